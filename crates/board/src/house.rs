@@ -1,0 +1,190 @@
+use std::fmt;
+
+use crate::{Cell, CellSet};
+
+/// The three kinds of house.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum HouseKind {
+    /// One of nine rows.
+    Row,
+    /// One of nine columns.
+    Column,
+    /// One of nine boxes of three by three cells.
+    Box,
+}
+
+impl HouseKind {
+    /// All kinds, in the order in which houses are numbered.
+    pub const ALL: [Self; 3] = [Self::Row, Self::Column, Self::Box];
+
+    /// Returns the lower-case word.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Row => "row",
+            Self::Column => "column",
+            Self::Box => "box",
+        }
+    }
+}
+
+impl fmt::Display for HouseKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// One of the 27 houses: rows 1 to 9, columns 1 to 9, boxes 1 to 9.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct House(u8);
+
+impl House {
+    /// How many houses a board has.
+    pub const COUNT: usize = 27;
+
+    /// Returns the house with this index (rows, then columns, then boxes), or `None` past the end.
+    #[must_use]
+    pub const fn new(index: usize) -> Option<Self> {
+        if index < Self::COUNT { Some(Self(index as u8)) } else { None }
+    }
+
+    /// Returns a row, 0 to 8.
+    #[must_use]
+    pub const fn row(row: usize) -> Self {
+        assert!(row < 9);
+        Self(row as u8)
+    }
+
+    /// Returns a column, 0 to 8.
+    #[must_use]
+    pub const fn column(column: usize) -> Self {
+        assert!(column < 9);
+        Self(9 + column as u8)
+    }
+
+    /// Returns a box, 0 to 8, counted row by row.
+    #[must_use]
+    pub const fn box_(index: usize) -> Self {
+        assert!(index < 9);
+        Self(18 + index as u8)
+    }
+
+    /// Iterates over all houses: rows, columns, boxes.
+    pub fn all() -> impl DoubleEndedIterator<Item = Self> + ExactSizeIterator + Clone {
+        (0..27u8).map(Self)
+    }
+
+    /// Returns the index, 0 to 26.
+    #[must_use]
+    #[inline]
+    pub const fn index(self) -> usize {
+        self.0 as usize
+    }
+
+    /// Returns what kind of house it is.
+    #[must_use]
+    pub const fn kind(self) -> HouseKind {
+        HouseKind::ALL[self.0 as usize / 9]
+    }
+
+    /// Returns the number within its kind, 1 to 9, as people say it.
+    #[must_use]
+    pub const fn number(self) -> u8 {
+        self.0 % 9 + 1
+    }
+
+    /// Returns the nine cells in the order of their places: rows from the left, columns from the
+    /// top, boxes row by row.
+    #[must_use]
+    #[inline]
+    pub const fn cells(self) -> &'static [Cell; 9] {
+        &CELLS[self.0 as usize]
+    }
+
+    /// Returns the nine cells as a set.
+    #[must_use]
+    #[inline]
+    pub const fn cell_set(self) -> CellSet {
+        CELL_SETS[self.0 as usize]
+    }
+}
+
+static CELLS: [[Cell; 9]; House::COUNT] = {
+    let mut table = [[Cell::at(0, 0); 9]; House::COUNT];
+    let mut house = 0;
+    while house < House::COUNT {
+        let (kind, number) = (house / 9, house % 9);
+        let mut place = 0;
+        while place < 9 {
+            table[house][place] = match kind {
+                0 => Cell::at(number, place),
+                1 => Cell::at(place, number),
+                _ => Cell::at(number / 3 * 3 + place / 3, number % 3 * 3 + place % 3),
+            };
+            place += 1;
+        }
+        house += 1;
+    }
+    table
+};
+
+static CELL_SETS: [CellSet; House::COUNT] = {
+    let mut table = [CellSet::EMPTY; House::COUNT];
+    let mut house = 0;
+    while house < House::COUNT {
+        let mut place = 0;
+        while place < 9 {
+            table[house] = table[house].with(CELLS[house][place]);
+            place += 1;
+        }
+        house += 1;
+    }
+    table
+};
+
+impl fmt::Display for House {
+    /// Writes the kind and number, as in `column 4`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&format!("{} {}", self.kind(), self.number()))
+    }
+}
+
+impl fmt::Debug for House {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_kind_covers_the_board_once() {
+        for kind in HouseKind::ALL {
+            let houses = || House::all().filter(|house| house.kind() == kind);
+            assert_eq!(houses().count(), 9);
+            let union = houses().fold(CellSet::EMPTY, |set, house| set | house.cell_set());
+            assert_eq!(union, CellSet::FULL);
+        }
+    }
+
+    #[test]
+    fn boxes_meet_lines_in_54_places() {
+        // 54 box–line intersections of three cells: common practice, no source.
+        let meets = House::all()
+            .flat_map(|a| House::all().map(move |b| (a, b)))
+            .filter(|(a, b)| a.kind() != HouseKind::Box && b.kind() == HouseKind::Box)
+            .filter(|(a, b)| (a.cell_set() & b.cell_set()).len() == 3)
+            .count();
+        assert_eq!(meets, 54);
+    }
+
+    #[test]
+    fn names_read_as_people_say_them() {
+        assert_eq!(House::row(0).to_string(), "row 1");
+        assert_eq!(House::column(8).to_string(), "column 9");
+        assert_eq!(House::box_(5).to_string(), "box 6");
+        assert_eq!(House::box_(5).cells()[4], Cell::at(4, 7));
+    }
+}

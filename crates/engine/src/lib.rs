@@ -1,0 +1,27 @@
+//! Singles, subsets, intersections, walks and solving on one board.
+//!
+//! Everything here is a plain calculation: no files, no threads, no tables of data. The definitions
+//! of tight set, subset, proper, settled block, look and walk are those of the project's glossary in
+//! DEVELOPERS.md; each type repeats its own.
+#![forbid(unsafe_code)]
+
+mod find;
+mod intersection;
+mod look;
+mod position;
+mod single;
+mod solve;
+mod tight;
+mod walk;
+
+pub use find::{Find, Step};
+pub use intersection::{Intersection, intersections};
+pub use look::{EmptyOrder, Look, LookError, Order, Size};
+pub use position::{Contradiction, Position};
+pub use single::{Single, hidden_singles, naked_singles};
+pub use solve::{has_other_solution, solutions};
+pub use tight::{Crowding, HouseSplits, Subset, TightSet};
+pub use walk::{
+    AppliedLook, Course, Outcome, QuietPosition, Recorder, WalkOptions, WalkResult, WhenStuck,
+    next_step, walk,
+};

@@ -1,0 +1,242 @@
+//! All tight sets of one house, with their properties, straight from the definitions.
+
+use tallyhouse_board::{DigitSet, House, PlaceSet};
+
+use crate::{Contradiction, Position};
+
+/// A tight set: cells of one house whose candidates are exactly as many digits as the cells.
+///
+/// It splits the open cells into a naked side (the set) and a hidden side (the rest).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TightSet {
+    /// The cells, by their places in the house.
+    pub cells: PlaceSet,
+    /// The union of their candidates; as many digits as cells.
+    pub digits: DigitSet,
+    /// How many candidates of `digits` stand in the other open cells.
+    pub eliminations: u8,
+    /// True if no smaller tight set lies inside.
+    pub naked_proper: bool,
+    /// True if no larger tight set lies around it, short of all open cells.
+    pub hidden_proper: bool,
+}
+
+impl TightSet {
+    /// Tests if the split removes anything, which makes it a subset in the census' sense.
+    #[must_use]
+    pub const fn is_productive(&self) -> bool {
+        self.eliminations > 0
+    }
+}
+
+/// All tight sets of a house.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct HouseSplits {
+    /// The open cells, by their places in the house.
+    pub open: PlaceSet,
+    /// The tight sets in rising order of their place masks, with and without eliminations.
+    pub tight_sets: Vec<TightSet>,
+    /// The cells in settled blocks: inclusion-minimal tight sets without eliminations.
+    pub settled: PlaceSet,
+}
+
+/// Cells that have fewer candidates between them than they are: the house can't be filled.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Crowding {
+    /// The cells.
+    pub cells: PlaceSet,
+    /// Their candidates.
+    pub digits: DigitSet,
+}
+
+impl HouseSplits {
+    /// Finds all tight sets of a house from the candidates of its nine places; places outside
+    /// `open` are ignored.
+    ///
+    /// # Errors
+    /// The first set of cells that are more than their candidates.
+    pub fn of_cells(open: PlaceSet, candidates: &[DigitSet; 9]) -> Result<Self, Crowding> {
+        let mut places = [0usize; 9];
+        let mut count = 0;
+        for place in open.iter() {
+            places[count] = place;
+            count += 1;
+        }
+        // Index bit i stands for places[i]; rising places keep both orders alike.
+        let to_places = |set: usize| -> PlaceSet {
+            (0..count).filter(|i| set >> i & 1 == 1).map(|i| places[i]).collect()
+        };
+        let mut union = [DigitSet::EMPTY; 512];
+        let mut tight: Vec<usize> = Vec::new();
+        for set in 1..1usize << count {
+            let lowest = places[set.trailing_zeros() as usize];
+            union[set] = union[set & (set - 1)] | candidates[lowest];
+            let (cells, digits) = (set.count_ones() as usize, union[set].len());
+            if digits < cells {
+                return Err(Crowding { cells: to_places(set), digits: union[set] });
+            }
+            if digits == cells && set + 1 < 1 << count {
+                tight.push(set);
+            }
+        }
+
+        let mut splits = Self { open, ..Self::default() };
+        for &set in &tight {
+            let cells = to_places(set);
+            let digits = union[set];
+            let eliminations = (open - cells)
+                .iter()
+                .map(|place| (candidates[place] & digits).len())
+                .sum::<usize>();
+            let naked_proper = !tight.iter().any(|&other| other != set && other & !set == 0);
+            let hidden_proper = !tight.iter().any(|&other| other != set && set & !other == 0);
+            if naked_proper && eliminations == 0 {
+                splits.settled = splits.settled | cells;
+            }
+            let eliminations = eliminations as u8; // at most 8 cells of 8 digits
+            splits.tight_sets.push(TightSet {
+                cells,
+                digits,
+                eliminations,
+                naked_proper,
+                hidden_proper,
+            });
+        }
+        Ok(splits)
+    }
+
+    /// Finds all tight sets of a house of a position.
+    ///
+    /// # Errors
+    /// [`Contradiction::Crowded`] if some cells are more than their candidates.
+    pub fn of_house(position: &Position, house: House) -> Result<Self, Contradiction> {
+        let candidates = house.cells().map(|cell| position.candidates(cell));
+        Self::of_cells(position.open_places(house), &candidates)
+            .map_err(|Crowding { cells, digits }| Contradiction::Crowded { house, cells, digits })
+    }
+
+    /// Iterates over the subsets: the tight sets with eliminations.
+    pub fn subsets(&self, house: House) -> impl Iterator<Item = Subset> + '_ {
+        let open = self.open.len();
+        let live_open = open - self.settled.len();
+        self.tight_sets.iter().filter(|set| set.is_productive()).map(move |set| Subset {
+            house,
+            open: open as u8,
+            naked: set.cells.len() as u8,
+            live_open: live_open as u8,
+            live_naked: (set.cells - self.settled).len() as u8,
+            cells: set.cells,
+            digits: set.digits,
+            eliminations: set.eliminations,
+            naked_proper: set.naked_proper,
+            hidden_proper: set.hidden_proper,
+            applied: false,
+        })
+    }
+}
+
+/// A productive split of a house: one record of the census.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Subset {
+    /// The house.
+    pub house: House,
+    /// The number of open cells in the house.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// Open cells outside settled blocks.
+    pub live_open: u8,
+    /// Cells of the naked side outside settled blocks.
+    pub live_naked: u8,
+    /// The naked side, by places in the house.
+    pub cells: PlaceSet,
+    /// The digits of the naked side.
+    pub digits: DigitSet,
+    /// How many candidates the split removes; the same from either side.
+    pub eliminations: u8,
+    /// True if no smaller tight set lies inside.
+    pub naked_proper: bool,
+    /// True if no larger tight set lies around it, short of all open cells.
+    pub hidden_proper: bool,
+    /// True if the walk applied the subset at this position.
+    pub applied: bool,
+}
+
+impl Subset {
+    /// Returns the size of the hidden side.
+    #[must_use]
+    pub const fn hidden(&self) -> u8 {
+        self.open - self.naked
+    }
+
+    /// Returns the cells of the hidden side outside settled blocks.
+    #[must_use]
+    pub const fn live_hidden(&self) -> u8 {
+        self.live_open - self.live_naked
+    }
+
+    /// Tests if the subset is proper on at least one side.
+    #[must_use]
+    pub const fn is_proper(&self) -> bool {
+        self.naked_proper || self.hidden_proper
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Builds a house from digit strings, one per place; an empty string is a fixed cell.
+    fn splits(house: [&str; 9]) -> Result<HouseSplits, Crowding> {
+        let candidates = house.map(|digits| {
+            digits.bytes().filter_map(|b| tallyhouse_board::Digit::new(b - b'0')).collect()
+        });
+        let open = (0..9).filter(|&place| !house[place].is_empty()).collect();
+        HouseSplits::of_cells(open, &candidates)
+    }
+
+    #[test]
+    fn a_pair_is_a_split_with_two_sides() {
+        let house = splits(["12", "12", "134", "234", "34", "", "", "", ""]).unwrap();
+        // Places 0 and 1 on 1 and 2; the rest on 3 and 4 would be three cells, so one set only
+        // besides its unions: 134, 234 and 34 hold 1 2 3 4.
+        assert_eq!(house.tight_sets.len(), 1);
+        let set = house.tight_sets[0];
+        assert_eq!((set.cells.bits(), set.digits.to_string()), (0b11, "12".to_string()));
+        assert_eq!(set.eliminations, 2);
+        assert!(set.naked_proper && set.hidden_proper);
+    }
+
+    #[test]
+    fn settled_blocks_do_not_count_as_live() {
+        // 1-2 pair is settled; 3-4 pair still removes 3 from two cells of 3567... and 4 from none.
+        let house = splits(["12", "12", "34", "34", "3567", "567", "3567", "567", ""]).unwrap();
+        assert_eq!(house.settled.bits(), 0b11);
+        let subsets: Vec<_> = house.subsets(House::row(0)).collect();
+        assert_eq!(subsets.len(), 2);
+        let pair = subsets[0];
+        assert_eq!((pair.cells.bits(), pair.open, pair.naked, pair.hidden()), (0b1100, 8, 2, 6));
+        assert_eq!((pair.live_open, pair.live_naked, pair.live_hidden()), (6, 2, 4));
+        assert!(pair.naked_proper && !pair.hidden_proper && pair.is_proper());
+        let both = subsets[1];
+        assert_eq!((both.cells.bits(), both.live_naked, both.live_hidden()), (0b1111, 2, 4));
+        assert!(!both.naked_proper && both.hidden_proper);
+    }
+
+    #[test]
+    fn a_crowded_house_is_a_contradiction() {
+        let crowding = splits(["12", "12", "12", "345", "", "", "", "", ""]).unwrap_err();
+        assert_eq!((crowding.cells.bits(), crowding.digits.to_string().as_str()), (0b111, "12"));
+    }
+
+    #[test]
+    fn nine_single_cells_make_512_sets_less_the_two_ends() {
+        // Nine disjoint singletons have 2⁹ tight sets, of which the empty and the full one are no
+        // splits (product of order ideals; own extreme case).
+        let house = splits(["1", "2", "3", "4", "5", "6", "7", "8", "9"]).unwrap();
+        assert_eq!(house.tight_sets.len(), 510);
+        assert_eq!(house.settled, PlaceSet::FULL);
+        assert_eq!(house.subsets(House::row(0)).count(), 0);
+        assert!(splits(["123456789"; 9]).unwrap().tight_sets.is_empty());
+    }
+}
