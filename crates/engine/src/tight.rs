@@ -197,9 +197,7 @@ mod tests {
 
     #[test]
     fn a_pair_is_a_split_with_two_sides() {
-        let house = splits(["12", "12", "134", "234", "34", "", "", "", ""]).unwrap();
-        // Places 0 and 1 on 1 and 2; the rest on 3 and 4 would be three cells, so one set only
-        // besides its unions: 134, 234 and 34 hold 1 2 3 4.
+        let house = splits(["12", "12", "1345", "2345", "345", "", "", "", ""]).unwrap();
         assert_eq!(house.tight_sets.len(), 1);
         let set = house.tight_sets[0];
         assert_eq!((set.cells.bits(), set.digits.to_string()), (0b11, "12".to_string()));
@@ -209,8 +207,8 @@ mod tests {
 
     #[test]
     fn settled_blocks_do_not_count_as_live() {
-        // 1-2 pair is settled; 3-4 pair still removes 3 from two cells of 3567... and 4 from none.
-        let house = splits(["12", "12", "34", "34", "3567", "567", "3567", "567", ""]).unwrap();
+        // The pair on 1 and 2 is settled; the pair on 3 and 4 still removes 3 from two cells.
+        let house = splits(["12", "12", "34", "34", "3567", "5678", "3678", "5678", ""]).unwrap();
         assert_eq!(house.settled.bits(), 0b11);
         let subsets: Vec<_> = house.subsets(House::row(0)).collect();
         assert_eq!(subsets.len(), 2);
