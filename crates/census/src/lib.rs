@@ -1,1 +1,24 @@
-//! stub
+//! The census: a parallel scanner that walks every puzzle of a collection and records each subset
+//! it meets.
+//!
+//! A scan reads rows in parts of fixed size. Each part is scanned on its own, its tables are written
+//! aside and renamed, and its counts are kept as integers, so memory stays bounded and the bytes do
+//! not depend on the number of threads. [`run`] does all of it; [`Scanner`] and [`Sink`] are the
+//! pieces for those who want records without files.
+#![forbid(unsafe_code)]
+
+mod aside;
+mod counts;
+mod error;
+mod ledger;
+mod manifest;
+mod part;
+mod run;
+mod scan;
+mod tables;
+
+pub use counts::{Counts, ShapeCounts, Totals};
+pub use error::CensusError;
+pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
+pub use run::{Progress, Settings, Summary, Tables, run};
+pub use scan::{PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};

@@ -1,1 +1,17 @@
-//! stub
+//! Reading, checking and generating puzzles.
+//!
+//! Reading is a stream: a row at a time, whatever the size of the input. A row that can't be used is
+//! never dropped silently; it becomes a [`Reject`] with its file, line, text and reason.
+#![forbid(unsafe_code)]
+
+mod generate;
+mod reject;
+mod rows;
+mod source;
+mod validity;
+
+pub use generate::{Method, MinimalByDeletion, is_minimal};
+pub use reject::{Reason, Reject, RejectsFile};
+pub use rows::{Row, Rows};
+pub use source::{ReadError, Source};
+pub use validity::validity;

@@ -1,0 +1,202 @@
+//! The aggregates of a scan, all integers, so that sums do not depend on their order.
+
+use std::io::{self, Write};
+use std::ops::AddAssign;
+
+use serde::{Deserialize, Serialize};
+use tallyhouse_collection::Reason;
+use tallyhouse_engine::{Order, Outcome};
+
+use crate::{PuzzleScan, Sink};
+
+/// How often a shape (an open count and a naked size) was seen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ShapeCounts {
+    /// Subsets of the shape.
+    pub subsets: u64,
+    /// Subsets of the shape that are proper on some side.
+    pub proper: u64,
+    /// Subsets of the shape that the walk applied.
+    pub applied: u64,
+    /// Quiet positions with at least one proper subset of the shape.
+    pub positions: u64,
+    /// Puzzles with at least one proper subset of the shape at some quiet position.
+    pub puzzles: u64,
+}
+
+/// What a scan went through.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Totals {
+    /// Rows read: puzzles and rejected rows.
+    pub rows: u64,
+    /// Valid puzzles.
+    pub puzzles: u64,
+    /// Puzzles that the walk solved.
+    pub solved: u64,
+    /// Puzzles in which the walk got stuck.
+    pub stuck: u64,
+    /// Puzzles with at least one quiet position.
+    pub puzzles_with_quiet_positions: u64,
+    /// Quiet positions.
+    pub quiet_positions: u64,
+    /// Subsets in quiet positions.
+    pub subsets: u64,
+    /// Digits given because a walk was stuck.
+    pub given_digits: u64,
+    /// Clues, summed over puzzles.
+    pub clues: u64,
+    /// Squares of the number of clues, summed over puzzles.
+    pub clues_squared: u64,
+}
+
+/// All aggregates of a scan.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Counts {
+    /// What was scanned.
+    pub totals: Totals,
+    /// Puzzles by the index in the order of the last look that was needed, the last entry for
+    /// puzzles that needed none.
+    pub hardest: Vec<u64>,
+    /// Rejected rows by the index of [`Reason::KINDS`].
+    pub rejected: [u64; Reason::KINDS.len()],
+    /// Houses by open count, summed over quiet positions.
+    pub exposure: [u64; 10],
+    /// Shapes by open count and naked size.
+    shapes: Vec<[ShapeCounts; 10]>,
+}
+
+impl Counts {
+    /// Starts with nothing counted.
+    #[must_use]
+    pub fn new(order: &Order) -> Self {
+        Self {
+            totals: Totals::default(),
+            hardest: vec![0; order.looks().len() + 1],
+            rejected: [0; Reason::KINDS.len()],
+            exposure: [0; 10],
+            shapes: vec![Default::default(); 10],
+        }
+    }
+
+    /// Returns the counts of a shape; nothing was counted for one that can't be.
+    #[must_use]
+    pub fn shape(&self, open: u8, naked: u8) -> ShapeCounts {
+        let row = self.shapes.get(usize::from(open));
+        row.and_then(|row| row.get(usize::from(naked))).copied().unwrap_or_default()
+    }
+
+    /// Iterates over the shapes with 2 ≤ open ≤ 9 and 1 ≤ naked < open.
+    pub fn shapes(&self) -> impl Iterator<Item = (u8, u8, ShapeCounts)> + '_ {
+        (2..=9u8)
+            .flat_map(|open| (1..open).map(move |naked| (open, naked)))
+            .map(|(open, naked)| (open, naked, self.shape(open, naked)))
+    }
+
+    /// Returns the number of rejected rows.
+    #[must_use]
+    pub fn rejected_rows(&self) -> u64 {
+        self.rejected.iter().sum()
+    }
+
+    /// Counts a rejected row.
+    pub fn reject(&mut self, reason: &Reason) {
+        self.totals.rows += 1;
+        self.rejected[reason.kind()] += 1;
+    }
+
+    pub(crate) fn write_shapes(&self, writer: &mut dyn Write) -> io::Result<()> {
+        writeln!(writer, "open,naked,hidden,subsets,proper,applied,positions,puzzles")?;
+        for (open, naked, shape) in self.shapes() {
+            let ShapeCounts { subsets, proper, applied, positions, puzzles } = shape;
+            let hidden = open - naked;
+            writeln!(
+                writer,
+                "{open},{naked},{hidden},{subsets},{proper},{applied},{positions},{puzzles}"
+            )?;
+        }
+        Ok(())
+    }
+
+    pub(crate) fn write_exposure(&self, writer: &mut dyn Write) -> io::Result<()> {
+        writeln!(writer, "open,houses")?;
+        (2..=9).try_for_each(|open| writeln!(writer, "{open},{}", self.exposure[open]))
+    }
+}
+
+impl Sink for Counts {
+    fn puzzle(&mut self, scan: &PuzzleScan) {
+        let record = &scan.puzzle;
+        let totals = &mut self.totals;
+        totals.rows += 1;
+        totals.puzzles += 1;
+        totals.solved += u64::from(record.outcome == Outcome::Solved);
+        totals.stuck += u64::from(record.outcome == Outcome::Stuck);
+        totals.puzzles_with_quiet_positions += u64::from(record.quiet_positions > 0);
+        totals.quiet_positions += u64::from(record.quiet_positions);
+        totals.subsets += scan.subsets.len() as u64;
+        totals.given_digits += u64::from(record.given_digits);
+        totals.clues += u64::from(record.clues);
+        totals.clues_squared += u64::from(record.clues) * u64::from(record.clues);
+        let none = self.hardest.len() - 1;
+        self.hardest[record.hardest.unwrap_or(none)] += 1;
+        for position in &scan.positions {
+            for (sum, &houses) in self.exposure.iter_mut().zip(&position.exposure) {
+                *sum += u64::from(houses);
+            }
+        }
+        // One bit per shape: which shapes this puzzle and this position have shown already.
+        let mut shown_by_puzzle = 0u128;
+        let mut shown_by_position = 0u128;
+        let mut position = None;
+        for (number, subset) in &scan.subsets {
+            if position != Some(*number) {
+                position = Some(*number);
+                shown_by_position = 0;
+            }
+            let (open, naked) = (usize::from(subset.open), usize::from(subset.naked));
+            let shape = &mut self.shapes[open][naked];
+            shape.subsets += 1;
+            shape.applied += u64::from(subset.applied);
+            if subset.is_proper() {
+                let bit = 1 << (open * 10 + naked);
+                shape.proper += 1;
+                shape.positions += u64::from(shown_by_position & bit == 0);
+                shape.puzzles += u64::from(shown_by_puzzle & bit == 0);
+                shown_by_position |= bit;
+                shown_by_puzzle |= bit;
+            }
+        }
+    }
+}
+
+impl AddAssign<&Self> for Counts {
+    fn add_assign(&mut self, other: &Self) {
+        let (a, b) = (&mut self.totals, &other.totals);
+        a.rows += b.rows;
+        a.puzzles += b.puzzles;
+        a.solved += b.solved;
+        a.stuck += b.stuck;
+        a.puzzles_with_quiet_positions += b.puzzles_with_quiet_positions;
+        a.quiet_positions += b.quiet_positions;
+        a.subsets += b.subsets;
+        a.given_digits += b.given_digits;
+        a.clues += b.clues;
+        a.clues_squared += b.clues_squared;
+        add_each(&mut self.hardest, &other.hardest);
+        add_each(&mut self.rejected, &other.rejected);
+        add_each(&mut self.exposure, &other.exposure);
+        for (a, b) in self.shapes.iter_mut().flatten().zip(other.shapes.iter().flatten()) {
+            a.subsets += b.subsets;
+            a.proper += b.proper;
+            a.applied += b.applied;
+            a.positions += b.positions;
+            a.puzzles += b.puzzles;
+        }
+    }
+}
+
+fn add_each(sums: &mut [u64], more: &[u64]) {
+    for (sum, more) in sums.iter_mut().zip(more) {
+        *sum += more;
+    }
+}

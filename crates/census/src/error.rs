@@ -1,0 +1,65 @@
+use std::io;
+use std::path::{Path, PathBuf};
+
+use tallyhouse_collection::ReadError;
+
+/// Why a census stopped.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum CensusError {
+    /// The collection can't be read.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// The output folder is in use.
+    #[error("{} exists already: choose another folder{}", .path.display(), .advice)]
+    Exists {
+        /// The folder.
+        path: PathBuf,
+        /// What else can be done, beginning with a comma, or nothing.
+        advice: &'static str,
+    },
+    /// There is nothing to resume.
+    #[error("{}: nothing to resume, {reason}", .path.display())]
+    NothingToResume {
+        /// The folder.
+        path: PathBuf,
+        /// What is missing or different.
+        reason: String,
+    },
+    /// A file can't be written.
+    #[error("cannot write {}: {error}", .path.display())]
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        #[source]
+        error: io::Error,
+    },
+    /// A file of an unfinished run can't be read.
+    #[error("cannot read {}: {reason}", .path.display())]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong.
+        reason: String,
+    },
+    /// No row of the collection is a valid puzzle.
+    #[error(
+        "none of the {rows} rows is a valid puzzle; the first: {first}; all are listed in {}",
+        .rejects.display()
+    )]
+    AllRejected {
+        /// How many rows were read.
+        rows: u64,
+        /// The first reject.
+        first: String,
+        /// The file that lists them.
+        rejects: PathBuf,
+    },
+}
+
+impl CensusError {
+    pub(crate) fn write(path: &Path) -> impl FnOnce(io::Error) -> Self + '_ {
+        move |error| Self::Write { path: path.to_owned(), error }
+    }
+}

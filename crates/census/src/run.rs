@@ -1,0 +1,360 @@
+//! A whole scan: from sources to a dataset folder.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::time::Instant;
+
+use rayon::iter::{ParallelBridge, ParallelIterator};
+use serde::{Deserialize, Serialize};
+use tallyhouse_collection::{ReadError, Reason, RejectsFile, Row, Rows, Source};
+use tallyhouse_engine::WalkOptions;
+
+use crate::aside::write_file;
+use crate::ledger::{self, PartLedger, read_json, write_json};
+use crate::part::{Part, file_stem, scan_part};
+use crate::tables::TABLES;
+use crate::{CensusError, CollectionNotes, Counts, Manifest, SCHEMA_VERSION, WalkNotes};
+
+/// What a scan reads, does and writes.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// Where the puzzles come from.
+    pub sources: Vec<Source>,
+    /// The dataset folder.
+    pub out: PathBuf,
+    /// The walk.
+    pub walk: WalkOptions,
+    /// Which tables are written.
+    pub tables: Tables,
+    /// Whether board states are kept with the positions.
+    pub keep_states: bool,
+    /// How many rows each part covers.
+    pub part_size: u64,
+    /// The seed of a generated collection, for the manifest.
+    pub seed: Option<u64>,
+    /// Whether an unfinished run in the folder is continued.
+    pub resume: bool,
+}
+
+/// Which Parquet tables a scan writes; the CSV files and the manifest are always written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tables {
+    /// Puzzles, positions and subsets.
+    All,
+    /// No tables.
+    None,
+}
+
+impl Tables {
+    const fn name(self) -> &'static str {
+        match self {
+            Self::All => "all",
+            Self::None => "none",
+        }
+    }
+}
+
+/// Hears how far a scan has come; called from several threads.
+pub trait Progress: Sync {
+    /// More rows were scanned.
+    fn advance(&self, rows: u64);
+
+    /// A better guess of the number of rows.
+    fn expect(&self, rows: u64);
+}
+
+/// What a finished scan found.
+#[derive(Clone, Debug)]
+pub struct Summary {
+    /// All aggregates.
+    pub counts: Counts,
+    /// The manifest as written.
+    pub manifest: Manifest,
+    /// The first rejected row, in words.
+    pub first_reject: Option<String>,
+    /// The file that lists rejected rows, if there are any.
+    pub rejects: Option<PathBuf>,
+}
+
+/// The settings that decide the bytes of a dataset; kept beside the parts of an unfinished run.
+#[derive(Debug, PartialEq, Eq, Serialize, Deserialize)]
+struct Plan {
+    schema_version: u32,
+    tool: String,
+    sources: Vec<String>,
+    walk: WalkNotes,
+    tables: String,
+    keep_states: bool,
+    part_size: u64,
+    seed: Option<u64>,
+}
+
+impl Plan {
+    fn of(settings: &Settings) -> Self {
+        Self {
+            schema_version: SCHEMA_VERSION,
+            tool: tool(),
+            sources: settings.sources.iter().map(Source::name).collect(),
+            walk: WalkNotes::from(&settings.walk),
+            tables: settings.tables.name().to_owned(),
+            keep_states: settings.keep_states,
+            part_size: settings.part_size,
+            seed: settings.seed,
+        }
+    }
+
+    /// Names the first setting in which two plans differ.
+    fn difference(&self, earlier: &Self) -> Option<String> {
+        let value = |plan: &Self| serde_json::to_value(plan).unwrap_or_default();
+        let (now, then) = (value(self), value(earlier));
+        now.as_object()?.iter().find_map(|(name, now)| {
+            let then = &then[name];
+            (now != then)
+                .then(|| format!("{name} is now {now}, but the folder was begun with {then}"))
+        })
+    }
+}
+
+fn tool() -> String {
+    concat!("tallyhouse ", env!("CARGO_PKG_VERSION")).to_owned()
+}
+
+/// Scans all sources into a dataset folder.
+///
+/// # Errors
+/// If the folder is in use, a source can't be read, no row is a valid puzzle, or writing fails.
+/// Parts that are whole stay and can be resumed from.
+pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, CensusError> {
+    let start = Instant::now();
+    let mut rows = Rows::open(settings.sources.clone())?;
+    // The first row is read before the folder is made: empty input leaves nothing behind.
+    let first = rows.take(settings.part_size as usize)?;
+    if first.is_empty() {
+        return Err(ReadError::Empty(names(&settings.sources)).into());
+    }
+    prepare_folder(settings)?;
+
+    let known_bytes: Option<u64> = settings.sources.iter().map(Source::size).sum();
+    let parts = PartStream { rows: &mut rows, waiting: Some(first), number: 0, settings };
+    let expect = |stream_rows: u64, bytes: u64| {
+        if let (Some(total), true) = (known_bytes, bytes > 0) {
+            progress.expect((stream_rows as f64 * total as f64 / bytes as f64).round() as u64);
+        }
+    };
+    let sums = Mutex::new(Sums::default());
+    parts.with_expectation(&expect).par_bridge().try_for_each(
+        |part: Result<Part, CensusError>| -> Result<(), CensusError> {
+            let part = part?;
+            let ledger = match whole_part(&part, settings)? {
+                Some(ledger) => {
+                    progress.advance(part.rows.len() as u64);
+                    ledger
+                }
+                None => scan_part(&part, &settings.sources, settings, progress)?,
+            };
+            lock(&sums).add(part.number, &ledger);
+            Ok(())
+        },
+    )?;
+
+    let sums = sums.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    finish(settings, &rows, sums, start)
+}
+
+fn names(sources: &[Source]) -> String {
+    sources.iter().map(Source::name).collect::<Vec<_>>().join(", ")
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+#[derive(Default)]
+struct Sums {
+    counts: Option<Counts>,
+    parts: u64,
+    first_reject: Option<(u64, String)>,
+}
+
+impl Sums {
+    fn add(&mut self, number: u64, ledger: &PartLedger) {
+        match &mut self.counts {
+            Some(counts) => *counts += &ledger.counts,
+            None => self.counts = Some(ledger.counts.clone()),
+        }
+        self.parts += 1;
+        if let Some(reject) = &ledger.first_reject
+            && self.first_reject.as_ref().is_none_or(|(first, _)| number < *first)
+        {
+            self.first_reject = Some((number, reject.clone()));
+        }
+    }
+}
+
+fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
+    let out = &settings.out;
+    let plan_path = ledger::folder(out).join("plan.json");
+    let plan = Plan::of(settings);
+    let earlier: Option<Plan> = read_json(&plan_path)?;
+    if settings.resume {
+        let refuse = |reason| CensusError::NothingToResume { path: out.clone(), reason };
+        let Some(earlier) = earlier else {
+            return Err(refuse("it holds no unfinished census".to_owned()));
+        };
+        return plan.difference(&earlier).map_or(Ok(()), |difference| Err(refuse(difference)));
+    }
+    match fs::create_dir(out) {
+        Ok(()) => {}
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+            let empty = fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_none());
+            if !empty {
+                let advice = if earlier.is_some() {
+                    ", or continue the unfinished run in it with --resume"
+                } else {
+                    ""
+                };
+                return Err(CensusError::Exists { path: out.clone(), advice });
+            }
+        }
+        Err(error) => return Err(CensusError::write(out)(error)),
+    }
+    let tables: &[&str] = if settings.tables == Tables::All { &TABLES } else { &[] };
+    for folder in tables.iter().map(|table| out.join(table)).chain([ledger::folder(out)]) {
+        fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
+    }
+    write_json(&plan_path, &plan)
+}
+
+/// Returns the record of a part that an earlier run has finished.
+fn whole_part(part: &Part, settings: &Settings) -> Result<Option<PartLedger>, CensusError> {
+    if !settings.resume {
+        return Ok(None);
+    }
+    let ledger = PartLedger::read(&settings.out, part.number)?;
+    match &ledger {
+        Some(earlier) if earlier.digest != part.digest => Err(CensusError::NothingToResume {
+            path: settings.out.clone(),
+            reason: format!(
+                "the collection has changed: rows {} to {} are not those scanned before",
+                part.first_row + 1,
+                part.first_row + part.rows.len() as u64
+            ),
+        }),
+        _ => Ok(ledger),
+    }
+}
+
+/// Cuts the rows into parts.
+struct PartStream<'a> {
+    rows: &'a mut Rows,
+    waiting: Option<Vec<Row>>,
+    number: u64,
+    settings: &'a Settings,
+}
+
+impl<'a> PartStream<'a> {
+    fn with_expectation(
+        mut self,
+        expect: &'a (dyn Fn(u64, u64) + Sync),
+    ) -> impl Iterator<Item = Result<Part, CensusError>> + Send + 'a {
+        std::iter::from_fn(move || {
+            let part = self.next_part().transpose();
+            expect(self.rows.rows(), self.rows.bytes());
+            part
+        })
+    }
+
+    fn next_part(&mut self) -> Result<Option<Part>, CensusError> {
+        let rows = match self.waiting.take() {
+            Some(rows) => rows,
+            None => self.rows.take(self.settings.part_size as usize)?,
+        };
+        if rows.is_empty() {
+            return Ok(None);
+        }
+        let mut hasher = blake3::Hasher::new();
+        for row in &rows {
+            hasher.update(row.text.as_bytes());
+            hasher.update(b"\n");
+        }
+        let number = self.number;
+        self.number += 1;
+        Ok(Some(Part {
+            number,
+            first_row: number * self.settings.part_size,
+            rows,
+            digest: hasher.finalize().to_hex().to_string(),
+        }))
+    }
+}
+
+fn finish(
+    settings: &Settings,
+    rows: &Rows,
+    sums: Sums,
+    start: Instant,
+) -> Result<Summary, CensusError> {
+    let out = &settings.out;
+    let counts = sums.counts.unwrap_or_else(|| Counts::new(&settings.walk.order));
+    let rejects =
+        if counts.rejected_rows() > 0 { Some(gather_rejects(out, sums.parts)?) } else { None };
+    let first_reject = sums.first_reject.map(|(_, reject)| reject);
+    if let (0, Some(rejects)) = (counts.totals.puzzles, &rejects) {
+        return Err(CensusError::AllRejected {
+            rows: counts.totals.rows,
+            first: first_reject.unwrap_or_default(),
+            rejects: rejects.clone(),
+        });
+    }
+    write_file(&out.join("counts.csv"), |writer| counts.write_shapes(writer))?;
+    write_file(&out.join("exposure.csv"), |writer| counts.write_exposure(writer))?;
+    let looks = settings.walk.order.looks().iter().map(ToString::to_string);
+    let manifest = Manifest {
+        schema_version: SCHEMA_VERSION,
+        tool: tool(),
+        collection: CollectionNotes {
+            sources: settings.sources.iter().map(Source::name).collect(),
+            blake3: rows.digest(),
+            notes: rows.notes().to_vec(),
+        },
+        walk: WalkNotes::from(&settings.walk),
+        tables: settings.tables.name().to_owned(),
+        keep_states: settings.keep_states,
+        part_size: settings.part_size,
+        parts: sums.parts,
+        seed: settings.seed,
+        totals: counts.totals.clone(),
+        hardest_look: looks
+            .chain(["none".to_owned()])
+            .zip(counts.hardest.iter().copied())
+            .collect(),
+        rejected: Reason::KINDS.iter().map(ToString::to_string).zip(counts.rejected).collect(),
+        wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
+    };
+    write_json(&out.join("manifest.json"), &manifest)?;
+    let ledger = ledger::folder(out);
+    fs::remove_dir_all(&ledger).map_err(CensusError::write(&ledger))?;
+    Ok(Summary { counts, manifest, first_reject, rejects })
+}
+
+/// Joins the rejects of all parts, in order, into one file.
+fn gather_rejects(out: &Path, parts: u64) -> Result<PathBuf, CensusError> {
+    let path = out.join("rejects.csv");
+    write_file(&path, |writer| {
+        let mut file = RejectsFile::new(&mut *writer);
+        file.header()?;
+        file.finish()?;
+        for number in 0..parts {
+            let part = ledger::folder(out).join(format!("{}.rejects.csv", file_stem(number)));
+            match fs::File::open(&part) {
+                Ok(mut part) => io::copy(&mut part, writer).map(drop)?,
+                Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+                Err(error) => return Err(error),
+            }
+        }
+        writer.flush()
+    })?;
+    Ok(path)
+}
