@@ -15,8 +15,11 @@ fn aside(path: &Path) -> PathBuf {
 }
 
 /// Writes a file aside, flushes it to disk and gives it its name. On failure the unfinished file
-/// is removed.
-pub(crate) fn write_file(
+/// is removed and a file that had the name before stays as it was.
+///
+/// # Errors
+/// [`CensusError::Write`] with what `fill` or the system says.
+pub fn write_file(
     path: &Path,
     fill: impl FnOnce(&mut BufWriter<&File>) -> io::Result<()>,
 ) -> Result<(), CensusError> {

@@ -17,6 +17,7 @@ mod run;
 mod scan;
 mod tables;
 
+pub use aside::write_file;
 pub use counts::{Counts, ShapeCounts, Totals};
 pub use error::CensusError;
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};

@@ -58,7 +58,7 @@ pub(crate) fn scan_part(
                 Err(reason) => {
                     counts.reject(&reason);
                     rejects.push(Reject {
-                        file: sources[row.source].name(),
+                        file: sources[row.source].name().to_owned(),
                         line: row.line,
                         text: row.text.clone(),
                         reason,

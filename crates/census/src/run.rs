@@ -96,7 +96,7 @@ impl Plan {
         Self {
             schema_version: SCHEMA_VERSION,
             tool: tool(),
-            sources: settings.sources.iter().map(Source::name).collect(),
+            sources: source_names(&settings.sources),
             walk: WalkNotes::from(&settings.walk),
             tables: settings.tables.name().to_owned(),
             keep_states: settings.keep_states,
@@ -132,7 +132,7 @@ pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, Cens
     // The first row is read before the folder is made: empty input leaves nothing behind.
     let first = rows.take(settings.part_size as usize)?;
     if first.is_empty() {
-        return Err(ReadError::Empty(names(&settings.sources)).into());
+        return Err(ReadError::Empty(source_names(&settings.sources).join(", ")).into());
     }
     prepare_folder(settings)?;
 
@@ -163,8 +163,8 @@ pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, Cens
     finish(settings, &rows, sums, start)
 }
 
-fn names(sources: &[Source]) -> String {
-    sources.iter().map(Source::name).collect::<Vec<_>>().join(", ")
+fn source_names(sources: &[Source]) -> Vec<String> {
+    sources.iter().map(|source| source.name().to_owned()).collect()
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
@@ -315,7 +315,7 @@ fn finish(
         schema_version: SCHEMA_VERSION,
         tool: tool(),
         collection: CollectionNotes {
-            sources: settings.sources.iter().map(Source::name).collect(),
+            sources: source_names(&settings.sources),
             blake3: rows.digest(),
             notes: rows.notes().to_vec(),
         },

@@ -1,1 +1,50 @@
-fn main() {}
+//! The `tallyhouse` command.
+#![forbid(unsafe_code)]
+
+mod args;
+mod census;
+mod chart;
+mod inspect;
+mod make;
+mod progress;
+mod study;
+mod summary;
+
+use std::io;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use crate::args::{Arguments, Command};
+
+/// Exit codes: 0 fine, 1 failed, 2 usage (clap exits with 2 by itself).
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    match run(&arguments) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) if is_broken_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("error: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run(arguments: &Arguments) -> anyhow::Result<()> {
+    if let Some(threads) = arguments.common.threads {
+        rayon::ThreadPoolBuilder::new().num_threads(threads.get()).build_global()?;
+    }
+    let quiet = arguments.common.quiet;
+    match &arguments.command {
+        Command::Make(make) => make::run(make, quiet),
+        Command::Census(census) => census::run(census, quiet),
+        Command::Inspect(inspect) => inspect::run(inspect),
+        Command::Study(study) => study::run(study, quiet),
+    }
+}
+
+/// Whoever reads our output may stop reading; that is no failure of ours.
+fn is_broken_pipe(error: &anyhow::Error) -> bool {
+    let is_pipe = |error: &io::Error| error.kind() == io::ErrorKind::BrokenPipe;
+    error.downcast_ref::<io::Error>().is_some_and(is_pipe)
+}

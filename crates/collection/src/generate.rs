@@ -1,8 +1,11 @@
 //! Generating puzzles from a seed.
 
+use std::io::{self, Write};
+
 use rand::SeedableRng;
 use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use tallyhouse_board::{Cell, Digit, Puzzle};
 use tallyhouse_engine::{Position, has_other_solution};
 
@@ -14,6 +17,9 @@ pub struct Method {
     /// What is known of its bias.
     pub bias: &'static str,
 }
+
+/// How many puzzles are made between two writes.
+const WINDOW: usize = 1024;
 
 /// Minimal puzzles by random deletion (top-down): from a random solved board, clues are tried in
 /// random order and left out where one solution remains.
@@ -33,6 +39,34 @@ impl MinimalByDeletion {
                at large (published values); solved boards are drawn by random search, which is \
                close to uniform but not exactly so",
     };
+
+    /// Writes a collection: comment lines that say how it was made, then one puzzle per line.
+    ///
+    /// Works in parallel, in memory that does not grow with `count`; `progress` hears how many more
+    /// puzzles are written.
+    ///
+    /// # Errors
+    /// If writing fails.
+    pub fn write(
+        &self,
+        count: u64,
+        writer: &mut dyn Write,
+        progress: &dyn Fn(u64),
+    ) -> io::Result<()> {
+        writeln!(writer, "# method: {}", Self::METHOD.name)?;
+        writeln!(writer, "# bias: {}", Self::METHOD.bias)?;
+        writeln!(writer, "# seed: {}", self.seed)?;
+        writeln!(writer, "# puzzles: {count}")?;
+        for start in (0..count).step_by(WINDOW) {
+            let indices = start..count.min(start + WINDOW as u64);
+            let length = indices.end - indices.start;
+            let puzzles: Vec<Puzzle> =
+                indices.into_par_iter().map(|index| self.puzzle(index)).collect();
+            puzzles.iter().try_for_each(|puzzle| writeln!(writer, "{puzzle}"))?;
+            progress(length);
+        }
+        Ok(())
+    }
 
     /// Returns puzzle number `index`.
     #[must_use]

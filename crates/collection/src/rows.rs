@@ -54,7 +54,7 @@ impl Rows {
     /// If a source does not open.
     pub fn open(sources: Vec<Source>) -> Result<Self, ReadError> {
         for source in &sources {
-            if let Source::File(_) = source {
+            if !source.is_stdin() {
                 source.open()?;
             }
         }
@@ -120,14 +120,18 @@ impl Rows {
         loop {
             let Some((reader, source, lines)) = &mut self.current else {
                 let Some(source) = self.sources.get(self.next) else { return Ok(None) };
-                self.current = Some((BufReader::new(source.open()?), self.next, 0));
+                self.current =
+                    Some((BufReader::with_capacity(1 << 16, source.open()?), self.next, 0));
                 self.next += 1;
                 continue;
             };
             self.buffer.clear();
-            let read = reader.read_until(b'\n', &mut self.buffer).map_err(|error| {
-                ReadError::Read { source_name: self.sources[*source].name(), line: *lines, error }
-            })?;
+            let read =
+                reader.read_until(b'\n', &mut self.buffer).map_err(|error| ReadError::Read {
+                    source_name: self.sources[*source].name().to_owned(),
+                    line: *lines,
+                    error,
+                })?;
             if read == 0 {
                 self.current = None;
                 continue;
@@ -168,7 +172,7 @@ mod tests {
         let sources = contents.iter().enumerate().map(|(i, bytes)| {
             let path = folder.path().join(i.to_string());
             std::fs::write(&path, bytes).unwrap();
-            Source::File(path)
+            Source::file(&path)
         });
         let mut rows = Rows::open(sources.collect()).unwrap();
         let mut all = Vec::new();
@@ -204,7 +208,7 @@ mod tests {
 
     #[test]
     fn a_missing_source_is_named_at_the_start() {
-        let missing = Source::File("no/such/file.txt".into());
+        let missing = Source::file("no/such/file.txt".as_ref());
         let error = Rows::open(vec![missing]).err().unwrap();
         assert!(error.to_string().starts_with("cannot open no/such/file.txt: "), "{error}");
     }

@@ -1,14 +1,13 @@
 use std::fs::File;
-use std::io::{self, BufReader, Read};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-/// Where puzzle rows come from: a file or the standard input.
+/// Where puzzle rows come from, and the name that messages, rejects and manifests use for it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Source {
-    /// The standard input, written `-`.
-    Stdin,
-    /// A file.
-    File(PathBuf),
+pub struct Source {
+    name: String,
+    /// `None` is the standard input.
+    path: Option<PathBuf>,
 }
 
 /// A source that can't be read.
@@ -43,27 +42,42 @@ impl Source {
     /// Takes `-` for the standard input and anything else for a file.
     #[must_use]
     pub fn from_argument(argument: &Path) -> Self {
-        if argument.as_os_str() == "-" { Self::Stdin } else { Self::File(argument.to_owned()) }
+        if argument.as_os_str() == "-" {
+            Self { name: "standard input".to_owned(), path: None }
+        } else {
+            Self::file(argument)
+        }
     }
 
-    /// Returns the name that messages and rejects use.
+    /// Takes a file.
     #[must_use]
-    pub fn name(&self) -> String {
-        match self {
-            Self::Stdin => "standard input".to_owned(),
-            Self::File(path) => path.display().to_string(),
-        }
+    pub fn file(path: &Path) -> Self {
+        Self { name: path.display().to_string(), path: Some(path.to_owned()) }
+    }
+
+    /// Gives the source another name, for a file that will lie elsewhere later.
+    #[must_use]
+    pub fn named(self, name: &str) -> Self {
+        Self { name: name.to_owned(), ..self }
+    }
+
+    /// Returns the name.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Tests if the source is the standard input, which can be read only once.
+    #[must_use]
+    pub const fn is_stdin(&self) -> bool {
+        self.path.is_none()
     }
 
     /// Returns the size in bytes where the source has one.
     #[must_use]
     pub fn size(&self) -> Option<u64> {
-        match self {
-            Self::Stdin => None,
-            Self::File(path) => {
-                std::fs::metadata(path).ok().filter(std::fs::Metadata::is_file).map(|m| m.len())
-            }
-        }
+        let metadata = std::fs::metadata(self.path.as_ref()?).ok()?;
+        metadata.is_file().then(|| metadata.len())
     }
 
     /// Opens the source.
@@ -72,17 +86,13 @@ impl Source {
     /// [`ReadError::Open`] if it is missing, a folder, or not allowed to be read.
     pub fn open(&self) -> Result<Box<dyn Read + Send>, ReadError> {
         let open = || -> io::Result<Box<dyn Read + Send>> {
-            match self {
-                Self::Stdin => Ok(Box::new(io::stdin())),
-                Self::File(path) => {
-                    let file = File::open(path)?;
-                    if file.metadata()?.is_dir() {
-                        return Err(io::Error::other("it is a folder, expected a file"));
-                    }
-                    Ok(Box::new(BufReader::with_capacity(1 << 16, file)))
-                }
+            let Some(path) = &self.path else { return Ok(Box::new(io::stdin())) };
+            let file = File::open(path)?;
+            if file.metadata()?.is_dir() {
+                return Err(io::Error::other("it is a folder, expected a file"));
             }
+            Ok(Box::new(file))
         };
-        open().map_err(|error| ReadError::Open { source_name: self.name(), error })
+        open().map_err(|error| ReadError::Open { source_name: self.name.clone(), error })
     }
 }

@@ -1,0 +1,121 @@
+//! The heat maps of a scan, from its counts.
+
+use std::path::{Path, PathBuf};
+
+use tallyhouse_census::{Summary, write_file};
+use tallyhouse_figures::{HeatMap, ShapeCell, rasterise};
+
+use crate::summary::{grouped, per_thousand, possible_shapes};
+
+/// Pixels per SVG unit: about 550 dots per inch at a column width of 85 mm.
+const PNG_SCALE: f32 = 4.0;
+
+/// Draws both heat maps into a folder, each as SVG, PNG and CSV, and returns the PNG paths.
+pub(crate) fn draw_heat_maps(summary: &Summary, folder: &Path) -> anyhow::Result<Vec<PathBuf>> {
+    let charts = [("occurrence-counts", counts(summary)), ("occurrence-rates", rates(summary))];
+    charts.iter().map(|(name, chart)| save(chart, folder, name)).collect()
+}
+
+fn save(chart: &HeatMap, folder: &Path, name: &str) -> anyhow::Result<PathBuf> {
+    let svg = chart.svg()?;
+    let csv = chart.csv()?;
+    let png = rasterise(&svg, PNG_SCALE)?;
+    let path = |extension: &str| folder.join(format!("{name}.{extension}"));
+    write_file(&path("svg"), |writer| std::io::Write::write_all(writer, svg.as_bytes()))?;
+    write_file(&path("csv"), |writer| std::io::Write::write_all(writer, csv.as_bytes()))?;
+    write_file(&path("png"), |writer| std::io::Write::write_all(writer, &png))?;
+    Ok(path("png"))
+}
+
+fn counts(summary: &Summary) -> HeatMap {
+    let totals = &summary.counts.totals;
+    let cells = cells(summary, |count, _| (count as f64, compact(count)));
+    HeatMap {
+        title: "Which subsets occur".to_owned(),
+        scale_title: "proper subsets found (logarithmic scale)".to_owned(),
+        alt: describe("the number of proper subsets", summary),
+        subtitle: vec![
+            format!(
+                "Proper subsets in {} quiet positions of {} puzzles;",
+                grouped(totals.quiet_positions),
+                grouped(totals.puzzles)
+            ),
+            format!(
+                "{} puzzles have such a position.",
+                grouped(totals.puzzles_with_quiet_positions)
+            ),
+        ],
+        cells,
+        notes: notes(),
+    }
+}
+
+fn rates(summary: &Summary) -> HeatMap {
+    let totals = &summary.counts.totals;
+    let cells = cells(summary, |count, houses| {
+        let rate = if houses == 0 { 0.0 } else { 1000.0 * count as f64 / houses as f64 };
+        (rate, per_thousand(count, houses))
+    });
+    let houses: u64 = summary.counts.exposure.iter().skip(2).sum();
+    HeatMap {
+        title: "How often a house shows each subset".to_owned(),
+        scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
+        alt: describe("proper subsets per 1,000 houses with that many open cells", summary),
+        subtitle: vec![
+            "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
+            format!(
+                "{} houses in {} quiet positions of {} puzzles.",
+                grouped(houses),
+                grouped(totals.quiet_positions),
+                grouped(totals.puzzles)
+            ),
+        ],
+        cells,
+        notes: notes(),
+    }
+}
+
+fn cells(summary: &Summary, value: impl Fn(u64, u64) -> (f64, String)) -> Vec<ShapeCell> {
+    possible_shapes()
+        .map(|(open, naked)| {
+            let count = summary.counts.shape(open, naked).proper;
+            let denominator = summary.counts.exposure[usize::from(open)];
+            let (value, label) = value(count, denominator);
+            ShapeCell { open, naked, value, label, denominator, count }
+        })
+        .collect()
+}
+
+fn notes() -> Vec<String> {
+    vec![
+        "Grey: looked for, not seen. Left out: shapes with a side of one cell, which are"
+            .to_owned(),
+        "singles; a quiet position has none.".to_owned(),
+    ]
+}
+
+fn describe(what: &str, summary: &Summary) -> String {
+    let counts = &summary.counts;
+    let most = possible_shapes().max_by_key(|&(open, naked)| counts.shape(open, naked).proper);
+    let most = most.map_or_else(String::new, |(open, naked)| {
+        format!(
+            " The most frequent shape has {open} open cells, {naked} of them naked and {} hidden.",
+            open - naked
+        )
+    });
+    format!(
+        "Heat map of {what}, by the number of open cells of the house (4 to 9) and the size of the \
+         naked side (2 to 7), from {} puzzles.{most} All values are in the CSV file beside the \
+         picture.",
+        grouped(counts.totals.puzzles)
+    )
+}
+
+/// Writes a count so that it fits into a cell.
+fn compact(count: u64) -> String {
+    match count {
+        0..100_000 => grouped(count),
+        100_000..10_000_000 => format!("{}k", grouped(count / 1000)),
+        _ => format!("{:.1}M", count as f64 / 1e6),
+    }
+}

@@ -1,0 +1,349 @@
+//! `tallyhouse inspect`: the walk of one puzzle in words.
+
+use std::fmt::Write as _;
+use std::io::{self, Write as _};
+
+use anyhow::{Context, bail};
+use serde::Serialize;
+use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
+use tallyhouse_collection::validity;
+use tallyhouse_engine::{
+    AppliedLook, Find, Outcome, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
+};
+
+use crate::args::Inspect;
+
+pub(crate) fn run(inspect: &Inspect) -> anyhow::Result<()> {
+    let puzzle: Puzzle =
+        inspect.line.parse().with_context(|| format!("cannot read '{}'", inspect.line))?;
+    if let Err(reason) = validity(&puzzle) {
+        bail!("this puzzle has {reason}");
+    }
+    let story = Story::of(&puzzle, &inspect.walk.options());
+    let mut out = io::stdout().lock();
+    if inspect.json {
+        serde_json::to_writer_pretty(&mut out, &story).map_err(io::Error::from)?;
+        writeln!(out)?;
+    } else {
+        write!(out, "{}", story.text())?;
+    }
+    Ok(())
+}
+
+/// The walk of a puzzle: the contract of `--json`.
+#[derive(Debug, Serialize)]
+struct Story {
+    puzzle: String,
+    clues: usize,
+    outcome: &'static str,
+    hardest_look: Option<String>,
+    given_digits: u8,
+    quiet_positions: Vec<Scene>,
+    /// The board at the end, in the form of `board` of a quiet position.
+    end: Vec<String>,
+    /// What was applied after the last quiet position.
+    steps_to_the_end: Vec<Applied>,
+}
+
+/// One quiet position.
+#[derive(Debug, Serialize)]
+struct Scene {
+    number: u16,
+    /// What was applied since the quiet position before, or since the givens.
+    steps_before: Vec<Applied>,
+    fixed_cells: u8,
+    candidates_left: u16,
+    /// One text per cell: the candidates of an open cell, `=` and the digit of a fixed one.
+    board: Vec<String>,
+    subsets: Vec<SubsetStory>,
+    /// The look whose finds the walk applies here, `given digit`, or null at the end.
+    look_applied: Option<String>,
+}
+
+/// Steps of the same look in a row.
+#[derive(Debug, Serialize)]
+struct Applied {
+    look: String,
+    placed_digits: usize,
+    removed_candidates: usize,
+}
+
+#[derive(Debug, Serialize)]
+struct SubsetStory {
+    house: String,
+    open: u8,
+    naked: Side,
+    hidden: Side,
+    live_open: u8,
+    live_naked: u8,
+    live_hidden: u8,
+    eliminations: Vec<Elimination>,
+    naked_proper: bool,
+    hidden_proper: bool,
+    applied: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Side {
+    size: u8,
+    cells: Vec<String>,
+    digits: Vec<u8>,
+}
+
+#[derive(Debug, Serialize)]
+struct Elimination {
+    cell: String,
+    digits: Vec<u8>,
+}
+
+struct Teller {
+    looks: Vec<String>,
+    scenes: Vec<Scene>,
+    pending: Vec<Applied>,
+    /// Subsets wait for the position itself, which comes with the step that follows.
+    waiting: Vec<Subset>,
+}
+
+impl Story {
+    fn of(puzzle: &Puzzle, options: &WalkOptions) -> Self {
+        let looks: Vec<String> = options.order.looks().iter().map(ToString::to_string).collect();
+        let mut teller =
+            Teller { looks, scenes: Vec::new(), pending: Vec::new(), waiting: Vec::new() };
+        let result = walk(puzzle, options, &mut teller);
+        teller.tell_waiting(&result.end);
+        Self {
+            puzzle: puzzle.to_string(),
+            clues: puzzle.clues(),
+            outcome: match result.outcome {
+                Outcome::Solved => "solved",
+                Outcome::Stuck => "stuck",
+                Outcome::Contradiction(_) => "contradiction",
+            },
+            hardest_look: result.hardest.map(|index| teller.looks[index].clone()),
+            given_digits: result.given_digits,
+            quiet_positions: teller.scenes,
+            end: board(&result.end),
+            steps_to_the_end: teller.pending,
+        }
+    }
+
+    fn text(&self) -> String {
+        let mut text = String::new();
+        // Writing into a string cannot fail.
+        let _ = self.write(&mut text);
+        text
+    }
+
+    fn write(&self, text: &mut String) -> std::fmt::Result {
+        writeln!(text, "Puzzle   {}", self.puzzle)?;
+        writeln!(text, "Clues    {}", self.clues)?;
+        write!(text, "Outcome  {}", self.outcome)?;
+        if let Some(look) = &self.hardest_look {
+            write!(text, "; last look needed: {look}")?;
+        }
+        if self.given_digits > 0 {
+            write!(text, "; {} digits given", self.given_digits)?;
+        }
+        writeln!(text, "; quiet positions: {}", self.quiet_positions.len())?;
+        for scene in &self.quiet_positions {
+            writeln!(text)?;
+            write_steps(text, &scene.steps_before)?;
+            writeln!(
+                text,
+                "Quiet position {}: {} cells fixed, {} candidates left\n",
+                scene.number + 1,
+                scene.fixed_cells,
+                scene.candidates_left
+            )?;
+            write_board(text, &scene.board)?;
+            match scene.subsets.len() {
+                0 => writeln!(text, "\nNo subset in any house.")?,
+                count => writeln!(text, "\nSubsets: {count}")?,
+            }
+            for subset in &scene.subsets {
+                writeln!(text, "  {}", subset.sentence())?;
+            }
+        }
+        writeln!(text)?;
+        write_steps(text, &self.steps_to_the_end)?;
+        writeln!(text, "The end: {}\n", self.outcome)?;
+        write_board(text, &self.end)
+    }
+}
+
+impl Recorder for Teller {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+        self.waiting = position.subsets.to_vec();
+        let steps_before = std::mem::take(&mut self.pending);
+        self.scenes.push(Scene {
+            number: position.number,
+            steps_before,
+            fixed_cells: position.fixed_cells,
+            candidates_left: position.candidates_left,
+            board: Vec::new(),
+            subsets: Vec::new(),
+            look_applied: match position.applied {
+                AppliedLook::Look(index) => Some(self.looks[index].clone()),
+                AppliedLook::Given => Some("given digit".to_owned()),
+                AppliedLook::Nothing => None,
+            },
+        });
+    }
+
+    fn step(&mut self, before: &Position, step: &Step) {
+        self.tell_waiting(before);
+        let look = step.look.map_or_else(|| "given digit".to_owned(), |(_, look)| look.to_string());
+        let mut after = before.clone();
+        let placed_digits = step.finds.iter().filter(|find| find.placement().is_some()).count();
+        let removed = |find: &Find, after: &mut Position| -> usize {
+            find.removals().into_iter().map(|(cell, digits)| after.remove(cell, digits)).sum()
+        };
+        let removed_candidates = step.finds.iter().map(|find| removed(find, &mut after)).sum();
+        match self.pending.last_mut() {
+            Some(last) if last.look == look => {
+                last.placed_digits += placed_digits;
+                last.removed_candidates += removed_candidates;
+            }
+            _ => self.pending.push(Applied { look, placed_digits, removed_candidates }),
+        }
+    }
+}
+
+impl Teller {
+    /// Completes the scene of the last quiet position, if it still waits for its board.
+    fn tell_waiting(&mut self, position: &Position) {
+        if let Some(scene) = self.scenes.last_mut().filter(|scene| scene.board.is_empty()) {
+            scene.board = board(position);
+            scene.subsets =
+                self.waiting.iter().map(|subset| SubsetStory::of(subset, position)).collect();
+        }
+    }
+}
+
+impl SubsetStory {
+    fn of(subset: &Subset, position: &Position) -> Self {
+        let house = subset.house;
+        let hidden_places = position.open_places(house) - subset.cells;
+        let cells = |places: PlaceSet| -> Vec<Cell> {
+            places.iter().map(|place| house.cells()[place]).collect()
+        };
+        let names = |cells: &[Cell]| cells.iter().map(ToString::to_string).collect();
+        let hidden_cells = cells(hidden_places);
+        let gone = |cell: &Cell| position.candidates(*cell) & subset.digits;
+        let eliminations = hidden_cells
+            .iter()
+            .filter(|cell| !gone(cell).is_empty())
+            .map(|cell| Elimination { cell: cell.to_string(), digits: values(gone(cell)) });
+        Self {
+            house: house.to_string(),
+            open: subset.open,
+            naked: Side {
+                size: subset.naked,
+                cells: names(&cells(subset.cells)),
+                digits: values(subset.digits),
+            },
+            hidden: Side {
+                size: subset.hidden(),
+                cells: names(&hidden_cells),
+                digits: values(position.missing(house) - subset.digits),
+            },
+            live_open: subset.live_open,
+            live_naked: subset.live_naked,
+            live_hidden: subset.live_hidden(),
+            eliminations: eliminations.collect(),
+            naked_proper: subset.naked_proper,
+            hidden_proper: subset.hidden_proper,
+            applied: subset.applied,
+        }
+    }
+
+    fn sentence(&self) -> String {
+        let removed: Vec<String> = self
+            .eliminations
+            .iter()
+            .map(|elimination| format!("{} from {}", list(&elimination.digits), elimination.cell))
+            .collect();
+        let proper = match (self.naked_proper, self.hidden_proper) {
+            (true, true) => "",
+            (true, false) => " Proper on the naked side only.",
+            (false, true) => " Proper on the hidden side only.",
+            (false, false) => " Not proper on either side.",
+        };
+        let mut house = self.house.clone();
+        house[..1].make_ascii_uppercase();
+        format!(
+            "{house}, {} open: naked {} {} in {}; its complement is the hidden {} {} in {}. Removes \
+             {}.{proper}{}",
+            self.open,
+            size_word(self.naked.size),
+            list(&self.naked.digits),
+            self.naked.cells.join(" "),
+            size_word(self.hidden.size),
+            list(&self.hidden.digits),
+            self.hidden.cells.join(" "),
+            removed.join(", "),
+            if self.applied { " Applied." } else { "" }
+        )
+    }
+}
+
+fn values(digits: DigitSet) -> Vec<u8> {
+    digits.iter().map(Digit::value).collect()
+}
+
+fn list(digits: &[u8]) -> String {
+    digits.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+}
+
+fn size_word(size: u8) -> String {
+    match size {
+        1 => "single".to_owned(),
+        2 => "pair".to_owned(),
+        3 => "triple".to_owned(),
+        4 => "quad".to_owned(),
+        5 => "quintet".to_owned(),
+        size => format!("set of {size},"),
+    }
+}
+
+fn board(position: &Position) -> Vec<String> {
+    let text = |cell: Cell| match position.fixed(cell) {
+        Some(digit) => format!("={digit}"),
+        None => position.candidates(cell).to_string(),
+    };
+    Cell::all().map(text).collect()
+}
+
+fn write_steps(text: &mut String, steps: &[Applied]) -> std::fmt::Result {
+    for step in steps {
+        match (step.placed_digits, step.removed_candidates) {
+            (placed, 0) => writeln!(text, "{}: {placed} placed", step.look)?,
+            (_, removed) => writeln!(text, "{}: {removed} candidates removed", step.look)?,
+        }
+    }
+    Ok(())
+}
+
+/// Draws the board: one text line per row, each column as wide as it needs.
+fn write_board(text: &mut String, board: &[String]) -> std::fmt::Result {
+    let width = |column: usize| (0..9).map(|row| board[row * 9 + column].len()).max().unwrap_or(1);
+    let widths: Vec<usize> = (0..9).map(width).collect();
+    let mut header = "    ".to_owned();
+    for (column, width) in widths.iter().enumerate() {
+        let gap = if column % 3 == 0 { "  " } else { "" };
+        write!(header, "{gap}{:<width$} ", format!("c{}", column + 1))?;
+    }
+    writeln!(text, "  {}", header.trim_end())?;
+    for row in 0..9 {
+        if row > 0 && row % 3 == 0 {
+            writeln!(text)?;
+        }
+        let mut line = format!("  r{}  ", row + 1);
+        for (column, width) in widths.iter().enumerate() {
+            let gap = if column % 3 == 0 { "  " } else { "" };
+            write!(line, "{gap}{:<width$} ", board[row * 9 + column])?;
+        }
+        writeln!(text, "{}", line.trim_end())?;
+    }
+    Ok(())
+}
