@@ -36,14 +36,19 @@ impl Row {
 /// over files and whatever their line ends.
 pub struct Rows {
     sources: Vec<Source>,
-    /// The open source, its index and the number of lines read from it.
-    current: Option<(BufReader<Box<dyn Read + Send>>, usize, u64)>,
+    current: Option<OpenSource>,
     next: usize,
     hasher: blake3::Hasher,
     rows: u64,
     bytes: u64,
     notes: Vec<String>,
     buffer: Vec<u8>,
+}
+
+struct OpenSource {
+    reader: BufReader<Box<dyn Read + Send>>,
+    index: usize,
+    lines: u64,
 }
 
 impl Rows {
@@ -118,17 +123,17 @@ impl Rows {
 
     fn row(&mut self) -> Result<Option<Row>, ReadError> {
         loop {
-            let Some((reader, source, lines)) = &mut self.current else {
+            let Some(OpenSource { reader, index, lines }) = &mut self.current else {
                 let Some(source) = self.sources.get(self.next) else { return Ok(None) };
-                self.current =
-                    Some((BufReader::with_capacity(1 << 16, source.open()?), self.next, 0));
+                let reader = BufReader::with_capacity(1 << 16, source.open()?);
+                self.current = Some(OpenSource { reader, index: self.next, lines: 0 });
                 self.next += 1;
                 continue;
             };
             self.buffer.clear();
             let read =
                 reader.read_until(b'\n', &mut self.buffer).map_err(|error| ReadError::Read {
-                    source_name: self.sources[*source].name().to_owned(),
+                    source_name: self.sources[*index].name().to_owned(),
                     line: *lines,
                     error,
                 })?;
@@ -155,7 +160,7 @@ impl Rows {
             self.rows += 1;
             self.hasher.update(text.as_bytes());
             self.hasher.update(b"\n");
-            return Ok(Some(Row { source: *source, line: *lines, text: text.into_owned() }));
+            return Ok(Some(Row { source: *index, line: *lines, text: text.into_owned() }));
         }
     }
 }

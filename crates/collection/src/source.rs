@@ -77,7 +77,7 @@ impl Source {
     #[must_use]
     pub fn size(&self) -> Option<u64> {
         let metadata = std::fs::metadata(self.path.as_ref()?).ok()?;
-        metadata.is_file().then(|| metadata.len())
+        metadata.is_file().then_some(metadata.len())
     }
 
     /// Opens the source.

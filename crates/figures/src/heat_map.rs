@@ -261,18 +261,33 @@ impl LogRange {
     fn ticks(&self) -> Vec<(f64, String)> {
         let (least, most) = (self.least as i32, self.most as i32);
         let step = ((most - least) / 6).max(1) as usize;
+        if most - least == 1 {
+            // One decade alone gets marks within it.
+            let unit = 10f64.powi(least);
+            return [1.0, 2.0, 5.0, 10.0]
+                .map(|factor| (factor * unit, plain_number(factor * unit, least)))
+                .to_vec();
+        }
         (least..=most)
             .step_by(step)
             .map(|power| {
                 let words = match power {
-                    ..0 => format!("{:.*}", power.unsigned_abs() as usize, 10f64.powi(power)),
-                    0..6 => thousands(10u64.pow(power as u32)),
+                    ..6 => plain_number(10f64.powi(power), power),
                     6..9 => format!("{} million", 10u64.pow(power as u32 - 6)),
                     _ => format!("10^{power}"),
                 };
                 (10f64.powi(power), words)
             })
             .collect()
+    }
+}
+
+/// Writes a multiple of a power of ten without an exponent.
+fn plain_number(value: f64, power: i32) -> String {
+    if power < 0 {
+        format!("{value:.*}", power.unsigned_abs() as usize)
+    } else {
+        thousands(value.round() as u64)
     }
 }
 
