@@ -5,9 +5,12 @@ use std::hint::black_box;
 use criterion::{BatchSize, Criterion, Throughput, criterion_group, criterion_main};
 use tallyhouse_board::{House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
-use tallyhouse_engine::{HouseSplits, Order, Position, QuietPosition, Recorder, WalkOptions, walk};
+use tallyhouse_engine::{
+    BatchEnd, BatchRecorder, FastWalk, HouseSplits, Order, Path, Position, QuietPosition, Recorder,
+    WalkOptions, walk,
+};
 
-const PUZZLES: u64 = 500;
+const PUZZLES: u64 = 2000;
 
 #[derive(Default)]
 struct Count {
@@ -18,6 +21,24 @@ impl Recorder for Count {
     fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         self.subsets += position.subsets.len();
     }
+}
+
+impl BatchRecorder for Count {
+    fn quiet_position(&mut self, _: usize, position: &QuietPosition<'_>) {
+        self.subsets += position.subsets.len();
+    }
+
+    fn end(&mut self, _: usize, end: &BatchEnd) {
+        black_box(end);
+    }
+}
+
+fn fast_walks(puzzles: &[Puzzle], options: &WalkOptions, path: Path) -> usize {
+    let mut count = Count::default();
+    if let Some(mut fast) = FastWalk::on_path(options, path) {
+        fast.walk(puzzles, &mut count);
+    }
+    count.subsets
 }
 
 fn walks(puzzles: &[Puzzle], options: &WalkOptions) -> usize {
@@ -36,15 +57,21 @@ fn engine(criterion: &mut Criterion) {
     let singles = WalkOptions { order: singles.unwrap(), ..WalkOptions::default() };
     let quiet: Vec<Position> =
         puzzles.iter().map(|puzzle| walk(puzzle, &singles, &mut Count::default()).end).collect();
-    // A fast wrong engine fails: the number of subsets is checked once.
-    assert_eq!(walks(&puzzles, &ladder), 1186, "subsets in {PUZZLES} puzzles of seed 1");
-
     let mut group = criterion.benchmark_group("engine");
     group.throughput(Throughput::Elements(PUZZLES));
     group.bench_function("singles to the quiet position", |bencher| {
         bencher.iter(|| walks(&puzzles, &singles));
     });
     group.bench_function("whole puzzles", |bencher| bencher.iter(|| walks(&puzzles, &ladder)));
+    for path in Path::all() {
+        assert_eq!(fast_walks(&puzzles, &ladder, path), walks(&puzzles, &ladder), "{path:?}");
+        group.bench_function(format!("fast singles, {path:?}"), |bencher| {
+            bencher.iter(|| fast_walks(&puzzles, &singles, path));
+        });
+        group.bench_function(format!("fast whole puzzles, {path:?}"), |bencher| {
+            bencher.iter(|| fast_walks(&puzzles, &ladder, path));
+        });
+    }
     group.bench_function("subsets of one position", |bencher| {
         bencher.iter_batched(
             || &quiet,

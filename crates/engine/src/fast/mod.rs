@@ -1,0 +1,301 @@
+//! The fast walk: the ladder's kind of order, together, on sixteen puzzles side by side.
+//!
+//! It gives the same records as [`crate::walk`], which stays the simple engine that it is tested
+//! against. Singles are placed in all lanes at once on digit planes; a lane that comes to rest is
+//! taken out, its subsets are found with a table of unions, and it goes back or makes room for the
+//! next puzzle.
+
+mod lanes;
+mod path;
+mod singles;
+mod splits;
+
+use tallyhouse_board::{Cell, Digit, Puzzle};
+
+use crate::{AppliedLook, Course, Look, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck};
+use lanes::LANES;
+pub use path::Path;
+use singles::{BAND, Boards};
+use splits::{Masks, find_subsets};
+
+/// Receives what the fast walk sees. Puzzles are walked side by side: calls of different puzzles
+/// interleave, those of one puzzle come in order.
+pub trait BatchRecorder {
+    /// Is called at each quiet position of the puzzle with this index, before anything is applied.
+    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>);
+
+    /// Is called when the walk of the puzzle with this index has ended.
+    fn end(&mut self, index: usize, end: &BatchEnd);
+}
+
+/// The end of one walk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BatchEnd {
+    /// How the walk ended.
+    pub outcome: BatchOutcome,
+    /// The number of quiet positions.
+    pub quiet_positions: u16,
+    /// The index in the order of the last look that was needed; `None` if none was.
+    pub hardest: Option<usize>,
+}
+
+/// How a walk ended. A contradiction is not always noticed: a puzzle whose walk is stuck may have no
+/// solution.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BatchOutcome {
+    /// Every cell is fixed and no house repeats a digit.
+    Solved,
+    /// No look finds anything.
+    Stuck,
+    /// The position has no solution.
+    Contradiction,
+}
+
+impl From<Outcome> for BatchOutcome {
+    fn from(outcome: Outcome) -> Self {
+        match outcome {
+            Outcome::Solved => Self::Solved,
+            Outcome::Stuck => Self::Stuck,
+            Outcome::Contradiction(_) => Self::Contradiction,
+        }
+    }
+}
+
+/// Walks many puzzles fast.
+pub struct FastWalk {
+    looks: Vec<Look>,
+    path: Path,
+    boards: Box<Boards>,
+    states: [Option<LaneState>; LANES],
+    subsets: Vec<Subset>,
+}
+
+/// What is known of the puzzle in a lane beside its board.
+#[derive(Clone, Copy, Debug)]
+struct LaneState {
+    index: usize,
+    quiet_positions: u16,
+    /// The last look for subsets that was needed.
+    hardest: Option<usize>,
+}
+
+impl FastWalk {
+    /// Prepares the fast walk for these options, `None` if they ask for what only [`crate::walk`]
+    /// does: anything but the course together, stopping when stuck, and an order that begins with
+    /// naked 1, hidden 1 in all houses and goes on with looks for subsets.
+    #[must_use]
+    pub fn new(options: &WalkOptions) -> Option<Self> {
+        Self::on_path(options, Path::best())
+    }
+
+    /// The same on a chosen path of the processor; all paths give the same records.
+    #[must_use]
+    pub fn on_path(options: &WalkOptions, path: Path) -> Option<Self> {
+        let looks = options.order.looks();
+        let (singles, subsets) = looks.split_at_checked(2)?;
+        let everywhere = |look: &Look, side: fn(u8) -> Result<Look, crate::LookError>| {
+            side(1).is_ok_and(|single| *look == single)
+        };
+        let fits = everywhere(&singles[0], Look::naked)
+            && everywhere(&singles[1], Look::hidden)
+            && subsets.iter().all(|look| *look != Look::Intersections && !look.is_single())
+            && options.course == Course::Together
+            && options.when_stuck == WhenStuck::Stop;
+        fits.then(|| Self {
+            looks: looks.to_vec(),
+            path,
+            boards: Box::new(Boards::empty()),
+            states: [None; LANES],
+            subsets: Vec::new(),
+        })
+    }
+
+    /// Walks all puzzles.
+    pub fn walk<R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+        path::walk(self.path, self, puzzles, recorder);
+    }
+
+    #[inline(always)]
+    fn walk_inlined<R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+        let mut next = 0;
+        let mut busy = 0;
+        for lane in 0..LANES {
+            busy += u32::from(self.refill(lane, puzzles, &mut next));
+        }
+        while busy > 0 {
+            let found = self.boards.round();
+            for lane in 0..LANES {
+                if found[lane] != 0 {
+                    continue;
+                }
+                let Some(mut state) = self.states[lane] else { continue };
+                match self.rest(lane, &mut state, recorder) {
+                    None => self.states[lane] = Some(state),
+                    Some(outcome) => {
+                        recorder.end(state.index, &self.ending(lane, &state, outcome));
+                        busy -= u32::from(!self.refill(lane, puzzles, &mut next));
+                    }
+                }
+            }
+        }
+    }
+
+    /// Puts the next puzzle into a lane; returns false if there is none.
+    fn refill(&mut self, lane: usize, puzzles: &[Puzzle], next: &mut usize) -> bool {
+        self.states[lane] = puzzles.get(*next).map(|_| LaneState {
+            index: *next,
+            quiet_positions: 0,
+            hardest: None,
+        });
+        match puzzles.get(*next) {
+            Some(puzzle) => {
+                self.boards.load(lane, puzzle.values());
+                *next += 1;
+                true
+            }
+            None => {
+                self.boards.clear(lane);
+                false
+            }
+        }
+    }
+
+    fn ending(&self, lane: usize, state: &LaneState, outcome: BatchOutcome) -> BatchEnd {
+        let single = match (self.boards.naked_placed.0[lane], self.boards.hidden_placed.0[lane]) {
+            (0, 0) => None,
+            (_, 0) => Some(0),
+            _ => Some(1),
+        };
+        BatchEnd {
+            outcome,
+            quiet_positions: state.quiet_positions,
+            hardest: state.hardest.max(single),
+        }
+    }
+
+    /// Handles a lane without singles. Returns how its walk ended, `None` if it goes on.
+    #[inline(always)]
+    fn rest<R: BatchRecorder>(
+        &mut self,
+        lane: usize,
+        state: &mut LaneState,
+        recorder: &mut R,
+    ) -> Option<BatchOutcome> {
+        let open = [0, 1, 2].map(|band| self.boards.open[band].0[lane]);
+        if open == [0; 3] {
+            return Some(if self.is_filled(lane) {
+                BatchOutcome::Solved
+            } else {
+                BatchOutcome::Contradiction
+            });
+        }
+        let masks = self.masks(lane, open);
+        let still_open = open.iter().map(|band| band.count_ones()).sum::<u32>();
+        let with_candidates = masks.iter().filter(|&&mask| mask != 0).count() as u32;
+        if with_candidates != still_open {
+            return Some(BatchOutcome::Contradiction);
+        }
+        let Some(exposure) = find_subsets(&masks, &mut self.subsets) else {
+            return Some(BatchOutcome::Contradiction);
+        };
+        let first = self
+            .subsets
+            .iter()
+            .filter_map(|subset| self.looks.iter().position(|look| look.finds(subset)))
+            .min();
+        if let Some(first) = first {
+            for subset in &mut self.subsets {
+                subset.applied = self.looks[first].finds(subset);
+            }
+        }
+        let boards = &self.boards;
+        recorder.quiet_position(
+            state.index,
+            &QuietPosition {
+                number: state.quiet_positions,
+                given_digits: 0,
+                fixed_cells: (81 - still_open) as u8,
+                candidates_left: masks.iter().map(|mask| mask.count_ones() as u16).sum(),
+                exposure,
+                subsets: &self.subsets,
+                applied: first.map_or(AppliedLook::Nothing, AppliedLook::Look),
+                states: &|| states(boards, lane),
+            },
+        );
+        state.quiet_positions += 1;
+        state.hardest = state.hardest.max(first);
+        if first.is_none() {
+            return Some(BatchOutcome::Stuck);
+        }
+        for subset in self.subsets.iter().filter(|subset| subset.applied) {
+            let mut bands = [0u32; 3];
+            for place in subset.cells.complement().iter() {
+                let cell = subset.house.cells()[place].index();
+                bands[cell / 27] |= 1 << (cell % 27);
+            }
+            for digit in subset.digits.iter().map(Digit::index) {
+                for band in 0..3 {
+                    let plane = &mut self.boards.planes[digit][band].0[lane];
+                    *plane &= !(bands[band] & open[band]);
+                }
+            }
+        }
+        None
+    }
+
+    /// Returns the candidates of each open cell, 0 for fixed ones.
+    #[inline(always)]
+    fn masks(&self, lane: usize, open: [u32; 3]) -> Masks {
+        let mut masks = [0; 81];
+        for band in 0..3 {
+            let mut of_band = [0u32; 32];
+            for digit in 0..9 {
+                let word = self.boards.planes[digit][band].0[lane] & open[band];
+                for (place, mask) in of_band.iter_mut().enumerate() {
+                    *mask |= (word >> place & 1) << digit;
+                }
+            }
+            for place in 0..27 {
+                masks[band * 27 + place] = of_band[place] as u16;
+            }
+        }
+        masks
+    }
+
+    /// Tests a board without open cells: 81 digits, and each digit in every row, column and box.
+    fn is_filled(&self, lane: usize) -> bool {
+        let mut cells = 0;
+        for planes in &self.boards.planes {
+            let [a, b, c] = [0, 1, 2].map(|band| planes[band].0[lane]);
+            cells += a.count_ones() + b.count_ones() + c.count_ones();
+            let folded = a | b | c;
+            if (folded | folded >> 9 | folded >> 18) & 0x1ff != 0x1ff {
+                return false;
+            }
+            for band in [a, b, c] {
+                let rows = [band & 0x1ff, band >> 9 & 0x1ff, band >> 18];
+                let boxes = (rows[0] | rows[1] | rows[2]) & BAND;
+                let in_boxes = (boxes | boxes >> 1 | boxes >> 2) & 0b001_001_001;
+                if rows.contains(&0) || in_boxes != 0b001_001_001 {
+                    return false;
+                }
+            }
+        }
+        cells == 81
+    }
+}
+
+/// Returns the board of a lane in the form of [`crate::Position::states`].
+fn states(boards: &Boards, lane: usize) -> [u16; Cell::COUNT] {
+    let mut states = [0; Cell::COUNT];
+    for (cell, state) in states.iter_mut().enumerate() {
+        let (band, bit) = (cell / 27, cell % 27);
+        for digit in 0..9 {
+            *state |= ((boards.planes[digit][band].0[lane] >> bit & 1) as u16) << digit;
+        }
+        if boards.open[band].0[lane] >> bit & 1 == 0 {
+            *state |= 1 << 9;
+        }
+    }
+    states
+}

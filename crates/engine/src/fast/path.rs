@@ -1,0 +1,99 @@
+//! Choosing the widest vector instructions that the processor has, at run time.
+//!
+//! The only unsafe code of the engine: calling a function that was compiled for more instructions than
+//! the program as a whole may use. It buys a portable binary that is several times faster where wide
+//! vectors exist; DEVELOPERS.md has the figures.
+#![allow(unsafe_code)]
+
+use tallyhouse_board::Puzzle;
+
+use super::{BatchRecorder, FastWalk};
+
+/// A set of instructions that the fast walk is compiled for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Path {
+    /// What every processor of the architecture has.
+    Portable,
+    /// AVX2 with bit manipulation.
+    #[cfg(target_arch = "x86_64")]
+    Avx2,
+    /// AVX-512 with population counts of 16-bit lanes.
+    #[cfg(target_arch = "x86_64")]
+    Avx512,
+}
+
+impl Path {
+    /// Returns the paths that this processor can take, slowest first.
+    #[must_use]
+    pub fn all() -> Vec<Self> {
+        #[cfg(target_arch = "x86_64")]
+        {
+            let mut paths = vec![Self::Portable];
+            paths.extend([Self::Avx2, Self::Avx512].into_iter().filter(|path| path.is_possible()));
+            paths
+        }
+        #[cfg(not(target_arch = "x86_64"))]
+        vec![Self::Portable]
+    }
+
+    /// Returns the fastest path that this processor can take.
+    #[must_use]
+    pub fn best() -> Self {
+        Self::all().pop().unwrap_or(Self::Portable)
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    fn is_possible(self) -> bool {
+        match self {
+            Self::Portable => true,
+            Self::Avx2 => {
+                is_x86_feature_detected!("avx2")
+                    && is_x86_feature_detected!("bmi1")
+                    && is_x86_feature_detected!("bmi2")
+                    && is_x86_feature_detected!("lzcnt")
+                    && is_x86_feature_detected!("popcnt")
+            }
+            Self::Avx512 => {
+                Self::Avx2.is_possible()
+                    && is_x86_feature_detected!("avx512f")
+                    && is_x86_feature_detected!("avx512bw")
+                    && is_x86_feature_detected!("avx512dq")
+                    && is_x86_feature_detected!("avx512vl")
+                    && is_x86_feature_detected!("avx512bitalg")
+                    && is_x86_feature_detected!("avx512vpopcntdq")
+            }
+        }
+    }
+}
+
+/// Walks all puzzles on a path; on the portable one if the processor can't take it.
+pub(super) fn walk<R: BatchRecorder>(
+    path: Path,
+    fast: &mut FastWalk,
+    puzzles: &[Puzzle],
+    recorder: &mut R,
+) {
+    match path {
+        // Safety: the processor has just been found to have the instructions.
+        #[cfg(target_arch = "x86_64")]
+        Path::Avx512 if path.is_possible() => unsafe { walk_avx512(fast, puzzles, recorder) },
+        // Safety: as above.
+        #[cfg(target_arch = "x86_64")]
+        Path::Avx2 if path.is_possible() => unsafe { walk_avx2(fast, puzzles, recorder) },
+        _ => fast.walk_inlined(puzzles, recorder),
+    }
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2,bmi1,bmi2,lzcnt,popcnt")]
+fn walk_avx2<R: BatchRecorder>(fast: &mut FastWalk, puzzles: &[Puzzle], recorder: &mut R) {
+    fast.walk_inlined(puzzles, recorder);
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(
+    enable = "avx512f,avx512bw,avx512dq,avx512vl,avx512bitalg,avx512vpopcntdq,bmi1,bmi2,lzcnt,popcnt"
+)]
+fn walk_avx512<R: BatchRecorder>(fast: &mut FastWalk, puzzles: &[Puzzle], recorder: &mut R) {
+    fast.walk_inlined(puzzles, recorder);
+}
