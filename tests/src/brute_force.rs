@@ -1,291 +1,330 @@
-//! A brute-force reference: every set of cells of every house, candidates as ordinary sets.
+//! A deliberately simple reference for subsets and for the together walk, written from the
+//! definitions alone.
 //!
-//! It is written from the definitions alone and shares nothing with the engine: houses come from row
-//! and column arithmetic of its own, combinations are listed one by one, and nothing is clever.
+//! Every combination of cells is built one by one and its candidates are collected in a set of
+//! numbers. Houses come from row and column arithmetic. Nothing of the engine is used, so that an
+//! agreement of the two means something.
 
 use std::collections::BTreeSet;
 
-/// Candidates of an open cell, `None` for a fixed one; 81 cells row by row.
-pub type Board = Vec<Option<BTreeSet<u8>>>;
+/// What is known of each cell, row by row: its candidates, or `None` if it is fixed.
+pub type Candidates = [Option<BTreeSet<u8>>; 81];
 
-/// A subset with every recorded property.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct PlainSubset {
-    /// Rows 0–8, columns 9–17, boxes 18–26.
-    pub house: usize,
-    /// Open cells of the house.
-    pub open: usize,
-    /// Cells of the naked side, 0–80.
+/// The looks of the default ladder in words, first look first.
+pub const LADDER: [&str; 8] =
+    ["naked 1", "hidden 1", "naked 2", "hidden 2", "naked 3", "hidden 3", "naked 4", "hidden 4"];
+
+/// A tight set of one house.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tight {
+    /// The cells, by their places 0 to 8 in the house.
     pub cells: BTreeSet<usize>,
-    /// Digits of the naked side, 1–9.
+    /// The union of their candidates.
     pub digits: BTreeSet<u8>,
-    /// Candidates removed.
+    /// How many candidates the other open cells lose.
     pub eliminations: usize,
-    /// No smaller tight set inside.
+    /// True if no smaller tight set lies inside.
     pub naked_proper: bool,
-    /// No larger tight set around it, short of all open cells.
+    /// True if no larger tight set lies around, short of all open cells.
     pub hidden_proper: bool,
+}
+
+/// A productive tight set with everything that is recorded of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// Rows 0 to 8, columns 9 to 17, boxes 18 to 26.
+    pub house: usize,
+    /// The number of open cells in the house.
+    pub open: usize,
+    /// The size of the naked side.
+    pub naked: usize,
+    /// The size of the hidden side.
+    pub hidden: usize,
     /// Open cells outside settled blocks.
     pub live_open: usize,
     /// Cells of the naked side outside settled blocks.
     pub live_naked: usize,
+    /// Cells of the hidden side outside settled blocks.
+    pub live_hidden: usize,
+    /// The tight set itself.
+    pub tight: Tight,
+    /// True if the walk applied it.
+    pub applied: bool,
 }
 
-impl PlainSubset {
-    /// Cells of the hidden side.
-    pub fn hidden(&self) -> usize {
-        self.open - self.cells.len()
-    }
-}
-
-/// The nine cells of a house.
-pub fn cells_of_house(house: usize) -> Vec<usize> {
-    let (kind, number) = (house / 9, house % 9);
-    let mut cells = Vec::new();
-    for row in 0..9 {
-        for column in 0..9 {
-            let belongs = match kind {
-                0 => row == number,
-                1 => column == number,
-                _ => (row / 3) * 3 + column / 3 == number,
-            };
-            if belongs {
-                cells.push(row * 9 + column);
-            }
-        }
-    }
-    cells
-}
-
-fn combinations(items: &[usize], size: usize) -> Vec<BTreeSet<usize>> {
-    if size == 0 {
-        return vec![BTreeSet::new()];
-    }
-    let mut all = Vec::new();
-    for (index, &first) in items.iter().enumerate() {
-        for mut rest in combinations(&items[index + 1..], size - 1) {
-            rest.insert(first);
-            all.push(rest);
-        }
-    }
-    all
-}
-
-fn union(board: &Board, cells: &BTreeSet<usize>) -> BTreeSet<u8> {
-    cells.iter().flat_map(|&cell| board[cell].clone().unwrap_or_default()).collect()
-}
-
-/// Every tight set of a house: 1 ≤ size < open cells, as many candidates as cells.
-pub fn tight_sets(board: &Board, house: usize) -> Vec<BTreeSet<usize>> {
-    let open: Vec<usize> =
-        cells_of_house(house).into_iter().filter(|&cell| board[cell].is_some()).collect();
-    let mut tight = Vec::new();
-    for size in 1..open.len() {
-        for set in combinations(&open, size) {
-            if union(board, &set).len() == size {
-                tight.push(set);
-            }
-        }
-    }
-    tight
-}
-
-/// Every subset of a house: its tight sets with eliminations.
-pub fn subsets_of_house(board: &Board, house: usize) -> Vec<PlainSubset> {
-    let open: BTreeSet<usize> =
-        cells_of_house(house).into_iter().filter(|&cell| board[cell].is_some()).collect();
-    let tight = tight_sets(board, house);
-    let eliminations = |set: &BTreeSet<usize>| -> usize {
-        let digits = union(board, set);
-        open.difference(set)
-            .map(|&other| board[other].as_ref().unwrap().intersection(&digits).count())
-            .sum()
-    };
-    let holds_smaller =
-        |set: &BTreeSet<usize>| tight.iter().any(|other| other != set && other.is_subset(set));
-    let settled: BTreeSet<usize> = tight
-        .iter()
-        .filter(|set| !holds_smaller(set) && eliminations(set) == 0)
-        .flatten()
-        .copied()
-        .collect();
-    tight
-        .iter()
-        .filter(|set| eliminations(set) > 0)
-        .map(|set| PlainSubset {
-            house,
-            open: open.len(),
-            cells: set.clone(),
-            digits: union(board, set),
-            eliminations: eliminations(set),
-            naked_proper: !holds_smaller(set),
-            hidden_proper: !tight.iter().any(|other| other != set && set.is_subset(other)),
-            live_open: open.difference(&settled).count(),
-            live_naked: set.difference(&settled).count(),
-        })
-        .collect()
-}
-
-/// A hidden set found by searching digits, not cells: `digits` have exactly `cells` as their places.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct HiddenSet {
-    /// As many digits as cells.
-    pub digits: BTreeSet<u8>,
-    /// All places of these digits in the house.
-    pub cells: BTreeSet<usize>,
-    /// Other candidates in these cells: (cell, digit).
-    pub eliminations: BTreeSet<(usize, u8)>,
-}
-
-/// Every hidden set of a house short of all its digits, with or without eliminations.
-pub fn hidden_sets(board: &Board, house: usize) -> Vec<HiddenSet> {
-    let cells = cells_of_house(house);
-    let places = |digit: u8| -> BTreeSet<usize> {
-        let holds = |&cell: &usize| board[cell].as_ref().is_some_and(|c| c.contains(&digit));
-        cells.iter().copied().filter(holds).collect()
-    };
-    let missing: Vec<usize> =
-        (1..=9u8).filter(|&digit| !places(digit).is_empty()).map(usize::from).collect();
-    let mut found = Vec::new();
-    for size in 1..missing.len() {
-        for digits in combinations(&missing, size) {
-            let digits: BTreeSet<u8> = digits.into_iter().map(|digit| digit as u8).collect();
-            let cells: BTreeSet<usize> = digits.iter().flat_map(|&digit| places(digit)).collect();
-            if cells.len() == size {
-                let eliminations = cells
-                    .iter()
-                    .flat_map(|&cell| {
-                        let others = board[cell].as_ref().unwrap().difference(&digits);
-                        others.map(move |&digit| (cell, digit)).collect::<Vec<_>>()
-                    })
-                    .collect();
-                found.push(HiddenSet { digits, cells, eliminations });
-            }
-        }
-    }
-    found
-}
-
-/// What a walk meets at a quiet position.
+/// A quiet position of a walk.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct PlainQuiet {
-    /// Every subset and whether the walk applied it.
-    pub subsets: Vec<(PlainSubset, bool)>,
+pub struct Quiet {
+    /// The fixed digits, 0 for an open cell.
+    pub fixed: [u8; 81],
+    /// The candidates of the open cells.
+    pub candidates: Candidates,
     /// How many houses have each open count.
     pub exposure: [usize; 10],
-    /// Candidates in open cells.
-    pub candidates_left: usize,
-    /// Fixed cells.
-    pub fixed_cells: usize,
+    /// Every subset of every house.
+    pub subsets: Vec<Found>,
+    /// The index in [`LADDER`] of the look that is applied here.
+    pub look: Option<usize>,
 }
 
-/// The full ladder, together, from 81 digits with 0 for a blank: quiet positions and whether every
-/// cell is fixed at the end; `None` if the walk meets a contradiction.
-pub fn together_walk(givens: &[u8; 81]) -> Option<(Vec<PlainQuiet>, bool)> {
-    let mut board: Board = vec![Some((1..=9).collect()); 81];
-    for (cell, &digit) in givens.iter().enumerate() {
-        if digit != 0 && !place(&mut board, cell, digit) {
+/// How a walk ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum End {
+    /// Every cell is fixed.
+    Solved,
+    /// No look finds anything.
+    Stuck,
+    /// Nothing can solve the position.
+    Contradiction,
+}
+
+/// A together walk with the default ladder.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Walked {
+    /// The quiet positions in order.
+    pub quiet: Vec<Quiet>,
+    /// How it ended.
+    pub end: End,
+    /// The index in [`LADDER`] of the hardest look needed.
+    pub hardest: Option<usize>,
+}
+
+/// Returns the nine cells of a house in the order of its places.
+#[must_use]
+pub fn house_cells(house: usize) -> [usize; 9] {
+    let number = house % 9;
+    std::array::from_fn(|place| {
+        let (row, column) = match house / 9 {
+            0 => (number, place),
+            1 => (place, number),
+            _ => (number / 3 * 3 + place / 3, number % 3 * 3 + place % 3),
+        };
+        row * 9 + column
+    })
+}
+
+fn see_each_other(a: usize, b: usize) -> bool {
+    let (row, column) = (a / 9 == b / 9, a % 9 == b % 9);
+    let same_box = a / 27 == b / 27 && a % 9 / 3 == b % 9 / 3;
+    a != b && (row || column || same_box)
+}
+
+/// Returns every tight set of a house, smaller than the open cells, or `None` if some cells are
+/// more than their candidates. `house` holds the candidates of each place, `None` if fixed.
+#[must_use]
+pub fn tight_sets(house: &[Option<BTreeSet<u8>>]) -> Option<Vec<Tight>> {
+    let open: BTreeSet<usize> = (0..house.len()).filter(|&place| house[place].is_some()).collect();
+    let mut sets: Vec<BTreeSet<usize>> = vec![BTreeSet::new()];
+    for &place in &open {
+        let with: Vec<_> = sets.iter().map(|set| set | &BTreeSet::from([place])).collect();
+        sets.extend(with);
+    }
+    let mut tight = Vec::new();
+    for cells in sets {
+        let digits: BTreeSet<u8> =
+            cells.iter().flat_map(|&p| house[p].iter().flatten()).copied().collect();
+        if digits.len() < cells.len() {
             return None;
+        }
+        if digits.len() == cells.len() && !cells.is_empty() && cells.len() < open.len() {
+            tight.push((cells, digits));
         }
     }
-    let mut quiet = Vec::new();
+    let describe = |(cells, digits): &(BTreeSet<usize>, BTreeSet<u8>)| Tight {
+        cells: cells.clone(),
+        digits: digits.clone(),
+        eliminations: (&open - cells)
+            .iter()
+            .flat_map(|&place| house[place].iter().flatten())
+            .filter(|digit| digits.contains(digit))
+            .count(),
+        naked_proper: !tight.iter().any(|(t, _)| t.len() < cells.len() && t.is_subset(cells)),
+        hidden_proper: !tight.iter().any(|(t, _)| t.len() > cells.len() && t.is_superset(cells)),
+    };
+    Some(tight.iter().map(describe).collect())
+}
+
+/// Returns every subset of one house, or `None` if the house cannot be filled.
+#[must_use]
+pub fn subsets_of_house(position: &Candidates, house: usize) -> Option<Vec<Found>> {
+    let cells = house_cells(house).map(|cell| position[cell].clone());
+    let open = cells.iter().flatten().count();
+    let tight = tight_sets(&cells)?;
+    let mut settled: BTreeSet<usize> = BTreeSet::new();
+    for set in &tight {
+        let minimal = !tight.iter().any(|t| t.cells != set.cells && t.cells.is_subset(&set.cells));
+        if minimal && set.eliminations == 0 {
+            settled.extend(&set.cells);
+        }
+    }
+    let live_open = open - settled.len();
+    let found = tight.into_iter().filter(|set| set.eliminations > 0).map(|tight| {
+        let live_naked = (&tight.cells - &settled).len();
+        Found {
+            house,
+            open,
+            naked: tight.cells.len(),
+            hidden: open - tight.cells.len(),
+            live_open,
+            live_naked,
+            live_hidden: live_open - live_naked,
+            tight,
+            applied: false,
+        }
+    });
+    Some(found.collect())
+}
+
+/// Returns every subset of all 27 houses, or `None` if some house cannot be filled.
+#[must_use]
+pub fn subsets(position: &Candidates) -> Option<Vec<Found>> {
+    let mut all = Vec::new();
+    for house in 0..27 {
+        all.extend(subsets_of_house(position, house)?);
+    }
+    Some(all)
+}
+
+/// Walks a puzzle, 0 for a blank, together with the default ladder.
+#[must_use]
+pub fn walk(givens: &[u8; 81]) -> Walked {
+    let mut board =
+        Board { fixed: [0; 81], candidates: std::array::from_fn(|_| Some((1..=9).collect())) };
+    let mut walked = Walked { quiet: Vec::new(), end: End::Stuck, hardest: None };
+    for (cell, &digit) in givens.iter().enumerate().filter(|(_, digit)| **digit != 0) {
+        board.fix(cell, digit);
+    }
     loop {
-        if board.iter().all(Option::is_none) {
-            return Some((quiet, true));
+        if board.is_hopeless() {
+            walked.end = End::Contradiction;
+            return walked;
         }
-        if board.iter().flatten().any(BTreeSet::is_empty) {
-            return None;
+        if board.fixed.iter().all(|&digit| digit != 0) {
+            walked.end = End::Solved;
+            return walked;
         }
-        let naked: BTreeSet<(usize, u8)> = (0..81)
-            .filter_map(|cell| {
-                let candidates = board[cell].as_ref()?;
-                (candidates.len() == 1).then(|| (cell, *candidates.first().unwrap()))
-            })
-            .collect();
-        let hidden: BTreeSet<(usize, u8)> = (0..27)
-            .flat_map(|house| hidden_sets(&board, house))
-            .filter(|set| set.digits.len() == 1)
-            .map(|set| (*set.cells.first().unwrap(), *set.digits.first().unwrap()))
-            .chain(last_places(&board))
-            .collect();
-        let singles = if naked.is_empty() { &hidden } else { &naked };
+        let naked = board.naked_singles();
+        let hidden = if naked.is_empty() { board.hidden_singles() } else { BTreeSet::new() };
+        let (look, singles) = if naked.is_empty() { (1, hidden) } else { (0, naked) };
         if !singles.is_empty() {
-            for &(cell, digit) in singles {
-                if !place(&mut board, cell, digit) {
-                    return None;
+            walked.hardest = walked.hardest.max(Some(look));
+            for (cell, digit) in singles {
+                let possible = board.candidates[cell].as_ref().is_some_and(|c| c.contains(&digit));
+                if !possible {
+                    walked.end = End::Contradiction;
+                    return walked;
                 }
+                board.fix(cell, digit);
             }
             continue;
         }
-        let mut subsets: Vec<(PlainSubset, bool)> =
-            (0..27).flat_map(|house| subsets_of_house(&board, house)).map(|s| (s, false)).collect();
-        let looks = (2..=4).flat_map(|size| [(true, size), (false, size)]);
-        for (naked_side, size) in looks {
-            let finds = |s: &PlainSubset| {
-                if naked_side {
-                    s.naked_proper && s.cells.len() == size
+        let Some(mut subsets) = subsets(&board.candidates) else {
+            walked.end = End::Contradiction;
+            return walked;
+        };
+        let before = board.clone();
+        let mut applied_look = None;
+        for look in 2..8 {
+            let size = look / 2 + 1;
+            for found in &mut subsets {
+                found.applied = if look % 2 == 0 {
+                    found.tight.naked_proper && found.naked == size
                 } else {
-                    s.hidden_proper && s.hidden() == size
+                    found.tight.hidden_proper && found.hidden == size
+                };
+                if found.applied {
+                    applied_look = Some(look);
+                    board.remove(found);
                 }
-            };
-            for (subset, applied) in &mut subsets {
-                *applied = finds(subset);
             }
-            if subsets.iter().any(|(_, applied)| *applied) {
+            if applied_look.is_some() {
                 break;
             }
         }
-        let mut exposure = [0; 10];
-        for house in 0..27 {
-            let open = cells_of_house(house).iter().filter(|&&cell| board[cell].is_some()).count();
-            exposure[open] += 1;
-        }
-        quiet.push(PlainQuiet {
-            exposure,
-            candidates_left: board.iter().flatten().map(BTreeSet::len).sum(),
-            fixed_cells: board.iter().filter(|cell| cell.is_none()).count(),
-            subsets: subsets.clone(),
-        });
-        let applied: Vec<PlainSubset> =
-            subsets.into_iter().filter(|(_, applied)| *applied).map(|(s, _)| s).collect();
-        if applied.is_empty() {
-            return Some((quiet, false));
-        }
-        for subset in applied {
-            for cell in cells_of_house(subset.house) {
-                if let (Some(candidates), false) = (&mut board[cell], subset.cells.contains(&cell))
-                {
-                    candidates.retain(|digit| !subset.digits.contains(digit));
-                }
-            }
+        let exposure = before.exposure();
+        let Board { fixed, candidates } = before;
+        walked.quiet.push(Quiet { fixed, candidates, exposure, subsets, look: applied_look });
+        walked.hardest = walked.hardest.max(applied_look);
+        if applied_look.is_none() {
+            return walked;
         }
     }
 }
 
-/// Hidden singles that are the last missing digit of their house, which is not short of all digits.
-fn last_places(board: &Board) -> Vec<(usize, u8)> {
-    (0..27)
-        .filter_map(|house| {
-            let open: Vec<usize> =
-                cells_of_house(house).into_iter().filter(|&cell| board[cell].is_some()).collect();
-            let [cell] = open[..] else { return None };
-            let candidates = board[cell].as_ref().unwrap();
-            (candidates.len() == 1).then(|| (cell, *candidates.first().unwrap()))
-        })
-        .collect()
+#[derive(Clone)]
+struct Board {
+    fixed: [u8; 81],
+    candidates: Candidates,
 }
 
-fn place(board: &mut Board, cell: usize, digit: u8) -> bool {
-    if !board[cell].as_ref().is_some_and(|candidates| candidates.contains(&digit)) {
-        return board[cell].is_none();
-    }
-    board[cell] = None;
-    for house in (0..27).filter(|&house| cells_of_house(house).contains(&cell)) {
-        for other in cells_of_house(house) {
-            if let Some(candidates) = &mut board[other] {
+impl Board {
+    fn fix(&mut self, cell: usize, digit: u8) {
+        self.fixed[cell] = digit;
+        self.candidates[cell] = None;
+        for peer in (0..81).filter(|&peer| see_each_other(cell, peer)) {
+            if let Some(candidates) = &mut self.candidates[peer] {
                 candidates.remove(&digit);
             }
         }
     }
-    true
+
+    fn remove(&mut self, found: &Found) {
+        for (place, cell) in house_cells(found.house).into_iter().enumerate() {
+            if let Some(candidates) = &mut self.candidates[cell]
+                && !found.tight.cells.contains(&place)
+            {
+                candidates.retain(|digit| !found.tight.digits.contains(digit));
+            }
+        }
+    }
+
+    fn places(&self, house: usize, digit: u8) -> Vec<usize> {
+        let holds =
+            |cell: &usize| self.candidates[*cell].as_ref().is_some_and(|c| c.contains(&digit));
+        house_cells(house).into_iter().filter(holds).collect()
+    }
+
+    /// Tests for an open cell without candidates or a digit without a place in a house.
+    fn is_hopeless(&self) -> bool {
+        self.candidates.iter().flatten().any(BTreeSet::is_empty)
+            || (0..27).any(|house| {
+                (1..=9).any(|digit| {
+                    let shown = house_cells(house).iter().any(|&cell| self.fixed[cell] == digit);
+                    !shown && self.places(house, digit).is_empty()
+                })
+            })
+    }
+
+    fn naked_singles(&self) -> BTreeSet<(usize, u8)> {
+        let mut singles = BTreeSet::new();
+        for (cell, candidates) in self.candidates.iter().enumerate() {
+            if let Some(candidates) = candidates
+                && candidates.len() == 1
+            {
+                singles.extend(candidates.iter().map(|&digit| (cell, digit)));
+            }
+        }
+        singles
+    }
+
+    fn hidden_singles(&self) -> BTreeSet<(usize, u8)> {
+        let mut singles = BTreeSet::new();
+        for house in 0..27 {
+            for digit in 1..=9 {
+                if let [cell] = self.places(house, digit)[..] {
+                    singles.insert((cell, digit));
+                }
+            }
+        }
+        singles
+    }
+
+    fn exposure(&self) -> [usize; 10] {
+        let mut exposure = [0; 10];
+        for house in 0..27 {
+            let open = house_cells(house).iter().filter(|&&cell| self.fixed[cell] == 0).count();
+            exposure[open] += 1;
+        }
+        exposure
+    }
 }

@@ -1,7 +1,10 @@
-//! What the tests of this folder share: a deliberately simple reference for everything the engine
-//! computes, random positions, board symmetries, and a way to run the built command.
+//! What the tests share: a brute-force reference, random positions, plain data, and the built command.
+//!
+//! [`brute_force`] knows nothing of the engine; [`plain`] turns the engine's values into the
+//! reference's, so that the two can be compared field by field.
+#![forbid(unsafe_code)]
 
 pub mod brute_force;
 pub mod command;
+pub mod plain;
 pub mod positions;
-pub mod symmetry;

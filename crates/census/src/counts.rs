@@ -5,7 +5,7 @@ use std::ops::AddAssign;
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::Reason;
-use tallyhouse_engine::{Order, Outcome};
+use tallyhouse_engine::{BatchOutcome, Order};
 
 use crate::{PuzzleScan, Sink};
 
@@ -129,8 +129,8 @@ impl Sink for Counts {
         let totals = &mut self.totals;
         totals.rows += 1;
         totals.puzzles += 1;
-        totals.solved += u64::from(record.outcome == Outcome::Solved);
-        totals.stuck += u64::from(record.outcome == Outcome::Stuck);
+        totals.solved += u64::from(record.outcome == BatchOutcome::Solved);
+        totals.stuck += u64::from(record.outcome == BatchOutcome::Stuck);
         totals.puzzles_with_quiet_positions += u64::from(record.quiet_positions > 0);
         totals.quiet_positions += u64::from(record.quiet_positions);
         totals.subsets += scan.subsets.len() as u64;

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use tallyhouse_board::Puzzle;
 use tallyhouse_collection::{Reason, Reject, RejectsFile, Row, Source};
 use tallyhouse_engine::WalkOptions;
 
@@ -22,8 +23,8 @@ pub(crate) struct Part {
     pub(crate) digest: String,
 }
 
-/// How many rows are scanned between two reports of progress.
-const REPORT_EVERY: usize = 1000;
+/// How many rows are scanned side by side.
+const BLOCK: usize = 1000;
 
 pub(crate) fn file_stem(number: u64) -> String {
     format!("part-{number:05}")
@@ -41,12 +42,18 @@ pub(crate) fn scan_part(
     let mut tables = (settings.tables == Tables::All).then(|| PartTables::new(&walk.order));
     let mut rejects: Vec<Reject> = Vec::new();
     let mut scanner = Scanner::new(walk, settings.keep_states);
-    for (block_number, block) in part.rows.chunks(REPORT_EVERY).enumerate() {
-        for (offset, row) in block.iter().enumerate() {
-            let number = part.first_row + (block_number * REPORT_EVERY + offset) as u64;
-            let scanned = match row.puzzle() {
-                Ok(puzzle) => scanner.scan(number, &puzzle),
-                Err(error) => Err(Reason::Unreadable(error)),
+    for (block_number, block) in part.rows.chunks(BLOCK).enumerate() {
+        let first = part.first_row + (block_number * BLOCK) as u64;
+        let parsed: Vec<Result<Puzzle, Reason>> =
+            block.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
+        let puzzles: Vec<(u64, Puzzle)> =
+            (first..).zip(&parsed).filter_map(|(n, p)| Some((n, *p.as_ref().ok()?))).collect();
+        let mut scans = scanner.scan(&puzzles).into_iter();
+        for (row, parsed) in block.iter().zip(parsed) {
+            // A row without a puzzle has no scan; each other row has the next one.
+            let scanned = match parsed {
+                Ok(_) => scans.next().unwrap_or(Err(Reason::NoSolution)),
+                Err(reason) => Err(reason),
             };
             match scanned {
                 Ok(scan) => {

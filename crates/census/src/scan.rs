@@ -1,8 +1,11 @@
 //! Scanning one puzzle: its walk, its validity and its records.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_collection::{Reason, validity};
-use tallyhouse_engine::{AppliedLook, Outcome, QuietPosition, Recorder, Subset, WalkOptions, walk};
+use tallyhouse_collection::Reason;
+use tallyhouse_engine::{
+    AppliedLook, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, QuietPosition, Recorder, Subset,
+    WalkOptions, count_solutions, walk,
+};
 
 /// One row of the table of puzzles.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -14,7 +17,7 @@ pub struct PuzzleRecord {
     /// The number of givens.
     pub clues: u8,
     /// How the walk ended.
-    pub outcome: Outcome,
+    pub outcome: BatchOutcome,
     /// The number of quiet positions.
     pub quiet_positions: u16,
     /// The index in the order of the last look that was needed.
@@ -62,71 +65,92 @@ pub trait Sink {
     fn puzzle(&mut self, scan: &PuzzleScan);
 }
 
-/// Scans puzzles one after the other, reusing its buffers.
+/// Scans puzzles in batches, reusing its buffers.
+///
+/// Uses the fast walk where the options allow it and the simple one otherwise; the records are the
+/// same.
 pub struct Scanner<'a> {
     options: &'a WalkOptions,
-    scan: PuzzleScan,
+    fast: Option<FastWalk>,
     keep_states: bool,
+    scans: Vec<PuzzleScan>,
 }
 
 impl<'a> Scanner<'a> {
     /// Makes a scanner; `keep_states` adds the board state to each position.
     #[must_use]
     pub fn new(options: &'a WalkOptions, keep_states: bool) -> Self {
+        Self { options, fast: FastWalk::new(options), keep_states, scans: Vec::new() }
+    }
+
+    /// Walks puzzles, each with its position in the collection, and returns for each its records or
+    /// why it is not valid.
+    ///
+    /// A walk that solves a puzzle without a given digit proves that there is just one solution,
+    /// because no look removes a candidate of any solution; only the other puzzles are searched for
+    /// a second one.
+    pub fn scan(&mut self, puzzles: &[(u64, Puzzle)]) -> Vec<Result<&PuzzleScan, Reason>> {
+        let boards: Vec<Puzzle> = puzzles.iter().map(|&(_, puzzle)| puzzle).collect();
+        if self.scans.len() < puzzles.len() {
+            self.scans.resize_with(puzzles.len(), PuzzleScan::blank);
+        }
+        let scans = &mut self.scans[..puzzles.len()];
+        for (scan, &(number, puzzle)) in scans.iter_mut().zip(puzzles) {
+            scan.positions.clear();
+            scan.subsets.clear();
+            scan.puzzle.number = number;
+            scan.puzzle.puzzle = puzzle;
+            scan.puzzle.clues = puzzle.clues() as u8;
+            scan.puzzle.given_digits = 0;
+        }
+        let keep_states = self.keep_states;
+        match &mut self.fast {
+            Some(fast) => fast.walk(&boards, &mut Batch { scans, keep_states }),
+            None => {
+                for scan in scans {
+                    walk_simply(scan, self.options, keep_states);
+                }
+            }
+        }
+        self.verdicts(puzzles.len())
+    }
+
+    fn verdicts(&self, count: usize) -> Vec<Result<&PuzzleScan, Reason>> {
+        let scans = &self.scans[..count];
+        let is_proved = |scan: &PuzzleScan| {
+            scan.puzzle.outcome == BatchOutcome::Solved && scan.puzzle.given_digits == 0
+        };
+        let doubtful: Vec<Puzzle> =
+            scans.iter().filter(|scan| !is_proved(scan)).map(|scan| scan.puzzle.puzzle).collect();
+        let mut counts = count_solutions(&doubtful, 2).into_iter();
+        let verdict = |scan| {
+            let solutions = if is_proved(scan) { Some(1) } else { counts.next() };
+            match solutions {
+                Some(1) => Ok(scan),
+                Some(0) | None => Err(Reason::NoSolution),
+                Some(_) => Err(Reason::SeveralSolutions),
+            }
+        };
+        scans.iter().map(verdict).collect()
+    }
+}
+
+impl PuzzleScan {
+    fn blank() -> Self {
         let blank = Puzzle::new([None; Cell::COUNT]);
         let puzzle = PuzzleRecord {
             number: 0,
             puzzle: blank.unwrap_or_else(|_| unreachable!("a blank board repeats no digit")),
             clues: 0,
-            outcome: Outcome::Stuck,
+            outcome: BatchOutcome::Stuck,
             quiet_positions: 0,
             hardest: None,
             given_digits: 0,
         };
-        let scan = PuzzleScan { puzzle, positions: Vec::new(), subsets: Vec::new() };
-        Self { options, scan, keep_states }
+        Self { puzzle, positions: Vec::new(), subsets: Vec::new() }
     }
 
-    /// Walks a puzzle and returns its records.
-    ///
-    /// # Errors
-    /// If the puzzle has no solution or several. A walk that solves a puzzle without a given digit
-    /// proves that there is just one, because no look removes a candidate of any solution; only the
-    /// other puzzles are searched for a second solution.
-    pub fn scan(&mut self, number: u64, puzzle: &Puzzle) -> Result<&PuzzleScan, Reason> {
-        self.scan.positions.clear();
-        self.scan.subsets.clear();
-        let result = {
-            let PuzzleScan { positions, subsets, .. } = &mut self.scan;
-            let mut buffers = Buffers { positions, subsets, keep_states: self.keep_states };
-            walk(puzzle, self.options, &mut buffers)
-        };
-        match result.outcome {
-            Outcome::Contradiction(_) => return Err(Reason::NoSolution),
-            Outcome::Solved if result.given_digits == 0 => {}
-            Outcome::Solved | Outcome::Stuck => validity(puzzle)?,
-        }
-        self.scan.puzzle = PuzzleRecord {
-            number,
-            puzzle: *puzzle,
-            clues: puzzle.clues() as u8,
-            outcome: result.outcome,
-            quiet_positions: result.quiet_positions,
-            hardest: result.hardest,
-            given_digits: result.given_digits,
-        };
-        Ok(&self.scan)
-    }
-}
-
-struct Buffers<'a> {
-    positions: &'a mut Vec<PositionRecord>,
-    subsets: &'a mut Vec<(u16, Subset)>,
-    keep_states: bool,
-}
-
-impl Recorder for Buffers<'_> {
-    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+    fn record(&mut self, position: &QuietPosition<'_>, keep_states: bool) {
         self.positions.push(PositionRecord {
             number: position.number,
             given_digits: position.given_digits,
@@ -135,8 +159,47 @@ impl Recorder for Buffers<'_> {
             exposure: position.exposure,
             subsets: position.subsets.len() as u16,
             applied: position.applied,
-            states: self.keep_states.then(|| (position.states)()),
+            states: keep_states.then(|| (position.states)()),
         });
         self.subsets.extend(position.subsets.iter().map(|subset| (position.number, *subset)));
     }
+}
+
+struct Batch<'a> {
+    scans: &'a mut [PuzzleScan],
+    keep_states: bool,
+}
+
+impl BatchRecorder for Batch<'_> {
+    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
+        self.scans[index].record(position, self.keep_states);
+    }
+
+    fn end(&mut self, index: usize, end: &BatchEnd) {
+        let record = &mut self.scans[index].puzzle;
+        record.outcome = end.outcome;
+        record.quiet_positions = end.quiet_positions;
+        record.hardest = end.hardest;
+    }
+}
+
+struct Single<'a> {
+    scan: &'a mut PuzzleScan,
+    keep_states: bool,
+}
+
+impl Recorder for Single<'_> {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+        self.scan.record(position, self.keep_states);
+    }
+}
+
+fn walk_simply(scan: &mut PuzzleScan, options: &WalkOptions, keep_states: bool) {
+    let puzzle = scan.puzzle.puzzle;
+    let result = walk(&puzzle, options, &mut Single { scan, keep_states });
+    let record = &mut scan.puzzle;
+    record.outcome = result.outcome.into();
+    record.quiet_positions = result.quiet_positions;
+    record.hardest = result.hardest;
+    record.given_digits = result.given_digits;
 }

@@ -10,7 +10,7 @@ use polars::prelude::{
     ParquetWriter, PlSmallStr, PolarsError, Series, UInt8Chunked,
 };
 use tallyhouse_board::HouseKind;
-use tallyhouse_engine::{AppliedLook, Order, Outcome};
+use tallyhouse_engine::{AppliedLook, BatchOutcome, Order};
 
 use crate::aside::write_file;
 use crate::{CensusError, PuzzleScan, Sink};
@@ -123,9 +123,9 @@ impl Sink for PartTables {
         columns.line.push(record.puzzle.to_string());
         columns.clues.push(record.clues);
         columns.outcome.push(match record.outcome {
-            Outcome::Solved => 0,
-            Outcome::Stuck => 1,
-            Outcome::Contradiction(_) => 2,
+            BatchOutcome::Solved => 0,
+            BatchOutcome::Stuck => 1,
+            BatchOutcome::Contradiction => 2,
         });
         columns.quiet_positions.push(record.quiet_positions);
         columns.hardest.push(record.hardest.map(|index| index as u8));

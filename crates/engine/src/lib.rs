@@ -18,7 +18,9 @@ mod solve;
 mod tight;
 mod walk;
 
-pub use fast::{BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Path};
+pub use fast::{
+    Asker, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Path, Question, ask, count_solutions,
+};
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};
 pub use look::{EmptyOrder, Look, LookError, Order, Size};

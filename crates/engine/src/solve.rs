@@ -16,6 +16,9 @@ pub fn solutions(puzzle: &Puzzle, limit: usize) -> Vec<Puzzle> {
 /// Tests if a puzzle has a solution in which the cell does not hold the digit.
 #[must_use]
 pub fn has_other_solution(puzzle: &Puzzle, cell: Cell, digit: Digit) -> bool {
+    if puzzle.get(cell) == Some(digit) {
+        return false;
+    }
     let mut position = Position::new(puzzle);
     position.remove(cell, tallyhouse_board::DigitSet::single(digit));
     let mut found = Vec::new();

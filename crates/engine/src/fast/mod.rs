@@ -7,6 +7,7 @@
 
 mod lanes;
 mod path;
+mod search;
 mod singles;
 mod splits;
 
@@ -15,7 +16,8 @@ use tallyhouse_board::{Cell, Digit, Puzzle};
 use crate::{AppliedLook, Course, Look, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck};
 use lanes::LANES;
 pub use path::Path;
-use singles::{BAND, Boards};
+pub use search::{Asker, Question, ask, count_solutions};
+use singles::Boards;
 use splits::{Masks, find_subsets};
 
 /// Receives what the fast walk sees. Puzzles are walked side by side: calls of different puzzles
@@ -79,6 +81,19 @@ struct LaneState {
     hardest: Option<usize>,
 }
 
+struct WalkTask<'a, R> {
+    fast: &'a mut FastWalk,
+    puzzles: &'a [Puzzle],
+    recorder: &'a mut R,
+}
+
+impl<R: BatchRecorder> path::Task for WalkTask<'_, R> {
+    #[inline(always)]
+    fn run(self) {
+        self.fast.walk_inlined(self.puzzles, self.recorder);
+    }
+}
+
 impl FastWalk {
     /// Prepares the fast walk for these options, `None` if they ask for what only [`crate::walk`]
     /// does: anything but the course together, stopping when stuck, and an order that begins with
@@ -112,7 +127,7 @@ impl FastWalk {
 
     /// Walks all puzzles.
     pub fn walk<R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
-        path::walk(self.path, self, puzzles, recorder);
+        path::run(self.path, WalkTask { fast: self, puzzles, recorder });
     }
 
     #[inline(always)]
@@ -183,7 +198,7 @@ impl FastWalk {
     ) -> Option<BatchOutcome> {
         let open = [0, 1, 2].map(|band| self.boards.open[band].0[lane]);
         if open == [0; 3] {
-            return Some(if self.is_filled(lane) {
+            return Some(if self.boards.is_filled(lane) {
                 BatchOutcome::Solved
             } else {
                 BatchOutcome::Contradiction
@@ -260,28 +275,6 @@ impl FastWalk {
             }
         }
         masks
-    }
-
-    /// Tests a board without open cells: 81 digits, and each digit in every row, column and box.
-    fn is_filled(&self, lane: usize) -> bool {
-        let mut cells = 0;
-        for planes in &self.boards.planes {
-            let [a, b, c] = [0, 1, 2].map(|band| planes[band].0[lane]);
-            cells += a.count_ones() + b.count_ones() + c.count_ones();
-            let folded = a | b | c;
-            if (folded | folded >> 9 | folded >> 18) & 0x1ff != 0x1ff {
-                return false;
-            }
-            for band in [a, b, c] {
-                let rows = [band & 0x1ff, band >> 9 & 0x1ff, band >> 18];
-                let boxes = (rows[0] | rows[1] | rows[2]) & BAND;
-                let in_boxes = (boxes | boxes >> 1 | boxes >> 2) & 0b001_001_001;
-                if rows.contains(&0) || in_boxes != 0b001_001_001 {
-                    return false;
-                }
-            }
-        }
-        cells == 81
     }
 }
 

@@ -5,11 +5,7 @@
 //! vectors exist; DEVELOPERS.md has the figures.
 #![allow(unsafe_code)]
 
-use tallyhouse_board::Puzzle;
-
-use super::{BatchRecorder, FastWalk};
-
-/// A set of instructions that the fast walk is compiled for.
+/// A set of instructions that the fast engine is compiled for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Path {
     /// What every processor of the architecture has.
@@ -66,34 +62,35 @@ impl Path {
     }
 }
 
-/// Walks all puzzles on a path; on the portable one if the processor can't take it.
-pub(super) fn walk<R: BatchRecorder>(
-    path: Path,
-    fast: &mut FastWalk,
-    puzzles: &[Puzzle],
-    recorder: &mut R,
-) {
+/// A calculation that is compiled once per path; `run` must be `#[inline(always)]`, and so must what
+/// it calls in its hot loops.
+pub(super) trait Task {
+    fn run(self);
+}
+
+/// Runs a task on a path; on the portable one if the processor can't take it.
+pub(super) fn run(path: Path, task: impl Task) {
     match path {
         // Safety: the processor has just been found to have the instructions.
         #[cfg(target_arch = "x86_64")]
-        Path::Avx512 if path.is_possible() => unsafe { walk_avx512(fast, puzzles, recorder) },
+        Path::Avx512 if path.is_possible() => unsafe { run_avx512(task) },
         // Safety: as above.
         #[cfg(target_arch = "x86_64")]
-        Path::Avx2 if path.is_possible() => unsafe { walk_avx2(fast, puzzles, recorder) },
-        _ => fast.walk_inlined(puzzles, recorder),
+        Path::Avx2 if path.is_possible() => unsafe { run_avx2(task) },
+        _ => task.run(),
     }
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2,bmi1,bmi2,lzcnt,popcnt")]
-fn walk_avx2<R: BatchRecorder>(fast: &mut FastWalk, puzzles: &[Puzzle], recorder: &mut R) {
-    fast.walk_inlined(puzzles, recorder);
+fn run_avx2(task: impl Task) {
+    task.run();
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(
     enable = "avx512f,avx512bw,avx512dq,avx512vl,avx512bitalg,avx512vpopcntdq,bmi1,bmi2,lzcnt,popcnt"
 )]
-fn walk_avx512<R: BatchRecorder>(fast: &mut FastWalk, puzzles: &[Puzzle], recorder: &mut R) {
-    fast.walk_inlined(puzzles, recorder);
+fn run_avx512(task: impl Task) {
+    task.run();
 }

@@ -5,7 +5,7 @@
 
 use super::lanes::{LANES, Lanes, majority};
 
-pub(super) const BAND: u32 = (1 << 27) - 1;
+const BAND: u32 = (1 << 27) - 1;
 const ROW: u32 = 0x1ff;
 /// The first column of each box in each row of a band.
 const THIRDS: u32 = 0b001_001_001 | 0b001_001_001 << 9 | 0b001_001_001 << 18;
@@ -76,10 +76,52 @@ impl Boards {
         }
     }
 
+    /// Tests a board without open cells: 81 digits, and each digit in every row, column and box.
+    pub(super) fn is_filled(&self, lane: usize) -> bool {
+        let mut cells = 0;
+        for planes in &self.planes {
+            let [a, b, c] = [0, 1, 2].map(|band| planes[band].0[lane]);
+            cells += a.count_ones() + b.count_ones() + c.count_ones();
+            let folded = a | b | c;
+            if (folded | folded >> 9 | folded >> 18) & 0x1ff != 0x1ff {
+                return false;
+            }
+            for band in [a, b, c] {
+                let rows = [band & 0x1ff, band >> 9 & 0x1ff, band >> 18];
+                let boxes = rows[0] | rows[1] | rows[2];
+                let in_boxes = (boxes | boxes >> 1 | boxes >> 2) & 0b001_001_001;
+                if rows.contains(&0) || in_boxes != 0b001_001_001 {
+                    return false;
+                }
+            }
+        }
+        cells == 81
+    }
+
+    /// Puts a board into a lane with nothing to be placed.
+    pub(super) fn put_back(&mut self, lane: usize, planes: &[[u32; 3]; 9], open: [u32; 3]) {
+        for digit in 0..9 {
+            for band in 0..3 {
+                self.planes[digit][band].0[lane] = planes[digit][band];
+                self.placing[digit][band].0[lane] = 0;
+            }
+        }
+        for band in 0..3 {
+            self.open[band].0[lane] = open[band];
+        }
+    }
+
     /// Places what is to be placed, then finds the singles that follow. Returns lanes that are zero
     /// where none was found.
     #[inline(always)]
     pub(super) fn round(&mut self) -> [u32; LANES] {
+        self.place();
+        self.find().0
+    }
+
+    /// The same, with lanes that are not zero where a cell or a digit of a house has no place left.
+    #[inline(always)]
+    pub(super) fn round_checked(&mut self) -> ([u32; LANES], [u32; LANES]) {
         self.place();
         self.find()
     }
@@ -106,7 +148,8 @@ impl Boards {
     }
 
     #[inline(always)]
-    fn find(&mut self) -> [u32; LANES] {
+    fn find(&mut self) -> ([u32; LANES], [u32; LANES]) {
+        let mut dead = Lanes::ZERO;
         let mut naked = [Lanes::ZERO; 3];
         let mut any_naked = Lanes::ZERO;
         for band in 0..3 {
@@ -115,6 +158,7 @@ impl Boards {
                 twice |= once & plane[band];
                 once |= plane[band];
             }
+            dead |= self.open[band] & !once;
             naked[band] = once & !twice & self.open[band];
             any_naked |= naked[band];
         }
@@ -125,7 +169,8 @@ impl Boards {
         let mut hidden_found = Lanes::ZERO;
         for digit in 0..9 {
             let plane = self.planes[digit];
-            let alone = alone_in_a_house(plane);
+            let (alone, missing) = alone_in_a_house(plane);
+            dead |= missing;
             for band in 0..3 {
                 let hidden = plane[band] & alone[band] & self.open[band] & hidden_allowed;
                 hidden_found |= hidden;
@@ -135,7 +180,7 @@ impl Boards {
         self.naked_placed |= any_naked;
         self.hidden_placed |= hidden_found;
         found |= hidden_found;
-        found.0
+        (found.0, dead.0)
     }
 }
 
@@ -167,9 +212,11 @@ fn in_all_rows(row: Lanes) -> Lanes {
     row | row << 9 | row << 18
 }
 
-/// Returns the cells of all houses in which a digit has exactly one place.
+/// Returns the cells of all houses in which a digit has exactly one place, and lanes that are not zero
+/// where some house has none.
 #[inline(always)]
-fn alone_in_a_house(plane: [Lanes; 3]) -> [Lanes; 3] {
+fn alone_in_a_house(plane: [Lanes; 3]) -> ([Lanes; 3], Lanes) {
+    let mut missing = Lanes::ZERO;
     let mut alone = [Lanes::ZERO; 3];
     let mut some = [Lanes::ZERO; 3];
     let mut several = Lanes::ZERO;
@@ -185,6 +232,7 @@ fn alone_in_a_house(plane: [Lanes; 3]) -> [Lanes; 3] {
         let firsts = Lanes::splat(FIRST_THIRDS);
         let more = twice | twice >> 1 | twice >> 2 | majority(once, once >> 1, once >> 2);
         let any = once | once >> 1 | once >> 2;
+        missing |= !any & firsts;
         let boxes = any & !more & firsts;
         alone[band] = in_all_rows(boxes | boxes << 1 | boxes << 2);
         // Along each row, first within thirds, then over the three thirds.
@@ -193,13 +241,16 @@ fn alone_in_a_house(plane: [Lanes; 3]) -> [Lanes; 3] {
         let (once, twice) = (a | b | c, majority(a, b, c));
         let more = twice | twice >> 3 | twice >> 6 | majority(once, once >> 3, once >> 6);
         let any = once | once >> 3 | once >> 6;
+        missing |= !any & Lanes::splat(ROW_STARTS);
         let rows = any & !more & Lanes::splat(ROW_STARTS);
         alone[band] |= (rows << 9) - rows;
     }
     several |= majority(some[0], some[1], some[2]);
-    let columns = in_all_rows((some[0] | some[1] | some[2]) & !several);
+    let any = some[0] | some[1] | some[2];
+    missing |= !any & Lanes::splat(ROW);
+    let columns = in_all_rows(any & !several);
     for band in &mut alone {
         *band |= columns;
     }
-    alone
+    (alone, missing)
 }

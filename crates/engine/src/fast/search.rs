@@ -1,0 +1,192 @@
+//! Counting solutions in sixteen lanes: each lane searches for the answer to one question, with
+//! singles between the guesses.
+
+use tallyhouse_board::{Cell, Digit, Puzzle};
+
+use super::lanes::LANES;
+use super::path::{self, Path, Task};
+use super::singles::Boards;
+
+/// A question about the solutions of a puzzle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Question {
+    /// The givens.
+    pub puzzle: Puzzle,
+    /// A digit that the cell may not hold in a solution that counts.
+    pub except: Option<(Cell, Digit)>,
+    /// The search stops when so many solutions are found.
+    pub limit: u32,
+}
+
+/// Asks one question after the other, each depending on the answers before.
+pub trait Asker {
+    /// Returns the first question, or nothing if there is none.
+    fn first(&mut self) -> Option<Question>;
+
+    /// Takes the number of solutions found, at most the limit, and returns the next question.
+    fn next(&mut self, solutions: u32) -> Option<Question>;
+}
+
+/// Answers all questions of all askers; the order of askers stays.
+pub fn ask<A: Asker>(askers: &mut [A]) {
+    path::run(Path::best(), SearchTask { askers });
+}
+
+/// Returns how many solutions each puzzle has, at most `limit`.
+#[must_use]
+pub fn count_solutions(puzzles: &[Puzzle], limit: u32) -> Vec<u32> {
+    struct Count {
+        question: Question,
+        solutions: u32,
+    }
+    impl Asker for Count {
+        fn first(&mut self) -> Option<Question> {
+            Some(self.question)
+        }
+
+        fn next(&mut self, solutions: u32) -> Option<Question> {
+            self.solutions = solutions;
+            None
+        }
+    }
+    let question = |&puzzle: &Puzzle| Question { puzzle, except: None, limit };
+    let mut askers: Vec<Count> =
+        puzzles.iter().map(|p| Count { question: question(p), solutions: 0 }).collect();
+    ask(&mut askers);
+    askers.iter().map(|asker| asker.solutions).collect()
+}
+
+struct SearchTask<'a, A> {
+    askers: &'a mut [A],
+}
+
+/// A board to come back to.
+#[derive(Clone, Copy)]
+struct Branch {
+    planes: [[u32; 3]; 9],
+    open: [u32; 3],
+}
+
+#[derive(Default)]
+struct LaneSearch {
+    /// The asker; `None` if the lane is idle.
+    asker: Option<usize>,
+    limit: u32,
+    solutions: u32,
+    branches: Vec<Branch>,
+}
+
+impl<A: Asker> Task for SearchTask<'_, A> {
+    #[inline(always)]
+    fn run(self) {
+        let mut boards = Box::new(Boards::empty());
+        let mut lanes: [LaneSearch; LANES] = Default::default();
+        let mut next = 0;
+        let mut busy = 0;
+        for (lane, search) in lanes.iter_mut().enumerate() {
+            busy += u32::from(start_next(search, lane, &mut boards, self.askers, &mut next));
+        }
+        while busy > 0 {
+            let (found, dead) = boards.round_checked();
+            for (lane, search) in lanes.iter_mut().enumerate() {
+                if found[lane] != 0 && dead[lane] == 0 {
+                    continue;
+                }
+                let Some(asker) = search.asker else { continue };
+                let open = [0, 1, 2].map(|band| boards.open[band].0[lane]);
+                if dead[lane] == 0 && open != [0; 3] {
+                    branch(search, lane, &mut boards, open);
+                    continue;
+                }
+                if dead[lane] == 0 && boards.is_filled(lane) {
+                    search.solutions += 1;
+                }
+                let more = search.solutions < search.limit;
+                if let Some(back) = search.branches.pop().filter(|_| more) {
+                    boards.put_back(lane, &back.planes, back.open);
+                    continue;
+                }
+                match self.askers[asker].next(search.solutions) {
+                    Some(question) => start(search, lane, &mut boards, &question),
+                    None => {
+                        let started = start_next(search, lane, &mut boards, self.askers, &mut next);
+                        busy -= u32::from(!started);
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn start_next<A: Asker>(
+    search: &mut LaneSearch,
+    lane: usize,
+    boards: &mut Boards,
+    askers: &mut [A],
+    next: &mut usize,
+) -> bool {
+    while *next < askers.len() {
+        let index = *next;
+        *next += 1;
+        if let Some(question) = askers[index].first() {
+            search.asker = Some(index);
+            start(search, lane, boards, &question);
+            return true;
+        }
+    }
+    search.asker = None;
+    boards.clear(lane);
+    false
+}
+
+fn start(search: &mut LaneSearch, lane: usize, boards: &mut Boards, question: &Question) {
+    search.limit = question.limit;
+    search.solutions = 0;
+    search.branches.clear();
+    boards.load(lane, question.puzzle.values());
+    // The search does not ask which kind of single was needed.
+    boards.naked_only.0[lane] = 0;
+    if let Some((cell, digit)) = question.except {
+        let (band, bit) = (cell.index() / 27, cell.index() % 27);
+        boards.planes[digit.index()][band].0[lane] &= !(1 << bit);
+        boards.placing[digit.index()][band].0[lane] &= !(1 << bit);
+    }
+}
+
+/// Guesses a digit in an open cell with few candidates and keeps the board without it.
+fn branch(search: &mut LaneSearch, lane: usize, boards: &mut Boards, open: [u32; 3]) {
+    let planes = boards.planes.each_ref().map(|plane| plane.each_ref().map(|band| band.0[lane]));
+    let (mut two, mut some) = ([0; 3], [0; 3]);
+    for band in 0..3 {
+        let (mut once, mut twice, mut more) = (0, 0, 0);
+        for plane in &planes {
+            more |= twice & plane[band];
+            twice |= once & plane[band];
+            once |= plane[band];
+        }
+        two[band] = twice & !more & open[band];
+        some[band] = twice & open[band];
+    }
+    let from = if two == [0; 3] { fewest_candidates(&planes, some) } else { two };
+    let Some(band) = from.iter().position(|&band| band != 0) else { return };
+    let bit = from[band] & from[band].wrapping_neg();
+    let Some(digit) = planes.iter().position(|plane| plane[band] & bit != 0) else { return };
+    let mut without = Branch { planes, open };
+    without.planes[digit][band] &= !bit;
+    search.branches.push(without);
+    boards.placing[digit][band].0[lane] |= bit;
+}
+
+/// Keeps the first of the cells with the fewest candidates.
+fn fewest_candidates(planes: &[[u32; 3]; 9], cells: [u32; 3]) -> [u32; 3] {
+    let candidates = |band: usize, bit: u32| planes.iter().filter(|p| p[band] & bit != 0).count();
+    let all = (0..81).map(|cell| (cell / 27, 1u32 << (cell % 27)));
+    let fewest = all
+        .filter(|&(band, bit)| cells[band] & bit != 0)
+        .min_by_key(|&(band, bit)| candidates(band, bit));
+    let mut kept = [0; 3];
+    if let Some((band, bit)) = fewest {
+        kept[band] = bit;
+    }
+    kept
+}
