@@ -1,31 +1,207 @@
 //! Sixteen puzzles side by side: one `u32` lane per puzzle.
-//!
-//! Plain arrays and loops; the compiler turns each operation into one or two vector instructions where
-//! the caller has enabled them.
-
-use std::ops::{BitAnd, BitAndAssign, BitOr, BitOrAssign, Not, Shl, Shr, Sub};
 
 /// How many puzzles are walked side by side.
 pub(super) const LANES: usize = 16;
 
-/// One 32-bit word of each puzzle.
+/// One 32-bit word of each puzzle, in memory.
 #[derive(Clone, Copy)]
-#[repr(align(64))]
+#[repr(C, align(64))]
 pub(super) struct Lanes(pub(super) [u32; LANES]);
 
 impl Lanes {
     pub(super) const ZERO: Self = Self([0; LANES]);
+}
+
+/// One 32-bit word of each puzzle, to calculate with.
+pub(super) trait Words: Copy {
+    fn load(lanes: &Lanes) -> Self;
+    fn store(self, lanes: &mut Lanes);
+    fn splat(word: u32) -> Self;
+    fn and(self, other: Self) -> Self;
+    fn or(self, other: Self) -> Self;
+    /// Bits that are on here and off in the other.
+    fn and_not(self, other: Self) -> Self;
+    fn sub(self, other: Self) -> Self;
+    fn shl(self, by: u32) -> Self;
+    fn shr(self, by: u32) -> Self;
+    /// All ones in lanes that are not zero.
+    fn non_zero(self) -> Self;
+    /// Bits that are on in at least two of three words.
+    fn majority(self, b: Self, c: Self) -> Self;
+    /// Turns the planes of one board into candidate masks: cell c of band b at 32·b + c.
+    fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks;
+    /// Moves the masks that are not zero to the front; returns which of the nine places they had.
+    fn compress(masks: &[u16; 16]) -> ([u16; 16], u16);
+    /// Finds the sets of cells with as many candidates as cells, as bits of 32 sets per word, the
+    /// empty set and the set of all cells included. Returns how many there are.
+    fn tight_sets(candidates: &[u16; 16], open: usize, tight: &mut [u32; 16]) -> u32;
+}
+
+/// Candidate masks, 32 for each band, of which 27 are cells; 0 for fixed cells.
+pub(super) type CellMasks = [u16; 96];
+
+/// Lane i holds all ones where bit b of i is on.
+const SET_BITS: [[u16; 32]; 5] = {
+    let mut table = [[0; 32]; 5];
+    let mut bit = 0;
+    while bit < 5 {
+        let mut set = 0;
+        while set < 32 {
+            if set >> bit & 1 == 1 {
+                table[bit][set] = u16::MAX;
+            }
+            set += 1;
+        }
+        bit += 1;
+    }
+    table
+};
+
+/// Lane i holds the number of bits that are on in i.
+pub(super) const SIZES: [u16; 32] = {
+    let mut table = [0; 32];
+    let mut set: usize = 0;
+    while set < 32 {
+        table[set] = set.count_ones() as u16;
+        set += 1;
+    }
+    table
+};
+
+/// Returns the union of the candidates of the cells past the fifth that `high` names.
+#[inline(always)]
+pub(super) fn union_past_five(candidates: &[u16; 16], high: usize) -> u16 {
+    (0..4).fold(0, |union, bit| {
+        union | candidates[5 + bit] & 0u16.wrapping_sub((high >> bit & 1) as u16)
+    })
+}
+
+/// The sets of the first word that name no absent cell.
+#[inline(always)]
+pub(super) const fn sets_of_present_cells(open: usize) -> u32 {
+    if open >= 5 { u32::MAX } else { (1 << (1 << open)) - 1 }
+}
+
+/// Plain arrays and loops; the compiler turns each operation into one or two vector instructions where
+/// the caller has enabled them.
+impl Words for Lanes {
+    #[inline(always)]
+    fn load(lanes: &Lanes) -> Self {
+        *lanes
+    }
 
     #[inline(always)]
-    pub(super) const fn splat(word: u32) -> Self {
+    fn store(self, lanes: &mut Lanes) {
+        *lanes = self;
+    }
+
+    #[inline(always)]
+    fn splat(word: u32) -> Self {
         Self([word; LANES])
     }
 
     #[inline(always)]
+    fn and(self, other: Self) -> Self {
+        self.zip(other, |a, b| a & b)
+    }
+
+    #[inline(always)]
+    fn or(self, other: Self) -> Self {
+        self.zip(other, |a, b| a | b)
+    }
+
+    #[inline(always)]
+    fn and_not(self, other: Self) -> Self {
+        self.zip(other, |a, b| a & !b)
+    }
+
+    #[inline(always)]
+    fn sub(self, other: Self) -> Self {
+        self.zip(other, u32::wrapping_sub)
+    }
+
+    #[inline(always)]
+    fn shl(self, by: u32) -> Self {
+        self.map(|a| a << by)
+    }
+
+    #[inline(always)]
+    fn shr(self, by: u32) -> Self {
+        self.map(|a| a >> by)
+    }
+
+    #[inline(always)]
+    fn non_zero(self) -> Self {
+        self.map(|word| if word != 0 { u32::MAX } else { 0 })
+    }
+
+    #[inline(always)]
+    fn majority(self, b: Self, c: Self) -> Self {
+        self.and(b).or(self.or(b).and(c))
+    }
+
+    #[inline(always)]
+    fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {
+        let mut masks = [0; 96];
+        for band in 0..3 {
+            let mut of_band = [0u32; 32];
+            for (digit, plane) in planes.iter().enumerate() {
+                for (place, mask) in of_band.iter_mut().enumerate() {
+                    *mask |= (plane[band] >> place & 1) << digit;
+                }
+            }
+            for (mask, wide) in masks[band * 32..].iter_mut().zip(of_band) {
+                *mask = wide as u16;
+            }
+        }
+        masks
+    }
+
+    #[inline(always)]
+    fn compress(masks: &[u16; 16]) -> ([u16; 16], u16) {
+        let (mut front, mut open, mut count) = ([0; 16], 0, 0);
+        for (place, &mask) in masks[..9].iter().enumerate() {
+            front[count] = mask;
+            open |= u16::from(mask != 0) << place;
+            count += usize::from(mask != 0);
+        }
+        if count < 9 {
+            front[count] = 0;
+        }
+        (front, open)
+    }
+
+    #[inline(always)]
+    fn tight_sets(candidates: &[u16; 16], open: usize, tight: &mut [u32; 16]) -> u32 {
+        let mut low = [0u16; 32];
+        for (masks, candidates) in SET_BITS.iter().zip(candidates) {
+            for (low, mask) in low.iter_mut().zip(masks) {
+                *low |= candidates & mask;
+            }
+        }
+        let mut count = 0;
+        for high in 0..1usize << open.saturating_sub(5) {
+            let union = union_past_five(candidates, high);
+            let size = high.count_ones() as u16;
+            let mut bits = [0u32; 32];
+            for set in 0..32 {
+                let digits = (low[set] | union).count_ones() as u16;
+                bits[set] = u32::from(digits == SIZES[set] + size) << set;
+            }
+            let bits = bits.iter().fold(0, |all, bit| all | bit) & sets_of_present_cells(open);
+            tight[high] = bits;
+            count += bits.count_ones();
+        }
+        count
+    }
+}
+
+impl Lanes {
+    #[inline(always)]
     fn map(self, f: impl Fn(u32) -> u32) -> Self {
         let mut out = Self::ZERO;
-        for lane in 0..LANES {
-            out.0[lane] = f(self.0[lane]);
+        for (out, word) in out.0.iter_mut().zip(self.0) {
+            *out = f(word);
         }
         out
     }
@@ -33,83 +209,9 @@ impl Lanes {
     #[inline(always)]
     fn zip(self, other: Self, f: impl Fn(u32, u32) -> u32) -> Self {
         let mut out = Self::ZERO;
-        for lane in 0..LANES {
-            out.0[lane] = f(self.0[lane], other.0[lane]);
+        for ((out, a), b) in out.0.iter_mut().zip(self.0).zip(other.0) {
+            *out = f(a, b);
         }
         out
     }
-
-    /// Returns all ones in lanes that are not zero.
-    #[inline(always)]
-    pub(super) fn non_zero(self) -> Self {
-        self.map(|word| if word != 0 { u32::MAX } else { 0 })
-    }
-}
-
-impl BitAnd for Lanes {
-    type Output = Self;
-    #[inline(always)]
-    fn bitand(self, other: Self) -> Self {
-        self.zip(other, |a, b| a & b)
-    }
-}
-
-impl BitOr for Lanes {
-    type Output = Self;
-    #[inline(always)]
-    fn bitor(self, other: Self) -> Self {
-        self.zip(other, |a, b| a | b)
-    }
-}
-
-impl Not for Lanes {
-    type Output = Self;
-    #[inline(always)]
-    fn not(self) -> Self {
-        self.map(|a| !a)
-    }
-}
-
-impl Sub for Lanes {
-    type Output = Self;
-    #[inline(always)]
-    fn sub(self, other: Self) -> Self {
-        self.zip(other, u32::wrapping_sub)
-    }
-}
-
-impl Shl<u32> for Lanes {
-    type Output = Self;
-    #[inline(always)]
-    fn shl(self, by: u32) -> Self {
-        self.map(|a| a << by)
-    }
-}
-
-impl Shr<u32> for Lanes {
-    type Output = Self;
-    #[inline(always)]
-    fn shr(self, by: u32) -> Self {
-        self.map(|a| a >> by)
-    }
-}
-
-impl BitAndAssign for Lanes {
-    #[inline(always)]
-    fn bitand_assign(&mut self, other: Self) {
-        *self = *self & other;
-    }
-}
-
-impl BitOrAssign for Lanes {
-    #[inline(always)]
-    fn bitor_assign(&mut self, other: Self) {
-        *self = *self | other;
-    }
-}
-
-/// Returns the bits that are on in at least two of three words.
-#[inline(always)]
-pub(super) fn majority(a: Lanes, b: Lanes, c: Lanes) -> Lanes {
-    (a & b) | ((a | b) & c)
 }

@@ -5,6 +5,8 @@
 //! taken out, its subsets are found with a table of unions, and it goes back or makes room for the
 //! next puzzle.
 
+#[cfg(target_arch = "x86_64")]
+mod avx512;
 mod lanes;
 mod path;
 mod search;
@@ -14,11 +16,11 @@ mod splits;
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
 use crate::{AppliedLook, Course, Look, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck};
-use lanes::LANES;
+use lanes::{LANES, Words};
 pub use path::Path;
 pub use search::{Asker, Question, ask, count_solutions};
 use singles::Boards;
-use splits::{Masks, find_subsets};
+use splits::find_subsets;
 
 /// Receives what the fast walk sees. Puzzles are walked side by side: calls of different puzzles
 /// interleave, those of one puzzle come in order.
@@ -89,8 +91,8 @@ struct WalkTask<'a, R> {
 
 impl<R: BatchRecorder> path::Task for WalkTask<'_, R> {
     #[inline(always)]
-    fn run(self) {
-        self.fast.walk_inlined(self.puzzles, self.recorder);
+    fn run<W: Words>(self) {
+        self.fast.walk_inlined::<W, R>(self.puzzles, self.recorder);
     }
 }
 
@@ -131,20 +133,20 @@ impl FastWalk {
     }
 
     #[inline(always)]
-    fn walk_inlined<R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+    fn walk_inlined<W: Words, R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
         let mut next = 0;
         let mut busy = 0;
         for lane in 0..LANES {
             busy += u32::from(self.refill(lane, puzzles, &mut next));
         }
         while busy > 0 {
-            let found = self.boards.round();
+            let (found, _) = self.boards.round::<W>();
             for lane in 0..LANES {
-                if found[lane] != 0 {
+                if found.0[lane] != 0 {
                     continue;
                 }
                 let Some(mut state) = self.states[lane] else { continue };
-                match self.rest(lane, &mut state, recorder) {
+                match self.rest::<W, R>(lane, &mut state, recorder) {
                     None => self.states[lane] = Some(state),
                     Some(outcome) => {
                         recorder.end(state.index, &self.ending(lane, &state, outcome));
@@ -190,7 +192,7 @@ impl FastWalk {
 
     /// Handles a lane without singles. Returns how its walk ended, `None` if it goes on.
     #[inline(always)]
-    fn rest<R: BatchRecorder>(
+    fn rest<W: Words, R: BatchRecorder>(
         &mut self,
         lane: usize,
         state: &mut LaneState,
@@ -204,15 +206,24 @@ impl FastWalk {
                 BatchOutcome::Contradiction
             });
         }
-        let masks = self.masks(lane, open);
-        let still_open = open.iter().map(|band| band.count_ones()).sum::<u32>();
-        let with_candidates = masks.iter().filter(|&&mask| mask != 0).count() as u32;
-        if with_candidates != still_open {
+        let mut planes = [[0; 3]; 9];
+        for (words, plane) in planes.iter_mut().zip(&self.boards.planes) {
+            for band in 0..3 {
+                words[band] = plane[band].0[lane] & open[band];
+            }
+        }
+        let masks = W::cell_masks(&planes);
+        let some = planes.iter().fold([0; 3], |some, plane| {
+            [some[0] | plane[0], some[1] | plane[1], some[2] | plane[2]]
+        });
+        if some != open {
             return Some(BatchOutcome::Contradiction);
         }
-        let Some(exposure) = find_subsets(&masks, &mut self.subsets) else {
+        let Some(exposure) = find_subsets::<W>(&masks, &mut self.subsets) else {
             return Some(BatchOutcome::Contradiction);
         };
+        let still_open: u32 = open.iter().map(|band| band.count_ones()).sum();
+        let candidates: u32 = planes.iter().flatten().map(|word| word.count_ones()).sum();
         let first = self
             .subsets
             .iter()
@@ -230,7 +241,7 @@ impl FastWalk {
                 number: state.quiet_positions,
                 given_digits: 0,
                 fixed_cells: (81 - still_open) as u8,
-                candidates_left: masks.iter().map(|mask| mask.count_ones() as u16).sum(),
+                candidates_left: candidates as u16,
                 exposure,
                 subsets: &self.subsets,
                 applied: first.map_or(AppliedLook::Nothing, AppliedLook::Look),
@@ -256,25 +267,6 @@ impl FastWalk {
             }
         }
         None
-    }
-
-    /// Returns the candidates of each open cell, 0 for fixed ones.
-    #[inline(always)]
-    fn masks(&self, lane: usize, open: [u32; 3]) -> Masks {
-        let mut masks = [0; 81];
-        for band in 0..3 {
-            let mut of_band = [0u32; 32];
-            for digit in 0..9 {
-                let word = self.boards.planes[digit][band].0[lane] & open[band];
-                for (place, mask) in of_band.iter_mut().enumerate() {
-                    *mask |= (word >> place & 1) << digit;
-                }
-            }
-            for place in 0..27 {
-                masks[band * 27 + place] = of_band[place] as u16;
-            }
-        }
-        masks
     }
 }
 

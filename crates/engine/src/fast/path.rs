@@ -1,9 +1,11 @@
 //! Choosing the widest vector instructions that the processor has, at run time.
 //!
-//! The only unsafe code of the engine: calling a function that was compiled for more instructions than
-//! the program as a whole may use. It buys a portable binary that is several times faster where wide
+//! Unsafe, because it calls functions that were compiled for more instructions than the program as a
+//! whole may use. It buys a portable binary that is several times faster where wide
 //! vectors exist; DEVELOPERS.md has the figures.
 #![allow(unsafe_code)]
+
+use super::lanes::{Lanes, Words};
 
 /// A set of instructions that the fast engine is compiled for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,6 +59,7 @@ impl Path {
                     && is_x86_feature_detected!("avx512vl")
                     && is_x86_feature_detected!("avx512bitalg")
                     && is_x86_feature_detected!("avx512vpopcntdq")
+                    && is_x86_feature_detected!("avx512vbmi2")
             }
         }
     }
@@ -65,7 +68,7 @@ impl Path {
 /// A calculation that is compiled once per path; `run` must be `#[inline(always)]`, and so must what
 /// it calls in its hot loops.
 pub(super) trait Task {
-    fn run(self);
+    fn run<W: Words>(self);
 }
 
 /// Runs a task on a path; on the portable one if the processor can't take it.
@@ -77,20 +80,20 @@ pub(super) fn run(path: Path, task: impl Task) {
         // Safety: as above.
         #[cfg(target_arch = "x86_64")]
         Path::Avx2 if path.is_possible() => unsafe { run_avx2(task) },
-        _ => task.run(),
+        _ => task.run::<Lanes>(),
     }
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2,bmi1,bmi2,lzcnt,popcnt")]
 fn run_avx2(task: impl Task) {
-    task.run();
+    task.run::<Lanes>();
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(
-    enable = "avx512f,avx512bw,avx512dq,avx512vl,avx512bitalg,avx512vpopcntdq,bmi1,bmi2,lzcnt,popcnt"
+    enable = "avx512f,avx512bw,avx512dq,avx512vl,avx512bitalg,avx512vpopcntdq,avx512vbmi2,bmi1,bmi2,lzcnt,popcnt"
 )]
 fn run_avx512(task: impl Task) {
-    task.run();
+    task.run::<super::avx512::Register>();
 }

@@ -3,7 +3,7 @@
 
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
-use super::lanes::LANES;
+use super::lanes::{LANES, Words};
 use super::path::{self, Path, Task};
 use super::singles::Boards;
 
@@ -78,7 +78,7 @@ struct LaneSearch {
 
 impl<A: Asker> Task for SearchTask<'_, A> {
     #[inline(always)]
-    fn run(self) {
+    fn run<W: Words>(self) {
         let mut boards = Box::new(Boards::empty());
         let mut lanes: [LaneSearch; LANES] = Default::default();
         let mut next = 0;
@@ -87,18 +87,18 @@ impl<A: Asker> Task for SearchTask<'_, A> {
             busy += u32::from(start_next(search, lane, &mut boards, self.askers, &mut next));
         }
         while busy > 0 {
-            let (found, dead) = boards.round_checked();
+            let (found, dead) = boards.round::<W>();
             for (lane, search) in lanes.iter_mut().enumerate() {
-                if found[lane] != 0 && dead[lane] == 0 {
+                if found.0[lane] != 0 && dead.0[lane] == 0 {
                     continue;
                 }
                 let Some(asker) = search.asker else { continue };
                 let open = [0, 1, 2].map(|band| boards.open[band].0[lane]);
-                if dead[lane] == 0 && open != [0; 3] {
+                if dead.0[lane] == 0 && open != [0; 3] {
                     branch(search, lane, &mut boards, open);
                     continue;
                 }
-                if dead[lane] == 0 && boards.is_filled(lane) {
+                if dead.0[lane] == 0 && boards.is_filled(lane) {
                     search.solutions += 1;
                 }
                 let more = search.solutions < search.limit;

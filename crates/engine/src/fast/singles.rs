@@ -3,7 +3,7 @@
 //! A digit's plane is three bands of 27 bits: bit 9·row + column within the band. A fixed cell keeps
 //! its bit in the plane of its digit and in no other.
 
-use super::lanes::{LANES, Lanes, majority};
+use super::lanes::{Lanes, Words};
 
 const BAND: u32 = (1 << 27) - 1;
 const ROW: u32 = 0x1ff;
@@ -112,145 +112,138 @@ impl Boards {
     }
 
     /// Places what is to be placed, then finds the singles that follow. Returns lanes that are zero
-    /// where none was found.
+    /// where none was found, and lanes that are not zero where a cell or a digit of a house has no
+    /// place left.
     #[inline(always)]
-    pub(super) fn round(&mut self) -> [u32; LANES] {
-        self.place();
-        self.find().0
-    }
-
-    /// The same, with lanes that are not zero where a cell or a digit of a house has no place left.
-    #[inline(always)]
-    pub(super) fn round_checked(&mut self) -> ([u32; LANES], [u32; LANES]) {
-        self.place();
-        self.find()
+    pub(super) fn round<W: Words>(&mut self) -> (Lanes, Lanes) {
+        self.place::<W>();
+        self.find::<W>()
     }
 
     #[inline(always)]
-    fn place(&mut self) {
-        let mut fixed = [Lanes::ZERO; 3];
+    fn place<W: Words>(&mut self) {
+        let mut fixed = [W::splat(0); 3];
         for placing in &self.placing {
-            for band in 0..3 {
-                fixed[band] |= placing[band];
+            for (fixed, placing) in fixed.iter_mut().zip(placing) {
+                *fixed = fixed.or(W::load(placing));
             }
         }
-        for band in 0..3 {
-            self.open[band] &= !fixed[band];
+        for (open, fixed) in self.open.iter_mut().zip(fixed) {
+            W::load(open).and_not(fixed).store(open);
         }
-        for digit in 0..9 {
-            let placing = self.placing[digit];
+        for (plane, placing) in self.planes.iter_mut().zip(&self.placing) {
+            let placing = placing.each_ref().map(W::load);
             let seen = seen_from(placing);
-            let plane = &mut self.planes[digit];
-            for band in 0..3 {
-                plane[band] = (plane[band] & !(seen[band] | fixed[band])) | placing[band];
+            for (((plane, placing), seen), fixed) in
+                plane.iter_mut().zip(placing).zip(seen).zip(fixed)
+            {
+                W::load(plane).and_not(seen.or(fixed)).or(placing).store(plane);
             }
         }
     }
 
     #[inline(always)]
-    fn find(&mut self) -> ([u32; LANES], [u32; LANES]) {
-        let mut dead = Lanes::ZERO;
-        let mut naked = [Lanes::ZERO; 3];
-        let mut any_naked = Lanes::ZERO;
+    fn find<W: Words>(&mut self) -> (Lanes, Lanes) {
+        let zero = W::splat(0);
+        let open = self.open.each_ref().map(W::load);
+        let mut dead = zero;
+        let mut naked = [zero; 3];
+        let mut any_naked = zero;
         for band in 0..3 {
-            let (mut once, mut twice) = (Lanes::ZERO, Lanes::ZERO);
+            let (mut once, mut twice) = (zero, zero);
             for plane in &self.planes {
-                twice |= once & plane[band];
-                once |= plane[band];
+                let plane = W::load(&plane[band]);
+                twice = twice.or(once.and(plane));
+                once = once.or(plane);
             }
-            dead |= self.open[band] & !once;
-            naked[band] = once & !twice & self.open[band];
-            any_naked |= naked[band];
+            dead = dead.or(open[band].and_not(once));
+            naked[band] = once.and_not(twice).and(open[band]);
+            any_naked = any_naked.or(naked[band]);
         }
         let any_naked = any_naked.non_zero();
-        self.naked_only &= any_naked;
-        let hidden_allowed = !self.naked_only;
-        let mut found = any_naked;
-        let mut hidden_found = Lanes::ZERO;
-        for digit in 0..9 {
-            let plane = self.planes[digit];
+        let naked_only = W::load(&self.naked_only).and(any_naked);
+        naked_only.store(&mut self.naked_only);
+        let hidden_open = open.map(|open| open.and_not(naked_only));
+        let mut hidden_found = zero;
+        for (plane, placing) in self.planes.iter().zip(&mut self.placing) {
+            let plane = plane.each_ref().map(W::load);
             let (alone, missing) = alone_in_a_house(plane);
-            dead |= missing;
+            dead = dead.or(missing);
             for band in 0..3 {
-                let hidden = plane[band] & alone[band] & self.open[band] & hidden_allowed;
-                hidden_found |= hidden;
-                self.placing[digit][band] = hidden | (plane[band] & naked[band]);
+                let hidden = plane[band].and(alone[band]).and(hidden_open[band]);
+                hidden_found = hidden_found.or(hidden);
+                hidden.or(plane[band].and(naked[band])).store(&mut placing[band]);
             }
         }
-        self.naked_placed |= any_naked;
-        self.hidden_placed |= hidden_found;
-        found |= hidden_found;
-        (found.0, dead.0)
+        any_naked.or(W::load(&self.naked_placed)).store(&mut self.naked_placed);
+        hidden_found.or(W::load(&self.hidden_placed)).store(&mut self.hidden_placed);
+        let (mut found, mut dead_lanes) = (Lanes::ZERO, Lanes::ZERO);
+        any_naked.or(hidden_found).store(&mut found);
+        dead.store(&mut dead_lanes);
+        (found, dead_lanes)
     }
 }
 
 /// Returns all cells that share a house with one of these cells, and the cells themselves.
 #[inline(always)]
-fn seen_from(cells: [Lanes; 3]) -> [Lanes; 3] {
-    let mut columns = Lanes::ZERO;
-    let mut seen = [Lanes::ZERO; 3];
-    for band in 0..3 {
-        let x = cells[band];
-        let folded = (x | x >> 9 | x >> 18) & Lanes::splat(ROW);
-        columns |= folded;
-        let boxes = (folded | folded >> 1 | folded >> 2) & Lanes::splat(FIRST_THIRDS);
-        seen[band] = in_all_rows(boxes | boxes << 1 | boxes << 2);
-        let thirds = (x | x >> 1 | x >> 2) & Lanes::splat(THIRDS);
-        let rows = (thirds | thirds >> 3 | thirds >> 6) & Lanes::splat(ROW_STARTS);
-        seen[band] |= (rows << 9) - rows;
-    }
+fn seen_from<W: Words>(cells: [W; 3]) -> [W; 3] {
+    let mut columns = W::splat(0);
+    let seen = cells.map(|x| {
+        let folded = x.or(x.shr(9)).or(x.shr(18)).and(W::splat(ROW));
+        columns = columns.or(folded);
+        let boxes = folded.or(folded.shr(1)).or(folded.shr(2)).and(W::splat(FIRST_THIRDS));
+        let boxes = in_all_rows(boxes.or(boxes.shl(1)).or(boxes.shl(2)));
+        let thirds = x.or(x.shr(1)).or(x.shr(2)).and(W::splat(THIRDS));
+        let rows = thirds.or(thirds.shr(3)).or(thirds.shr(6)).and(W::splat(ROW_STARTS));
+        boxes.or(rows.shl(9).sub(rows))
+    });
     let columns = in_all_rows(columns);
-    for band in &mut seen {
-        *band |= columns;
-    }
-    seen
+    seen.map(|band| band.or(columns))
 }
 
 /// Repeats nine bits in the three rows of a band.
 #[inline(always)]
-fn in_all_rows(row: Lanes) -> Lanes {
-    row | row << 9 | row << 18
+fn in_all_rows<W: Words>(row: W) -> W {
+    row.or(row.shl(9)).or(row.shl(18))
 }
 
 /// Returns the cells of all houses in which a digit has exactly one place, and lanes that are not zero
 /// where some house has none.
 #[inline(always)]
-fn alone_in_a_house(plane: [Lanes; 3]) -> ([Lanes; 3], Lanes) {
-    let mut missing = Lanes::ZERO;
-    let mut alone = [Lanes::ZERO; 3];
-    let mut some = [Lanes::ZERO; 3];
-    let mut several = Lanes::ZERO;
+fn alone_in_a_house<W: Words>(plane: [W; 3]) -> ([W; 3], W) {
+    let (row, firsts, thirds, starts) =
+        (W::splat(ROW), W::splat(FIRST_THIRDS), W::splat(THIRDS), W::splat(ROW_STARTS));
+    let mut missing = W::splat(0);
+    let mut several = W::splat(0);
+    let mut some = [W::splat(0); 3];
+    let mut alone = [W::splat(0); 3];
     for band in 0..3 {
         let x = plane[band];
         // Down the three rows of the band: one bit per column.
-        let row = Lanes::splat(ROW);
-        let (a, b, c) = (x & row, x >> 9 & row, x >> 18);
-        let (once, twice) = (a | b | c, majority(a, b, c));
+        let (a, b, c) = (x.and(row), x.shr(9).and(row), x.shr(18));
+        let (once, twice) = (a.or(b).or(c), a.majority(b, c));
         some[band] = once;
-        several |= twice;
+        several = several.or(twice);
         // Across the three columns of each box.
-        let firsts = Lanes::splat(FIRST_THIRDS);
-        let more = twice | twice >> 1 | twice >> 2 | majority(once, once >> 1, once >> 2);
-        let any = once | once >> 1 | once >> 2;
-        missing |= !any & firsts;
-        let boxes = any & !more & firsts;
-        alone[band] = in_all_rows(boxes | boxes << 1 | boxes << 2);
+        let more = twice.or(twice.shr(1)).or(twice.shr(2));
+        let more = more.or(once.majority(once.shr(1), once.shr(2)));
+        let any = once.or(once.shr(1)).or(once.shr(2));
+        missing = missing.or(firsts.and_not(any));
+        let boxes = any.and_not(more).and(firsts);
+        let in_boxes = in_all_rows(boxes.or(boxes.shl(1)).or(boxes.shl(2)));
         // Along each row, first within thirds, then over the three thirds.
-        let thirds = Lanes::splat(THIRDS);
-        let (a, b, c) = (x & thirds, x >> 1 & thirds, x >> 2 & thirds);
-        let (once, twice) = (a | b | c, majority(a, b, c));
-        let more = twice | twice >> 3 | twice >> 6 | majority(once, once >> 3, once >> 6);
-        let any = once | once >> 3 | once >> 6;
-        missing |= !any & Lanes::splat(ROW_STARTS);
-        let rows = any & !more & Lanes::splat(ROW_STARTS);
-        alone[band] |= (rows << 9) - rows;
+        let (a, b, c) = (x.and(thirds), x.shr(1).and(thirds), x.shr(2).and(thirds));
+        let (once, twice) = (a.or(b).or(c), a.majority(b, c));
+        let more = twice.or(twice.shr(3)).or(twice.shr(6));
+        let more = more.or(once.majority(once.shr(3), once.shr(6)));
+        let any = once.or(once.shr(3)).or(once.shr(6));
+        missing = missing.or(starts.and_not(any));
+        let rows = any.and_not(more).and(starts);
+        alone[band] = in_boxes.or(rows.shl(9).sub(rows));
     }
-    several |= majority(some[0], some[1], some[2]);
-    let any = some[0] | some[1] | some[2];
-    missing |= !any & Lanes::splat(ROW);
-    let columns = in_all_rows(any & !several);
-    for band in &mut alone {
-        *band |= columns;
-    }
-    (alone, missing)
+    let several = several.or(some[0].majority(some[1], some[2]));
+    let any = some[0].or(some[1]).or(some[2]);
+    missing = missing.or(row.and_not(any));
+    let columns = in_all_rows(any.and_not(several));
+    (alone.map(|band| band.or(columns)), missing)
 }

@@ -2,131 +2,97 @@
 
 use tallyhouse_board::{DigitSet, House, PlaceSet};
 
+use super::lanes::{CellMasks, Words};
 use crate::Subset;
 
-/// Lane i holds all ones where bit b of i is on.
-const SET_BITS: [[u16; 32]; 5] = {
-    let mut table = [[0; 32]; 5];
-    let mut bit = 0;
-    while bit < 5 {
-        let mut set = 0;
-        while set < 32 {
-            if set >> bit & 1 == 1 {
-                table[bit][set] = u16::MAX;
-            }
-            set += 1;
+/// Where the masks of a house's nine cells stand in [`CellMasks`].
+static PLACES: [[u8; 9]; House::COUNT] = {
+    let mut table = [[0; 9]; House::COUNT];
+    let mut index = 0;
+    while index < House::COUNT {
+        let (kind, number) = (index / 9, index % 9);
+        let mut place = 0;
+        while place < 9 {
+            let (row, column) = match kind {
+                0 => (number, place),
+                1 => (place, number),
+                _ => (number / 3 * 3 + place / 3, number % 3 * 3 + place % 3),
+            };
+            table[index][place] = (row / 3 * 32 + row % 3 * 9 + column) as u8;
+            place += 1;
         }
-        bit += 1;
+        index += 1;
     }
     table
 };
-
-const SIZES: [u16; 32] = {
-    let mut table = [0; 32];
-    let mut set: usize = 0;
-    while set < 32 {
-        table[set] = set.count_ones() as u16;
-        set += 1;
-    }
-    table
-};
-
-/// Candidate masks of all cells, 0 for fixed ones.
-pub(super) type Masks = [u16; 81];
 
 /// Finds every subset of a quiet position; houses in order, then rising masks of cells.
 ///
 /// In a quiet position both sides of a subset have at least two cells, so houses with fewer than four
 /// open cells have none. Returns how many houses have each open count, or `None` if a house can't be
-/// filled, because its open cells have more or fewer candidates between them than they are.
+/// filled.
 #[inline(always)]
-pub(super) fn find_subsets(masks: &Masks, subsets: &mut Vec<Subset>) -> Option<[u8; 10]> {
+pub(super) fn find_subsets<W: Words>(
+    masks: &CellMasks,
+    subsets: &mut Vec<Subset>,
+) -> Option<[u8; 10]> {
     let mut exposure = [0; 10];
+    let mut tight = [0; 16];
     subsets.clear();
-    for house in House::all() {
-        let cells = house.cells();
-        let mut candidates = [0u16; 9];
-        let mut places = [0u8; 9];
-        let (mut open, mut missing) = (0usize, 0u16);
-        for place in 0..9 {
-            let mask = masks[cells[place].index()];
-            candidates[open] = mask;
-            places[open] = place as u8;
-            missing |= mask;
-            open += usize::from(mask != 0);
+    for (house, places) in House::all().zip(&PLACES) {
+        let mut of_house = [0; 16];
+        for (mask, &place) in of_house.iter_mut().zip(places) {
+            *mask = masks[usize::from(place)];
         }
+        let (candidates, open_places) = W::compress(&of_house);
+        let open = open_places.count_ones() as usize;
         exposure[open] += 1;
-        if missing.count_ones() as usize != open {
-            return None;
-        }
         if open < 4 {
             continue;
         }
-        for closed in candidates.iter_mut().skip(open) {
-            *closed = 0;
+        // The empty set and the set of all open cells are always among them.
+        if W::tight_sets(&candidates, open, &mut tight) > 2 {
+            list_subsets(house, &candidates[..open], open_places, &tight, subsets);
         }
-        if has_tight_set(&candidates, open) {
-            list_subsets(house, &candidates[..open], &places[..open], subsets);
+        let full = (1usize << open) - 1;
+        if tight[full / 32] >> (full % 32) & 1 == 0 {
+            return None;
         }
     }
     Some(exposure)
 }
 
-/// Tests if a house that can be filled has any tight set.
-///
-/// Counts the sets of open cells with as many candidates as cells. The empty set and the set of all
-/// open cells always are such; more than these two means tight sets.
-#[inline(always)]
-fn has_tight_set(candidates: &[u16; 9], open: usize) -> bool {
-    let mut low = [0u16; 32];
-    for (bit, masks) in SET_BITS.iter().enumerate() {
-        for set in 0..32 {
-            low[set] |= candidates[bit] & masks[set];
-        }
-    }
-    let mut tight = [0u16; 32];
-    for high in 0..1usize << open.saturating_sub(5) {
-        let mut union = 0;
-        for bit in 0..4 {
-            union |= candidates[5 + bit] & 0u16.wrapping_sub((high >> bit & 1) as u16);
-        }
-        let size = high.count_ones() as u16;
-        for set in 0..32 {
-            let digits = (low[set] | union).count_ones() as u16;
-            tight[set] += u16::from(digits == SIZES[set] + size);
-        }
-    }
-    // With four open cells the sets that name a fifth are none.
-    let (real, named) = tight.split_at(16);
-    let sum = |lanes: &[u16]| lanes.iter().sum::<u16>();
-    sum(real) + if open > 4 { sum(named) } else { 0 } > 2
-}
-
 /// Lists the subsets of a house that has tight sets.
-fn list_subsets(house: House, candidates: &[u16], places: &[u8], subsets: &mut Vec<Subset>) {
+fn list_subsets(
+    house: House,
+    candidates: &[u16],
+    open_places: u16,
+    tight_bits: &[u32; 16],
+    subsets: &mut Vec<Subset>,
+) {
     let open = candidates.len();
-    let full = (1usize << open) - 1;
-    let mut union = [0u16; 512];
+    let full = (1u16 << open) - 1;
     let mut tight = [0u16; 512];
     let mut count = 0;
-    for set in 1..full {
-        let digits = union[set & (set - 1)] | candidates[set.trailing_zeros() as usize];
-        union[set] = digits;
-        tight[count] = set as u16;
-        count += usize::from(digits.count_ones() == set.count_ones());
+    for (word, &bits) in tight_bits[..1 << open.saturating_sub(5)].iter().enumerate() {
+        let mut bits = bits;
+        while bits != 0 {
+            let set = (word * 32) as u16 + bits.trailing_zeros() as u16;
+            tight[count] = set;
+            count += usize::from(set != 0 && set != full);
+            bits &= bits - 1;
+        }
     }
     let tight = &tight[..count];
+    let digits = |set: u16| of_cells(set, candidates).fold(0, |union, mask| union | mask);
     let eliminations = |set: u16| -> u32 {
-        let digits = union[usize::from(set)];
-        (0..open)
-            .filter(|cell| set >> cell & 1 == 0)
-            .map(|cell| (candidates[cell] & digits).count_ones())
-            .sum()
+        let digits = digits(set);
+        of_cells(full & !set, candidates).map(|mask| (mask & digits).count_ones()).sum()
     };
     let holds_smaller = |set: u16| tight.iter().any(|&t| t != set && t & !set == 0);
     let settled = tight
         .iter()
-        .filter(|&&set| eliminations(set) == 0 && !holds_smaller(set))
+        .filter(|&&set| !holds_smaller(set) && eliminations(set) == 0)
         .fold(0u16, |settled, set| settled | set);
     let live_open = open as u32 - settled.count_ones();
     for &set in tight {
@@ -134,21 +100,40 @@ fn list_subsets(house: House, candidates: &[u16], places: &[u8], subsets: &mut V
         if eliminations == 0 {
             continue;
         }
-        let cells = (0..open)
-            .filter(|cell| set >> cell & 1 == 1)
-            .fold(0u16, |cells, cell| cells | 1 << places[cell]);
         subsets.push(Subset {
             house,
             open: open as u8,
             naked: set.count_ones() as u8,
             live_open: live_open as u8,
             live_naked: (set & !settled).count_ones() as u8,
-            cells: PlaceSet::from_bits_truncate(cells),
-            digits: DigitSet::from_bits_truncate(union[usize::from(set)]),
+            cells: spread(set, open_places),
+            digits: DigitSet::from_bits_truncate(digits(set)),
             eliminations: eliminations as u8,
             naked_proper: !holds_smaller(set),
             hidden_proper: !tight.iter().any(|&t| t != set && set & !t == 0),
             applied: false,
         });
     }
+}
+
+/// The candidates of the cells of a set.
+fn of_cells(set: u16, candidates: &[u16]) -> impl Iterator<Item = u16> + '_ {
+    bits(set).map(|cell| candidates[cell])
+}
+
+/// The set of the nine places that the open cells of a set have.
+fn spread(set: u16, open_places: u16) -> PlaceSet {
+    let mut places = 0;
+    for (cell, place) in bits(open_places).enumerate() {
+        places |= (set >> cell & 1) << place;
+    }
+    PlaceSet::from_bits_truncate(places)
+}
+
+fn bits(mut set: u16) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        let bit = (set != 0).then(|| set.trailing_zeros() as usize)?;
+        set &= set - 1;
+        Some(bit)
+    })
 }

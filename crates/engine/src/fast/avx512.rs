@@ -1,0 +1,143 @@
+//! Sixteen lanes in one register. The compiler turns plain arrays into such code only in part
+//! (gathers and half registers), which cost half the speed; DEVELOPERS.md has the figures.
+#![allow(unsafe_code)]
+
+use std::arch::x86_64::{
+    __m512i, _mm256_cmpneq_epi16_mask, _mm256_loadu_si256, _mm256_maskz_compress_epi16,
+    _mm256_setzero_si256, _mm256_storeu_si256, _mm512_add_epi16, _mm512_and_si512,
+    _mm512_andnot_si512, _mm512_cmpeq_epi16_mask, _mm512_load_si512, _mm512_loadu_si512,
+    _mm512_maskz_set1_epi16, _mm512_maskz_set1_epi32, _mm512_or_si512, _mm512_popcnt_epi16,
+    _mm512_set1_epi16, _mm512_set1_epi32, _mm512_setzero_si512, _mm512_sllv_epi32,
+    _mm512_srlv_epi32, _mm512_store_si512, _mm512_storeu_si512, _mm512_sub_epi32,
+    _mm512_ternarylogic_epi32, _mm512_test_epi32_mask,
+};
+
+use super::lanes::{CellMasks, Lanes, SIZES, Words, sets_of_present_cells, union_past_five};
+
+/// One 32-bit word of each puzzle, in a register. Only code that runs after the processor was found
+/// to have the features of its path uses this type: that is what makes every `unsafe` below sound.
+#[derive(Clone, Copy)]
+pub(super) struct Register(__m512i);
+
+impl Words for Register {
+    #[inline(always)]
+    fn load(lanes: &Lanes) -> Self {
+        // Safety: the features are there; `Lanes` is 64 bytes, aligned to 64.
+        Self(unsafe { _mm512_load_si512(lanes.0.as_ptr().cast()) })
+    }
+
+    #[inline(always)]
+    fn store(self, lanes: &mut Lanes) {
+        // Safety: as in `load`.
+        unsafe { _mm512_store_si512(lanes.0.as_mut_ptr().cast(), self.0) }
+    }
+
+    #[inline(always)]
+    fn splat(word: u32) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_set1_epi32(word.cast_signed()) })
+    }
+
+    #[inline(always)]
+    fn and(self, other: Self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_and_si512(self.0, other.0) })
+    }
+
+    #[inline(always)]
+    fn or(self, other: Self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_or_si512(self.0, other.0) })
+    }
+
+    #[inline(always)]
+    fn and_not(self, other: Self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_andnot_si512(other.0, self.0) })
+    }
+
+    #[inline(always)]
+    fn sub(self, other: Self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_sub_epi32(self.0, other.0) })
+    }
+
+    #[inline(always)]
+    fn shl(self, by: u32) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_sllv_epi32(self.0, _mm512_set1_epi32(by.cast_signed())) })
+    }
+
+    #[inline(always)]
+    fn shr(self, by: u32) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_srlv_epi32(self.0, _mm512_set1_epi32(by.cast_signed())) })
+    }
+
+    #[inline(always)]
+    fn non_zero(self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm512_maskz_set1_epi32(_mm512_test_epi32_mask(self.0, self.0), -1) })
+    }
+
+    #[inline(always)]
+    fn majority(self, b: Self, c: Self) -> Self {
+        // Safety: the features are there. 0xe8 is the truth table of "at least two of three".
+        Self(unsafe { _mm512_ternarylogic_epi32::<0xe8>(self.0, b.0, c.0) })
+    }
+
+    #[inline(always)]
+    fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {
+        let mut masks = [0; 96];
+        for band in 0..3 {
+            // Safety: the features are there; each store fills 32 of the 96 masks.
+            unsafe {
+                let mut of_band = _mm512_setzero_si512();
+                for (digit, plane) in planes.iter().enumerate() {
+                    let bits = _mm512_maskz_set1_epi16(plane[band], 1 << digit);
+                    of_band = _mm512_or_si512(of_band, bits);
+                }
+                _mm512_storeu_si512(masks[band * 32..][..32].as_mut_ptr().cast(), of_band);
+            }
+        }
+        masks
+    }
+
+    #[inline(always)]
+    fn compress(masks: &[u16; 16]) -> ([u16; 16], u16) {
+        let mut front = [0; 16];
+        // Safety: the features are there; both arrays are 32 bytes.
+        unsafe {
+            let masks = _mm256_loadu_si256(masks.as_ptr().cast());
+            let open = _mm256_cmpneq_epi16_mask(masks, _mm256_setzero_si256()) & 0x1ff;
+            let moved = _mm256_maskz_compress_epi16(open, masks);
+            _mm256_storeu_si256(front.as_mut_ptr().cast(), moved);
+            (front, open)
+        }
+    }
+
+    #[inline(always)]
+    fn tight_sets(candidates: &[u16; 16], open: usize, tight: &mut [u32; 16]) -> u32 {
+        // Bit i is on where the set with number i names the cell.
+        const NAMES: [u32; 5] = [0xaaaa_aaaa, 0xcccc_cccc, 0xf0f0_f0f0, 0xff00_ff00, 0xffff_0000];
+        let mut count = 0;
+        // Safety: the features are there; the sizes are 64 bytes.
+        unsafe {
+            let sizes = _mm512_loadu_si512(SIZES.as_ptr().cast());
+            let mut low = _mm512_setzero_si512();
+            for (names, &mask) in NAMES.iter().zip(candidates) {
+                let named = _mm512_maskz_set1_epi16(*names, mask.cast_signed());
+                low = _mm512_or_si512(low, named);
+            }
+            for (high, tight) in tight[..1usize << open.saturating_sub(5)].iter_mut().enumerate() {
+                let union = union_past_five(candidates, high).cast_signed();
+                let digits = _mm512_popcnt_epi16(_mm512_or_si512(low, _mm512_set1_epi16(union)));
+                let high_size = _mm512_set1_epi16(high.count_ones() as i16);
+                let bits = _mm512_cmpeq_epi16_mask(digits, _mm512_add_epi16(sizes, high_size));
+                *tight = bits & sets_of_present_cells(open);
+                count += tight.count_ones();
+            }
+        }
+        count
+    }
+}
