@@ -1,5 +1,7 @@
 //! Running the built `tallyhouse` command.
 
+use std::collections::BTreeMap;
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
@@ -46,4 +48,27 @@ impl From<Output> for Ran {
 /// Runs the command in a folder.
 pub fn run(folder: &Path, arguments: &[&str]) -> Ran {
     command(folder).args(arguments).output().unwrap().into()
+}
+
+/// Reads every file of a dataset, without the wall time of its manifest.
+pub fn dataset_bytes(dataset: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+    let mut all = BTreeMap::new();
+    let mut folders = vec![dataset.to_owned()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let mut content = fs::read(&path).unwrap();
+            if path.ends_with("manifest.json") {
+                let text = String::from_utf8(content).unwrap();
+                let kept = text.lines().filter(|line| !line.contains("wall_seconds"));
+                content = kept.collect::<Vec<_>>().join("\n").into_bytes();
+            }
+            all.insert(path.strip_prefix(dataset).unwrap().to_owned(), content);
+        }
+    }
+    all
 }

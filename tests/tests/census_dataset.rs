@@ -3,12 +3,12 @@
 
 use std::collections::BTreeMap;
 use std::fs::{self, File};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use polars::prelude::{AnyValue, DataFrame, ParquetReader, SerReader};
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::{Outcome, QuietPosition, Recorder, Subset, WalkOptions, walk};
-use tallyhouse_tests::command::run;
+use tallyhouse_tests::command::{dataset_bytes, run};
 
 fn make(folder: &Path, count: u32) -> String {
     let count = count.to_string();
@@ -20,29 +20,6 @@ fn make(folder: &Path, count: u32) -> String {
 fn census(folder: &Path, arguments: &[&str]) {
     let ran = run(folder, &[&["census"], arguments].concat());
     assert_eq!(ran.code, Some(0), "{ran:?}");
-}
-
-/// Every file of a dataset but for the wall time of its manifest.
-fn bytes(dataset: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
-    let mut all = BTreeMap::new();
-    let mut folders = vec![dataset.to_owned()];
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                folders.push(path);
-                continue;
-            }
-            let mut content = fs::read(&path).unwrap();
-            if path.ends_with("manifest.json") {
-                let text = String::from_utf8(content).unwrap();
-                let kept = text.lines().filter(|line| !line.contains("wall_seconds"));
-                content = kept.collect::<Vec<_>>().join("\n").into_bytes();
-            }
-            all.insert(path.strip_prefix(dataset).unwrap().to_owned(), content);
-        }
-    }
-    all
 }
 
 fn table(dataset: &Path, name: &str, part: u32) -> DataFrame {
@@ -207,7 +184,7 @@ fn bytes_do_not_depend_on_threads_or_on_how_rows_are_spread() {
             folder.path(),
             &["puzzles.txt", "odd.txt", "--out", out, "--part-size", "400", "--threads", threads],
         );
-        bytes(&folder.path().join(out))
+        dataset_bytes(&folder.path().join(out))
     };
     let (one, two, three) = (scan("one", "1"), scan("two", "2"), scan("three", "3"));
     assert_eq!(one.len(), 7 * 3 + 4, "7 parts of 3 tables, and 4 files");
@@ -226,5 +203,5 @@ fn bytes_do_not_depend_on_threads_or_on_how_rows_are_spread() {
     for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
         assert_eq!(fs::read(folder.path().join("none").join(file)).unwrap(), one[Path::new(file)]);
     }
-    assert_eq!(bytes(&folder.path().join("none")).len(), 4);
+    assert_eq!(dataset_bytes(&folder.path().join("none")).len(), 4);
 }

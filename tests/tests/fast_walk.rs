@@ -8,23 +8,34 @@ use tallyhouse_engine::{
 };
 use tallyhouse_tests::positions;
 
+#[derive(Clone, Debug, PartialEq)]
+struct Quiet {
+    number: u16,
+    fixed_cells: u8,
+    candidates_left: u16,
+    exposure: [u8; 10],
+    subsets: Vec<Subset>,
+    applied: AppliedLook,
+    states: [u16; 81],
+}
+
 #[derive(Clone, Debug, Default, PartialEq)]
 struct Seen {
-    quiet: Vec<(u16, u8, u16, [u8; 10], Vec<Subset>, AppliedLook, [u16; 81])>,
+    quiet: Vec<Quiet>,
     end: Option<BatchEnd>,
 }
 
 impl Seen {
     fn add(&mut self, p: &QuietPosition<'_>) {
-        self.quiet.push((
-            p.number,
-            p.fixed_cells,
-            p.candidates_left,
-            p.exposure,
-            p.subsets.to_vec(),
-            p.applied,
-            (p.states)(),
-        ));
+        self.quiet.push(Quiet {
+            number: p.number,
+            fixed_cells: p.fixed_cells,
+            candidates_left: p.candidates_left,
+            exposure: p.exposure,
+            subsets: p.subsets.to_vec(),
+            applied: p.applied,
+            states: (p.states)(),
+        });
     }
 }
 

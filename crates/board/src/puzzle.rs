@@ -59,7 +59,28 @@ impl Puzzle {
         }
     }
 
+    /// Tests quickly what almost always holds; [`Puzzle::repeat`] names the repeat.
+    fn has_repeat(&self) -> bool {
+        let (mut rows, mut columns, mut boxes) = ([0u16; 9], [0u16; 9], [0u16; 9]);
+        let mut repeated = 0;
+        for (row, digits) in self.digits.chunks_exact(9).enumerate() {
+            for (column, &digit) in digits.iter().enumerate() {
+                // Bit 0 stands for a blank and may repeat.
+                let bit = (1u16 << digit) & !1;
+                let box_index = row / 3 * 3 + column / 3;
+                repeated |= bit & (rows[row] | columns[column] | boxes[box_index]);
+                rows[row] |= bit;
+                columns[column] |= bit;
+                boxes[box_index] |= bit;
+            }
+        }
+        repeated != 0
+    }
+
     fn repeat(&self) -> Option<Repeat> {
+        if !self.has_repeat() {
+            return None;
+        }
         for house in House::all() {
             let mut first: [Option<Cell>; 10] = [None; 10];
             for &cell in house.cells() {
@@ -111,11 +132,11 @@ impl FromStr for Puzzle {
 
     /// Reads exactly 81 characters, `1-9`, and `.` or `0` for a blank.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let found = text.chars().count();
+        let mut digits = [0; Cell::COUNT];
+        let found = if text.is_ascii() { text.len() } else { text.chars().count() };
         if found != Cell::COUNT {
             return Err(ParsePuzzleError::Length { found });
         }
-        let mut digits = [0; Cell::COUNT];
         for (index, (slot, found)) in digits.iter_mut().zip(text.chars()).enumerate() {
             *slot = match found {
                 '.' => 0,

@@ -28,6 +28,27 @@ pub(crate) fn folder(out: &Path) -> PathBuf {
     out.join("unfinished")
 }
 
+/// Returns the path of the settings of the run.
+pub(crate) fn plan_path(out: &Path) -> PathBuf {
+    folder(out).join("plan.json")
+}
+
+/// Removes the ledger of a finished run in an order in which a removal that is broken off can be
+/// resumed like any other run: the records of parts before what they vouch for, the plan last.
+pub(crate) fn remove(out: &Path) -> Result<(), CensusError> {
+    let folder = folder(out);
+    let plan = plan_path(out);
+    let remove = || -> io::Result<()> {
+        let entries: io::Result<Vec<_>> = fs::read_dir(&folder)?.collect();
+        let paths = entries?.into_iter().map(|entry| entry.path()).filter(|path| *path != plan);
+        let (records, others): (Vec<_>, Vec<_>) =
+            paths.partition(|path| path.extension().is_some_and(|kind| kind == "json"));
+        records.iter().chain(&others).chain([&plan]).try_for_each(fs::remove_file)?;
+        fs::remove_dir(&folder)
+    };
+    remove().map_err(CensusError::write(&folder))
+}
+
 fn part_path(out: &Path, number: u64) -> PathBuf {
     folder(out).join(format!("{}.json", file_stem(number)))
 }

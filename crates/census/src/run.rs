@@ -195,7 +195,7 @@ impl Sums {
 
 fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
     let out = &settings.out;
-    let plan_path = ledger::folder(out).join("plan.json");
+    let plan_path = ledger::plan_path(out);
     let plan = Plan::of(settings);
     let earlier: Option<Plan> = read_json(&plan_path)?;
     if settings.resume {
@@ -334,8 +334,7 @@ fn finish(
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
     };
     write_json(&out.join("manifest.json"), &manifest)?;
-    let ledger = ledger::folder(out);
-    fs::remove_dir_all(&ledger).map_err(CensusError::write(&ledger))?;
+    ledger::remove(out)?;
     Ok(Summary { counts, manifest, first_reject, rejects })
 }
 

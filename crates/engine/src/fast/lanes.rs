@@ -180,7 +180,7 @@ impl Words for Lanes {
             }
         }
         let mut count = 0;
-        for high in 0..1usize << open.saturating_sub(5) {
+        for (high, tight) in tight[..1 << open.saturating_sub(5)].iter_mut().enumerate() {
             let union = union_past_five(candidates, high);
             let size = high.count_ones() as u16;
             let mut bits = [0u32; 32];
@@ -189,7 +189,7 @@ impl Words for Lanes {
                 bits[set] = u32::from(digits == SIZES[set] + size) << set;
             }
             let bits = bits.iter().fold(0, |all, bit| all | bit) & sets_of_present_cells(open);
-            tight[high] = bits;
+            *tight = bits;
             count += bits.count_ones();
         }
         count

@@ -44,15 +44,17 @@ impl Boards {
 
     /// Fills a lane with a puzzle: nothing fixed yet, the givens about to be placed.
     pub(super) fn load(&mut self, lane: usize, values: &[u8; 81]) {
-        for digit in 0..9 {
-            for band in 0..3 {
-                self.planes[digit][band].0[lane] = BAND;
-                self.placing[digit][band].0[lane] = 0;
+        // Row 0 gathers the blanks and is dropped.
+        let mut placing = [[0u32; 3]; 10];
+        for (band, values) in values.chunks_exact(27).enumerate() {
+            for (bit, &value) in values.iter().enumerate() {
+                placing[usize::from(value)][band] |= 1 << bit;
             }
         }
-        for (cell, &value) in values.iter().enumerate() {
-            if value != 0 {
-                self.placing[usize::from(value) - 1][cell / 27].0[lane] |= 1 << (cell % 27);
+        for (digit, placing) in placing[1..].iter().enumerate() {
+            for (band, &placing) in placing.iter().enumerate() {
+                self.planes[digit][band].0[lane] = BAND;
+                self.placing[digit][band].0[lane] = placing;
             }
         }
         for band in 0..3 {
@@ -100,14 +102,14 @@ impl Boards {
 
     /// Puts a board into a lane with nothing to be placed.
     pub(super) fn put_back(&mut self, lane: usize, planes: &[[u32; 3]; 9], open: [u32; 3]) {
-        for digit in 0..9 {
-            for band in 0..3 {
-                self.planes[digit][band].0[lane] = planes[digit][band];
+        for (digit, plane) in planes.iter().enumerate() {
+            for (band, &word) in plane.iter().enumerate() {
+                self.planes[digit][band].0[lane] = word;
                 self.placing[digit][band].0[lane] = 0;
             }
         }
-        for band in 0..3 {
-            self.open[band].0[lane] = open[band];
+        for (lanes, band) in self.open.iter_mut().zip(open) {
+            lanes.0[lane] = band;
         }
     }
 
@@ -132,7 +134,7 @@ impl Boards {
             W::load(open).and_not(fixed).store(open);
         }
         for (plane, placing) in self.planes.iter_mut().zip(&self.placing) {
-            let placing = placing.each_ref().map(W::load);
+            let placing = load_bands::<W>(placing);
             let seen = seen_from(placing);
             for (((plane, placing), seen), fixed) in
                 plane.iter_mut().zip(placing).zip(seen).zip(fixed)
@@ -145,7 +147,7 @@ impl Boards {
     #[inline(always)]
     fn find<W: Words>(&mut self) -> (Lanes, Lanes) {
         let zero = W::splat(0);
-        let open = self.open.each_ref().map(W::load);
+        let open = load_bands::<W>(&self.open);
         let mut dead = zero;
         let mut naked = [zero; 3];
         let mut any_naked = zero;
@@ -163,10 +165,11 @@ impl Boards {
         let any_naked = any_naked.non_zero();
         let naked_only = W::load(&self.naked_only).and(any_naked);
         naked_only.store(&mut self.naked_only);
-        let hidden_open = open.map(|open| open.and_not(naked_only));
+        let hidden_open =
+            [open[0].and_not(naked_only), open[1].and_not(naked_only), open[2].and_not(naked_only)];
         let mut hidden_found = zero;
         for (plane, placing) in self.planes.iter().zip(&mut self.placing) {
-            let plane = plane.each_ref().map(W::load);
+            let plane = load_bands::<W>(plane);
             let (alone, missing) = alone_in_a_house(plane);
             dead = dead.or(missing);
             for band in 0..3 {
@@ -184,21 +187,31 @@ impl Boards {
     }
 }
 
+// No closures in what follows: a closure is a function without the caller's instructions, and the
+// register operations would not be inlined into it.
+
+#[inline(always)]
+fn load_bands<W: Words>(bands: &[Lanes; 3]) -> [W; 3] {
+    [W::load(&bands[0]), W::load(&bands[1]), W::load(&bands[2])]
+}
+
 /// Returns all cells that share a house with one of these cells, and the cells themselves.
 #[inline(always)]
 fn seen_from<W: Words>(cells: [W; 3]) -> [W; 3] {
     let mut columns = W::splat(0);
-    let seen = cells.map(|x| {
+    let mut seen = [W::splat(0); 3];
+    for band in 0..3 {
+        let x = cells[band];
         let folded = x.or(x.shr(9)).or(x.shr(18)).and(W::splat(ROW));
         columns = columns.or(folded);
         let boxes = folded.or(folded.shr(1)).or(folded.shr(2)).and(W::splat(FIRST_THIRDS));
         let boxes = in_all_rows(boxes.or(boxes.shl(1)).or(boxes.shl(2)));
         let thirds = x.or(x.shr(1)).or(x.shr(2)).and(W::splat(THIRDS));
         let rows = thirds.or(thirds.shr(3)).or(thirds.shr(6)).and(W::splat(ROW_STARTS));
-        boxes.or(rows.shl(9).sub(rows))
-    });
+        seen[band] = boxes.or(rows.shl(9).sub(rows));
+    }
     let columns = in_all_rows(columns);
-    seen.map(|band| band.or(columns))
+    [seen[0].or(columns), seen[1].or(columns), seen[2].or(columns)]
 }
 
 /// Repeats nine bits in the three rows of a band.
@@ -245,5 +258,5 @@ fn alone_in_a_house<W: Words>(plane: [W; 3]) -> ([W; 3], W) {
     let any = some[0].or(some[1]).or(some[2]);
     missing = missing.or(row.and_not(any));
     let columns = in_all_rows(any.and_not(several));
-    (alone.map(|band| band.or(columns)), missing)
+    ([alone[0].or(columns), alone[1].or(columns), alone[2].or(columns)], missing)
 }
