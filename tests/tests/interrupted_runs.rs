@@ -13,7 +13,7 @@ use tallyhouse_tests::positions;
 const SCAN: [&str; 6] = ["census", "in.txt", "--out", "out", "--part-size", "500"];
 
 fn collection(folder: &Path) {
-    let made = run(folder, &["make", "--count", "20000", "--seed", "8", "--out", "in.txt"]);
+    let made = run(folder, &["make", "--count", "30000", "--seed", "8", "--out", "in.txt"]);
     assert_eq!(made.code, Some(0), "{made:?}");
     // Some rows to be rejected, so that the rejects of all parts are joined as well.
     let text = fs::read_to_string(folder.join("in.txt")).unwrap();

@@ -7,7 +7,7 @@ use tallyhouse_board::{House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::{
     BatchEnd, BatchRecorder, FastWalk, HouseSplits, Order, Path, Position, QuietPosition, Recorder,
-    WalkOptions, walk,
+    WalkOptions, count_solutions, walk,
 };
 
 const PUZZLES: u64 = 2000;
@@ -72,6 +72,9 @@ fn engine(criterion: &mut Criterion) {
             bencher.iter(|| fast_walks(&puzzles, &ladder, path));
         });
     }
+    group.bench_function("solutions up to two", |bencher| {
+        bencher.iter(|| black_box(count_solutions(&puzzles, 2)));
+    });
     group.bench_function("subsets of one position", |bencher| {
         bencher.iter_batched(
             || &quiet,
