@@ -131,6 +131,7 @@ fn wrong_usage_exits_with_2() {
         (&["census", "a", "--out", "b", "--looks", "naked 9"], "a look needs a size from 1 to 8"),
         (&["census", "a", "--out", "b", "--looks", "naked 6 open 2..5"], "does not fit"),
         (&["census", "a", "--out", "b", "--looks", ","], "at least one look"),
+        (&["census", "a", "--out", "b", "--shard", "3/2"], "expected I/N with 1 <= I <= N"),
         (&["study", "--threads", "0"], "invalid value '0'"),
     ] {
         fails(&run(folder.path(), arguments), 2, message);
@@ -143,8 +144,8 @@ fn inspect_refuses_what_is_no_valid_puzzle() {
     let folder = folder();
     let inspect = |line: &str| run(folder.path(), &["inspect", line]);
     fails(&inspect("123"), 1, "cannot read '123': 3 characters instead of 81");
-    fails(&inspect(&EASY.replacen('.', "4", 1)), 1, "this puzzle has no solution");
-    fails(&inspect(&EASY.replacen('8', ".", 1)), 1, "this puzzle has several solutions");
+    fails(&inspect(&EASY.replacen('.', "4", 1)), 1, "not a valid puzzle: no solution");
+    fails(&inspect(&EASY.replacen('8', ".", 1)), 1, "not a valid puzzle: several solutions");
 }
 
 #[test]
@@ -185,7 +186,7 @@ fn snapshot(name: &str, folder: &Path, arguments: &[&str]) {
 fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
-    for command in ["make", "census", "inspect", "study"] {
+    for command in ["make", "census", "merge", "inspect", "study"] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }
 }

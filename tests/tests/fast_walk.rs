@@ -160,7 +160,9 @@ fn the_fast_search_counts_like_the_simple_one() {
     for limit in [1, 2, 5] {
         let expected: Vec<u32> =
             puzzles.iter().map(|puzzle| solutions(puzzle, limit).len() as u32).collect();
-        assert_eq!(count_solutions(&puzzles, limit as u32), expected);
+        let found = count_solutions(&puzzles, limit as u32);
+        assert!(found.iter().all(|answer| answer.complete));
+        assert_eq!(found.iter().map(|answer| answer.solutions).collect::<Vec<_>>(), expected);
         let seen: std::collections::BTreeSet<u32> = expected.into_iter().collect();
         assert!(seen.len() >= limit.min(3), "{seen:?}");
     }

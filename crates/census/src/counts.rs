@@ -2,12 +2,13 @@
 
 use std::io::{self, Write};
 use std::ops::AddAssign;
+use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::Reason;
 use tallyhouse_engine::{BatchOutcome, Order};
 
-use crate::{PuzzleScan, Sink};
+use crate::{CensusError, Manifest, PuzzleScan, Sink};
 
 /// How often a shape (an open count and a naked size) was seen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -104,6 +105,33 @@ impl Counts {
         self.rejected[reason.kind()] += 1;
     }
 
+    /// Reads the aggregates of a dataset back from its CSV files and its manifest.
+    pub(crate) fn read(folder: &Path, manifest: &Manifest) -> Result<Self, CensusError> {
+        let mut counts = Self {
+            totals: manifest.totals.clone(),
+            hardest: manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).collect(),
+            rejected: [0; Reason::KINDS.len()],
+            exposure: [0; 10],
+            shapes: vec![Default::default(); 10],
+        };
+        for (sum, (_, rows)) in counts.rejected.iter_mut().zip(&manifest.rejected) {
+            *sum = *rows;
+        }
+        for [open, houses] in read_numbers(&folder.join("exposure.csv"))? {
+            if let Some(sum) = counts.exposure.get_mut(open as usize) {
+                *sum = houses;
+            }
+        }
+        let shapes = read_numbers(&folder.join("counts.csv"))?;
+        for [open, naked, _, subsets, proper, applied, positions, puzzles] in shapes {
+            let row = counts.shapes.get_mut(open as usize);
+            if let Some(shape) = row.and_then(|row| row.get_mut(naked as usize)) {
+                *shape = ShapeCounts { subsets, proper, applied, positions, puzzles };
+            }
+        }
+        Ok(counts)
+    }
+
     pub(crate) fn write_shapes(&self, writer: &mut dyn Write) -> io::Result<()> {
         writeln!(writer, "open,naked,hidden,subsets,proper,applied,positions,puzzles")?;
         for (open, naked, shape) in self.shapes() {
@@ -193,6 +221,23 @@ impl AddAssign<&Self> for Counts {
             a.puzzles += b.puzzles;
         }
     }
+}
+
+/// Reads the lines below the header of a CSV file of whole numbers.
+fn read_numbers<const N: usize>(path: &Path) -> Result<Vec<[u64; N]>, CensusError> {
+    let damaged = |reason: String| CensusError::Damaged { path: path.to_owned(), reason };
+    let mut reader = csv::Reader::from_path(path).map_err(|error| damaged(error.to_string()))?;
+    let mut lines = Vec::new();
+    for record in reader.records() {
+        let record = record.map_err(|error| damaged(error.to_string()))?;
+        let numbers: Option<Vec<u64>> = record.iter().map(|field| field.parse().ok()).collect();
+        let line = numbers.and_then(|numbers| numbers.try_into().ok());
+        let number = record.position().map_or(0, csv::Position::line);
+        lines.push(
+            line.ok_or_else(|| damaged(format!("line {number}: expected {N} whole numbers")))?,
+        );
+    }
+    Ok(lines)
 }
 
 fn add_each(sums: &mut [u64], more: &[u64]) {

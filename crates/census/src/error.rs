@@ -26,6 +26,9 @@ pub enum CensusError {
         /// What is missing or different.
         reason: String,
     },
+    /// Datasets that are not the slices of one scan.
+    #[error("these are not the slices of one scan: {0}")]
+    NotSlices(String),
     /// A file can't be written.
     #[error("cannot write {}: {error}", .path.display())]
     Write {

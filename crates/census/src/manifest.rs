@@ -30,6 +30,8 @@ pub struct Manifest {
     pub parts: u64,
     /// The seed of a generated collection, if known.
     pub seed: Option<u64>,
+    /// The slice of the collection that was scanned, as in `2/4`; null for all of it.
+    pub shard: Option<String>,
     /// What was scanned.
     pub totals: Totals,
     /// Puzzles by the last look that was needed, in the order of looks; the last entry, named

@@ -34,8 +34,51 @@ pub struct Settings {
     pub part_size: u64,
     /// The seed of a generated collection, for the manifest.
     pub seed: Option<u64>,
+    /// The slice of the collection that is scanned; everything if not given.
+    pub shard: Option<Shard>,
     /// Whether an unfinished run in the folder is continued.
     pub resume: bool,
+}
+
+/// One of several slices of a collection: every n-th part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shard {
+    index: u64,
+    of: u64,
+}
+
+/// A text that names no slice.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("'{0}' is not a slice: expected I/N with 1 <= I <= N, as in 2/4")]
+pub struct ParseShardError(String);
+
+impl Shard {
+    pub(crate) const fn covers(self, part: u64) -> bool {
+        part % self.of == self.index - 1
+    }
+
+    /// Returns the number of the slice, from 1, and how many there are.
+    #[must_use]
+    pub const fn index_of(self) -> (u64, u64) {
+        (self.index, self.of)
+    }
+}
+
+impl std::str::FromStr for Shard {
+    type Err = ParseShardError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        text.split_once('/')
+            .and_then(|(index, of)| Some(Self { index: index.parse().ok()?, of: of.parse().ok()? }))
+            .filter(|shard| 1 <= shard.index && shard.index <= shard.of)
+            .ok_or_else(|| ParseShardError(text.to_owned()))
+    }
+}
+
+impl std::fmt::Display for Shard {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}/{}", self.index, self.of)
+    }
 }
 
 /// Which Parquet tables a scan writes; the CSV files and the manifest are always written.
@@ -89,6 +132,7 @@ struct Plan {
     keep_states: bool,
     part_size: u64,
     seed: Option<u64>,
+    shard: Option<String>,
 }
 
 impl Plan {
@@ -102,6 +146,7 @@ impl Plan {
             keep_states: settings.keep_states,
             part_size: settings.part_size,
             seed: settings.seed,
+            shard: settings.shard.map(|shard| shard.to_string()),
         }
     }
 
@@ -147,6 +192,11 @@ pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, Cens
     parts.with_expectation(&expect).par_bridge().try_for_each(
         |part: Result<Part, CensusError>| -> Result<(), CensusError> {
             let part = part?;
+            if settings.shard.is_some_and(|shard| !shard.covers(part.number)) {
+                progress.advance(part.rows.len() as u64);
+                lock(&sums).parts += 1;
+                return Ok(());
+            }
             let ledger = match whole_part(&part, settings)? {
                 Some(ledger) => {
                     progress.advance(part.rows.len() as u64);
@@ -308,8 +358,6 @@ fn finish(
             rejects: rejects.clone(),
         });
     }
-    write_file(&out.join("counts.csv"), |writer| counts.write_shapes(writer))?;
-    write_file(&out.join("exposure.csv"), |writer| counts.write_exposure(writer))?;
     let looks = settings.walk.order.looks().iter().map(ToString::to_string);
     let manifest = Manifest {
         schema_version: SCHEMA_VERSION,
@@ -325,6 +373,7 @@ fn finish(
         part_size: settings.part_size,
         parts: sums.parts,
         seed: settings.seed,
+        shard: settings.shard.map(|shard| shard.to_string()),
         totals: counts.totals.clone(),
         hardest_look: looks
             .chain(["none".to_owned()])
@@ -333,9 +382,20 @@ fn finish(
         rejected: Reason::KINDS.iter().map(ToString::to_string).zip(counts.rejected).collect(),
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
     };
-    write_json(&out.join("manifest.json"), &manifest)?;
+    write_results(out, &counts, &manifest)?;
     ledger::remove(out)?;
     Ok(Summary { counts, manifest, first_reject, rejects })
+}
+
+/// Writes the aggregates and, last, the manifest.
+pub(crate) fn write_results(
+    out: &Path,
+    counts: &Counts,
+    manifest: &Manifest,
+) -> Result<(), CensusError> {
+    write_file(&out.join("counts.csv"), |writer| counts.write_shapes(writer))?;
+    write_file(&out.join("exposure.csv"), |writer| counts.write_exposure(writer))?;
+    write_json(&out.join("manifest.json"), manifest)
 }
 
 /// Joins the rejects of all parts, in order, into one file.

@@ -1,10 +1,10 @@
 //! Scanning one puzzle: its walk, its validity and its records.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_collection::Reason;
+use tallyhouse_collection::{Reason, validities};
 use tallyhouse_engine::{
     AppliedLook, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, QuietPosition, Recorder, Subset,
-    WalkOptions, count_solutions, walk,
+    WalkOptions, walk,
 };
 
 /// One row of the table of puzzles.
@@ -122,14 +122,14 @@ impl<'a> Scanner<'a> {
         };
         let doubtful: Vec<Puzzle> =
             scans.iter().filter(|scan| !is_proved(scan)).map(|scan| scan.puzzle.puzzle).collect();
-        let mut counts = count_solutions(&doubtful, 2).into_iter();
+        let mut validities = validities(&doubtful).into_iter();
         let verdict = |scan| {
-            let solutions = if is_proved(scan) { Some(1) } else { counts.next() };
-            match solutions {
-                Some(1) => Ok(scan),
-                Some(0) | None => Err(Reason::NoSolution),
-                Some(_) => Err(Reason::SeveralSolutions),
-            }
+            let validity = if is_proved(scan) {
+                Ok(())
+            } else {
+                validities.next().unwrap_or(Err(Reason::Undecided))
+            };
+            validity.map(|()| scan)
         };
         scans.iter().map(verdict).collect()
     }

@@ -34,6 +34,7 @@ pub(crate) struct Common {
 pub(crate) enum Command {
     Make(Make),
     Census(Census),
+    Merge(Merge),
     Inspect(Inspect),
     Study(Study),
 }
@@ -89,11 +90,31 @@ pub(crate) struct Census {
     #[arg(long, default_value_t = 50_000, value_name = "ROWS",
           value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     pub(crate) part_size: u64,
+    /// Scan only slice I of N of the collection; tallyhouse merge joins the slices
+    #[arg(long, value_name = "I/N")]
+    pub(crate) shard: Option<tallyhouse_census::Shard>,
     /// Continue the unfinished scan in DIR
     #[arg(long)]
     pub(crate) resume: bool,
     #[command(flatten)]
     pub(crate) walk: Walk,
+}
+
+/// Join the datasets of all slices of a collection
+///
+/// The result is the dataset of one undivided scan.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:
+  tallyhouse census puzzles.txt --shard 1/2 --out first
+  tallyhouse census puzzles.txt --shard 2/2 --out second
+  tallyhouse merge first second --out census")]
+pub(crate) struct Merge {
+    /// The datasets of slices 1/N to N/N
+    #[arg(required = true, value_name = "DIR")]
+    pub(crate) folders: Vec<PathBuf>,
+    /// Folder to write; it must not exist yet
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
 }
 
 /// Show the walk of one puzzle

@@ -7,7 +7,7 @@ use anyhow::ensure;
 use tallyhouse_census::{Settings, Summary, Tables};
 use tallyhouse_collection::{Reason, Source};
 
-use crate::args::{Census, TablesChoice};
+use crate::args::{Census, Merge, TablesChoice};
 use crate::progress::{self, ScanBar};
 use crate::summary::{grouped, overview};
 
@@ -29,12 +29,28 @@ pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
         keep_states: census.keep_states,
         part_size: census.part_size,
         seed: None,
+        shard: census.shard,
         resume: census.resume,
     };
     let summary = scan(&settings, quiet)?;
     let mut out = io::stdout().lock();
     write!(out, "{}", overview(&summary))?;
     writeln!(out, "\nDataset: {}", settings.out.display())?;
+    Ok(())
+}
+
+/// Joins the slices of a collection.
+pub(crate) fn run_merge(merge: &Merge) -> anyhow::Result<()> {
+    let joined = tallyhouse_census::merge(&merge.folders, &merge.out)?;
+    writeln!(
+        io::stdout().lock(),
+        "Joined {} slices: {} puzzles, {} quiet positions, {} subsets.\nDataset: {}",
+        merge.folders.len(),
+        grouped(joined.totals.puzzles),
+        grouped(joined.totals.quiet_positions),
+        grouped(joined.totals.subsets),
+        merge.out.display()
+    )?;
     Ok(())
 }
 

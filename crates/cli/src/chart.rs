@@ -45,8 +45,8 @@ fn counts(summary: &Summary) -> HeatMap {
                 grouped(totals.puzzles_with_quiet_positions)
             ),
         ],
+        notes: notes(&cells),
         cells,
-        notes: notes(),
     }
 }
 
@@ -70,8 +70,8 @@ fn rates(summary: &Summary) -> HeatMap {
                 grouped(totals.puzzles)
             ),
         ],
+        notes: notes(&cells),
         cells,
-        notes: notes(),
     }
 }
 
@@ -86,12 +86,15 @@ fn cells(summary: &Summary, value: impl Fn(u64, u64) -> (f64, String)) -> Vec<Sh
         .collect()
 }
 
-fn notes() -> Vec<String> {
-    vec![
-        "Grey: looked for, not seen. Left out: shapes with a side of one cell, which are"
-            .to_owned(),
-        "singles; a quiet position has none.".to_owned(),
-    ]
+fn notes(cells: &[ShapeCell]) -> Vec<String> {
+    let mut notes = vec![
+        "Left out: shapes with a side of one cell, which are singles; a quiet position".to_owned(),
+        "has none.".to_owned(),
+    ];
+    if cells.iter().any(|cell| cell.count == 0) {
+        notes[1] += " Grey cells with 0: looked for, but not seen.";
+    }
+    notes
 }
 
 fn describe(what: &str, summary: &Summary) -> String {
@@ -113,9 +116,5 @@ fn describe(what: &str, summary: &Summary) -> String {
 
 /// Writes a count so that it fits into a cell.
 fn compact(count: u64) -> String {
-    match count {
-        0..100_000 => grouped(count),
-        100_000..10_000_000 => format!("{}k", grouped(count / 1000)),
-        _ => format!("{:.1}M", count as f64 / 1e6),
-    }
+    if count < 1_000_000 { grouped(count) } else { format!("{:.2}M", count as f64 / 1e6) }
 }

@@ -17,7 +17,7 @@ pub(crate) fn run(inspect: &Inspect) -> anyhow::Result<()> {
     let puzzle: Puzzle =
         inspect.line.parse().with_context(|| format!("cannot read '{}'", inspect.line))?;
     if let Err(reason) = validity(&puzzle) {
-        bail!("this puzzle has {reason}");
+        bail!("not a valid puzzle: {reason}");
     }
     let story = Story::of(&puzzle, &inspect.walk.options());
     let mut out = io::stdout().lock();

@@ -38,6 +38,7 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
     match &arguments.command {
         Command::Make(make) => make::run(make, quiet),
         Command::Census(census) => census::run(census, quiet),
+        Command::Merge(merge) => census::run_merge(merge),
         Command::Inspect(inspect) => inspect::run(inspect),
         Command::Study(study) => study::run(study, quiet),
     }

@@ -63,6 +63,7 @@ fn fill(study: &Study, folder: &Path, quiet: bool) -> anyhow::Result<String> {
         keep_states: false,
         part_size: 50_000,
         seed: Some(study.seed),
+        shard: None,
         resume: false,
     };
     let scanned: Summary = census::scan(&settings, quiet)?;

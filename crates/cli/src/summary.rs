@@ -93,6 +93,7 @@ fn write_hardest(text: &mut String, summary: &Summary) -> std::fmt::Result {
     writeln!(text, "  {:<24} {:>12} {:>9}", "look", "puzzles", "share")?;
     for (look, count) in &summary.manifest.hardest_look {
         if look != "none" || *count > 0 {
+            let look = if look == "none" { "none finds anything" } else { look };
             writeln!(text, "  {look:<24} {:>12} {:>9}", grouped(*count), percent(*count, puzzles))?;
         }
     }

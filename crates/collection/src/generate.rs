@@ -7,7 +7,7 @@ use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use tallyhouse_board::{Cell, Digit, DigitSet, House, Puzzle};
-use tallyhouse_engine::{Asker, Question, ask, has_other_solution};
+use tallyhouse_engine::{Answer, Asker, Question, ask, has_other_solution};
 
 /// How a generated collection was sampled, in words that travel with it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -122,8 +122,8 @@ impl Asker for Deletion {
         self.question()
     }
 
-    fn next(&mut self, solutions: u32) -> Option<Question> {
-        if solutions == 0 {
+    fn next(&mut self, answer: Answer) -> Option<Question> {
+        if answer.complete && answer.solutions == 0 {
             self.puzzle = self.puzzle.without(self.order[self.next]);
         }
         self.next += 1;

@@ -14,4 +14,4 @@ pub use generate::{Method, MinimalByDeletion, is_minimal};
 pub use reject::{Reason, Reject, RejectsFile};
 pub use rows::{Row, Rows};
 pub use source::{ReadError, Source};
-pub use validity::validity;
+pub use validity::{validities, validity};

@@ -12,12 +12,20 @@ pub enum Reason {
     NoSolution,
     /// The puzzle has more than one solution.
     SeveralSolutions,
+    /// The search for solutions was given up.
+    Undecided,
 }
 
 impl Reason {
     /// All kinds, in the order of [`Reason::kind`].
-    pub const KINDS: [&'static str; 5] =
-        ["wrong length", "bad character", "repeated digit", "no solution", "several solutions"];
+    pub const KINDS: [&'static str; 6] = [
+        "wrong length",
+        "bad character",
+        "repeated digit",
+        "no solution",
+        "several solutions",
+        "undecided",
+    ];
 
     /// Returns the index in [`Reason::KINDS`] of what is wrong.
     #[must_use]
@@ -28,6 +36,7 @@ impl Reason {
             Self::Unreadable(_) => 1,
             Self::NoSolution => 3,
             Self::SeveralSolutions => 4,
+            Self::Undecided => 5,
         }
     }
 }
@@ -38,6 +47,13 @@ impl fmt::Display for Reason {
             Self::Unreadable(error) => error.fmt(f),
             Self::NoSolution => f.write_str("no solution: expected exactly one"),
             Self::SeveralSolutions => f.write_str("several solutions: expected exactly one"),
+            Self::Undecided => {
+                write!(
+                    f,
+                    "undecided after {} guesses: expected exactly one solution",
+                    tallyhouse_engine::MOST_GUESSES
+                )
+            }
         }
     }
 }
@@ -85,6 +101,14 @@ impl<W: Write> RejectsFile<W> {
     pub fn write(&mut self, reject: &Reject) -> csv::Result<()> {
         let (line, reason) = (reject.line.to_string(), reject.reason.to_string());
         self.0.write_record([&reject.file, &line, &reject.text, &reason])
+    }
+
+    /// Writes a row read from another such file.
+    ///
+    /// # Errors
+    /// If writing fails.
+    pub fn copy(&mut self, row: &csv::StringRecord) -> csv::Result<()> {
+        self.0.write_record(row)
     }
 
     /// Flushes and returns the writer.

@@ -1,16 +1,27 @@
 use tallyhouse_board::Puzzle;
-use tallyhouse_engine::solutions;
+use tallyhouse_engine::{Answer, count_solutions};
 
 use crate::Reason;
+
+/// Tests for each puzzle if it has exactly one solution; else says why it is rejected.
+#[must_use]
+pub fn validities(puzzles: &[Puzzle]) -> Vec<Result<(), Reason>> {
+    count_solutions(puzzles, 2).into_iter().map(verdict).collect()
+}
+
+fn verdict(answer: Answer) -> Result<(), Reason> {
+    match answer {
+        Answer { solutions: 2.., .. } => Err(Reason::SeveralSolutions),
+        Answer { complete: false, .. } => Err(Reason::Undecided),
+        Answer { solutions: 1, .. } => Ok(()),
+        Answer { solutions: 0, .. } => Err(Reason::NoSolution),
+    }
+}
 
 /// Tests if a puzzle has exactly one solution.
 ///
 /// # Errors
-/// [`Reason::NoSolution`] or [`Reason::SeveralSolutions`].
+/// Why it is rejected.
 pub fn validity(puzzle: &Puzzle) -> Result<(), Reason> {
-    match solutions(puzzle, 2).len() {
-        0 => Err(Reason::NoSolution),
-        1 => Ok(()),
-        _ => Err(Reason::SeveralSolutions),
-    }
+    validities(std::slice::from_ref(puzzle)).pop().unwrap_or(Err(Reason::Undecided))
 }

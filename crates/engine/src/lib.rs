@@ -19,7 +19,8 @@ mod tight;
 mod walk;
 
 pub use fast::{
-    Asker, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Path, Question, ask, count_solutions,
+    Answer, Asker, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, MOST_GUESSES, Path, Question,
+    ask, count_solutions,
 };
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};

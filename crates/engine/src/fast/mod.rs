@@ -18,7 +18,7 @@ use tallyhouse_board::{Cell, Digit, Puzzle};
 use crate::{AppliedLook, Course, Look, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck};
 use lanes::{LANES, Words};
 pub use path::Path;
-pub use search::{Asker, Question, ask, count_solutions};
+pub use search::{Answer, Asker, MOST_GUESSES, Question, ask, count_solutions};
 use singles::Boards;
 use splits::find_subsets;
 

@@ -18,46 +18,69 @@ pub struct Question {
     pub limit: u32,
 }
 
+/// What the search for one question found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// The number of solutions found, at most the limit.
+    pub solutions: u32,
+    /// False if the search was given up after [`MOST_GUESSES`]: there may be more solutions.
+    pub complete: bool,
+}
+
+/// How many guesses a search may take: some seconds. Minimal puzzles take a few; only boards made to
+/// be hard come near.
+pub const MOST_GUESSES: u32 = 20_000_000;
+
 /// Asks one question after the other, each depending on the answers before.
 pub trait Asker {
     /// Returns the first question, or nothing if there is none.
     fn first(&mut self) -> Option<Question>;
 
-    /// Takes the number of solutions found, at most the limit, and returns the next question.
-    fn next(&mut self, solutions: u32) -> Option<Question>;
+    /// Takes the answer and returns the next question.
+    fn next(&mut self, answer: Answer) -> Option<Question>;
 }
 
 /// Answers all questions of all askers; the order of askers stays.
 pub fn ask<A: Asker>(askers: &mut [A]) {
-    path::run(Path::best(), SearchTask { askers });
+    ask_within(askers, MOST_GUESSES);
+}
+
+fn ask_within<A: Asker>(askers: &mut [A], most_guesses: u32) {
+    path::run(Path::best(), SearchTask { askers, most_guesses });
 }
 
 /// Returns how many solutions each puzzle has, at most `limit`.
 #[must_use]
-pub fn count_solutions(puzzles: &[Puzzle], limit: u32) -> Vec<u32> {
+pub fn count_solutions(puzzles: &[Puzzle], limit: u32) -> Vec<Answer> {
+    count_within(puzzles, limit, MOST_GUESSES)
+}
+
+fn count_within(puzzles: &[Puzzle], limit: u32, most_guesses: u32) -> Vec<Answer> {
     struct Count {
         question: Question,
-        solutions: u32,
+        answer: Answer,
     }
     impl Asker for Count {
         fn first(&mut self) -> Option<Question> {
             Some(self.question)
         }
 
-        fn next(&mut self, solutions: u32) -> Option<Question> {
-            self.solutions = solutions;
+        fn next(&mut self, answer: Answer) -> Option<Question> {
+            self.answer = answer;
             None
         }
     }
     let question = |&puzzle: &Puzzle| Question { puzzle, except: None, limit };
+    let none = Answer { solutions: 0, complete: false };
     let mut askers: Vec<Count> =
-        puzzles.iter().map(|p| Count { question: question(p), solutions: 0 }).collect();
-    ask(&mut askers);
-    askers.iter().map(|asker| asker.solutions).collect()
+        puzzles.iter().map(|p| Count { question: question(p), answer: none }).collect();
+    ask_within(&mut askers, most_guesses);
+    askers.iter().map(|asker| asker.answer).collect()
 }
 
 struct SearchTask<'a, A> {
     askers: &'a mut [A],
+    most_guesses: u32,
 }
 
 /// A board to come back to.
@@ -73,6 +96,7 @@ struct LaneSearch {
     asker: Option<usize>,
     limit: u32,
     solutions: u32,
+    guesses: u32,
     branches: Vec<Branch>,
 }
 
@@ -94,19 +118,23 @@ impl<A: Asker> Task for SearchTask<'_, A> {
                 }
                 let Some(asker) = search.asker else { continue };
                 let open = [0, 1, 2].map(|band| boards.open[band].0[lane]);
-                if dead.0[lane] == 0 && open != [0; 3] {
+                let may_guess = search.guesses < self.most_guesses;
+                if dead.0[lane] == 0 && open != [0; 3] && may_guess {
+                    search.guesses += 1;
                     branch(search, lane, &mut boards, open);
                     continue;
                 }
-                if dead.0[lane] == 0 && boards.is_filled(lane) {
+                let given_up = dead.0[lane] == 0 && open != [0; 3];
+                if !given_up && dead.0[lane] == 0 && boards.is_filled(lane) {
                     search.solutions += 1;
                 }
-                let more = search.solutions < search.limit;
+                let more = search.solutions < search.limit && !given_up;
                 if let Some(back) = search.branches.pop().filter(|_| more) {
                     boards.put_back(lane, &back.planes, back.open);
                     continue;
                 }
-                match self.askers[asker].next(search.solutions) {
+                let answer = Answer { solutions: search.solutions, complete: !given_up };
+                match self.askers[asker].next(answer) {
                     Some(question) => start(search, lane, &mut boards, &question),
                     None => {
                         let started = start_next(search, lane, &mut boards, self.askers, &mut next);
@@ -142,6 +170,7 @@ fn start_next<A: Asker>(
 fn start(search: &mut LaneSearch, lane: usize, boards: &mut Boards, question: &Question) {
     search.limit = question.limit;
     search.solutions = 0;
+    search.guesses = 0;
     search.branches.clear();
     boards.load(lane, question.puzzle.values());
     // The search does not ask which kind of single was needed.
@@ -189,4 +218,20 @@ fn fewest_candidates(planes: &[[u32; 3]; 9], cells: [u32; 3]) -> [u32; 3] {
         kept[band] = bit;
     }
     kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_search_is_given_up_after_its_guesses() {
+        let blank = Puzzle::new([None; Cell::COUNT]).unwrap();
+        let few = count_within(&[blank, blank], 1000, 100);
+        for answer in &few {
+            assert!(!answer.complete && answer.solutions < 1000, "{answer:?}");
+        }
+        let enough = count_within(&[blank], 1000, MOST_GUESSES);
+        assert_eq!(enough, [Answer { solutions: 1000, complete: true }]);
+    }
 }
