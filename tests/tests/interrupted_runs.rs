@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Stdio;
+use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 use rand::RngExt;
@@ -39,6 +39,19 @@ fn assert_whole_parts_only(out: &Path) {
     }
 }
 
+/// Ends a run as people, systems and full memories do: SIGINT, SIGTERM and SIGKILL in turn.
+fn end(child: &mut Child, turn: usize) {
+    match ["INT", "TERM"].get(turn % 3) {
+        // The run may have ended by itself, so the outcome of the command does not matter.
+        Some(signal) if cfg!(unix) => {
+            let id = child.id().to_string();
+            let script = format!("kill -{signal} {id} 2>/dev/null");
+            Command::new("sh").args(["-c", &script]).status().unwrap();
+        }
+        _ => child.kill().unwrap(),
+    }
+}
+
 #[test]
 fn ended_at_random_moments_and_resumed() {
     let folder = tempfile::tempdir().unwrap();
@@ -63,7 +76,7 @@ fn ended_at_random_moments_and_resumed() {
             }
             let mut child = scan.spawn().unwrap();
             std::thread::sleep(Duration::from_millis(rng.random_range(5..60)));
-            child.kill().unwrap();
+            end(&mut child, interrupted);
             let status = child.wait().unwrap();
             assert_whole_parts_only(&folder.join("out"));
             if status.success() {

@@ -179,30 +179,18 @@ impl Words for Lanes {
                 *low |= candidates & mask;
             }
         }
-        let highs = 1usize << open.saturating_sub(5);
-        // Most houses have no tight set but the two that always are: count first, and list the sets
-        // one by one only where there are more.
-        let mut counts = [0u16; 32];
-        for high in 0..highs {
-            let (union, size) = (union_past_five(candidates, high), high.count_ones() as u16);
+        let mut count = 0;
+        for (high, tight) in tight[..1 << open.saturating_sub(5)].iter_mut().enumerate() {
+            let union = union_past_five(candidates, high);
+            let size = high.count_ones() as u16;
+            let mut bits = [0u32; 32];
             for set in 0..32 {
                 let digits = (low[set] | union).count_ones() as u16;
-                counts[set] += u16::from(digits == SIZES[set] + size);
+                bits[set] = u32::from(digits == SIZES[set] + size) << set;
             }
-        }
-        let (present, others) = counts.split_at(16);
-        let sum = |counts: &[u16]| counts.iter().sum::<u16>();
-        let count = u32::from(sum(present) + if open > 4 { sum(others) } else { 0 });
-        for (high, tight) in tight[..highs].iter_mut().enumerate() {
-            let (union, size) = (union_past_five(candidates, high), high.count_ones() as u16);
-            // The last set of the last word is that of all cells.
-            let sets = if count > 2 { 0 } else { ((1usize << open) - 1) % 32 };
-            *tight = 0;
-            for set in sets..32 {
-                let digits = (low[set] | union).count_ones() as u16;
-                *tight |= u32::from(digits == SIZES[set] + size) << set;
-            }
-            *tight &= sets_of_present_cells(open);
+            let bits = bits.iter().fold(0, |all, bit| all | bit) & sets_of_present_cells(open);
+            *tight = bits;
+            count += bits.count_ones();
         }
         count
     }
