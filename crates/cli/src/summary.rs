@@ -26,13 +26,17 @@ fn percent(part: u64, whole: u64) -> String {
         return "-".to_owned();
     }
     let share = 100.0 * part as f64 / whole as f64;
-    if part == 0 || share >= 1.0 { format!("{share:.1} %") } else { significant(share) + " %" }
+    readable(part, share) + " %"
 }
 
-/// Writes a small number with two significant digits.
-fn significant(value: f64) -> String {
-    let digits = (1 - value.log10().floor() as i32).max(1) as usize;
-    format!("{value:.digits$}")
+/// Writes a rate with one decimal, a small one with two significant digits, and a measured zero bare,
+/// so that it is not taken for a rounded value.
+fn readable(count: u64, rate: f64) -> String {
+    if count == 0 {
+        return "0".to_owned();
+    }
+    let digits = (1 - rate.log10().floor() as i32).max(1) as usize;
+    format!("{rate:.digits$}")
 }
 
 /// The shapes that a quiet position can show: both sides at least two cells.
@@ -144,7 +148,7 @@ pub(crate) fn per_thousand(count: u64, of: u64) -> String {
         return "-".to_owned();
     }
     let rate = 1000.0 * count as f64 / of as f64;
-    if count == 0 || rate >= 1.0 { format!("{rate:.1}") } else { significant(rate) }
+    readable(count, rate)
 }
 
 #[cfg(test)]
@@ -156,7 +160,7 @@ mod tests {
         assert_eq!([0, 999, 1000, 1_234_567].map(grouped), ["0", "999", "1,000", "1,234,567"]);
         assert_eq!(percent(1, 3), "33.3 %");
         assert_eq!(percent(1, 30_000), "0.0033 %");
-        assert_eq!(percent(0, 5), "0.0 %");
+        assert_eq!(percent(0, 5), "0 %");
         assert_eq!(percent(0, 0), "-");
         assert_eq!(per_thousand(1, 25_000), "0.040");
         assert_eq!(per_thousand(25, 100), "250.0");
