@@ -174,7 +174,7 @@ fn tool() -> String {
 pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, CensusError> {
     let start = Instant::now();
     let mut rows = Rows::open(settings.sources.clone())?;
-    // The first row is read before the folder is made: empty input leaves nothing behind.
+    // The first part is read before the folder is made: empty input leaves nothing behind.
     let first = rows.take(settings.part_size as usize)?;
     if first.is_empty() {
         return Err(ReadError::Empty(source_names(&settings.sources).join(", ")).into());

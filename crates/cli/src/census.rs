@@ -56,7 +56,7 @@ pub(crate) fn run_merge(merge: &Merge) -> anyhow::Result<()> {
 
 /// Runs a scan with a progress bar and tells what was rejected.
 pub(crate) fn scan(settings: &Settings, quiet: bool) -> anyhow::Result<Summary> {
-    let bar = progress::bar("scanning", 0, quiet);
+    let bar = progress::bar("scanning", None, quiet);
     let result = tallyhouse_census::run(settings, &ScanBar(bar.clone()));
     bar.finish_and_clear();
     let summary = result?;

@@ -32,7 +32,7 @@ pub(crate) fn into_file(path: &Path, count: u64, seed: u64, quiet: bool) -> anyh
 }
 
 fn fill(writer: &mut dyn Write, count: u64, seed: u64, quiet: bool) -> io::Result<()> {
-    let bar = progress::bar("making", count, quiet);
+    let bar = progress::bar("making", Some(count), quiet);
     let written = MinimalByDeletion { seed }.write(count, writer, &|more| bar.inc(more));
     bar.finish_and_clear();
     written

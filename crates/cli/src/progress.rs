@@ -6,23 +6,28 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 
 use crate::summary::grouped;
 
-/// Makes a bar that counts puzzles.
-pub(crate) fn bar(verb: &'static str, total: u64, quiet: bool) -> ProgressBar {
+const KNOWN: &str =
+    "{msg} {wide_bar:.dim} {human_pos} of {human_len} puzzles, {rate} per second, {eta} left";
+const UNKNOWN: &str = "{msg} {spinner} {human_pos} puzzles, {rate} per second";
+
+/// Makes a bar that counts puzzles, of which there are `total` if that is known.
+pub(crate) fn bar(verb: &'static str, total: Option<u64>, quiet: bool) -> ProgressBar {
     let target =
         if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr_with_hz(8) };
-    let bar = ProgressBar::with_draw_target(Some(total), target);
+    let bar = ProgressBar::with_draw_target(total, target);
+    set_style(&bar, if total.is_some() { KNOWN } else { UNKNOWN });
+    bar.set_message(verb);
+    bar
+}
+
+fn set_style(bar: &ProgressBar, template: &str) {
     // The template is fixed text; a plain bar is a fine fallback.
-    let style = ProgressStyle::with_template(
-        "{msg} {wide_bar:.dim} {human_pos} of {human_len} puzzles, {rate} per second, {eta} left",
-    );
-    if let Ok(style) = style {
+    if let Ok(style) = ProgressStyle::with_template(template) {
         bar.set_style(style.with_key("rate", |state: &ProgressState, text: &mut dyn Write| {
             // Writing into the bar's own text cannot fail.
             let _ = text.write_str(&grouped(state.per_sec().round() as u64));
         }));
     }
-    bar.set_message(verb);
-    bar
 }
 
 /// Hands a scan's progress to a bar.
@@ -34,6 +39,9 @@ impl tallyhouse_census::Progress for ScanBar {
     }
 
     fn expect(&self, rows: u64) {
+        if self.0.length().is_none() {
+            set_style(&self.0, KNOWN);
+        }
         self.0.set_length(rows.max(self.0.position()));
     }
 }

@@ -30,8 +30,11 @@ pub(crate) fn run(study: &Study, quiet: bool) -> anyhow::Result<()> {
         .prefix(".tallyhouse-study-")
         .tempdir_in(parent)
         .with_context(|| format!("cannot make a folder in {}", parent.display()))?;
-    let text = fill(study, aside.path(), quiet)?;
-    put_in_place(aside, out)?;
+    // A temporary folder is private; one made inside it is as open as any new folder.
+    let made = aside.path().join("study");
+    fs::create_dir(&made).with_context(|| format!("cannot make {}", made.display()))?;
+    let text = fill(study, &made, quiet)?;
+    put_in_place(&made, out)?;
     let mut stdout = io::stdout().lock();
     write!(stdout, "{text}\n{}", where_the_files_are(out))?;
     Ok(())
@@ -75,8 +78,7 @@ fn fill(study: &Study, folder: &Path, quiet: bool) -> anyhow::Result<String> {
     Ok(text)
 }
 
-fn put_in_place(aside: tempfile::TempDir, out: &Path) -> anyhow::Result<()> {
-    set_usual_permissions(aside.path())?;
+fn put_in_place(made: &Path, out: &Path) -> anyhow::Result<()> {
     let retired = out.exists().then(|| {
         let mut name = out.as_os_str().to_owned();
         name.push(".replaced");
@@ -88,25 +90,11 @@ fn put_in_place(aside: tempfile::TempDir, out: &Path) -> anyhow::Result<()> {
         }
         fs::rename(out, retired).with_context(|| format!("cannot move {}", out.display()))?;
     }
-    fs::rename(aside.keep(), out).with_context(|| format!("cannot make {}", out.display()))?;
+    fs::rename(made, out).with_context(|| format!("cannot make {}", out.display()))?;
     if let Some(retired) = retired {
         fs::remove_dir_all(&retired)
             .with_context(|| format!("cannot remove {}", retired.display()))?;
     }
-    Ok(())
-}
-
-/// A temporary folder is private; a study is as open as any new folder.
-#[cfg(unix)]
-fn set_usual_permissions(folder: &Path) -> anyhow::Result<()> {
-    let model = folder.join(FIGURES);
-    let permissions = fs::metadata(&model)?.permissions();
-    fs::set_permissions(folder, permissions)?;
-    Ok(())
-}
-
-#[cfg(not(unix))]
-fn set_usual_permissions(_folder: &Path) -> anyhow::Result<()> {
     Ok(())
 }
 

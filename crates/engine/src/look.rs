@@ -72,7 +72,8 @@ impl Size {
         Ok(Self { size, least_open, most_open })
     }
 
-    const fn everywhere(size: u8) -> Self {
+    /// A size from 1 to 8 that is looked for in every house.
+    pub(crate) const fn everywhere(size: u8) -> Self {
         Self { size, least_open: 1, most_open: 9 }
     }
 

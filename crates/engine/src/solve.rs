@@ -48,7 +48,7 @@ fn search(mut position: Position, limit: usize, found: &mut Vec<Puzzle>) {
 }
 
 fn place_singles(position: &mut Position) -> Result<(), Contradiction> {
-    let anywhere = Size::new(1).unwrap_or_else(|_| unreachable!("1 is a size"));
+    let anywhere = Size::everywhere(1);
     loop {
         position.check()?;
         let naked: Vec<_> = position

@@ -15,7 +15,9 @@ mod splits;
 
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
-use crate::{AppliedLook, Course, Look, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck};
+use crate::{
+    AppliedLook, Course, Look, Order, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck,
+};
 use lanes::{LANES, Words};
 pub use path::Path;
 pub use search::{Answer, Asker, MOST_GUESSES, Question, ask, count_solutions};
@@ -110,11 +112,7 @@ impl FastWalk {
     pub fn on_path(options: &WalkOptions, path: Path) -> Option<Self> {
         let looks = options.order.looks();
         let (singles, subsets) = looks.split_at_checked(2)?;
-        let everywhere = |look: &Look, side: fn(u8) -> Result<Look, crate::LookError>| {
-            side(1).is_ok_and(|single| *look == single)
-        };
-        let fits = everywhere(&singles[0], Look::naked)
-            && everywhere(&singles[1], Look::hidden)
+        let fits = *singles == Order::ladder().looks()[..2]
             && subsets.iter().all(|look| *look != Look::Intersections && !look.is_single())
             && options.course == Course::Together
             && options.when_stuck == WhenStuck::Stop;
@@ -159,22 +157,15 @@ impl FastWalk {
 
     /// Puts the next puzzle into a lane; returns false if there is none.
     fn refill(&mut self, lane: usize, puzzles: &[Puzzle], next: &mut usize) -> bool {
-        self.states[lane] = puzzles.get(*next).map(|_| LaneState {
-            index: *next,
-            quiet_positions: 0,
-            hardest: None,
-        });
-        match puzzles.get(*next) {
-            Some(puzzle) => {
-                self.boards.load(lane, puzzle.values());
-                *next += 1;
-                true
-            }
-            None => {
-                self.boards.clear(lane);
-                false
-            }
-        }
+        let Some(puzzle) = puzzles.get(*next) else {
+            self.states[lane] = None;
+            self.boards.clear(lane);
+            return false;
+        };
+        self.states[lane] = Some(LaneState { index: *next, quiet_positions: 0, hardest: None });
+        self.boards.load(lane, puzzle.values());
+        *next += 1;
+        true
     }
 
     fn ending(&self, lane: usize, state: &LaneState, outcome: BatchOutcome) -> BatchEnd {

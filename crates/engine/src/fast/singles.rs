@@ -67,15 +67,7 @@ impl Boards {
 
     /// Empties a lane: it stays idle.
     pub(super) fn clear(&mut self, lane: usize) {
-        for digit in 0..9 {
-            for band in 0..3 {
-                self.planes[digit][band].0[lane] = 0;
-                self.placing[digit][band].0[lane] = 0;
-            }
-        }
-        for band in 0..3 {
-            self.open[band].0[lane] = 0;
-        }
+        self.put_back(lane, &[[0; 3]; 9], [0; 3]);
     }
 
     /// Tests a board without open cells: 81 digits, and each digit in every row, column and box.
