@@ -1,0 +1,2 @@
+//! Rulebooks, claims and effort.
+#![forbid(unsafe_code)]

@@ -1,0 +1,2 @@
+//! Reports.
+#![forbid(unsafe_code)]

@@ -1,0 +1,2 @@
+//! Intervals and tests.
+#![forbid(unsafe_code)]
