@@ -10,7 +10,10 @@ mod rows;
 mod source;
 mod validity;
 
-pub use generate::{Method, MinimalByDeletion, is_minimal};
+pub use generate::{
+    GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, NoSuchSymmetry, Recipe,
+    RecipeError, Sampling, Wishes, are_minimal, is_minimal, small_boards, solved_board,
+};
 pub use reject::{Reason, Reject, RejectsFile};
 pub use rows::{Row, Rows};
 pub use source::{ReadError, Source};

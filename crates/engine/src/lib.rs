@@ -20,7 +20,7 @@ mod walk;
 
 pub use fast::{
     Answer, Asker, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, MOST_GUESSES, Path, Question,
-    ask, count_solutions,
+    ask, ask_within, count_solutions,
 };
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};

@@ -20,7 +20,7 @@ use crate::{
 };
 use lanes::{LANES, Words};
 pub use path::Path;
-pub use search::{Answer, Asker, MOST_GUESSES, Question, ask, count_solutions};
+pub use search::{Answer, Asker, MOST_GUESSES, Question, ask, ask_within, count_solutions};
 use singles::Boards;
 use splits::find_subsets;
 

@@ -45,7 +45,8 @@ pub fn ask<A: Asker>(askers: &mut [A]) {
     ask_within(askers, MOST_GUESSES);
 }
 
-fn ask_within<A: Asker>(askers: &mut [A], most_guesses: u32) {
+/// Answers all questions of all askers; a search is given up after so many guesses.
+pub fn ask_within<A: Asker>(askers: &mut [A], most_guesses: u32) {
     path::run(Path::best(), SearchTask { askers, most_guesses });
 }
 

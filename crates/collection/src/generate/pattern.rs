@@ -1,0 +1,144 @@
+//! Symmetries of the pattern of givens.
+
+use std::fmt;
+use std::str::FromStr;
+
+use tallyhouse_board::{Clues, Frame};
+
+/// A symmetry that the pattern of givens may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum GivensSymmetry {
+    /// Half a turn about the centre.
+    HalfTurn,
+    /// A quarter turn about the centre.
+    QuarterTurn,
+    /// Left and right are mirrored.
+    LeftRight,
+    /// Top and bottom are mirrored.
+    TopBottom,
+    /// Mirrored at the diagonal from the top left.
+    Diagonal,
+    /// Mirrored at the diagonal from the top right.
+    Antidiagonal,
+}
+
+/// A word that names no symmetry.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "no such symmetry: {0:?}; expected half-turn, quarter-turn, left-right, top-bottom, diagonal \
+     or antidiagonal"
+)]
+pub struct NoSuchSymmetry(String);
+
+impl GivensSymmetry {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::HalfTurn,
+        Self::QuarterTurn,
+        Self::LeftRight,
+        Self::TopBottom,
+        Self::Diagonal,
+        Self::Antidiagonal,
+    ];
+
+    /// Returns its word.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::HalfTurn => "half-turn",
+            Self::QuarterTurn => "quarter-turn",
+            Self::LeftRight => "left-right",
+            Self::TopBottom => "top-bottom",
+            Self::Diagonal => "diagonal",
+            Self::Antidiagonal => "antidiagonal",
+        }
+    }
+
+    fn image<F: Frame>(self, cell: usize) -> usize {
+        let (row, column, last) = (cell / F::SIDE, cell % F::SIDE, F::SIDE - 1);
+        let (row, column) = match self {
+            Self::HalfTurn => (last - row, last - column),
+            Self::QuarterTurn => (column, last - row),
+            Self::LeftRight => (row, last - column),
+            Self::TopBottom => (last - row, column),
+            Self::Diagonal => (column, row),
+            Self::Antidiagonal => (last - column, last - row),
+        };
+        row * F::SIDE + column
+    }
+
+    /// Lists the cells in groups that are given or blank together.
+    pub(super) fn groups<F: Frame>(self) -> Vec<Vec<usize>> {
+        let mut seen = vec![false; F::CELLS];
+        let mut groups = Vec::new();
+        for cell in 0..F::CELLS {
+            let mut group = Vec::new();
+            let mut at = cell;
+            while !seen[at] {
+                seen[at] = true;
+                group.push(at);
+                at = self.image::<F>(at);
+            }
+            if !group.is_empty() {
+                groups.push(group);
+            }
+        }
+        groups
+    }
+
+    /// Tests if the pattern of givens has the symmetry.
+    #[must_use]
+    pub fn holds<F: Frame>(self, clues: &Clues<F>) -> bool {
+        (0..F::CELLS).all(|cell| (clues.get(cell) == 0) == (clues.get(self.image::<F>(cell)) == 0))
+    }
+}
+
+impl fmt::Display for GivensSymmetry {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl FromStr for GivensSymmetry {
+    type Err = NoSuchSymmetry;
+
+    fn from_str(text: &str) -> Result<Self, NoSuchSymmetry> {
+        let named = Self::ALL.into_iter().find(|symmetry| symmetry.name() == text);
+        named.ok_or_else(|| NoSuchSymmetry(text.to_owned()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_board::{Frame4, Frame9};
+
+    use super::*;
+
+    #[test]
+    fn groups_part_the_board() {
+        let sizes = |groups: Vec<Vec<usize>>| {
+            let mut sizes = [0; 5];
+            groups.iter().for_each(|group| sizes[group.len()] += 1);
+            sizes
+        };
+        assert_eq!(sizes(GivensSymmetry::HalfTurn.groups::<Frame9>()), [0, 1, 40, 0, 0]);
+        assert_eq!(sizes(GivensSymmetry::QuarterTurn.groups::<Frame9>()), [0, 1, 0, 0, 20]);
+        assert_eq!(sizes(GivensSymmetry::LeftRight.groups::<Frame9>()), [0, 9, 36, 0, 0]);
+        assert_eq!(sizes(GivensSymmetry::Antidiagonal.groups::<Frame4>()), [0, 4, 6, 0, 0]);
+    }
+
+    #[test]
+    fn each_symmetry_knows_its_pattern() {
+        for symmetry in GivensSymmetry::ALL {
+            assert_eq!(symmetry.name().parse(), Ok(symmetry));
+            for group in symmetry.groups::<Frame9>() {
+                let mark = |clues: Clues<Frame9>, &cell: &usize| clues.with(cell, 1);
+                assert!(symmetry.holds(&group.iter().fold(Clues::BLANK, mark)));
+                if group.len() > 1 {
+                    assert!(!symmetry.holds(&group[1..].iter().fold(Clues::BLANK, mark)));
+                }
+            }
+        }
+        assert!("spiral".parse::<GivensSymmetry>().unwrap_err().to_string().contains("expected"));
+    }
+}

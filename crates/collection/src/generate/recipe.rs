@@ -1,0 +1,532 @@
+//! How a collection is generated: sampling, wishes and seed.
+
+use std::ops::Range;
+
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use tallyhouse_board::{Clues, Frame, Frame4, Frame9, Puzzle};
+
+use super::addition::Addition;
+use super::asking::{Course, MakingFrame};
+use super::controlled::ControlledBias;
+use super::deletion::Deletion;
+use super::splitting::family;
+use super::wishes::{Wishes, unanswerable};
+
+/// How puzzles are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sampling {
+    /// Clues of a random solved board are tried in random order and left out where one solution
+    /// remains (top-down).
+    Deletion,
+    /// Random clues are added to a blank board until one solution is left; then clues are left out
+    /// as in deletion (bottom-up).
+    Addition,
+    /// Clues of a random solved board are left out in random order; a try that meets a second
+    /// solution before the clues are minimal is given up. The known bias is undone by weights.
+    ControlledBias,
+    /// The same law by multilevel splitting: weighted families of puzzles, one family per board.
+    Splitting {
+        /// How many clue sets are carried from level to level.
+        population: u32,
+    },
+}
+
+impl Sampling {
+    /// Returns a short name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Deletion => "random deletion",
+            Self::Addition => "random addition",
+            Self::ControlledBias => "controlled bias",
+            Self::Splitting { .. } => "multilevel splitting",
+        }
+    }
+
+    /// Returns what is known of the bias.
+    #[must_use]
+    pub const fn bias(self) -> &'static str {
+        match self {
+            Self::Deletion => {
+                "solved boards uniform; favours puzzles with few clues: mean 24.38 clues against \
+                 26.58 for all minimal puzzles (Berthier 2009)"
+            }
+            Self::Addition => {
+                "favours puzzles with few clues: mean 23.87 clues against 26.58 for all minimal \
+                 puzzles (Berthier 2009)"
+            }
+            Self::ControlledBias => {
+                "solved boards uniform; a puzzle of n clues is drawn with a probability \
+                 proportional to 1/C(81,n), undone by its weight (Berthier 2009)"
+            }
+            Self::Splitting { .. } => {
+                "solved boards uniform; weighted sums are unbiased for all minimal puzzles; \
+                 puzzles of one family depend on each other"
+            }
+        }
+    }
+
+    /// Tests if puzzles carry weights.
+    #[must_use]
+    pub const fn is_weighted(self) -> bool {
+        matches!(self, Self::ControlledBias | Self::Splitting { .. })
+    }
+}
+
+/// How a collection is generated. Unit i (a puzzle; with splitting a family) depends on the recipe
+/// and i alone.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recipe {
+    sampling: Sampling,
+    wishes: Wishes,
+    seed: u64,
+    most_tries: u64,
+}
+
+/// Wishes that the sampling can't grant.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum RecipeError {
+    /// Only deletion can keep a symmetry or stop early.
+    #[error("{wish} goes with random deletion only, not with {}", sampling.name())]
+    DeletionOnly {
+        /// What was wished.
+        wish: &'static str,
+        /// With which sampling.
+        sampling: Sampling,
+    },
+    /// Stopping early needs a number to stop at.
+    #[error("clues that could go are left only with a wanted number of clues; give a range")]
+    NowhereToStop,
+    /// The look does not tell quiet positions apart.
+    #[error("expected a look for subsets of two or more cells, found {0}")]
+    NoSuchContent(tallyhouse_engine::Look),
+    /// A mask of 64 bits holds the wished looks.
+    #[error("at most 64 looks can be wished for, found {0}")]
+    TooManyLooks(usize),
+    /// Splitting needs a population.
+    #[error("the population must be at least 1")]
+    NoPopulation,
+}
+
+/// Nothing that fits was drawn.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("puzzle {unit}: nothing that fits the wishes in {tries} tries")]
+pub struct MakeError {
+    /// The number of the unit.
+    pub unit: u64,
+    /// How many tries were made.
+    pub tries: u64,
+}
+
+/// A generated puzzle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Made<P> {
+    /// The givens.
+    pub puzzle: P,
+    /// How much it counts, where puzzles carry weights. With controlled bias 1000 stands for a
+    /// puzzle that gives a third of the cells; with splitting the unit is 10¹² minimal puzzles of the
+    /// board on 9×9 and one on 4×4.
+    pub weight: Option<f64>,
+    /// The board it comes from, where several puzzles share one.
+    pub family: Option<u64>,
+    /// How many tries it took.
+    pub tries: u64,
+}
+
+/// How many tries a puzzle may take by default, where wishes are many tries away.
+const MOST_TRIES: u64 = 1_000_000;
+/// A controlled-bias puzzle takes about 257,000 tries on average.
+const MOST_BLIND_TRIES: u64 = 1_000_000_000;
+
+/// Returns the random stream of a unit.
+pub(super) fn stream(seed: u64, unit: u64) -> ChaCha8Rng {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    rng.set_stream(unit);
+    rng
+}
+
+impl Recipe {
+    /// Makes a recipe without wishes.
+    #[must_use]
+    pub fn plain(sampling: Sampling, seed: u64) -> Self {
+        let most_tries = match sampling {
+            Sampling::ControlledBias => MOST_BLIND_TRIES,
+            _ => MOST_TRIES,
+        };
+        Self { sampling, wishes: Wishes::default(), seed, most_tries }
+    }
+
+    /// Makes a recipe.
+    ///
+    /// # Errors
+    /// If the sampling can't grant the wishes.
+    pub fn new(sampling: Sampling, wishes: Wishes, seed: u64) -> Result<Self, RecipeError> {
+        let deletion_only = |wish| RecipeError::DeletionOnly { wish, sampling };
+        if sampling != Sampling::Deletion && wishes.symmetry.is_some() {
+            return Err(deletion_only("a symmetry of the givens"));
+        }
+        if sampling != Sampling::Deletion && wishes.redundant {
+            return Err(deletion_only("leaving clues that could go"));
+        }
+        if wishes.redundant && wishes.clues.is_none() {
+            return Err(RecipeError::NowhereToStop);
+        }
+        if let Some(look) = unanswerable(&wishes.finds) {
+            return Err(RecipeError::NoSuchContent(look));
+        }
+        if wishes.finds.len() > 64 {
+            return Err(RecipeError::TooManyLooks(wishes.finds.len()));
+        }
+        if sampling == (Sampling::Splitting { population: 0 }) {
+            return Err(RecipeError::NoPopulation);
+        }
+        Ok(Self { wishes, ..Self::plain(sampling, seed) })
+    }
+
+    /// Allows a puzzle so many tries.
+    #[must_use]
+    pub fn with_most_tries(self, most_tries: u64) -> Self {
+        Self { most_tries, ..self }
+    }
+
+    /// Returns how puzzles are drawn.
+    #[must_use]
+    pub const fn sampling(&self) -> Sampling {
+        self.sampling
+    }
+
+    /// Returns the comment lines at the head of a collection: how it was made and what is known of
+    /// its bias.
+    #[must_use]
+    pub fn notes(&self) -> Vec<String> {
+        let mut notes = vec![
+            format!("method: minimal puzzles by {}", self.sampling.name()),
+            format!("bias: {}", self.sampling.bias()),
+        ];
+        if self.wishes.redundant || self.wishes.symmetry.is_some() {
+            notes[0] = format!("method: puzzles by {}", self.sampling.name());
+        }
+        if let Sampling::Splitting { population } = self.sampling {
+            notes.push(format!("population: {population}"));
+        }
+        if let Some(clues) = &self.wishes.clues {
+            let stop = if self.wishes.redundant { ", clues that could go may be left" } else { "" };
+            notes.push(format!("clues: {}..{}{stop}", clues.start(), clues.end()));
+        }
+        if let Some(symmetry) = self.wishes.symmetry {
+            notes.push(format!("symmetry of givens: {symmetry}; deleted in groups"));
+        }
+        if self.wishes.needs_subset {
+            notes.push("wanted: singles alone don't solve it".to_owned());
+        }
+        for look in &self.wishes.finds {
+            notes.push(format!("wanted: {look} finds something on the full ladder"));
+        }
+        notes.push(format!("seed: {}", self.seed));
+        notes
+    }
+
+    /// Generates the puzzles of each unit.
+    #[must_use]
+    pub fn make(&self, units: Range<u64>) -> Vec<Result<Vec<Made<Puzzle>>, MakeError>> {
+        let to_puzzle = |clues: &Clues<Frame9>| {
+            Puzzle::try_from(clues).unwrap_or_else(|repeat| unreachable!("{repeat:?}"))
+        };
+        let allow = |clues: &[Clues<Frame9>]| {
+            self.wishes.allow_walks(&clues.iter().map(to_puzzle).collect::<Vec<_>>())
+        };
+        let made = self.make_on::<Frame9>(units, &allow, 1e12);
+        let convert = |made: &Made<Clues<Frame9>>| Made {
+            puzzle: to_puzzle(&made.puzzle),
+            weight: made.weight,
+            family: made.family,
+            tries: made.tries,
+        };
+        made.into_iter().map(|unit| Ok(unit?.iter().map(convert).collect())).collect()
+    }
+
+    /// Generates the 4×4 puzzles of each unit; wishes about walks are not asked.
+    #[must_use]
+    pub fn make_small(
+        &self,
+        units: Range<u64>,
+    ) -> Vec<Result<Vec<Made<Clues<Frame4>>>, MakeError>> {
+        self.make_on(units, &|clues| vec![true; clues.len()], 1.0)
+    }
+
+    fn make_on<F: MakingFrame>(
+        &self,
+        units: Range<u64>,
+        allow: &dyn Fn(&[Clues<F>]) -> Vec<bool>,
+        weight_unit: f64,
+    ) -> Vec<Result<Vec<Made<Clues<F>>>, MakeError>> {
+        match self.sampling {
+            Sampling::Deletion => self.rounds(units, allow, |recipe, one| {
+                let groups = match recipe.wishes.symmetry {
+                    Some(symmetry) => symmetry.groups::<F>(),
+                    None => (0..F::CELLS).map(|cell| vec![cell]).collect(),
+                };
+                let least = match &recipe.wishes.clues {
+                    Some(range) if recipe.wishes.redundant => {
+                        usize::from(one.rng.random_range(range.clone()))
+                    }
+                    _ => 0,
+                };
+                (Deletion::<F>::new(&mut one.rng, &groups, least), |deletion, _| deletion.result())
+            }),
+            Sampling::Addition => self.rounds(units, allow, |_, one| {
+                (Addition::<F>::new(&one.rng), |addition, one| {
+                    let clues = addition.result();
+                    one.rng = addition.into_rng();
+                    clues
+                })
+            }),
+            Sampling::ControlledBias => self.rounds(units, allow, |recipe, one| {
+                let course = ControlledBias::<F>::new(&one.rng, recipe.most_tries - one.tries);
+                // The rounds count one try themselves.
+                (course, |course, one| {
+                    let clues = course.result();
+                    one.tries += course.tries().saturating_sub(1);
+                    one.rng = course.into_rng();
+                    clues
+                })
+            }),
+            Sampling::Splitting { population } => {
+                let one = |unit| self.family(unit, population as usize, allow, weight_unit);
+                units.map(|unit| Ok(one(unit))).collect()
+            }
+        }
+    }
+
+    fn family<F: MakingFrame>(
+        &self,
+        unit: u64,
+        population: usize,
+        allow: &dyn Fn(&[Clues<F>]) -> Vec<bool>,
+        weight_unit: f64,
+    ) -> Vec<Made<Clues<F>>> {
+        let mut found = family::<F>(&mut stream(self.seed, unit), population);
+        found.retain(|(clues, _)| self.wishes.allow_clues(clues.count()));
+        let allowed = allow(&found.iter().map(|found| found.0).collect::<Vec<_>>());
+        let made = |(puzzle, weight): (Clues<F>, f64)| Made {
+            puzzle,
+            weight: Some(weight / weight_unit),
+            family: Some(unit),
+            tries: 1,
+        };
+        found.into_iter().zip(allowed).filter(|found| found.1).map(|f| made(f.0)).collect()
+    }
+
+    /// Runs one try of every unit that has no puzzle yet, until all have one or gave up.
+    fn rounds<F, C, S, E>(
+        &self,
+        units: Range<u64>,
+        allow: &dyn Fn(&[Clues<F>]) -> Vec<bool>,
+        start: S,
+    ) -> Vec<Result<Vec<Made<Clues<F>>>, MakeError>>
+    where
+        F: MakingFrame,
+        C: Course<F>,
+        S: Fn(&Self, &mut Try) -> (C, E),
+        E: Fn(C, &mut Try) -> Option<Clues<F>>,
+    {
+        let first = units.start;
+        let mut made: Vec<_> = units.clone().map(|_| None).collect();
+        let mut open: Vec<Try> =
+            units.map(|unit| Try { unit, rng: stream(self.seed, unit), tries: 0 }).collect();
+        while !open.is_empty() {
+            let (mut courses, ends): (Vec<C>, Vec<E>) =
+                open.iter_mut().map(|one| start(self, one)).unzip();
+            F::run(&mut courses);
+            let mut drawn = Vec::with_capacity(open.len());
+            for ((course, end), one) in courses.into_iter().zip(ends).zip(&mut open) {
+                one.tries += 1;
+                drawn.push(end(course, one).filter(|clues| self.wishes.allow_clues(clues.count())));
+            }
+            let found: Vec<Clues<F>> = drawn.iter().flatten().copied().collect();
+            let mut allowed = allow(&found).into_iter();
+            let mut left = Vec::new();
+            for (one, clues) in open.into_iter().zip(drawn) {
+                let slot = &mut made[(one.unit - first) as usize];
+                match clues.filter(|_| allowed.next().unwrap_or(false)) {
+                    Some(puzzle) => *slot = Some(Ok(vec![self.made(puzzle, one.tries)])),
+                    None if one.tries >= self.most_tries => {
+                        *slot = Some(Err(MakeError { unit: one.unit, tries: one.tries }));
+                    }
+                    None => left.push(one),
+                }
+            }
+            open = left;
+        }
+        made.into_iter().flatten().collect()
+    }
+
+    fn made<F: Frame>(&self, puzzle: Clues<F>, tries: u64) -> Made<Clues<F>> {
+        let weighted = self.sampling == Sampling::ControlledBias;
+        let weight = weighted
+            .then(|| 1000.0 * subsets(F::CELLS, puzzle.count()) / subsets(F::CELLS, F::CELLS / 3));
+        Made { puzzle, weight, family: None, tries }
+    }
+}
+
+/// A unit that has no puzzle yet.
+struct Try {
+    unit: u64,
+    rng: ChaCha8Rng,
+    tries: u64,
+}
+
+/// Returns the number of subsets of a size.
+fn subsets(of: usize, size: usize) -> f64 {
+    (0..size).map(|i| (of - i) as f64 / (i + 1) as f64).product()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{are_minimal, is_minimal, validity};
+
+    fn shares(counts: impl IntoIterator<Item = (usize, f64)>) -> [f64; 3] {
+        let mut sums = [0.0; 3];
+        counts.into_iter().for_each(|(clues, weight)| sums[clues - 4] += weight);
+        let total: f64 = sums.iter().sum();
+        sums.map(|sum| sum / total)
+    }
+
+    fn small(sampling: Sampling, units: u64) -> Vec<Made<Clues<Frame4>>> {
+        let made = Recipe::plain(sampling, 2009).make_small(0..units);
+        made.into_iter().flat_map(Result::unwrap).collect()
+    }
+
+    /// Chi-squared of counts by clues against an exact law; with two degrees of freedom it exceeds
+    /// 18.4 with probability 0.0001.
+    fn chi_squared(made: &[Made<Clues<Frame4>>], law: [f64; 3]) -> f64 {
+        let shares = shares(made.iter().map(|made| (made.puzzle.count(), 1.0)));
+        let n = made.len() as f64;
+        shares.iter().zip(law).map(|(share, p)| n * (share - p).powi(2) / p).sum()
+    }
+
+    #[test]
+    fn deletion_follows_its_exact_law_on_small_boards() {
+        // Exact law of top-down generation on 4×4, by dynamic programme over all clue sets
+        // (recomputed, no publication).
+        let law = [13_908_043.0 / 21_621_600.0, 53_247_251.0 / 151_351_200.0, 236.0 / 47_775.0];
+        assert!(chi_squared(&small(Sampling::Deletion, 200_000), law) < 18.4);
+    }
+
+    #[test]
+    fn controlled_bias_follows_its_exact_law_on_small_boards() {
+        // D. Berthier, Unbiased Statistics of a Constraint Satisfaction Problem – a Controlled-Bias
+        // Generator, CISSE 2009: P(n) ∝ 1/C(cells, n) for each puzzle (theorem from memory, proved
+        // and recomputed on 4×4).
+        let made = small(Sampling::ControlledBias, 100_000);
+        let law = [2211.0 / 4331.0, 2090.0 / 4331.0, 30.0 / 4331.0];
+        assert!(chi_squared(&made, law) < 18.4);
+        // 4331/45045 of the tries succeed.
+        let tries: u64 = made.iter().map(|made| made.tries).sum();
+        let (p, n) = (4331.0 / 45_045.0, tries as f64);
+        let deviation = (made.len() as f64 - n * p) / (n * p * (1.0 - p)).sqrt();
+        assert!(deviation.abs() < 4.0, "{deviation}");
+        // Its weights give the shares of all minimal puzzles: 25,728, 58,368 and 1,536.
+        let weighted = shares(made.iter().map(|made| (made.puzzle.count(), made.weight.unwrap())));
+        for (share, exact) in weighted.iter().zip([25_728.0, 58_368.0, 1_536.0]) {
+            let exact = exact / 85_632.0;
+            // The rarest clue count, about 690 of 100,000, is known to 4 %.
+            assert!((share - exact).abs() < 0.15 * exact.min(0.06), "{share} {exact}");
+        }
+    }
+
+    #[test]
+    fn splitting_counts_all_minimal_puzzles_of_small_boards() {
+        // 85,632 minimal 4×4 puzzles on 288 boards, 297⅓ a board (exhaustive count, no publication);
+        // by clues 25,728, 58,368, 1,536. The estimate is unbiased for any population.
+        for population in [1, 7, 200] {
+            let units = 3_000_000 / (100 + u64::from(population) * 20);
+            let made = small(Sampling::Splitting { population }, units);
+            let mut sums = vec![[0.0; 3]; units as usize];
+            for made in &made {
+                let family = made.family.unwrap() as usize;
+                sums[family][made.puzzle.count() - 4] += made.weight.unwrap();
+            }
+            for (clues, exact) in [25_728.0, 58_368.0, 1_536.0].into_iter().enumerate() {
+                let n = units as f64;
+                let mean = sums.iter().map(|sums| sums[clues]).sum::<f64>() / n;
+                let square = sums.iter().map(|sums| (sums[clues] - mean).powi(2)).sum::<f64>();
+                let error = (square / (n - 1.0) / n).sqrt();
+                let deviation = (mean - exact / 288.0) / error;
+                assert!(deviation.abs() < 4.0, "{population} {clues} {mean} {error}");
+            }
+        }
+    }
+
+    #[test]
+    fn each_sampling_gives_minimal_puzzles_that_depend_on_their_number_alone() {
+        for sampling in
+            [Sampling::Deletion, Sampling::Addition, Sampling::Splitting { population: 100 }]
+        {
+            let recipe = Recipe::plain(sampling, 1);
+            let together = recipe.make(0..6);
+            let apart: Vec<_> = (0..6).flat_map(|unit| recipe.make(unit..unit + 1)).collect();
+            assert_eq!(together, apart);
+            let puzzles: Vec<Puzzle> =
+                together.into_iter().flat_map(Result::unwrap).map(|made| made.puzzle).collect();
+            for puzzle in &puzzles {
+                assert_eq!(validity(puzzle), Ok(()), "{sampling:?}");
+                assert!(is_minimal(puzzle), "{sampling:?}");
+            }
+            assert!(are_minimal(&puzzles).iter().all(|minimal| *minimal));
+            assert_ne!(recipe, Recipe::plain(sampling, 2));
+        }
+        let spare: Puzzle = Recipe::new(
+            Sampling::Deletion,
+            Wishes { clues: Some(40..=40), redundant: true, ..Wishes::default() },
+            1,
+        )
+        .unwrap()
+        .make(0..1)
+        .remove(0)
+        .unwrap()[0]
+            .puzzle;
+        assert_eq!((spare.clues(), are_minimal(&[spare])), (40, vec![false]));
+    }
+
+    #[test]
+    fn wishes_are_granted_or_given_up() {
+        let wish = |wishes: Wishes| Recipe::new(Sampling::Deletion, wishes, 5).unwrap();
+        let made = |recipe: &Recipe| {
+            let made = recipe.make(0..20).into_iter().flat_map(Result::unwrap);
+            made.map(|made| made.puzzle).collect::<Vec<_>>()
+        };
+        let few = wish(Wishes { clues: Some(22..=23), ..Wishes::default() });
+        assert!(made(&few).iter().all(|puzzle| (22..=23).contains(&puzzle.clues())));
+        let symmetry = Some(crate::GivensSymmetry::HalfTurn);
+        for puzzle in made(&wish(Wishes { symmetry, ..Wishes::default() })) {
+            assert!(crate::GivensSymmetry::HalfTurn.holds(&Clues::<Frame9>::from(&puzzle)));
+            assert_eq!(validity(&puzzle), Ok(()));
+        }
+        let looks = ["naked 3 open 7..9", "hidden 2"].map(|look| look.parse().unwrap());
+        let finds = wish(Wishes { finds: looks.to_vec(), ..Wishes::default() });
+        for puzzle in made(&finds) {
+            let walk = Wishes { finds: looks.to_vec(), ..Wishes::default() };
+            assert_eq!(walk.allow_walks(&[puzzle]), [true]);
+        }
+        let never = wish(Wishes { clues: Some(1..=5), ..Wishes::default() }).with_most_tries(3);
+        assert_eq!(never.make(7..8), [Err(MakeError { unit: 7, tries: 3 })]);
+    }
+
+    #[test]
+    fn wishes_that_do_not_go_together_are_refused() {
+        let symmetry = Some(crate::GivensSymmetry::Diagonal);
+        let error = |sampling, wishes| Recipe::new(sampling, wishes, 1).unwrap_err().to_string();
+        assert_eq!(
+            error(Sampling::Addition, Wishes { symmetry, ..Wishes::default() }),
+            "a symmetry of the givens goes with random deletion only, not with random addition"
+        );
+        let redundant = Wishes { redundant: true, ..Wishes::default() };
+        assert!(error(Sampling::Deletion, redundant).contains("give a range"));
+        let finds = vec!["naked 1".parse().unwrap()];
+        let error = error(Sampling::Deletion, Wishes { finds, ..Wishes::default() });
+        assert_eq!(error, "expected a look for subsets of two or more cells, found naked 1");
+    }
+}
