@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use tallyhouse_board::House;
+use tallyhouse_collection::{GivensSymmetry, Recipe, RecipeError, Sampling, Wishes};
 use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
@@ -39,14 +40,21 @@ pub(crate) enum Command {
     Study(Study),
 }
 
-/// Generate minimal puzzles, one per line
+/// Generate puzzles, one per line
 ///
-/// Puzzle i depends on the seed and i alone, so a longer collection begins with the shorter one. The
-/// sampling method and its known bias stand in comment lines at the head of the file.
+/// Puzzle i depends on the options, the seed and i alone, so a longer collection begins with the
+/// shorter one. The sampling method and its known bias stand in comment lines at the head of the
+/// file; weighted puzzles are followed by weight=W, those of one board by family=N.
+///
+/// A run into a file that is broken off leaves FILE.unfinished; --resume goes on from there.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  tallyhouse make --count 100000 --seed 7 --out puzzles.txt")]
+#[command(after_help = "Examples:
+  tallyhouse make --count 100000 --seed 7 --out puzzles.txt
+  tallyhouse make --count 500 --seed 7 --method splitting --out weighted.txt
+  tallyhouse make --count 20 --seed 7 --clues 22..24 --symmetry half-turn --out few.txt
+  tallyhouse make --count 20 --seed 7 --finds \"naked 4 open 8..9\" --out quads.txt")]
 pub(crate) struct Make {
-    /// Number of puzzles
+    /// Number of puzzles; of families with --method splitting
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub(crate) count: u64,
     /// Seed of the random generator
@@ -58,6 +66,82 @@ pub(crate) struct Make {
     /// Replace the file if it exists
     #[arg(long)]
     pub(crate) replace: bool,
+    /// Go on with an unfinished file made with the same options
+    #[arg(long)]
+    pub(crate) resume: bool,
+    /// How puzzles are drawn
+    #[arg(long, value_enum, default_value_t = MethodChoice::Deletion, value_name = "HOW")]
+    method: MethodChoice,
+    /// Clue sets carried from level to level by splitting
+    #[arg(long, default_value_t = 1000, value_name = "N",
+          value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    population: u32,
+    #[command(flatten)]
+    wishes: MakeWishes,
+}
+
+/// What is wanted of the puzzles.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Wishes")]
+struct MakeWishes {
+    /// Number of clues, as in 24 or 22..24
+    #[arg(long, value_name = "RANGE", value_parser = parse_clues)]
+    clues: Option<std::ops::RangeInclusive<u8>>,
+    /// Stop deleting at a number of clues drawn from --clues, so that clues may be left that could
+    /// go
+    #[arg(long, requires = "clues")]
+    redundant: bool,
+    /// Symmetry of the givens: half-turn, quarter-turn, left-right, top-bottom, diagonal or
+    /// antidiagonal
+    #[arg(long, value_name = "NAME")]
+    symmetry: Option<GivensSymmetry>,
+    /// Only puzzles that singles alone don't solve
+    #[arg(long)]
+    needs_subset: bool,
+    /// Only puzzles in which this look finds something on the full ladder, as in "naked 3 open 7";
+    /// can be given several times
+    #[arg(long, value_name = "LOOK")]
+    finds: Vec<Look>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum MethodChoice {
+    /// Minimal puzzles by random deletion from a solved board
+    Deletion,
+    /// Minimal puzzles by random addition to a blank board
+    Addition,
+    /// Minimal puzzles with a known bias and weights that undo it; seconds for each
+    ControlledBias,
+    /// Weighted families of minimal puzzles with the same law, by multilevel splitting
+    Splitting,
+}
+
+impl Make {
+    pub(crate) fn recipe(&self) -> Result<Recipe, RecipeError> {
+        let sampling = match self.method {
+            MethodChoice::Deletion => Sampling::Deletion,
+            MethodChoice::Addition => Sampling::Addition,
+            MethodChoice::ControlledBias => Sampling::ControlledBias,
+            MethodChoice::Splitting => Sampling::Splitting { population: self.population },
+        };
+        let wishes = Wishes {
+            clues: self.wishes.clues.clone(),
+            redundant: self.wishes.redundant,
+            symmetry: self.wishes.symmetry,
+            needs_subset: self.wishes.needs_subset,
+            finds: self.wishes.finds.clone(),
+        };
+        Recipe::new(sampling, wishes, self.seed)
+    }
+}
+
+fn parse_clues(text: &str) -> Result<std::ops::RangeInclusive<u8>, String> {
+    let (least, most) = text.split_once("..").unwrap_or((text, text));
+    let number = |text: &str| text.trim().parse::<u8>().ok().filter(|n| (1..=81).contains(n));
+    match (number(least), number(most)) {
+        (Some(least), Some(most)) if least <= most => Ok(least..=most),
+        _ => Err(format!("found {text:?}, expected a number from 1 to 81 or a range as in 22..24")),
+    }
 }
 
 /// Scan puzzles and record every subset found

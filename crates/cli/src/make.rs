@@ -1,19 +1,27 @@
 //! `tallyhouse make`: generate puzzles.
 
-use std::io::{self, BufWriter, Write};
-use std::path::Path;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, BufReader, BufWriter, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
 
-use anyhow::ensure;
+use anyhow::{Context, ensure};
 use tallyhouse_census::write_file;
-use tallyhouse_collection::MinimalByDeletion;
+use tallyhouse_collection::{Recipe, Sampling, WriteError};
 
 use crate::args::Make;
 use crate::progress;
 
 pub(crate) fn run(make: &Make, quiet: bool) -> anyhow::Result<()> {
+    let recipe = make.recipe()?;
     if make.out.as_os_str() == "-" {
+        ensure!(!make.resume, "standard output can't be resumed: give a file with --out");
         let mut out = BufWriter::new(io::stdout().lock());
-        fill(&mut out, make.count, make.seed, quiet)?;
+        out.write_all(recipe.head(make.count).as_bytes())?;
+        // A broken pipe must stay recognisable.
+        match fill(&recipe, 0, make.count, &mut out, quiet) {
+            Err(WriteError::Io(error)) => return Err(error.into()),
+            other => other?,
+        }
         out.flush()?;
         return Ok(());
     }
@@ -22,18 +30,65 @@ pub(crate) fn run(make: &Make, quiet: bool) -> anyhow::Result<()> {
         "{} exists already: choose another file, or allow it to be replaced with --replace",
         make.out.display()
     );
-    into_file(&make.out, make.count, make.seed, quiet)
+    let unfinished = unfinished(&make.out);
+    ensure!(
+        make.resume || make.replace || !unfinished.exists(),
+        "{} is an unfinished run: go on with --resume, or begin anew with --replace",
+        unfinished.display()
+    );
+    let from = begin(&recipe, make, &unfinished)
+        .with_context(|| format!("cannot write {}", unfinished.display()))?;
+    let file = OpenOptions::new().append(true).open(&unfinished)?;
+    let mut writer = BufWriter::with_capacity(1 << 16, &file);
+    let filled = fill(&recipe, from, make.count, &mut writer, quiet);
+    writer.flush().and(file.sync_data()).with_context(|| unfinished.display().to_string())?;
+    drop(writer);
+    filled.with_context(|| format!("{} is unfinished", unfinished.display()))?;
+    fs::rename(&unfinished, &make.out)
+        .with_context(|| format!("cannot make {}", make.out.display()))
 }
 
-/// Generates a collection into a file.
+fn unfinished(out: &Path) -> PathBuf {
+    let mut name = out.as_os_str().to_owned();
+    name.push(".unfinished");
+    name.into()
+}
+
+/// Prepares the unfinished file and returns the first unit that is still to be made.
+fn begin(recipe: &Recipe, make: &Make, unfinished: &Path) -> anyhow::Result<u64> {
+    if make.resume && unfinished.exists() {
+        let mut file = OpenOptions::new().read(true).write(true).open(unfinished)?;
+        let written = recipe.written(make.count, &mut BufReader::new(&file))?;
+        let (units, bytes) =
+            written.context("it was begun with other options: begin anew without --resume")?;
+        file.set_len(bytes)?;
+        file.seek(SeekFrom::End(0))?;
+        return Ok(units);
+    }
+    File::create(unfinished)?.write_all(recipe.head(make.count).as_bytes())?;
+    Ok(0)
+}
+
+/// Generates a collection of minimal puzzles into a file.
 pub(crate) fn into_file(path: &Path, count: u64, seed: u64, quiet: bool) -> anyhow::Result<()> {
-    write_file(path, |writer| fill(writer, count, seed, quiet))?;
+    let recipe = Recipe::plain(Sampling::Deletion, seed);
+    write_file(path, |writer| {
+        writer.write_all(recipe.head(count).as_bytes())?;
+        fill(&recipe, 0, count, writer, quiet).map_err(io::Error::other)
+    })?;
     Ok(())
 }
 
-fn fill(writer: &mut dyn Write, count: u64, seed: u64, quiet: bool) -> io::Result<()> {
-    let bar = progress::bar("making", Some(count), quiet);
-    let written = MinimalByDeletion { seed }.write(count, writer, &|more| bar.inc(more));
+fn fill(
+    recipe: &Recipe,
+    from: u64,
+    count: u64,
+    writer: &mut dyn Write,
+    quiet: bool,
+) -> Result<(), WriteError> {
+    let bar = progress::units_bar("making", recipe.units(), Some(count), quiet);
+    bar.set_position(from);
+    let written = recipe.write(from..count, writer, &|more| bar.inc(more));
     bar.finish_and_clear();
     written
 }

@@ -7,16 +7,27 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use crate::summary::grouped;
 
 const KNOWN: &str =
-    "{msg} {wide_bar:.dim} {human_pos} of {human_len} puzzles, {rate} per second, {eta} left";
-const UNKNOWN: &str = "{msg} {spinner} {human_pos} puzzles, {rate} per second";
+    "{msg} {wide_bar:.dim} {human_pos} of {human_len} {prefix}, {rate} per second, {eta} left";
+const UNKNOWN: &str = "{msg} {spinner} {human_pos} {prefix}, {rate} per second";
 
 /// Makes a bar that counts puzzles, of which there are `total` if that is known.
 pub(crate) fn bar(verb: &'static str, total: Option<u64>, quiet: bool) -> ProgressBar {
+    units_bar(verb, "puzzles", total, quiet)
+}
+
+/// Makes a bar that counts something else.
+pub(crate) fn units_bar(
+    verb: &'static str,
+    units: &'static str,
+    total: Option<u64>,
+    quiet: bool,
+) -> ProgressBar {
     let target =
         if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr_with_hz(8) };
     let bar = ProgressBar::with_draw_target(total, target);
     set_style(&bar, if total.is_some() { KNOWN } else { UNKNOWN });
     bar.set_message(verb);
+    bar.set_prefix(units);
     bar
 }
 
@@ -25,7 +36,7 @@ fn set_style(bar: &ProgressBar, template: &str) {
     if let Ok(style) = ProgressStyle::with_template(template) {
         bar.set_style(style.with_key("rate", |state: &ProgressState, text: &mut dyn Write| {
             // Writing into the bar's own text cannot fail.
-            let _ = text.write_str(&grouped(state.per_sec().round() as u64));
+            let _ = text.write_str(&rate(state.per_sec()));
         }));
     }
 }
@@ -44,4 +55,9 @@ impl tallyhouse_census::Progress for ScanBar {
         }
         self.0.set_length(rows.max(self.0.position()));
     }
+}
+
+/// Writes a rate without decimals, slow ones with one.
+fn rate(per_second: f64) -> String {
+    if per_second < 10.0 { format!("{per_second:.1}") } else { grouped(per_second.round() as u64) }
 }

@@ -12,7 +12,7 @@ mod validity;
 
 pub use generate::{
     GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, NoSuchSymmetry, Recipe,
-    RecipeError, Sampling, Wishes, are_minimal, is_minimal, small_boards, solved_board,
+    RecipeError, Sampling, Wishes, WriteError, are_minimal, is_minimal, small_boards, solved_board,
 };
 pub use reject::{Reason, Reject, RejectsFile};
 pub use rows::{Row, Rows};

@@ -9,6 +9,7 @@ mod recipe;
 mod solved;
 mod splitting;
 mod wishes;
+mod write;
 
 use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_engine::has_other_solution;
@@ -17,6 +18,7 @@ pub use asking::{MakingFrame, small_boards};
 pub use pattern::{GivensSymmetry, NoSuchSymmetry};
 pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling};
 pub use wishes::Wishes;
+pub use write::WriteError;
 
 /// Minimal puzzles by random deletion, the sampling that is used most.
 ///
