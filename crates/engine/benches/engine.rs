@@ -5,6 +5,7 @@ use std::hint::black_box;
 use criterion::{BatchSize, Criterion, Throughput, criterion_group, criterion_main};
 use tallyhouse_board::{House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
+use tallyhouse_engine::effort::{Glances, effort_walk, paired_efforts};
 use tallyhouse_engine::{
     BatchEnd, BatchRecorder, FastWalk, HouseSplits, Order, Path, Position, QuietPosition, Recorder,
     WalkOptions, count_solutions, walk,
@@ -72,6 +73,13 @@ fn engine(criterion: &mut Criterion) {
             bencher.iter(|| fast_walks(&puzzles, &ladder, path));
         });
     }
+    let houses: Vec<House> = House::all().collect();
+    group.bench_function("effort walks", |bencher| {
+        bencher.iter(|| {
+            let walk = |puzzle| effort_walk(puzzle, &ladder.order, &houses, |_, _, _| {}).total();
+            puzzles.iter().map(walk).sum::<Glances>()
+        });
+    });
     group.bench_function("solutions up to two", |bencher| {
         bencher.iter(|| black_box(count_solutions(&puzzles, 2)));
     });
@@ -89,6 +97,12 @@ fn engine(criterion: &mut Criterion) {
             },
             BatchSize::SmallInput,
         );
+    });
+    group.bench_function("paired efforts of one position", |bencher| {
+        bencher.iter(|| {
+            let pairs = |position| paired_efforts(position).map_or(0, |paired| paired.len());
+            quiet.iter().map(pairs).sum::<usize>()
+        });
     });
     group.finish();
 }

@@ -5,9 +5,10 @@
 //! DEVELOPERS.md; each type repeats its own.
 //!
 //! [`walk`] is the simple engine for every kind of walk; [`FastWalk`] gives the same records for the
-//! common kind, many times faster.
+//! common kind, many times faster. [`effort`] counts what a person's walk costs.
 #![deny(unsafe_code)]
 
+pub mod effort;
 mod fast;
 mod find;
 mod intersection;

@@ -1,0 +1,376 @@
+use std::cell::OnceCell;
+
+use tallyhouse_board::{Digit, DigitSet, House, PlaceSet};
+
+use super::Glances;
+use super::search::search;
+use crate::{
+    Contradiction, Crowding, Find, HouseSplits, Look, Position, Single, Size, Subset, intersections,
+};
+
+/// The cost of one look in one house.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct HouseEffort {
+    /// What was examined.
+    pub glances: Glances,
+    /// What the look ended at; `None` if it was exhausted, or not made in this house.
+    pub found: Option<Find>,
+}
+
+/// Counts the glances of one look in one house, up to its first find.
+///
+/// Searching a house with more cells than candidates for them is counted too, but nothing is found
+/// there but singles.
+#[must_use]
+pub fn look_effort(position: &Position, house: House, look: Look) -> HouseEffort {
+    HouseMarks::new(position, house).effort(look, position)
+}
+
+/// The pencil marks of one house, and its tight sets once they are needed.
+pub(super) struct HouseMarks {
+    house: House,
+    open: PlaceSet,
+    missing: DigitSet,
+    candidates: [DigitSet; 9],
+    splits: OnceCell<Result<HouseSplits, Crowding>>,
+}
+
+impl HouseMarks {
+    pub(super) fn new(position: &Position, house: House) -> Self {
+        let candidates = house.cells().map(|cell| position.candidates(cell));
+        let fixed: DigitSet =
+            house.cells().iter().filter_map(|&cell| position.fixed(cell)).collect();
+        let open = position.open_places(house);
+        Self { house, open, missing: fixed.complement(), candidates, splits: OnceCell::new() }
+    }
+
+    /// Counts a look; only intersections need the rest of the position.
+    pub(super) fn effort(&self, look: Look, position: &Position) -> HouseEffort {
+        match look {
+            Look::Naked(size) if self.has_room(size) => match size.get() {
+                1 => self.naked_single(),
+                _ => self.naked_subset(look, size),
+            },
+            Look::Hidden(size) if self.has_room(size) => match size.get() {
+                1 => self.hidden_single(),
+                _ => self.hidden_subset(look, size),
+            },
+            Look::Naked(_) | Look::Hidden(_) => {
+                HouseEffort { glances: Glances::default(), found: None }
+            }
+            Look::Intersections => HouseEffort {
+                glances: self.gathering(self.missing.len()),
+                found: intersections(position, self.house).next().map(Find::Intersection),
+            },
+        }
+    }
+
+    /// Returns the tight sets, unless some cells are more than their candidates.
+    pub(super) fn splits(&self) -> Result<&HouseSplits, Contradiction> {
+        let splits = || HouseSplits::of_cells(self.open, &self.candidates);
+        self.splits.get_or_init(splits).as_ref().map_err(|&Crowding { cells, digits }| {
+            Contradiction::Crowded { house: self.house, cells, digits }
+        })
+    }
+
+    fn has_room(&self, size: Size) -> bool {
+        let open = self.open.len() as u8;
+        size.covers(open) && (size.get() == 1 || size.get() < open)
+    }
+
+    fn gathering(&self, digits: usize) -> Glances {
+        Glances { places_gathered: (digits * self.open.len()) as u64, ..Glances::default() }
+    }
+
+    fn places(&self, digit: Digit) -> PlaceSet {
+        self.open.iter().filter(|&place| self.candidates[place].contains(digit)).collect()
+    }
+
+    fn naked_single(&self) -> HouseEffort {
+        let mut glances = Glances::default();
+        for place in self.open.iter() {
+            glances.cells_seen += 1;
+            if let Some(digit) = self.candidates[place].only() {
+                let single = Single { cell: self.house.cells()[place], digit, house: self.house };
+                return HouseEffort { glances, found: Some(Find::NakedSingle(single)) };
+            }
+        }
+        HouseEffort { glances, found: None }
+    }
+
+    fn hidden_single(&self) -> HouseEffort {
+        for (before, digit) in self.missing.iter().enumerate() {
+            if let Some(place) = self.places(digit).only() {
+                let single = Single { cell: self.house.cells()[place], digit, house: self.house };
+                return HouseEffort {
+                    glances: self.gathering(before + 1),
+                    found: Some(Find::HiddenSingle(single)),
+                };
+            }
+        }
+        HouseEffort { glances: self.gathering(self.missing.len()), found: None }
+    }
+
+    fn naked_subset(&self, look: Look, size: Size) -> HouseEffort {
+        let digits = self.candidates.map(DigitSet::bits);
+        let mut found = None;
+        let tries = search(&digits, size.get().into(), |places, _| {
+            found = self.subset(look, PlaceSet::from_bits_truncate(places));
+            found.is_some()
+        });
+        let glances = Glances { cells_seen: self.open.len() as u64, tries, ..Glances::default() };
+        HouseEffort { glances, found: found.map(Find::Subset) }
+    }
+
+    fn hidden_subset(&self, look: Look, size: Size) -> HouseEffort {
+        let mut places = [0; 9];
+        for digit in self.missing.iter() {
+            places[digit.index()] = self.places(digit).bits();
+        }
+        let mut found = None;
+        let tries = search(&places, size.get().into(), |_, places| {
+            found = self.subset(look, self.open - PlaceSet::from_bits_truncate(places));
+            found.is_some()
+        });
+        let glances = Glances { tries, ..self.gathering(self.missing.len()) };
+        HouseEffort { glances, found: found.map(Find::Subset) }
+    }
+
+    /// Returns the subset with this naked side, if the look finds it.
+    fn subset(&self, look: Look, cells: PlaceSet) -> Option<Subset> {
+        let splits = self.splits().ok()?;
+        splits.subsets(self.house).find(|subset| subset.cells == cells && look.finds(subset))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use tallyhouse_board::Cell;
+
+    use super::*;
+    use crate::effort::reference::{Change, effort, looks, positions};
+
+    /// A position whose row 1 has these candidates, from the left; the other cells of the row hold
+    /// the other digits.
+    fn row<const N: usize>(candidates: [&str; N]) -> Position {
+        let mut position = Position::blank();
+        let candidates = candidates.map(|text| {
+            text.bytes().filter_map(|byte| Digit::new(byte - b'0')).collect::<DigitSet>()
+        });
+        let missing = candidates.iter().fold(DigitSet::EMPTY, |union, &digits| union | digits);
+        for (column, digit) in (N..9).zip(missing.complement().iter()) {
+            position.place(Cell::at(0, column), digit).unwrap();
+        }
+        for (column, digits) in candidates.into_iter().enumerate() {
+            position.remove(Cell::at(0, column), digits.complement());
+        }
+        position
+    }
+
+    /// Cells seen, places gathered, tries, and the naked side of what was found.
+    fn counts(position: &Position, look: &str) -> ([u64; 3], Option<u16>) {
+        let HouseEffort { glances, found } =
+            look_effort(position, House::row(0), look.parse().unwrap());
+        let side = found.map(|find| match find {
+            Find::Subset(subset) => subset.cells.bits(),
+            Find::NakedSingle(single) | Find::HiddenSingle(single) => 1 << single.cell.column(),
+            _ => panic!("{find:?}"),
+        });
+        ([glances.cells_seen, glances.places_gathered, glances.tries], side)
+    }
+
+    #[test]
+    fn five_open_cells_by_hand() {
+        // A 345   B 12   C 1345   D 12   E 2345
+        let position = row(["345", "12", "1345", "12", "2345"]);
+        // Naked pair: five cells seen; B and D hold two candidates.
+        //   B: D = 12, two digits, removes 1 from C and 2 from E.                          1 try
+        assert_eq!(counts(&position, "naked 2"), ([5, 0, 1], Some(0b01010)));
+        // Hidden triple: five digits, five places each: 25.
+        //   1 BCD   2 BDE   3 ACE   4 ACE   5 ACE; all have two to three places.
+        //   1: 2 = BCDE, four places; 3, 4, 5 = ABCDE, five.                               4 tries
+        //   2: 3, 4, 5 = ABCDE.                                                            3 tries
+        //   3: 4 = ACE, kept; 4 and 5 = ACE, three digits in three places,
+        //      removes 1 from C and 2 from E.                                              2 tries
+        assert_eq!(counts(&position, "hidden 3"), ([0, 25, 9], Some(0b01010)));
+        // No single: every cell, every digit, in vain.
+        assert_eq!(counts(&position, "naked 1"), ([5, 0, 0], None));
+        assert_eq!(counts(&position, "hidden 1"), ([0, 25, 0], None));
+        // No pair of digits shares two places, and none has only two.
+        assert_eq!(counts(&position, "hidden 2"), ([0, 25, 0], None));
+    }
+
+    #[test]
+    fn six_open_cells_by_hand() {
+        // A 34   B 12   C 1356   D 3456   E 12   F 2456
+        let position = row(["34", "12", "1356", "3456", "12", "2456"]);
+        // Naked pair: six cells seen; A, B and E hold two candidates.
+        //   A: B = 1234, E = 1234.                                                         2 tries
+        //   B: E = 12, removes 1 from C and 2 from F.                                      1 try
+        assert_eq!(counts(&position, "naked 2"), ([6, 0, 3], Some(0b01_0010)));
+        // Hidden quad: six digits, six places each: 36.
+        //   1 BCE   2 BEF   3 ACD   4 ADF   5 CDF   6 CDF
+        //   1: 2 = BCEF, kept.                                                             1 try
+        //      1 2: 3, 4 = ABCDEF; 5, 6 = BCDEF.                                           4 tries
+        //   1: 3 = ABCDE; 4 = ABCDEF; 5, 6 = BCDEF.                                        4 tries
+        //   2: 3 = ABCDEF; 4 = ABDEF; 5, 6 = BCDEF.                                        4 tries
+        //   3: 4 = ACDF, kept; 3 4: 5 = ACDF, kept; 3 4 5: 6 = ACDF, four digits in four
+        //      places, removes 1 from C and 2 from F.                                      3 tries
+        assert_eq!(counts(&position, "hidden 4"), ([0, 36, 16], Some(0b01_0010)));
+    }
+
+    #[test]
+    fn sets_that_are_no_find_are_passed_over_by_hand() {
+        // A 12   B 12   C 34   D 34   E 356   F 456
+        let position = row(["12", "12", "34", "34", "356", "456"]);
+        // A, B, C, D hold two candidates.
+        //   A: B = 12, tight but removes nothing; C, D = 1234.                             3 tries
+        //   B: C, D = 1234.                                                                2 tries
+        //   C: D = 34, removes 3 from E and 4 from F.                                      1 try
+        assert_eq!(counts(&position, "naked 2"), ([6, 0, 6], Some(0b1100)));
+        // Naked quad, all six cells eligible.
+        //   A: B = 12, kept.                                                               1 try
+        //      A B: C = 1234, kept; then D = 1234: full, removes 3 and 4 but holds pairs;
+        //           E, F = 123456.                                                         4 tries
+        //      A B: D = 1234, kept; then E, F = 123456.                                    3 tries
+        //      A B: E = 12356, F = 12456.                                                  2 tries
+        //   A: C = 1234, kept.                                                             1 try
+        //      A C: D = 1234, kept; then E, F = 123456.                                    3 tries
+        //      A C: E, F = 123456.                                                         2 tries
+        //   A: D = 1234, kept; then E, F = 123456.                                         3 tries
+        //   A: E = 12356, F = 12456.                                                       2 tries
+        //   B: C = 1234, kept.                                                             1 try
+        //      B C: D = 1234, kept; then E, F = 123456.                                    3 tries
+        //      B C: E, F = 123456.                                                         2 tries
+        //   B: D = 1234, kept; then E, F = 123456.                                         3 tries
+        //   B: E = 12356, F = 12456.                                                       2 tries
+        //   C: D = 34, kept.                                                               1 try
+        //      C D: E = 3456, kept; then F = 3456: full, removes nothing.                  2 tries
+        //      C D: F = 3456, kept, nothing later.                                         1 try
+        //   C: E = 3456, kept; then F = 3456, kept, nothing later.                         2 tries
+        //   C: F = 3456, kept.                                                             1 try
+        //   D: E = 3456, kept; then F = 3456, kept. D: F = 3456, kept.                     3 tries
+        //   E: F = 3456, kept.                                                             1 try
+        assert_eq!(counts(&position, "naked 4"), ([6, 0, 43], None));
+    }
+
+    #[test]
+    fn singles_end_at_what_is_found() {
+        // A 1234   B 134   C 3   D 1345   E 345: 2 has one place, A; 5 has D and E.
+        let position = row(["1234", "134", "3", "1345", "345"]);
+        // A, B, C.
+        assert_eq!(counts(&position, "naked 1"), ([3, 0, 0], Some(0b100)));
+        // Digits 1 and 2, five places each.
+        assert_eq!(counts(&position, "hidden 1"), ([0, 10, 0], Some(0b1)));
+    }
+
+    #[test]
+    fn looks_cost_nothing_where_they_are_not_made() {
+        let position = row(["345", "12", "1345", "12", "2345"]);
+        for look in ["naked 2 open 6..9", "hidden 1 open 1..4", "naked 5", "hidden 5", "naked 8"] {
+            assert_eq!(counts(&position, look), ([0; 3], None), "{look}");
+        }
+        assert_eq!(counts(&position, "naked 2 open 5..5"), counts(&position, "naked 2"));
+    }
+
+    #[test]
+    fn intersections_gather_every_missing_digit() {
+        let mut position = row(["345", "12", "1345", "12", "2345"]);
+        let effort = look_effort(&position, House::row(0), Look::Intersections);
+        assert_eq!(effort.glances, Glances { places_gathered: 25, ..Glances::default() });
+        assert_eq!(effort.found, None);
+        // Without D, the 1 of row 1 is confined to B and C in box 1.
+        position.remove(Cell::at(0, 3), [Digit::new(1).unwrap()].into_iter().collect());
+        let effort = look_effort(&position, House::row(0), Look::Intersections);
+        assert_eq!(effort.glances.places_gathered, 25);
+        assert!(matches!(effort.found, Some(Find::Intersection(_))));
+    }
+
+    /// Row 1 with its places and its digits moved; identity at the indices past the end.
+    fn moved(position: &Position, places: &[usize], digits: &[usize]) -> Position {
+        let mut moved = Position::blank();
+        let image = |digit: Digit| Digit::from_index(digits[digit.index()]).unwrap();
+        let cells = House::row(0).cells();
+        for (&from, &to) in cells.iter().zip(places) {
+            if let Some(digit) = position.fixed(from) {
+                moved.place(cells[to], image(digit)).unwrap();
+            }
+        }
+        for (&from, &to) in cells.iter().zip(places) {
+            let kept: DigitSet = position.candidates(from).iter().map(image).collect();
+            moved.remove(cells[to], kept.complement());
+        }
+        moved
+    }
+
+    /// Row 1 with the roles of places and digits exchanged: place p takes digit d where place d took
+    /// digit p. Fixed digits are those on the diagonal, or all open.
+    fn exchanged(position: &Position) -> Position {
+        let mut exchanged = Position::blank();
+        for (digit, cell) in Digit::all().zip(House::row(0).cells()) {
+            let places = position.places(digit, House::row(0));
+            let kept: DigitSet = places.iter().filter_map(Digit::from_index).collect();
+            exchanged.remove(*cell, kept.complement());
+        }
+        exchanged
+    }
+
+    proptest! {
+        #[test]
+        fn every_look_agrees_with_the_reference(position in positions(), look in looks()) {
+            for house in House::all() {
+                let ours = look_effort(&position, house, look);
+                let (glances, change) = effort(&position, house, look, true);
+                prop_assert_eq!(ours.glances, glances, "{} in {}", look, house);
+                let found = ours.found.map(|find| Change::of_find(&position, &find));
+                prop_assert_eq!(found, change, "{} in {}", look, house);
+            }
+        }
+
+        #[test]
+        fn names_of_digits_do_not_matter_to_naked_looks_nor_places_to_hidden_ones(
+            position in positions(),
+            permutation in Just((0..9).collect::<Vec<usize>>()).prop_shuffle(),
+            size in 2u8..=8,
+        ) {
+            let identity: Vec<usize> = (0..9).collect();
+            let original = moved(&position, &identity, &identity);
+            let house = House::row(0);
+            for (look, image) in [
+                (Look::naked(size).unwrap(), moved(&position, &identity, &permutation)),
+                (Look::naked(1).unwrap(), moved(&position, &identity, &permutation)),
+                (Look::hidden(size).unwrap(), moved(&position, &permutation, &identity)),
+                (Look::hidden(1).unwrap(), moved(&position, &permutation, &identity)),
+            ] {
+                let (before, after) =
+                    (look_effort(&original, house, look), look_effort(&image, house, look));
+                prop_assert_eq!(before.glances, after.glances);
+                prop_assert_eq!(before.found.is_some(), after.found.is_some());
+            }
+        }
+
+        #[test]
+        fn naked_and_hidden_looks_exchange_when_places_and_digits_do(
+            position in positions().prop_map(|position| {
+                let mut open = Position::blank();
+                for &cell in House::row(0).cells() {
+                    let alone = position.fixed(cell).map(|digit| DigitSet::single(digit));
+                    let kept = alone.unwrap_or(position.candidates(cell));
+                    open.remove(cell, kept.complement());
+                }
+                open
+            }),
+            size in 2u8..=8,
+        ) {
+            let naked = look_effort(&position, House::row(0), Look::naked(size).unwrap());
+            let hidden =
+                look_effort(&exchanged(&position), House::row(0), Look::hidden(size).unwrap());
+            prop_assert_eq!(naked.glances.tries, hidden.glances.tries);
+            prop_assert_eq!(
+                (naked.glances.cells_seen, hidden.glances.places_gathered), (9, 81)
+            );
+            prop_assert_eq!(naked.found.is_some(), hidden.found.is_some());
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! The depth-first search that naked looks make over cells and hidden looks over digits.
+
+/// Tries sets of `size` elements whose masks together have at most `size` bits, in lexicographic
+/// order of elements, until `ends` accepts a full one; returns the number of tries.
+///
+/// `masks` holds the digits of each cell or the places of each digit; elements with fewer than two
+/// or more than `size` bits don't take part. `ends` receives the elements and their union.
+pub(super) fn search(masks: &[u16; 9], size: u32, ends: impl FnMut(u16, u16) -> bool) -> u64 {
+    let eligible = (0..9)
+        .filter(|&element| (2..=size).contains(&masks[element].count_ones()))
+        .fold(0, |set, element| set | 1 << element);
+    let mut search = Search { masks, size, ends, tries: 0 };
+    let mut rest = eligible;
+    while rest != 0 {
+        let (start, later) = split_first(rest);
+        if search.extend(1 << start, masks[start], later) {
+            break;
+        }
+        rest = later;
+    }
+    search.tries
+}
+
+struct Search<'a, E> {
+    masks: &'a [u16; 9],
+    size: u32,
+    ends: E,
+    tries: u64,
+}
+
+impl<E: FnMut(u16, u16) -> bool> Search<'_, E> {
+    /// Tries every later element beside the chosen ones; true if the search is over.
+    fn extend(&mut self, chosen: u16, union: u16, mut rest: u16) -> bool {
+        while rest != 0 {
+            let (next, later) = split_first(rest);
+            rest = later;
+            self.tries += 1;
+            let (wider, union) = (chosen | 1 << next, union | self.masks[next]);
+            if union.count_ones() > self.size {
+                continue;
+            }
+            let over = if wider.count_ones() == self.size {
+                (self.ends)(wider, union)
+            } else {
+                self.extend(wider, union, later)
+            };
+            if over {
+                return true;
+            }
+        }
+        false
+    }
+}
+
+fn split_first(set: u16) -> (usize, u16) {
+    (set.trailing_zeros() as usize, set & (set - 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sets_that_always_fit_are_all_tried() {
+        // m alike elements, fewer than the size: every set of two or more of them is tried once,
+        // 2^m − m − 1 of them by the binomial theorem.
+        for elements in 0..8u32 {
+            let mut masks = [0; 9];
+            masks[..elements as usize].fill(0b11);
+            let tries = search(&masks, elements.max(2) + 1, |_, _| unreachable!());
+            assert_eq!(tries, (1 << elements) - u64::from(elements) - 1);
+        }
+    }
+
+    #[test]
+    fn pairs_that_never_fit_are_each_tried_once() {
+        // C(m, 2) pairs: binomial coefficient.
+        let masks = [0b11, 0b110, 0b1100, 0b1_1000, 0b11_0000, 0b110_0000, 0b1, 0b111, 0];
+        assert_eq!(search(&masks, 2, |_, _| unreachable!()), 6 * 5 / 2);
+    }
+
+    #[test]
+    fn full_sets_come_in_lexicographic_order_until_one_is_accepted() {
+        let mut seen = Vec::new();
+        let tries = search(&[0b111; 9], 3, |set, union| {
+            assert_eq!(union, 0b111);
+            seen.push(set);
+            seen.len() == 8
+        });
+        assert_eq!(seen[..2], [0b111, 0b1011]);
+        assert_eq!(seen[6..], [0b1_0000_0011, 0b1101]);
+        // 1-2 and its seven thirds, then 1-3 and its first third.
+        assert_eq!(tries, 1 + 7 + 1 + 1);
+    }
+}
