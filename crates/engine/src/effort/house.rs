@@ -287,7 +287,7 @@ mod tests {
         assert!(matches!(effort.found, Some(Find::Intersection(_))));
     }
 
-    /// Row 1 with its places and its digits moved; identity at the indices past the end.
+    /// Row 1 with its places and its digits moved to these indices; the other rows are blank.
     fn moved(position: &Position, places: &[usize], digits: &[usize]) -> Position {
         let mut moved = Position::blank();
         let image = |digit: Digit| Digit::from_index(digits[digit.index()]).unwrap();
@@ -304,8 +304,8 @@ mod tests {
         moved
     }
 
-    /// Row 1 with the roles of places and digits exchanged: place p takes digit d where place d took
-    /// digit p. Fixed digits are those on the diagonal, or all open.
+    /// Row 1, all open, with the roles of places and digits exchanged: place p has the candidate d
+    /// where place d had the candidate p.
     fn exchanged(position: &Position) -> Position {
         let mut exchanged = Position::blank();
         for (digit, cell) in Digit::all().zip(House::row(0).cells()) {
@@ -355,7 +355,7 @@ mod tests {
             position in positions().prop_map(|position| {
                 let mut open = Position::blank();
                 for &cell in House::row(0).cells() {
-                    let alone = position.fixed(cell).map(|digit| DigitSet::single(digit));
+                    let alone = position.fixed(cell).map(DigitSet::single);
                     let kept = alone.unwrap_or(position.candidates(cell));
                     open.remove(cell, kept.complement());
                 }

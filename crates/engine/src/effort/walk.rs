@@ -89,7 +89,7 @@ struct Walker<'a> {
     position: Position,
     /// By house index.
     marks: Vec<HouseMarks>,
-    /// The glances of each look, by house index, where it failed and nothing has changed since.
+    /// The glances of each look, by house index, where it failed and the house has not changed since.
     failed: Vec<[Option<Glances>; House::COUNT]>,
     efforts: Vec<LookEffort>,
 }
@@ -151,10 +151,9 @@ impl<'a> Walker<'a> {
             if effort.found.is_some() {
                 return (glances, effort.found);
             }
-            // Whether an intersection is found depends on other houses too.
-            if look != Look::Intersections {
-                self.failed[index][house] = Some(effort.glances);
-            }
+            // Holds for intersections too: where no digit is newly confined, the other houses, which
+            // only lose candidates, offer nothing new to remove.
+            self.failed[index][house] = Some(effort.glances);
         }
         (glances, None)
     }
