@@ -4,17 +4,32 @@
 //! never dropped silently; it becomes a [`Reject`] with its file, line, text and reason.
 #![forbid(unsafe_code)]
 
+mod duplicates;
+mod encoding;
+mod format;
 mod generate;
+mod grid;
+mod lines;
 mod reject;
+mod row;
 mod rows;
 mod source;
+mod table;
+mod text_rows;
+mod unpack;
 mod validity;
+mod weight;
 
 pub use generate::{
     GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, NoSuchSymmetry, Recipe,
     RecipeError, Sampling, Wishes, WriteError, are_minimal, is_minimal, small_boards, solved_board,
 };
+pub use duplicates::Duplicates;
+pub use format::{Column, Format};
 pub use reject::{Reason, Reject, RejectsFile};
-pub use rows::{Row, Rows};
+pub use row::{Layout, Row, RowError};
+pub use rows::Rows;
 pub use source::{ReadError, Source};
+pub use table::TableError;
 pub use validity::{validities, validity};
+pub use weight::{ParseWeightError, Weight};

@@ -3,11 +3,13 @@ use std::io::Write;
 
 use tallyhouse_board::ParsePuzzleError;
 
+use crate::RowError;
+
 /// Why a row is not scanned.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Reason {
-    /// The text is not a puzzle.
-    Unreadable(ParsePuzzleError),
+    /// The row gives no puzzle.
+    Unreadable(RowError),
     /// The puzzle has no solution.
     NoSolution,
     /// The puzzle has more than one solution.
@@ -18,22 +20,31 @@ pub enum Reason {
 
 impl Reason {
     /// All kinds, in the order of [`Reason::kind`].
-    pub const KINDS: [&'static str; 6] = [
+    pub const KINDS: [&'static str; 8] = [
         "wrong length",
         "bad character",
         "repeated digit",
         "no solution",
         "several solutions",
         "undecided",
+        "bad weight",
+        "too long",
     ];
 
     /// Returns the index in [`Reason::KINDS`] of what is wrong.
     #[must_use]
     pub const fn kind(&self) -> usize {
         match self {
-            Self::Unreadable(ParsePuzzleError::Length { .. }) => 0,
-            Self::Unreadable(ParsePuzzleError::Repeated(_)) => 2,
-            Self::Unreadable(_) => 1,
+            Self::Unreadable(error) => match error {
+                RowError::Puzzle(ParsePuzzleError::Length { .. })
+                | RowError::GridRows { .. }
+                | RowError::GridCells { .. }
+                | RowError::MissingField { .. } => 0,
+                RowError::Puzzle(ParsePuzzleError::Repeated(_)) => 2,
+                RowError::Puzzle(_) | RowError::GridCharacter { .. } | RowError::GridDashes => 1,
+                RowError::Weight(_) | RowError::Family(_) | RowError::Twice(_) => 6,
+                RowError::TooLong => 7,
+            },
             Self::NoSolution => 3,
             Self::SeveralSolutions => 4,
             Self::Undecided => 5,
@@ -132,7 +143,7 @@ mod tests {
             file: "a.txt".into(),
             line: 3,
             text: "x,\"y\"".into(),
-            reason: Reason::Unreadable(ParsePuzzleError::Length { found: 5 }),
+            reason: Reason::Unreadable(ParsePuzzleError::Length { found: 5 }.into()),
         };
         file.write(&reject).unwrap();
         let text = String::from_utf8(file.finish().unwrap()).unwrap();

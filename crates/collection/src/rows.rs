@@ -1,54 +1,72 @@
 //! The stream of puzzle rows of one or more sources.
 
-use std::io::{BufRead, BufReader, Read};
-
-use tallyhouse_board::{ParsePuzzleError, Puzzle};
-
-use crate::{ReadError, Source};
-
-/// One row: a line that is neither blank nor a comment.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
-    /// The index of its source.
-    pub source: usize,
-    /// The line in the source, counted from 1.
-    pub line: u64,
-    /// The text without line end and surrounding white space; bytes that are not UTF-8 are
-    /// replaced.
-    pub text: String,
-}
-
-impl Row {
-    /// Reads the puzzle: everything up to the first white space or comma; the rest is a label.
-    ///
-    /// # Errors
-    /// What is wrong with the text.
-    pub fn puzzle(&self) -> Result<Puzzle, ParsePuzzleError> {
-        let end = |c: char| c.is_whitespace() || c == ',';
-        self.text.split(end).next().unwrap_or_default().parse()
-    }
-}
+use crate::lines::{Lines, MOST_NOTES};
+use crate::table::{LineError, TableRows};
+use crate::text_rows::TextRows;
+use crate::{Format, ReadError, Row, Source};
 
 /// Reads the rows of all sources, one source after the other.
 ///
-/// Blank lines and lines that begin with `#` are passed over. The digest covers the text of every
-/// row, each followed by a line feed: the same rows give the same digest, however they are spread
-/// over files and whatever their line ends.
+/// Compression (gzip, zstd) and encoding (UTF-8, UTF-16 with a byte order mark, else Windows-1252) of
+/// a source are told by its bytes, its [`Format`] by its first lines if it isn't set. Lines end with a
+/// line feed, a carriage return or both. Blank lines and lines that begin with `#` are passed over.
+///
+/// The digest covers every row as one line of text, [`Row::as_line`], each followed by a line feed:
+/// the same rows give the same digest, however they are spread over files and stand in them.
 pub struct Rows {
     sources: Vec<Source>,
     current: Option<OpenSource>,
     next: usize,
     hasher: blake3::Hasher,
+    /// What is not hashed yet: hashing much at once is faster.
+    unhashed: Vec<u8>,
     rows: u64,
+    /// The bytes of the sources that are done with.
     bytes: u64,
     notes: Vec<String>,
-    buffer: Vec<u8>,
+    /// What broke off the reading after rows that were given first.
+    error: Option<ReadError>,
 }
 
+const HASHED_AT_ONCE: usize = 1 << 16;
+
 struct OpenSource {
-    reader: BufReader<Box<dyn Read + Send>>,
     index: usize,
-    lines: u64,
+    lines: Lines,
+    reader: Reader,
+}
+
+enum Reader {
+    Text(TextRows),
+    Table(TableRows),
+    Nothing,
+}
+
+impl OpenSource {
+    fn next(&mut self) -> Option<Row> {
+        let row = match &mut self.reader {
+            Reader::Text(reader) => reader.next(&mut self.lines),
+            Reader::Table(reader) => reader.next(&mut self.lines),
+            Reader::Nothing => None,
+        };
+        row.map(|row| Row { source: self.index, ..row })
+    }
+}
+
+impl Reader {
+    fn new(lines: &mut Lines, format: &Format) -> Result<Self, LineError> {
+        Ok(match format {
+            Format::Auto => {
+                let table = TableRows::detect(lines)?;
+                table.map_or_else(|| Self::Text(TextRows::new(true)), Self::Table)
+            }
+            Format::Lines => Self::Text(TextRows::new(false)),
+            Format::Grids => Self::Text(TextRows::new(true)),
+            Format::Table { column } => {
+                TableRows::new(lines, column.as_ref())?.map_or(Self::Nothing, Self::Table)
+            }
+        })
+    }
 }
 
 impl Rows {
@@ -68,10 +86,11 @@ impl Rows {
             current: None,
             next: 0,
             hasher: blake3::Hasher::new(),
+            unhashed: Vec::with_capacity(HASHED_AT_ONCE),
             rows: 0,
             bytes: 0,
             notes: Vec::new(),
-            buffer: Vec::new(),
+            error: None,
         })
     }
 
@@ -87,10 +106,10 @@ impl Rows {
         self.rows
     }
 
-    /// Returns how many bytes were read.
+    /// Returns how many bytes of the sources were read; compressed ones, if they are compressed.
     #[must_use]
-    pub const fn bytes(&self) -> u64 {
-        self.bytes
+    pub fn bytes(&self) -> u64 {
+        self.bytes + self.current.as_ref().map_or(0, |open| open.lines.bytes())
     }
 
     /// Returns the comment lines that stand before the first row of a source: what a collection
@@ -103,19 +122,29 @@ impl Rows {
     /// Returns the BLAKE3 digest of the rows read so far, in hexadecimal.
     #[must_use]
     pub fn digest(&self) -> String {
-        self.hasher.finalize().to_hex().to_string()
+        self.hasher.clone().update(&self.unhashed).finalize().to_hex().to_string()
     }
 
-    /// Reads up to `most` rows; fewer only at the end of the last source.
+    /// Reads up to `most` rows; fewer at the end of the last source, and before an error.
     ///
     /// # Errors
-    /// If a source does not open or breaks off.
+    /// If a source does not open, breaks off, or is a table without the column of puzzles. All rows
+    /// before it are given first, but not a line that broke off; the next call goes on with the next
+    /// source.
     pub fn take(&mut self, most: usize) -> Result<Vec<Row>, ReadError> {
+        if let Some(error) = self.error.take() {
+            return Err(error);
+        }
         let mut rows = Vec::with_capacity(most.min(1 << 16));
         while rows.len() < most {
-            match self.row()? {
-                Some(row) => rows.push(row),
-                None => break,
+            match self.row() {
+                Ok(Some(row)) => rows.push(row),
+                Ok(None) => break,
+                Err(error) if rows.is_empty() => return Err(error),
+                Err(error) => {
+                    self.error = Some(error);
+                    break;
+                }
             }
         }
         Ok(rows)
@@ -123,50 +152,65 @@ impl Rows {
 
     fn row(&mut self) -> Result<Option<Row>, ReadError> {
         loop {
-            let Some(OpenSource { reader, index, lines }) = &mut self.current else {
-                let Some(source) = self.sources.get(self.next) else { return Ok(None) };
-                let reader = BufReader::with_capacity(1 << 16, source.open()?);
-                self.current = Some(OpenSource { reader, index: self.next, lines: 0 });
-                self.next += 1;
-                continue;
-            };
-            self.buffer.clear();
-            let read =
-                reader.read_until(b'\n', &mut self.buffer).map_err(|error| ReadError::Read {
-                    source_name: self.sources[*index].name().to_owned(),
-                    line: *lines,
-                    error,
-                })?;
-            if read == 0 {
-                self.current = None;
-                continue;
-            }
-            *lines += 1;
-            self.bytes += read as u64;
-            let mut bytes = self.buffer.as_slice();
-            if *lines == 1 {
-                bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-            }
-            let text = String::from_utf8_lossy(bytes.trim_ascii());
-            if text.is_empty() {
-                continue;
-            }
-            if let Some(comment) = text.strip_prefix('#') {
-                if self.rows == 0 && self.notes.len() < 100 {
-                    self.notes.push(comment.trim().to_owned());
+            let Some(open) = &mut self.current else {
+                if !self.open_next()? {
+                    return Ok(None);
                 }
                 continue;
+            };
+            let row = open.next();
+            if self.rows == 0 {
+                // The row may have been found by reading further.
+                let end = row.as_ref().map_or(u64::MAX, |row| row.line);
+                let notes = open.lines.notes.drain(..).filter(|&(line, _)| line < end);
+                let room = MOST_NOTES - self.notes.len();
+                self.notes.extend(notes.map(|(_, note)| note).take(room));
             }
+            let Some(row) = row else {
+                self.close()?;
+                continue;
+            };
             self.rows += 1;
-            self.hasher.update(text.as_bytes());
-            self.hasher.update(b"\n");
-            return Ok(Some(Row { source: *index, line: *lines, text: text.into_owned() }));
+            self.unhashed.extend_from_slice(row.as_line().as_bytes());
+            self.unhashed.push(b'\n');
+            if self.unhashed.len() >= HASHED_AT_ONCE {
+                self.hasher.update(&self.unhashed);
+                self.unhashed.clear();
+            }
+            return Ok(Some(row));
         }
+    }
+
+    /// Opens the next source; there may be none.
+    fn open_next(&mut self) -> Result<bool, ReadError> {
+        let index = self.next;
+        let Some(source) = self.sources.get(index) else { return Ok(false) };
+        self.next += 1;
+        let mut lines = Lines::new(source.open()?);
+        let reader = Reader::new(&mut lines, source.format()).map_err(|(line, error)| {
+            ReadError::Table { source_name: source.name().to_owned(), line, error }
+        })?;
+        self.current = Some(OpenSource { index, lines, reader });
+        Ok(true)
+    }
+
+    fn close(&mut self) -> Result<(), ReadError> {
+        let Some(mut open) = self.current.take() else { return Ok(()) };
+        self.bytes += open.lines.bytes();
+        open.lines.error.take().map_or(Ok(()), |error| {
+            Err(ReadError::Read {
+                source_name: self.sources[open.index].name().to_owned(),
+                line: open.lines.number(),
+                error,
+            })
+        })
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_board::ParsePuzzleError;
+
     use super::*;
 
     const BLANK: &str =
@@ -206,9 +250,9 @@ mod tests {
 
     #[test]
     fn bytes_that_are_no_text_become_a_bad_row() {
-        let (rows, ..) = rows_of(&[b"\xff\xfe123\n"]);
+        let (rows, ..) = rows_of(&[b"\xfd\xfe123\n"]);
         assert_eq!(rows.len(), 1);
-        assert_eq!(rows[0].puzzle(), Err(ParsePuzzleError::Length { found: 5 }));
+        assert_eq!(rows[0].puzzle(), Err(ParsePuzzleError::Length { found: 5 }.into()));
     }
 
     #[test]

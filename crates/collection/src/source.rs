@@ -1,13 +1,23 @@
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::{Format, TableError};
 
 /// Where puzzle rows come from, and the name that messages, rejects and manifests use for it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Source {
     name: String,
-    /// `None` is the standard input.
-    path: Option<PathBuf>,
+    origin: Origin,
+    format: Format,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Origin {
+    StandardInput,
+    File(PathBuf),
+    Memory(Arc<[u8]>),
 }
 
 /// A source that can't be read.
@@ -33,8 +43,22 @@ pub enum ReadError {
         #[source]
         error: io::Error,
     },
+    /// The source is a table, but not one with a column of puzzles.
+    #[error("cannot read {source_name}, line {line}: {error}")]
+    Table {
+        /// The path as given.
+        source_name: String,
+        /// The line of the header or of the first record, counted from 1.
+        line: u64,
+        /// What is wrong.
+        #[source]
+        error: TableError,
+    },
     /// No source has a row.
-    #[error("no puzzles in {0}: expected one puzzle of 81 characters per line")]
+    #[error(
+        "no puzzles in {0}: expected lines of 81 characters, grids of 9 lines, or a table with a \
+         column of puzzles"
+    )]
     Empty(String),
 }
 
@@ -43,7 +67,7 @@ impl Source {
     #[must_use]
     pub fn from_argument(argument: &Path) -> Self {
         if argument.as_os_str() == "-" {
-            Self { name: "standard input".to_owned(), path: None }
+            Self::new("standard input".to_owned(), Origin::StandardInput)
         } else {
             Self::file(argument)
         }
@@ -52,7 +76,29 @@ impl Source {
     /// Takes a file.
     #[must_use]
     pub fn file(path: &Path) -> Self {
-        Self { name: path.display().to_string(), path: Some(path.to_owned()) }
+        Self::new(path.display().to_string(), Origin::File(path.to_owned()))
+    }
+
+    /// Takes bytes that stand for a file.
+    #[must_use]
+    pub fn memory(name: &str, bytes: impl Into<Arc<[u8]>>) -> Self {
+        Self::new(name.to_owned(), Origin::Memory(bytes.into()))
+    }
+
+    const fn new(name: String, origin: Origin) -> Self {
+        Self { name, origin, format: Format::Auto }
+    }
+
+    /// Sets the format; else it is told by the first lines.
+    #[must_use]
+    pub fn with_format(self, format: Format) -> Self {
+        Self { format, ..self }
+    }
+
+    /// Returns the format.
+    #[must_use]
+    pub const fn format(&self) -> &Format {
+        &self.format
     }
 
     /// Gives the source another name, for a file that will lie elsewhere later.
@@ -70,23 +116,33 @@ impl Source {
     /// Tests if the source is the standard input, which can be read only once.
     #[must_use]
     pub const fn is_stdin(&self) -> bool {
-        self.path.is_none()
+        matches!(self.origin, Origin::StandardInput)
     }
 
     /// Returns the size in bytes where the source has one.
     #[must_use]
     pub fn size(&self) -> Option<u64> {
-        let metadata = std::fs::metadata(self.path.as_ref()?).ok()?;
-        metadata.is_file().then_some(metadata.len())
+        match &self.origin {
+            Origin::StandardInput => None,
+            Origin::File(path) => {
+                let metadata = std::fs::metadata(path).ok()?;
+                metadata.is_file().then_some(metadata.len())
+            }
+            Origin::Memory(bytes) => Some(bytes.len() as u64),
+        }
     }
 
-    /// Opens the source.
+    /// Opens the source, and gives its bytes as they are.
     ///
     /// # Errors
     /// [`ReadError::Open`] if it is missing, a folder, or not allowed to be read.
     pub fn open(&self) -> Result<Box<dyn Read + Send>, ReadError> {
         let open = || -> io::Result<Box<dyn Read + Send>> {
-            let Some(path) = &self.path else { return Ok(Box::new(io::stdin())) };
+            let path = match &self.origin {
+                Origin::StandardInput => return Ok(Box::new(io::stdin())),
+                Origin::Memory(bytes) => return Ok(Box::new(io::Cursor::new(Arc::clone(bytes)))),
+                Origin::File(path) => path,
+            };
             let file = File::open(path)?;
             if file.metadata()?.is_dir() {
                 return Err(io::Error::other("it is a folder, expected a file"));

@@ -1,0 +1,51 @@
+use std::convert::Infallible;
+use std::fmt;
+use std::str::FromStr;
+
+/// How puzzles stand in a source.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Format {
+    /// A table if the source begins like one, else lines and grids. It begins like a table if the
+    /// first line is a header, no field of which begins with anything but a letter or `_`, and the
+    /// record after it has as many fields and in just one column a puzzle of 81 characters; or if a
+    /// column is named `puzzle`.
+    #[default]
+    Auto,
+    /// One puzzle per line, each line a row.
+    Lines,
+    /// Grids of 9 lines, and between them also lines of 81 characters.
+    Grids,
+    /// A table with a header, its fields parted by commas, semicolons or tabs.
+    Table {
+        /// The column of puzzles. If none is given: the column with a puzzle in the first record; of
+        /// several the one named `puzzle`, or the only one that shows blanks.
+        column: Option<Column>,
+    },
+}
+
+/// A column of a table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Column {
+    /// By its name in the header, in upper or lower case.
+    Name(String),
+    /// By its number, counted from 1.
+    Number(usize),
+}
+
+impl FromStr for Column {
+    type Err = Infallible;
+
+    /// Takes a whole number for a number and anything else for a name.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        Ok(text.parse().map_or_else(|_| Self::Name(text.to_owned()), Self::Number))
+    }
+}
+
+impl fmt::Display for Column {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Name(name) => write!(f, "named '{name}'"),
+            Self::Number(number) => write!(f, "number {number}"),
+        }
+    }
+}

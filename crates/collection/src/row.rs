@@ -1,0 +1,229 @@
+use std::borrow::Cow;
+use std::fmt::Write;
+
+use tallyhouse_board::{ParsePuzzleError, Puzzle};
+
+use crate::lines::LONGEST_LINE;
+use crate::weight::parse_digits;
+use crate::{ParseWeightError, Weight};
+
+/// How a row stood in its source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Layout {
+    /// As one line: puzzle and label.
+    Line,
+    /// As a grid of 9 lines.
+    Grid,
+    /// As a field of a table.
+    Field,
+}
+
+/// One row: what ought to be one puzzle.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Row {
+    /// The index of its source.
+    pub source: usize,
+    /// Its first line in the source, counted from 1.
+    pub line: u64,
+    /// A line as it stands, label included, without surrounding white space; a readable grid or
+    /// field as 81 characters; another grid or field as it stands, its lines joined by `⏎`.
+    pub text: String,
+    /// How it stood in the source.
+    pub layout: Layout,
+    /// The label, without weight and family: what follows the puzzle in its line, stands as a title
+    /// above the grid, or in the column `label` or `name`.
+    pub label: Option<String>,
+    /// The weight: `weight=DECIMAL` in a line or a title, or the column `weight`.
+    pub weight: Option<Weight>,
+    /// The family: `family=INTEGER` in a line or a title, or the column `family`.
+    pub family: Option<u64>,
+    /// What is wrong with the row besides the text of its puzzle.
+    pub defect: Option<Box<RowError>>,
+}
+
+/// Why a row gives no puzzle.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum RowError {
+    /// The text is not a puzzle.
+    #[error(transparent)]
+    Puzzle(#[from] ParsePuzzleError),
+    /// A grid has another number of rows.
+    #[error("a grid of {found} {}: expected 9", if *.found == 1 { "row" } else { "rows" })]
+    GridRows {
+        /// How many rows of cells were found.
+        found: usize,
+    },
+    /// A row of a grid has another number of cells.
+    #[error("row {row} of the grid has {found} cells: expected 9")]
+    GridCells {
+        /// The row, counted from 1.
+        row: usize,
+        /// How many cells were found.
+        found: usize,
+    },
+    /// A row of a grid has a character that is neither a cell nor a frame.
+    #[error("row {row} of the grid has '{}': expected 1-9, or one of . 0 _ - for a blank", found.escape_debug())]
+    GridCharacter {
+        /// The row, counted from 1.
+        row: usize,
+        /// The first such character.
+        found: char,
+    },
+    /// In a grid where `-` is a blank there are lines of dashes that may be rules or rows.
+    #[error("lines of dashes that may be rules or blank rows: expected . or 0 for a blank")]
+    GridDashes,
+    /// The record has no field in the column of puzzles.
+    #[error("a record of {found} fields: expected a puzzle in field {column}")]
+    MissingField {
+        /// How many fields there are.
+        found: usize,
+        /// The column of puzzles, counted from 1.
+        column: usize,
+    },
+    /// The weight can't be used.
+    #[error(transparent)]
+    Weight(#[from] ParseWeightError),
+    /// The family can't be used.
+    #[error("family is '{}': expected a whole number from 0 to {}", .0.escape_debug(), u64::MAX)]
+    Family(String),
+    /// A weight or a family is given twice.
+    #[error("{0} is given twice: expected it once")]
+    Twice(&'static str),
+    /// The line is too long to be kept.
+    #[error(
+        "a line of more than {} bytes, of which the beginning is shown: expected a puzzle of 81 characters",
+        LONGEST_LINE
+    )]
+    TooLong,
+}
+
+impl Row {
+    /// Takes one line of text; the source is set later.
+    pub(crate) fn from_line(line: u64, text: String) -> Self {
+        let mut row = Self {
+            source: 0,
+            line,
+            text,
+            layout: Layout::Line,
+            label: None,
+            weight: None,
+            family: None,
+            defect: None,
+        };
+        let label = row.text[first_token(&row.text).len()..].trim_start_matches(is_token_end);
+        if !label.is_empty() {
+            let label = label.to_owned();
+            row.set_label(&label);
+        }
+        row
+    }
+
+    /// Takes a text that has no label in it.
+    pub(crate) fn bare(line: u64, text: String, layout: Layout) -> Self {
+        let (label, weight, family, defect) = (None, None, None, None);
+        Self { source: 0, line, text, layout, label, weight, family, defect }
+    }
+
+    pub(crate) fn too_long(line: u64, text: String) -> Self {
+        let defect = Some(Box::new(RowError::TooLong));
+        Self { defect, ..Self::bare(line, text, Layout::Line) }
+    }
+
+    /// Takes the label, and out of it weight and family.
+    pub(crate) fn set_label(&mut self, label: &str) {
+        let mut rest = String::new();
+        let mut rest_of_label = label;
+        while !rest_of_label.is_empty() {
+            let start = rest_of_label.find(|c| !is_token_end(c)).unwrap_or(rest_of_label.len());
+            let (gap, from_token) = rest_of_label.split_at(start);
+            let (token, after) = from_token.split_at(first_token(from_token).len());
+            rest_of_label = after;
+            if let Some(weight) = token.strip_prefix("weight=") {
+                self.set_weight(weight);
+            } else if let Some(family) = token.strip_prefix("family=") {
+                self.set_family(family);
+            } else {
+                if !rest.is_empty() {
+                    rest.push_str(gap);
+                }
+                rest.push_str(token);
+            }
+        }
+        self.label = (!rest.is_empty()).then_some(rest);
+    }
+
+    pub(crate) fn set_weight(&mut self, text: &str) {
+        match text.parse() {
+            _ if self.weight.is_some() => self.set_defect(RowError::Twice("weight")),
+            Ok(weight) => self.weight = Some(weight),
+            Err(error) => self.set_defect(RowError::Weight(error)),
+        }
+    }
+
+    pub(crate) fn set_family(&mut self, text: &str) {
+        match parse_digits(text) {
+            _ if self.family.is_some() => self.set_defect(RowError::Twice("family")),
+            Some(family) => self.family = Some(family),
+            None => self.set_defect(RowError::Family(text.to_owned())),
+        }
+    }
+
+    /// Sets what is wrong, if nothing was wrong so far.
+    pub(crate) fn set_defect(&mut self, defect: RowError) {
+        self.defect.get_or_insert_with(|| Box::new(defect));
+    }
+
+    /// Reads the puzzle: in a line everything up to the first white space or comma.
+    ///
+    /// # Errors
+    /// What is wrong with the row, its weight and family included; with its puzzle first.
+    pub fn puzzle(&self) -> Result<Puzzle, RowError> {
+        match &self.defect {
+            None => Ok(self.parse()?),
+            Some(defect) => match **defect {
+                RowError::Weight(_) | RowError::Family(_) | RowError::Twice(_) => {
+                    self.parse()?;
+                    Err((**defect).clone())
+                }
+                _ => Err((**defect).clone()),
+            },
+        }
+    }
+
+    fn parse(&self) -> Result<Puzzle, ParsePuzzleError> {
+        match self.layout {
+            Layout::Line => first_token(&self.text).parse(),
+            Layout::Grid | Layout::Field => self.text.parse(),
+        }
+    }
+
+    /// Returns the row as one line of text, label, weight and family included.
+    #[must_use]
+    pub fn as_line(&self) -> Cow<'_, str> {
+        let extras = self.label.is_some() || self.weight.is_some() || self.family.is_some();
+        if self.layout == Layout::Line || !extras {
+            return Cow::Borrowed(&self.text);
+        }
+        let mut line = self.text.clone();
+        // Writing to a string does not fail.
+        let _ = self.label.iter().try_for_each(|label| write!(line, " {label}"));
+        let _ = self.weight.iter().try_for_each(|weight| write!(line, " weight={weight}"));
+        let _ = self.family.iter().try_for_each(|family| write!(line, " family={family}"));
+        Cow::Owned(line)
+    }
+}
+
+fn is_token_end(c: char) -> bool {
+    c.is_whitespace() || c == ','
+}
+
+/// Returns the text up to the first white space or comma.
+pub(crate) fn first_token(text: &str) -> &str {
+    // Most lines are a bare puzzle, for which looking at bytes is enough.
+    let plain = |byte: u8| byte > b' ' && byte != b',' && byte.is_ascii();
+    if text.bytes().fold(true, |all, byte| all & plain(byte)) {
+        return text;
+    }
+    text.split(is_token_end).next().unwrap_or_default()
+}

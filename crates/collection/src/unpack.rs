@@ -1,0 +1,44 @@
+//! Compression, told by the first bytes of a source and never by its name.
+
+use std::io::{self, BufReader, Read};
+
+use flate2::bufread::MultiGzDecoder;
+
+pub(crate) type Bytes = Box<dyn Read + Send>;
+
+/// How much a decoder gives at once: when it meets damage it drops what it was about to give.
+const STEP: usize = 1 << 12;
+
+/// Returns the bytes, and whether they were packed.
+pub(crate) fn unpack(bytes: Bytes) -> io::Result<(Bytes, bool)> {
+    let (head, bytes) = peek::<4>(bytes)?;
+    Ok(match head.as_slice() {
+        [0x1f, 0x8b, ..] => {
+            let packed = BufReader::with_capacity(1 << 16, bytes);
+            (Box::new(Steps(MultiGzDecoder::new(packed))), true)
+        }
+        // A frame, or one to be skipped over, which may come first.
+        [0x28, 0xb5, 0x2f, 0xfd] | [0x50..=0x5f, 0x2a, 0x4d, 0x18] => {
+            let packed = BufReader::with_capacity(1 << 16, bytes);
+            (Box::new(Steps(zstd::Decoder::with_buffer(packed)?)), true)
+        }
+        _ => (bytes, false),
+    })
+}
+
+/// Reads up to `N` bytes ahead and gives them back in front of the rest.
+pub(crate) fn peek<const N: usize>(mut bytes: Bytes) -> io::Result<(Vec<u8>, Bytes)> {
+    let mut head = Vec::with_capacity(N);
+    (&mut bytes).take(N as u64).read_to_end(&mut head)?;
+    let whole = io::Cursor::new(head.clone()).chain(bytes);
+    Ok((head, Box::new(whole)))
+}
+
+struct Steps<R>(R);
+
+impl<R: Read> Read for Steps<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let step = buffer.len().min(STEP);
+        self.0.read(&mut buffer[..step])
+    }
+}
