@@ -4,6 +4,7 @@
 //! never dropped silently; it becomes a [`Reject`] with its file, line, text and reason.
 #![forbid(unsafe_code)]
 
+mod canonical;
 mod duplicates;
 mod encoding;
 mod format;
@@ -20,12 +21,13 @@ mod unpack;
 mod validity;
 mod weight;
 
+pub use canonical::{Canonical, Relabelling, Symmetry, canonical};
+pub use duplicates::Duplicates;
+pub use format::{Column, Format};
 pub use generate::{
     GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, NoSuchSymmetry, Recipe,
     RecipeError, Sampling, Wishes, WriteError, are_minimal, is_minimal, small_boards, solved_board,
 };
-pub use duplicates::Duplicates;
-pub use format::{Column, Format};
 pub use reject::{Reason, Reject, RejectsFile};
 pub use row::{Layout, Row, RowError};
 pub use rows::Rows;

@@ -1,0 +1,43 @@
+//! Equivalent clue sets and their canonical form.
+//!
+//! Two clue sets are equivalent if a board symmetry (transposition, and every reordering of lines that
+//! keeps bands and stacks together) followed by a relabelling of the digits turns one into the other.
+//!
+//! # The order
+//! Clue sets are compared as [`Clues`] are: cell by cell, row by row from the upper left corner, a
+//! blank before any digit, digits by value. The canonical form is the least of all images in this
+//! order. In it digits are numbered in the order in which they first appear.
+
+mod lines;
+mod partial;
+mod relabelling;
+mod search;
+mod symmetry;
+#[cfg(test)]
+mod tests;
+
+use tallyhouse_board::{Clues, Frame};
+
+pub use relabelling::Relabelling;
+pub use symmetry::Symmetry;
+
+/// What all equivalent clue sets have in common.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Canonical<F: Frame> {
+    /// The least image.
+    pub form: Clues<F>,
+    /// How many board symmetries map the clue set to itself when followed by a fitting relabelling of
+    /// the digits that occur in it. Relabellings of digits that don't occur are not counted.
+    ///
+    /// Of the [`Symmetry::COUNT`] images, each taken up to relabelling, `COUNT / automorphisms` differ.
+    pub automorphisms: u32,
+}
+
+/// Returns the canonical form of a clue set, and its automorphisms.
+///
+/// Any clue set will do: a solved board, a puzzle, a blank board, or clues that repeat a digit in a
+/// house.
+#[must_use]
+pub fn canonical<F: Frame>(clues: &Clues<F>) -> Canonical<F> {
+    search::least_image(clues, |_| ())
+}
