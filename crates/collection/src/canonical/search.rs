@@ -25,15 +25,13 @@ pub(super) fn least_image<F: Frame>(
         level.least = [NO_SYMBOL; Digit::COUNT];
         level.kept.clear();
         for partial in &partials {
-            directions[usize::from(partial.transposed)].next(
-                partial.used,
-                |index, line, orders| {
-                    let mut partial = *partial;
-                    partial.used |= 1 << index;
-                    partial.orders *= orders;
-                    level.extend(partial, line, 0);
-                },
-            );
+            let lines = &directions[usize::from(partial.transposed)];
+            lines.next(partial.used, |index, line, orders| {
+                let mut partial = *partial;
+                partial.used |= 1 << index;
+                partial.orders *= orders;
+                level.extend(partial, line, 0);
+            });
         }
         for (column, &symbol) in level.least[..F::SIDE].iter().enumerate() {
             form = form.with(row * F::SIDE + column, symbol);
@@ -67,7 +65,7 @@ impl<F: Frame> Level<F> {
         while place < F::SIDE {
             let stack = place / F::BOX;
             let class = partial.class(stack);
-            if place % F::BOX == 0 && class.len() > 1 {
+            if place.is_multiple_of(F::BOX) && class.len() > 1 {
                 let (first, all_alike) = least_stacks(&mut partial, line, class);
                 if first.len() > 1 && !all_alike {
                     return self.extend_by_each_stack(&partial, line, first);

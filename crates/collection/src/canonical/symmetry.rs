@@ -152,6 +152,9 @@ mod tests {
     fn symmetries_keep_houses() {
         Symmetry::<Frame4>::all().for_each(|symmetry| keeps_houses(&symmetry));
         Symmetry::<Frame9>::all().step_by(99_991).for_each(|symmetry| keeps_houses(&symmetry));
+        let transposition = Symmetry::<Frame9>::nth(1);
+        assert!(transposition.is_transposed());
+        assert!((0..81).all(|cell| transposition.origin(cell) == cell % 9 * 9 + cell / 9));
         assert!((0..81).all(|cell| Symmetry::<Frame9>::nth(0).origin(cell) == cell));
     }
 }
