@@ -1,0 +1,580 @@
+//! One share: hits among independent trials.
+
+use serde::Serialize;
+
+use crate::incomplete_beta::{Odds, falling_quantile, incomplete_beta, rising_quantile};
+use crate::{Estimate, Interval, Level, Method, StatsError};
+
+/// Shares with fewer hits, or fewer misses, than this get the Clopper–Pearson interval.
+///
+/// Common practice, no source: with ten of each kind the score interval is close to its level.
+pub const RARE_BELOW: u64 = 10;
+
+/// Hits among independent trials with one unknown probability.
+///
+/// Counts above 2^53 lose their last digits in the computation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Share {
+    pub(crate) hits: u64,
+    pub(crate) trials: u64,
+}
+
+impl Share {
+    /// Checks the counts.
+    ///
+    /// # Errors
+    /// Without trials, or with more hits than trials.
+    pub fn new(hits: u64, trials: u64) -> Result<Self, StatsError> {
+        if trials == 0 {
+            return Err(StatsError::NoTrials);
+        }
+        if hits > trials {
+            return Err(StatsError::HitsExceedTrials { hits, trials });
+        }
+        Ok(Self { hits, trials })
+    }
+
+    /// Returns the hits.
+    #[must_use]
+    pub const fn hits(self) -> u64 {
+        self.hits
+    }
+
+    /// Returns the trials.
+    #[must_use]
+    pub const fn trials(self) -> u64 {
+        self.trials
+    }
+
+    /// Returns hits / trials.
+    #[must_use]
+    pub fn value(self) -> f64 {
+        self.hits as f64 / self.trials as f64
+    }
+
+    /// Returns the share with hits and misses exchanged.
+    #[must_use]
+    pub const fn misses(self) -> Self {
+        Self { hits: self.trials - self.hits, trials: self.trials }
+    }
+
+    /// Returns the share with a two-sided interval: [`Share::clopper_pearson`] for fewer than
+    /// [`RARE_BELOW`] hits or misses, [`Share::wilson`] otherwise.
+    #[must_use]
+    pub fn estimate(self, level: Level) -> Estimate {
+        let (interval, method) = Counts::from(self).interval(level);
+        Estimate { value: self.value(), interval, method }
+    }
+
+    /// Returns Wilson's score interval: all p with (p̂ − p)² ≤ z²·p(1 − p)/n.
+    ///
+    /// Covers about the level on average over p, less for some p. E. B. Wilson, J. Amer. Statist.
+    /// Assoc. 22, 1927, 209–212; R. G. Newcombe, Statist. Med. 17, 1998, 857–872, method 3.
+    #[must_use]
+    pub fn wilson(self, level: Level) -> Interval {
+        Counts::from(self).wilson(level.two_sided_z())
+    }
+
+    /// Returns the lower limit of Wilson's one-sided interval: p is at least this with the given
+    /// confidence.
+    #[must_use]
+    pub fn wilson_lower(self, level: Level) -> f64 {
+        Counts::from(self).wilson(level.one_sided_z()).low
+    }
+
+    /// Returns the Clopper–Pearson interval: the limits are the p at which each exact binomial tail
+    /// is half of the error rate. It covers at least the level for every p.
+    ///
+    /// C. J. Clopper & E. S. Pearson, Biometrika 26, 1934, 404–413.
+    #[must_use]
+    pub fn clopper_pearson(self, level: Level) -> Interval {
+        Counts::from(self).clopper_pearson(level.error_rate() / 2.0)
+    }
+
+    /// Returns the exact one-sided upper limit: p is at most this with the given confidence.
+    ///
+    /// With no hits it is 1 − α^(1/n), about 3/n at 95 % (the "rule of three": J. A. Hanley &
+    /// A. Lippman-Hand, JAMA 249, 1983, 1743–1745).
+    #[must_use]
+    pub fn exact_upper(self, level: Level) -> f64 {
+        Counts::from(self).clopper_pearson(level.error_rate()).high
+    }
+
+    /// Returns the exact one-sided p-value against "p ≥ threshold": the probability of so few hits
+    /// if p were the threshold. Small values support "p is below the threshold".
+    ///
+    /// # Errors
+    /// [`StatsError::Threshold`] outside 0 to 1.
+    pub fn p_value_below(self, threshold: f64) -> Result<f64, StatsError> {
+        let odds = Odds::of(checked_threshold(threshold)?);
+        Ok(self.misses().at_least(odds.swapped()))
+    }
+
+    /// Returns the exact one-sided p-value against "p ≤ threshold": the probability of so many hits
+    /// if p were the threshold. Small values support "p is above the threshold".
+    ///
+    /// # Errors
+    /// [`StatsError::Threshold`] outside 0 to 1.
+    pub fn p_value_above(self, threshold: f64) -> Result<f64, StatsError> {
+        Ok(self.at_least(Odds::of(checked_threshold(threshold)?)))
+    }
+
+    /// The probability of at least so many hits.
+    fn at_least(self, odds: Odds) -> f64 {
+        if self.hits == 0 {
+            return 1.0;
+        }
+        let (hits, misses) = (self.hits as f64, self.misses().hits as f64);
+        incomplete_beta(hits, misses + 1.0, odds)
+    }
+
+    /// Returns how many more trials would bring the interval of [`Share::estimate`] clear of a
+    /// threshold if the observed share holds: 0 if it is clear already, `None` if the share is the
+    /// threshold itself or 2^53 trials would not do.
+    ///
+    /// The hits of the longer series are this share of it, fractions included.
+    ///
+    /// # Errors
+    /// [`StatsError::Threshold`] outside 0 to 1.
+    pub fn trials_to_decide(self, threshold: f64, level: Level) -> Result<Option<u64>, StatsError> {
+        const MOST: u64 = 1 << 53;
+        let threshold = checked_threshold(threshold)?;
+        let clear = |trials: u64| {
+            !Counts::from(self).scaled_to(trials).interval(level).0.contains(threshold)
+        };
+        if self.value() == threshold {
+            return Ok(None);
+        }
+        if clear(self.trials) {
+            return Ok(Some(0));
+        }
+        let mut unclear = self.trials;
+        let mut enough = unclear;
+        while !clear(enough) {
+            if enough >= MOST {
+                return Ok(None);
+            }
+            unclear = enough;
+            enough = enough.saturating_mul(2).min(MOST);
+        }
+        while enough - unclear > 1 {
+            let middle = u64::midpoint(unclear, enough);
+            if clear(middle) { enough = middle } else { unclear = middle }
+        }
+        Ok(Some(enough - self.trials))
+    }
+}
+
+fn checked_threshold(threshold: f64) -> Result<f64, StatsError> {
+    if (0.0..=1.0).contains(&threshold) {
+        Ok(threshold)
+    } else {
+        Err(StatsError::Threshold(threshold))
+    }
+}
+
+/// Hits and misses of a series that need not be whole, for planning.
+#[derive(Clone, Copy)]
+struct Counts {
+    hits: f64,
+    misses: f64,
+}
+
+impl From<Share> for Counts {
+    fn from(share: Share) -> Self {
+        Self { hits: share.hits as f64, misses: share.misses().hits as f64 }
+    }
+}
+
+impl Counts {
+    fn scaled_to(self, trials: u64) -> Self {
+        let factor = trials as f64 / (self.hits + self.misses);
+        Self { hits: self.hits * factor, misses: self.misses * factor }
+    }
+
+    fn interval(self, level: Level) -> (Interval, Method) {
+        if self.hits.min(self.misses) < RARE_BELOW as f64 {
+            (self.clopper_pearson(level.error_rate() / 2.0), Method::ClopperPearson)
+        } else {
+            (self.wilson(level.two_sided_z()), Method::Wilson)
+        }
+    }
+
+    /// The limits solve p²(n + z²) − p(2h + z²) + h²/n = 0. The lower one comes from the product of
+    /// the roots, because their difference would cancel for small shares.
+    fn wilson(self, z: f64) -> Interval {
+        let Self { hits, misses } = self;
+        let trials = hits + misses;
+        let square = z * z;
+        let sum = 2.0 * hits + square + z * (square + 4.0 * hits * (misses / trials)).sqrt();
+        Interval {
+            low: 2.0 * hits * (hits / trials) / sum,
+            high: if misses == 0.0 { 1.0 } else { sum / (2.0 * (trials + square)) },
+        }
+    }
+
+    /// Clopper–Pearson with this tail beyond each limit.
+    fn clopper_pearson(self, tail: f64) -> Interval {
+        let Self { hits, misses } = self;
+        let near = self.wilson(2.0);
+        let low = if hits == 0.0 {
+            0.0
+        } else if misses == 0.0 {
+            (tail.ln() / hits).exp()
+        } else {
+            rising_quantile(hits, misses + 1.0, tail, near.low)
+        };
+        let high = if misses == 0.0 {
+            1.0
+        } else if hits == 0.0 {
+            -(tail.ln() / misses).exp_m1()
+        } else {
+            falling_quantile(misses, hits + 1.0, tail, near.high)
+        };
+        Interval { low, high }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use statrs::distribution::{Binomial, Discrete};
+
+    use super::*;
+    use crate::test_support::{assert_close, assert_relative};
+
+    fn share(hits: u64, trials: u64) -> Share {
+        Share::new(hits, trials).unwrap()
+    }
+
+    fn assert_limits(found: Interval, low: f64, high: f64, tolerance: f64) {
+        assert_close(found.low, low, tolerance);
+        assert_close(found.high, high, tolerance);
+    }
+
+    /// R. G. Newcombe, Statist. Med. 17, 1998, 857–872, Table I, method 3.
+    #[test]
+    fn newcombe_1998_table_i_wilson() {
+        let rows = [
+            (81, 263, 0.2553, 0.3662),
+            (15, 148, 0.0624, 0.1605),
+            (0, 20, 0.0, 0.1611),
+            (1, 29, 0.0061, 0.1718),
+        ];
+        for (hits, trials, low, high) in rows {
+            assert_limits(share(hits, trials).wilson(Level::P95), low, high, 0.000_05);
+        }
+        let exact = [
+            (81, 263, 0.255_288_519_878_274_2, 0.366_209_576_982_8),
+            (15, 148, 0.062_386_399_530_736_3, 0.160_487_241_723_308_1),
+            (0, 20, 0.0, 0.161_125_158_052_819_4),
+            (1, 29, 0.006_113_214_292_762_7, 0.171_755_218_793_202_9),
+        ];
+        for (hits, trials, low, high) in exact {
+            assert_limits(share(hits, trials).wilson(Level::P95), low, high, 1e-15);
+        }
+    }
+
+    /// The formula in exact arithmetic, for shares that Table I does not have.
+    #[test]
+    fn wilson_of_further_shares() {
+        for (hits, low, high) in
+            [(0, 0.0, 0.277_532_8), (1, 0.017_876_2, 0.404_150_0), (5, 0.236_593_1, 0.763_406_9)]
+        {
+            assert_limits(share(hits, 10).wilson(Level::P95), low, high, 5e-8);
+        }
+        let rare = share(3, 1_000_000).wilson(Level::P95);
+        assert_relative(rare.low, 1.020_271_2e-6, 5e-8);
+        assert_relative(rare.high, 8.821_149_8e-6, 5e-8);
+        assert_close(share(0, 1000).wilson(Level::P95).high, 0.003_826_758_5, 5e-11);
+    }
+
+    /// R. G. Newcombe, Statist. Med. 17, 1998, 857–872, Table I, method 5.
+    #[test]
+    fn newcombe_1998_table_i_clopper_pearson() {
+        let rows = [
+            (81, 263, 0.2527, 0.3676),
+            (15, 148, 0.0578, 0.1617),
+            (0, 20, 0.0, 0.1684),
+            (1, 29, 0.0009, 0.1776),
+        ];
+        for (hits, trials, low, high) in rows {
+            assert_limits(share(hits, trials).clopper_pearson(Level::P95), low, high, 0.000_05);
+        }
+        let found = share(81, 263).clopper_pearson(Level::P95);
+        assert_limits(found, 0.252_736_745_585_271_3, 0.367_621_922_601_351_4, 1e-14);
+        let found = share(0, 20).clopper_pearson(Level::P95);
+        assert_limits(found, 0.0, 0.168_433_470_983_085_3, 1e-15);
+    }
+
+    /// NIST/SEMATECH *e-Handbook of Statistical Methods*, §7.2.4.1: 26 of 200, lower limit 0.0958
+    /// (from memory); §7.2.4: z = 1.414 (from memory), "p ≤ 0.10" is not rejected.
+    #[test]
+    fn nist_one_sided_wilson_limit() {
+        let found = share(26, 200);
+        let lower = found.wilson_lower(Level::P95);
+        assert_close(lower, 0.0958, 0.000_05);
+        assert_close(lower, 0.095_772_7, 5e-8);
+        // The limit is where the score statistic is z: the statistic at 0.1 is below 1.645.
+        let z = (found.value() - 0.1) / (0.1 * 0.9 / 200.0f64).sqrt();
+        assert_close(z, 1.414, 0.0005);
+        assert!(lower < 0.1);
+    }
+
+    /// NIST/SEMATECH *e-Handbook of Statistical Methods*, §7.2.4.2: 4 of 20 at 90 % (limits from
+    /// memory).
+    #[test]
+    fn nist_exact_interval() {
+        let found = share(4, 20).clopper_pearson(Level::new(0.9).unwrap());
+        assert_limits(found, 0.0714, 0.4010, 0.000_05);
+        assert_limits(found, 0.071_353_884_3, 0.401_028_117_3, 5e-11);
+    }
+
+    /// J. A. Hanley & A. Lippman-Hand, JAMA 249, 1983, 1743–1745 (from memory): 3/n against the exact
+    /// one-sided limit, here with the two-sided Clopper–Pearson limit.
+    #[test]
+    fn rule_of_three() {
+        let rows = [
+            (10, 0.258_865_550_9, 0.308_497_107_8),
+            (30, 0.095_033_852_9, 0.115_703_308_2),
+            (100, 0.029_513_049_6, 0.036_216_692_6),
+            (300, 0.009_936_081_9, 0.012_220_974_7),
+            (1000, 0.002_991_249_5, 0.003_682_083_9),
+            (10_000, 0.000_299_528_36, 0.000_368_819_91),
+            (1_000_000, 2.995_727_79e-6, 3.688_872_65e-6),
+        ];
+        for (trials, one_sided, two_sided) in rows {
+            let none = share(0, trials);
+            let upper = none.exact_upper(Level::P95);
+            assert_relative(upper, one_sided, 2e-8);
+            assert_relative(none.clopper_pearson(Level::P95).high, two_sided, 2e-8);
+            let rule = 3.0 / trials as f64;
+            assert!(upper < rule && rule < upper * 1.16);
+        }
+        // Multipliers for other levels.
+        for (level, multiplier) in [(0.97, 3.51), (0.99, 4.61), (0.995, 5.3)] {
+            let upper = share(0, 1_000_000).exact_upper(Level::new(level).unwrap());
+            assert_close(upper * 1e6, multiplier, 0.005);
+        }
+    }
+
+    /// Limits solved in 40-digit arithmetic from the binomial sums, for shares far outside the range
+    /// of the tables.
+    #[test]
+    fn clopper_pearson_of_very_rare_shares() {
+        let rows = [
+            (3, 1_000_000, 6.186_725_501_906_4e-7, 8.767_247_788_145_22e-6),
+            (5, 1_000_000_000, 1.623_486_392_047_54e-9, 1.166_833_204_041_85e-8),
+            (1, 1_000_000_000_000, 2.531_780_798_428_96e-14, 5.571_643_390_926_16e-12),
+            (3, 1_000_000_000_000, 6.186_721_228_960_29e-13, 8.767_273_069_717_04e-12),
+            (9, 1_000_000_000_000, 4.115_373_097_386_33e-12, 1.708_480_345_135_01e-11),
+        ];
+        for (hits, trials, low, high) in rows {
+            let found = share(hits, trials).clopper_pearson(Level::P95);
+            assert_relative(found.low, low, 1e-12);
+            assert_relative(found.high, high, 1e-12);
+        }
+        let none = share(0, 1_000_000_000_000).clopper_pearson(Level::P95);
+        assert_relative(none.high, 3.688_879_454_107_13e-12, 1e-14);
+    }
+
+    /// A Poisson count in the limit: F. Garwood, Biometrika 28, 1936, 437–442 (from memory): for 3
+    /// events 0.619 to 8.77.
+    #[test]
+    fn rare_shares_approach_the_poisson_limits() {
+        let found = share(3, 1_000_000_000).clopper_pearson(Level::P95);
+        assert_limits(
+            Interval { low: found.low * 1e9, high: found.high * 1e9 },
+            0.619,
+            8.77,
+            0.005,
+        );
+    }
+
+    /// With a trillion trials Clopper–Pearson is Wilson to all practical digits.
+    #[test]
+    fn large_counts_of_both_kinds_are_solved() {
+        let found = share(400_000_000_000, 1_000_000_000_000);
+        let (exact, score) = (found.clopper_pearson(Level::P95), found.wilson(Level::P95));
+        assert_limits(exact, score.low, score.high, 1e-11);
+        assert_close(exact.width(), 2.0 * 1.959_964 * (0.24f64 / 1e12).sqrt(), 1e-11);
+    }
+
+    /// The limits are where binomial sums are half of the error rate.
+    #[test]
+    fn clopper_pearson_limits_leave_the_stated_tails() {
+        for (hits, trials) in [(1, 2), (4, 20), (7, 9), (30, 200), (999, 1000)] {
+            let found = share(hits, trials).clopper_pearson(Level::P95);
+            let at_least: f64 = {
+                let law = Binomial::new(found.low, trials).unwrap();
+                (hits..=trials).map(|x| law.pmf(x)).sum()
+            };
+            assert_relative(at_least, 0.025, 1e-9);
+            let at_most: f64 = {
+                let law = Binomial::new(found.high, trials).unwrap();
+                (0..=hits).map(|x| law.pmf(x)).sum()
+            };
+            assert_relative(at_most, 0.025, 1e-9);
+        }
+    }
+
+    #[test]
+    fn p_values_are_density_sums() {
+        for (hits, trials, threshold) in [(0, 50, 0.04), (3, 400, 0.02), (30, 40, 0.6), (9, 9, 0.9)]
+        {
+            let law = Binomial::new(threshold, trials).unwrap();
+            let below: f64 = (0..=hits).map(|x| law.pmf(x)).sum();
+            let above: f64 = (hits..=trials).map(|x| law.pmf(x)).sum();
+            assert_relative(share(hits, trials).p_value_below(threshold).unwrap(), below, 1e-10);
+            assert_relative(share(hits, trials).p_value_above(threshold).unwrap(), above, 1e-10);
+        }
+        assert_eq!(share(0, 5).p_value_above(0.3), Ok(1.0));
+        assert_eq!(share(0, 5).p_value_below(0.0), Ok(1.0));
+        assert_eq!(share(2, 5).p_value_below(0.0), Ok(1.0));
+        assert_eq!(share(2, 5).p_value_below(1.0), Ok(0.0));
+        assert_eq!(share(2, 5).p_value_above(0.0), Ok(0.0));
+        assert_eq!(share(2, 5).p_value_above(1.0), Ok(1.0));
+        assert_relative(share(0, 1_000_000).p_value_below(3e-6).unwrap(), (-3f64).exp(), 1e-5);
+    }
+
+    /// A p-value below 2.5 % and a threshold outside the 95 % interval are the same verdict.
+    #[test]
+    fn p_values_and_clopper_pearson_agree() {
+        for (hits, trials) in [(1, 1000), (40, 1000), (999, 1000)] {
+            let found = share(hits, trials);
+            let Interval { low, high } = found.clopper_pearson(Level::P95);
+            assert_relative(found.p_value_above(low).unwrap(), 0.025, 1e-9);
+            assert_relative(found.p_value_below(high).unwrap(), 0.025, 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_method_follows_the_rarer_kind() {
+        let rows = [
+            (9, 1000, Method::ClopperPearson),
+            (10, 1000, Method::Wilson),
+            (991, 1000, Method::ClopperPearson),
+            (990, 1000, Method::Wilson),
+        ];
+        for (hits, trials, method) in rows {
+            assert_eq!(share(hits, trials).estimate(Level::P95).method, method);
+        }
+    }
+
+    #[test]
+    fn bad_counts_and_thresholds_are_refused() {
+        assert_eq!(Share::new(0, 0), Err(StatsError::NoTrials));
+        assert_eq!(Share::new(3, 2), Err(StatsError::HitsExceedTrials { hits: 3, trials: 2 }));
+        assert_eq!(share(1, 2).p_value_below(1.1), Err(StatsError::Threshold(1.1)));
+        assert!(share(1, 2).p_value_above(f64::NAN).is_err());
+        assert!(share(1, 2).trials_to_decide(f64::NAN, Level::P95).is_err());
+    }
+
+    /// Wilson's interval is clear of t as soon as n > z²·t(1 − t)/(p̂ − t)².
+    #[test]
+    fn trials_to_decide_inverts_the_score_test() {
+        let z2 = 1.959_963_984_540_054f64.powi(2);
+        for (hits, trials, threshold) in
+            [(300, 1000, 0.31), (120, 1000, 0.11), (5000, 10_000, 0.499)]
+        {
+            let found = share(hits, trials);
+            let gap = found.value() - threshold;
+            let needed = (z2 * threshold * (1.0 - threshold) / (gap * gap)).ceil() as u64;
+            let more = found.trials_to_decide(threshold, Level::P95).unwrap().unwrap();
+            assert!((trials + more).abs_diff(needed) <= 1, "{more} more, {needed} in all");
+        }
+    }
+
+    /// Without hits the interval is clear of t as soon as (1 − t)^n < 2.5 %.
+    #[test]
+    fn trials_to_decide_without_hits() {
+        let more = share(0, 100).trials_to_decide(0.01, Level::P95).unwrap().unwrap();
+        let needed = (0.025f64.ln() / 0.99f64.ln()).ceil() as u64;
+        assert_eq!(100 + more, needed);
+        assert!(!share(0, needed).estimate(Level::P95).interval.contains(0.01));
+        assert!(share(0, needed - 1).estimate(Level::P95).interval.contains(0.01));
+    }
+
+    #[test]
+    fn trials_to_decide_at_the_ends() {
+        assert_eq!(share(1, 100).trials_to_decide(0.01, Level::P95), Ok(None));
+        assert_eq!(share(0, 100).trials_to_decide(0.0, Level::P95), Ok(None));
+        assert_eq!(share(0, 100).trials_to_decide(0.5, Level::P95), Ok(Some(0)));
+        assert_eq!(share(1, 100).trials_to_decide(0.0, Level::P95), Ok(Some(0)));
+        // 10⁻¹² away from the threshold: about 10²⁴ trials.
+        let close = share(500_000_000_001, 1_000_000_000_000);
+        assert_eq!(close.trials_to_decide(0.5, Level::P95), Ok(None));
+    }
+
+    fn shares() -> impl Strategy<Value = Share> {
+        let trials = prop_oneof![1u64..200, 1u64..100_000, 1u64..=1_000_000_000_000];
+        let rare = trials.clone().prop_flat_map(|n| (0..=n.min(20), Just(n)));
+        prop_oneof![trials.prop_flat_map(|n| (0..=n, Just(n))), rare]
+            .prop_map(|(hits, trials)| share(hits, trials))
+    }
+
+    fn methods() -> [fn(Share) -> Interval; 3] {
+        [
+            |share| share.wilson(Level::P95),
+            |share| share.clopper_pearson(Level::P95),
+            |share| share.estimate(Level::P95).interval,
+        ]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn intervals_contain_the_share_and_stay_between_0_and_1(share in shares()) {
+            for interval in methods().map(|method| method(share)) {
+                prop_assert!(interval.contains(share.value()));
+                prop_assert!(0.0 <= interval.low && interval.high <= 1.0);
+                prop_assert!(interval.width() > 0.0);
+            }
+        }
+
+        #[test]
+        fn exchanging_hits_and_misses_mirrors_the_interval(share in shares()) {
+            for method in methods() {
+                let (hits, misses) = (method(share), method(share.misses()));
+                prop_assert!((hits.low - (1.0 - misses.high)).abs() < 1e-13);
+                prop_assert!((hits.high - (1.0 - misses.low)).abs() < 1e-13);
+            }
+        }
+
+        #[test]
+        fn intervals_shrink_with_more_of_the_same(
+            (hits, trials) in (1u64..5000).prop_flat_map(|n| (0..=n, Just(n))),
+        ) {
+            let (small, large) = (share(hits, trials), share(2 * hits, 2 * trials));
+            for method in methods() {
+                prop_assert!(method(large).width() < method(small).width());
+            }
+        }
+
+        #[test]
+        fn higher_levels_are_wider(share in shares()) {
+            let high = Level::new(0.99).unwrap();
+            prop_assert!(share.wilson(high).width() > share.wilson(Level::P95).width());
+            let exact = |level| share.clopper_pearson(level).width();
+            prop_assert!(exact(high) > exact(Level::P95));
+        }
+
+        #[test]
+        fn trials_to_decide_is_the_first_that_decides(
+            (hits, trials) in (1u64..3000).prop_flat_map(|n| (0..=n, Just(n))),
+            threshold in 0.001f64..0.999,
+        ) {
+            let found = share(hits, trials);
+            if let Some(more) = found.trials_to_decide(threshold, Level::P95).unwrap() {
+                let clear = |n| {
+                    let counts = Counts::from(found).scaled_to(n);
+                    !counts.interval(Level::P95).0.contains(threshold)
+                };
+                prop_assert!(clear(trials + more));
+                prop_assert!(more == 0 || !clear(trials + more - 1));
+                prop_assert!(clear(trials + 2 * more));
+            }
+        }
+    }
+}
