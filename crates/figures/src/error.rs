@@ -2,9 +2,26 @@
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum FigureError {
-    /// The drawing library refused.
-    #[error("cannot draw the figure: {0}")]
-    Draw(String),
+    /// There is nothing to draw.
+    #[error("cannot draw '{title}': it has no {what}")]
+    NoData {
+        /// The title of the figure.
+        title: String,
+        /// What is missing, in the plural.
+        what: &'static str,
+    },
+    /// A value does not suit the figure.
+    #[error("cannot draw '{title}': {place}: found {found}, expected {expected}")]
+    Unfit {
+        /// The title of the figure.
+        title: String,
+        /// Where the value stands.
+        place: String,
+        /// The value.
+        found: String,
+        /// What would do.
+        expected: String,
+    },
     /// The SVG can't be turned into pixels.
     #[error("cannot turn the figure into a PNG: {0}")]
     Rasterise(String),

@@ -1,19 +1,16 @@
 //! The occurrence heat map: one cell per shape (open count × naked size), the hidden size beside it.
 
-use plotters::coord::Shift;
-use plotters::drawing::{DrawingArea, IntoDrawingArea};
-use plotters::element::{Rectangle, Text};
-use plotters::style::text_anchor::HPos;
-use plotters::style::{Color, RGBColor};
-use plotters_backend::DrawingBackend;
-use plotters_svg::SVGBackend;
+use std::ops::RangeInclusive;
 
-use crate::FigureError;
-use crate::style::{
-    CELL_LINE, INK, LABEL_SIZE, PAPER, SMALL_SIZE, SOFT_INK, TITLE_SIZE, Type, ZERO_FILL, label_on,
-    rgb, sequential,
-};
-use crate::svg::with_alt_text;
+use crate::axis::{Axis, Range, Spread};
+use crate::canvas::{Anchor, Area, Paint};
+use crate::colour::label_on;
+use crate::figure::write_csv;
+use crate::font::break_lines;
+use crate::plot::{draw_x_axis, draw_x_title};
+use crate::sheet::{MARGIN, Sheet};
+use crate::words::Unit;
+use crate::{Figure, FigureError, Heading, Theme, Width};
 
 /// One shape and what was counted of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,9 +32,9 @@ pub struct ShapeCell {
 /// What a heat map shows. Equal ratios of values look equally far apart.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeatMap {
-    /// One line.
+    /// The title.
     pub title: String,
-    /// Up to three lines: what was counted, with denominators.
+    /// Set as one paragraph: what was counted, with denominators.
     pub subtitle: Vec<String>,
     /// The words beside the scale: what a shade means.
     pub scale_title: String,
@@ -45,33 +42,35 @@ pub struct HeatMap {
     pub alt: String,
     /// The measured shapes, zeros included. Shapes that can't be are left out.
     pub cells: Vec<ShapeCell>,
-    /// Up to two lines below the chart.
+    /// Set as one paragraph below the chart.
     pub notes: Vec<String>,
 }
 
-const WIDTH: i32 = 460;
-const HEIGHT: i32 = 500;
-const LEFT: i32 = 56;
-const RIGHT: i32 = 404;
-const TOP: i32 = 106;
-const BOTTOM: i32 = 358;
-
-type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-
 impl HeatMap {
-    /// Draws the chart as an SVG document.
+    /// Draws the chart on white, one column wide.
     ///
     /// # Errors
-    /// If the drawing library refuses.
+    /// If there are no cells, or one has an impossible shape or value.
     pub fn svg(&self) -> Result<String, FigureError> {
-        let mut svg = String::new();
-        {
-            let area = SVGBackend::with_string(&mut svg, (WIDTH as u32, HEIGHT as u32))
-                .into_drawing_area();
-            self.draw(&area).map_err(|error| FigureError::Draw(error.to_string()))?;
-            area.present().map_err(|error| FigureError::Draw(error.to_string()))?;
+        self.svg_with(Theme::default(), Width::default())
+    }
+
+    /// Draws the chart in a theme and width.
+    ///
+    /// # Errors
+    /// If there are no cells, or one has an impossible shape or value.
+    pub fn svg_with(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.title, &self.subtitle);
+        let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading().no_data("cells")) };
+        self.draw_cells(&mut sheet, &grid);
+        let positive = || self.cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
+        if positive().next().is_some() {
+            self.draw_scale(&mut sheet, &Range::of(&log_axis(), positive(), false));
         }
-        Ok(with_alt_text(&svg, &self.title, &self.alt))
+        sheet.notes(&self.notes);
+        Ok(sheet.finish(&self.title, &self.alt))
     }
 
     /// Returns the data of the chart, one line per cell:
@@ -80,124 +79,160 @@ impl HeatMap {
     /// # Errors
     /// If the data can't be written.
     pub fn csv(&self) -> Result<String, FigureError> {
-        let mut writer = csv::Writer::from_writer(Vec::new());
-        writer.write_record(["open", "naked", "hidden", "count", "denominator", "value"])?;
-        for cell in &self.cells {
-            let hidden = cell.open - cell.naked;
-            writer.serialize((
-                cell.open,
-                cell.naked,
-                hidden,
-                cell.count,
-                cell.denominator,
-                cell.value,
-            ))?;
-        }
-        let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
-        Ok(String::from_utf8_lossy(&bytes).into_owned())
+        let header = ["open", "naked", "hidden", "count", "denominator", "value"];
+        let records = self.cells.iter().map(|cell| {
+            [
+                cell.open.to_string(),
+                cell.naked.to_string(),
+                cell.open.saturating_sub(cell.naked).to_string(),
+                cell.count.to_string(),
+                cell.denominator.to_string(),
+                cell.value.to_string(),
+            ]
+        });
+        write_csv(&header, records)
     }
 
-    fn draw(&self, area: &Area<'_>) -> Result<(), DrawError> {
-        area.fill(&PAPER)?;
-        let title = Type { size: TITLE_SIZE, bold: true, colour: INK, anchor: HPos::Left };
-        text(area, &self.title, (14, 20), title)?;
-        let small = Type { size: SMALL_SIZE, bold: false, colour: SOFT_INK, anchor: HPos::Left };
-        for (line, words) in (0..).zip(&self.subtitle) {
-            text(area, words, (14, 42 + 15 * line), small)?;
-        }
-        let Some(grid) = Grid::of(&self.cells) else { return Ok(()) };
-        self.draw_axes(area, &grid)?;
-        let scale = Scale::of(&self.cells);
+    fn heading(&self) -> Heading {
+        Heading { title: self.title.clone(), ..Heading::default() }
+    }
+
+    fn check(&self) -> Result<(), FigureError> {
+        let heading = self.heading();
         for cell in &self.cells {
-            draw_cell(area, &grid, &scale, cell)?;
-        }
-        if let Some(scale) = &scale.range {
-            self.draw_scale(area, scale)?;
-        }
-        for (line, words) in (0..).zip(&self.notes) {
-            text(area, words, (14, HEIGHT - 30 + 15 * line), small)?;
+            let place = format!("open {}, naked {}", cell.open, cell.naked);
+            if cell.naked == 0 || cell.naked >= cell.open {
+                return Err(heading.unfit(&place, &place, "a naked side from 1 to open − 1"));
+            }
+            heading.check_finite(&place, [cell.value])?;
         }
         Ok(())
     }
 
-    fn draw_axes(&self, area: &Area<'_>, grid: &Grid) -> Result<(), DrawError> {
-        let label = Type { size: LABEL_SIZE, bold: false, colour: INK, anchor: HPos::Center };
+    fn draw_cells(&self, sheet: &mut Sheet, grid: &Grid) {
+        let (label, small) = (sheet.label(), sheet.small().bold());
+        let widest = grid.open.end();
+        let right_title = format!("hidden size ({widest} open)");
+        let limit = sheet.inner_width() / 2.0 - 4.0;
+        let right_lines = break_lines(&right_title, small.size, small.weight, limit);
+        let below_left = sheet.block(&["naked size".to_owned()], MARGIN, sheet.y, small);
+        let end = sheet.width - MARGIN;
+        let below_right = sheet.block(&right_lines, end, sheet.y, small.anchored(Anchor::Right));
+        let top = below_left.max(below_right) + 4.0;
+
+        let side = label.width("00") + 6.0;
+        let (left, right) = (MARGIN + side, sheet.width - MARGIN - side);
+        let cell_width = (right - left) / grid.columns() as f64;
+        let texts: Vec<_> =
+            self.cells.iter().map(|cell| CellText::of(sheet, cell, cell_width - 4.0)).collect();
+        let text_height = texts.iter().map(|text| text.height(sheet)).fold(0.0, f64::max);
+        let cell_height = (text_height + 8.0).max(cell_width * 0.62).max(38.0);
+        let area = Area::new(left, top, right, top + cell_height * grid.rows() as f64);
+
+        let range = Range::of(&log_axis(), self.cells.iter().map(|cell| cell.value), false);
+        for (cell, text) in self.cells.iter().zip(&texts) {
+            let place = grid.place(cell.open, cell.naked, &area);
+            let fill = if cell.value > 0.0 {
+                sheet.look.shade(range.part(cell.value))
+            } else {
+                sheet.look.zero
+            };
+            let paint = Paint::fill(fill).outlined(sheet.look.edge, 1.0);
+            sheet.canvas.rectangle("cell", place, paint);
+            let ink = if cell.value > 0.0 { label_on(fill) } else { sheet.look.ink };
+            text.draw(sheet, &place, ink);
+        }
+        let centred = label.anchored(Anchor::Centre);
         for open in grid.open.clone() {
-            let ((left, _), (right, _)) = grid.corners(open, *grid.naked.start());
-            text(area, &open.to_string(), (i32::midpoint(left, right), BOTTOM + 14), label)?;
+            let x = grid.place(open, *grid.naked.start(), &area).centre().0;
+            sheet.canvas.text(&open.to_string(), x, area.bottom + 4.0 + label.size, centred);
         }
         for naked in grid.naked.clone() {
-            let ((_, top), (_, bottom)) = grid.corners(*grid.open.start(), naked);
-            let middle = i32::midpoint(top, bottom);
-            text(area, &naked.to_string(), (LEFT - 14, middle), label)?;
-            let hidden = grid.open.end() - naked;
-            text(area, &hidden.to_string(), (RIGHT + 14, middle), label)?;
+            let y = label.base_line(grid.place(*grid.open.start(), naked, &area).centre().1);
+            sheet.canvas.text(&naked.to_string(), MARGIN + side / 2.0 - 3.0, y, centred);
+            if naked < *widest {
+                let hidden = (widest - naked).to_string();
+                sheet.canvas.text(&hidden, sheet.width - MARGIN - side / 2.0 + 3.0, y, centred);
+            }
         }
-        let name = Type { bold: true, size: SMALL_SIZE + 1, ..label };
-        let centre = i32::midpoint(LEFT, RIGHT);
-        text(area, "open cells in the house", (centre, BOTTOM + 33), name)?;
-        text(area, "naked size", (14, TOP - 13), Type { anchor: HPos::Left, ..name })?;
-        let widest = grid.open.end();
-        let second = format!("hidden size ({widest} open)");
-        text(area, &second, (WIDTH - 14, TOP - 13), Type { anchor: HPos::Right, ..name })
+        sheet.y = area.bottom + 6.0 + label.line_height();
+        draw_x_title(sheet, area, "open cells in the house", small);
+        sheet.y += 10.0;
     }
 
-    fn draw_scale(&self, area: &Area<'_>, range: &LogRange) -> Result<(), DrawError> {
-        let (left, right, top, bottom) = (LEFT, RIGHT, BOTTOM + 66, BOTTOM + 78);
-        let label = Type { size: SMALL_SIZE, bold: false, colour: INK, anchor: HPos::Left };
-        text(area, &self.scale_title, (left, top - 11), label)?;
-        for x in left..right {
-            let shade = f64::from(x - left) / f64::from(right - left - 1);
-            let colour = rgb(sequential(shade)).filled();
-            area.draw(&Rectangle::new([(x, top), (x + 1, bottom)], colour))?;
+    fn draw_scale(&self, sheet: &mut Sheet, range: &Range) {
+        const STEPS: u32 = 64;
+        let small = sheet.small();
+        sheet.paragraph(&self.scale_title, small);
+        sheet.y += 3.0;
+        let (left, right) = (MARGIN, sheet.width - MARGIN);
+        let bar = Area::new(left + 8.0, sheet.y, right - 8.0, sheet.y + 11.0);
+        let step = bar.width() / f64::from(STEPS);
+        for index in 0..STEPS {
+            let shade = sheet.look.shade(f64::from(index) / f64::from(STEPS - 1));
+            let from = bar.left + step * f64::from(index);
+            // Each step reaches under the next, so that no page shows between them.
+            let area = Area::new(from, bar.top, (from + step + 0.5).min(bar.right), bar.bottom);
+            sheet.canvas.rectangle("scale", area, Paint::fill(shade));
         }
-        area.draw(&Rectangle::new([(left, top), (right, bottom)], CELL_LINE.stroke_width(1)))?;
-        for (value, words) in range.ticks() {
-            let x = left + (range.shade(value) * f64::from(right - left)).round() as i32;
-            area.draw(&Rectangle::new([(x, bottom), (x, bottom + 3)], INK.stroke_width(1)))?;
-            let centred = Type { anchor: HPos::Center, ..label };
-            text(area, &words, (x, bottom + 11), centred)?;
-        }
-        Ok(())
+        sheet.canvas.rectangle("frame", bar, Paint::line(sheet.look.edge, 1.0));
+        draw_x_axis(sheet, bar, range, "", false);
     }
 }
 
-type DrawError =
-    plotters::drawing::DrawingAreaErrorKind<<SVGBackend<'static> as DrawingBackend>::ErrorType>;
+impl Figure for HeatMap {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        self.svg_with(theme, width)
+    }
 
-fn text(area: &Area<'_>, words: &str, at: (i32, i32), how: Type) -> Result<(), DrawError> {
-    area.draw(&Text::new(words.to_owned(), at, how.style()))
+    fn csv(&self) -> Result<String, FigureError> {
+        self.csv()
+    }
 }
 
-fn draw_cell(
-    area: &Area<'_>,
-    grid: &Grid,
-    scale: &Scale,
-    cell: &ShapeCell,
-) -> Result<(), DrawError> {
-    let (upper_left, lower_right) = grid.corners(cell.open, cell.naked);
-    let (fill, ink): (RGBColor, RGBColor) = match scale.shade(cell.value) {
-        Some(shade) => {
-            let colour = sequential(shade);
-            (rgb(colour), rgb(label_on(colour)))
+fn log_axis() -> Axis {
+    Axis { title: String::new(), spread: Spread::Log, unit: Unit::Number }
+}
+
+/// The words of a cell: its value, and the hidden size below.
+struct CellText {
+    value: Vec<String>,
+    hidden: Vec<String>,
+}
+
+impl CellText {
+    fn of(sheet: &Sheet, cell: &ShapeCell, limit: f64) -> Self {
+        let (value, hidden) = (sheet.label().bold(), sheet.small());
+        Self {
+            value: break_lines(&cell.label, value.size, value.weight, limit),
+            hidden: break_lines(
+                &format!("hidden {}", cell.open - cell.naked),
+                hidden.size,
+                hidden.weight,
+                limit,
+            ),
         }
-        None => (ZERO_FILL, INK),
-    };
-    area.draw(&Rectangle::new([upper_left, lower_right], fill.filled()))?;
-    area.draw(&Rectangle::new([upper_left, lower_right], CELL_LINE.stroke_width(1)))?;
-    let centre = i32::midpoint(upper_left.0, lower_right.0);
-    let middle = i32::midpoint(upper_left.1, lower_right.1);
-    let value = Type { size: LABEL_SIZE, bold: true, colour: ink, anchor: HPos::Center };
-    text(area, &cell.label, (centre, middle - 7), value)?;
-    let hidden = format!("hidden {}", cell.open - cell.naked);
-    let sides = Type { size: SMALL_SIZE, bold: false, ..value };
-    text(area, &hidden, (centre, middle + 9), sides)
+    }
+
+    fn height(&self, sheet: &Sheet) -> f64 {
+        self.value.len() as f64 * sheet.label().line_height()
+            + self.hidden.len() as f64 * sheet.small().line_height()
+    }
+
+    fn draw(&self, sheet: &mut Sheet, place: &Area, ink: (u8, u8, u8)) {
+        let (x, middle) = place.centre();
+        let value = sheet.label().bold().anchored(Anchor::Centre).coloured(ink);
+        let hidden = sheet.small().anchored(Anchor::Centre).coloured(ink);
+        let top = middle - self.height(sheet) / 2.0;
+        let below = sheet.block(&self.value, x, top, value);
+        sheet.block(&self.hidden, x, below, hidden);
+    }
 }
 
 /// Where the cells stand: open counts from left to right, naked sizes from bottom to top.
 struct Grid {
-    open: std::ops::RangeInclusive<u8>,
-    naked: std::ops::RangeInclusive<u8>,
+    open: RangeInclusive<u8>,
+    naked: RangeInclusive<u8>,
 }
 
 impl Grid {
@@ -210,98 +245,27 @@ impl Grid {
         })
     }
 
-    fn corners(&self, open: u8, naked: u8) -> ((i32, i32), (i32, i32)) {
-        let edge = |from: i32, to: i32, index: u8, count: u8| {
-            from + (to - from) * i32::from(index) / i32::from(count)
-        };
-        let columns = self.open.end() - self.open.start() + 1;
-        let rows = self.naked.end() - self.naked.start() + 1;
-        let column = open - self.open.start();
-        let row = self.naked.end() - naked;
-        (
-            (edge(LEFT, RIGHT, column, columns), edge(TOP, BOTTOM, row, rows)),
-            (edge(LEFT, RIGHT, column + 1, columns), edge(TOP, BOTTOM, row + 1, rows)),
-        )
-    }
-}
-
-struct Scale {
-    range: Option<LogRange>,
-}
-
-struct LogRange {
-    least: f64,
-    most: f64,
-}
-
-impl Scale {
-    fn of(cells: &[ShapeCell]) -> Self {
-        let positive = || cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
-        let least = positive().fold(f64::INFINITY, f64::min);
-        let most = positive().fold(0.0, f64::max);
-        // Whole powers of ten at both ends, and at least one decade.
-        let range = (most > 0.0).then(|| {
-            let (low, high) = (least.log10().floor(), most.log10().ceil());
-            LogRange { least: low, most: high.max(low + 1.0) }
-        });
-        Self { range }
+    fn columns(&self) -> usize {
+        self.open.clone().count()
     }
 
-    /// Returns the shade of a value, `None` for a measured zero.
-    fn shade(&self, value: f64) -> Option<f64> {
-        self.range.as_ref().filter(|_| value > 0.0).map(|range| range.shade(value))
-    }
-}
-
-impl LogRange {
-    fn shade(&self, value: f64) -> f64 {
-        (value.log10() - self.least) / (self.most - self.least)
+    fn rows(&self) -> usize {
+        self.naked.clone().count()
     }
 
-    fn ticks(&self) -> Vec<(f64, String)> {
-        let (least, most) = (self.least as i32, self.most as i32);
-        let step = ((most - least) / 6).max(1) as usize;
-        if most - least == 1 {
-            // One decade alone gets marks within it.
-            let unit = 10f64.powi(least);
-            return [1.0, 2.0, 5.0, 10.0]
-                .map(|factor| (factor * unit, plain_number(factor * unit, least)))
-                .to_vec();
-        }
-        (least..=most)
-            .step_by(step)
-            .map(|power| {
-                let words = match power {
-                    ..6 => plain_number(10f64.powi(power), power),
-                    6..9 => format!("{} million", 10u64.pow(power as u32 - 6)),
-                    _ => format!("10^{power}"),
-                };
-                (10f64.powi(power), words)
-            })
-            .collect()
-    }
-}
-
-/// Writes a multiple of a power of ten without an exponent.
-fn plain_number(value: f64, power: i32) -> String {
-    if power < 0 {
-        format!("{value:.*}", power.unsigned_abs() as usize)
-    } else {
-        thousands(value.round() as u64)
-    }
-}
-
-fn thousands(value: u64) -> String {
-    if value < 1000 {
-        value.to_string()
-    } else {
-        format!("{},{:03}", thousands(value / 1000), value % 1000)
+    fn place(&self, open: u8, naked: u8, area: &Area) -> Area {
+        let width = area.width() / self.columns() as f64;
+        let height = area.height() / self.rows() as f64;
+        let left = area.left + width * f64::from(open - self.open.start());
+        let top = area.top + height * f64::from(self.naked.end() - naked);
+        Area::new(left, top, left + width, top + height)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::inspect::{check_figure, count_class, texts};
 
     fn chart() -> HeatMap {
         let shapes = (4..=9u8).flat_map(|open| (2..=open - 2).map(move |naked| (open, naked)));
@@ -329,20 +293,31 @@ mod tests {
     #[test]
     fn the_svg_has_a_mark_per_shape_and_all_labels_inside() {
         let svg = chart().svg().unwrap();
-        assert_eq!(
-            svg.matches("hidden 2\n").count(),
-            6,
-            "one cell of hidden size 2 per open count"
-        );
-        assert_eq!(svg.matches("\n0\n</text>").count(), 1, "the measured zero");
-        assert!(svg.contains("aria-labelledby"));
-        for attribute in [" x=\"", " y=\""] {
-            for rest in svg.split(attribute).skip(1) {
-                let at: i32 = rest.split('"').next().unwrap().parse().unwrap();
-                assert!((0..=HEIGHT).contains(&at), "{at}");
-            }
+        assert_eq!(count_class(&svg, "cell"), 21);
+        let texts = texts(&svg);
+        let count = |words: &str| texts.iter().filter(|text| *text == words).count();
+        assert_eq!(count("hidden 2"), 6, "one cell of hidden size 2 per open count");
+        assert_eq!(count("0"), 1, "the measured zero");
+        check_figure(&chart());
+    }
+
+    #[test]
+    fn nasty_data_keeps_its_labels_apart() {
+        let mut chart = chart();
+        chart.title = "A very long title with <markup> & \"quotes\" ".repeat(6);
+        chart.subtitle = vec!["Words ".repeat(80)];
+        chart.notes = vec!["x".repeat(300)];
+        for (index, cell) in chart.cells.iter_mut().enumerate() {
+            cell.value = 10f64.powi(index as i32 * 2 - 9);
+            cell.label = "123,456,789,012".into();
         }
-        assert_eq!(chart().svg().unwrap(), svg);
+        check_figure(&chart);
+        chart.cells.truncate(1);
+        check_figure(&chart);
+        let wide = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
+        let cell = chart.cells[0].clone();
+        chart.cells = wide.map(|(open, naked)| ShapeCell { open, naked, ..cell.clone() }).collect();
+        check_figure(&chart);
     }
 
     #[test]
@@ -359,5 +334,17 @@ mod tests {
             cell.value = 0.0;
         }
         assert!(!chart.svg().unwrap().contains("how many"));
+        check_figure(&chart);
+    }
+
+    #[test]
+    fn impossible_cells_are_refused() {
+        let mut chart = chart();
+        chart.cells[3].value = f64::NAN;
+        assert!(matches!(chart.svg(), Err(FigureError::Unfit { .. })));
+        chart.cells[3] = ShapeCell { naked: 5, open: 5, ..chart.cells[0].clone() };
+        assert!(matches!(chart.svg(), Err(FigureError::Unfit { .. })));
+        chart.cells.clear();
+        assert!(matches!(chart.svg(), Err(FigureError::NoData { .. })));
     }
 }

@@ -1,17 +1,41 @@
-//! Charts as SVG and PNG from plain structs.
+//! Charts and position diagrams as SVG and PNG from plain structs.
 //!
-//! This crate draws numbers that others have counted. Every chart is text first: an SVG string with
+//! This crate draws numbers that others have counted. Every figure is text first: an SVG string with
 //! a title and a description for readers who can't see it, and the CSV of exactly what is drawn. The
 //! PNG is that SVG rasterised with a bundled font, so it looks the same on every machine.
+//!
+//! A [`Figure`] is drawn in a [`Theme`] and a [`Width`]: one SVG unit is 0.25 mm on the page, no type
+//! is smaller than 7 points (9.9 units), and long texts are broken into lines measured with the
+//! bundled font. Marks differ by shape, dashes or position besides colour.
 #![forbid(unsafe_code)]
 
+mod axis;
+mod canvas;
+mod cell_marks;
+mod colour;
+mod diagram;
 mod error;
+mod figure;
+mod font;
 mod heat_map;
+mod house_strip;
+#[cfg(test)]
+mod inspect;
+mod intervals;
+mod plot;
 mod png;
-mod style;
-mod svg;
+mod sheet;
+mod theme;
+mod words;
 
+pub use axis::{Axis, Spread};
+pub use colour::{contrast, label_on, relative_luminance, sequential};
+pub use diagram::{CellContent, Diagram, Split};
 pub use error::FigureError;
+pub use figure::{Figure, Heading};
 pub use heat_map::{HeatMap, ShapeCell};
+pub use house_strip::HouseStrip;
+pub use intervals::{Estimate, IntervalChart, IntervalRow, Threshold};
 pub use png::rasterise;
-pub use style::{contrast, label_on, relative_luminance, sequential};
+pub use theme::{Theme, Width};
+pub use words::Unit;

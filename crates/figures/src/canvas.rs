@@ -1,0 +1,358 @@
+//! A writer of SVG elements: numbers rounded, texts escaped, every mark with its class.
+
+use std::fmt::Write as _;
+
+use crate::colour::Rgb;
+use crate::font::{CAP_HEIGHT, DESCENT, DIGIT_DESCENT, FAMILY, Weight, text_width};
+use crate::theme::{Marker, SeriesLook, UNITS_PER_MILLIMETRE};
+
+/// An upright rectangle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Area {
+    pub(crate) left: f64,
+    pub(crate) top: f64,
+    pub(crate) right: f64,
+    pub(crate) bottom: f64,
+}
+
+impl Area {
+    pub(crate) fn new(left: f64, top: f64, right: f64, bottom: f64) -> Self {
+        Self { left, top, right, bottom }
+    }
+
+    pub(crate) fn width(&self) -> f64 {
+        self.right - self.left
+    }
+
+    pub(crate) fn height(&self) -> f64 {
+        self.bottom - self.top
+    }
+
+    pub(crate) fn centre(&self) -> (f64, f64) {
+        (f64::midpoint(self.left, self.right), f64::midpoint(self.top, self.bottom))
+    }
+
+    pub(crate) fn grown(&self, by: f64) -> Self {
+        Self::new(self.left - by, self.top - by, self.right + by, self.bottom + by)
+    }
+
+    pub(crate) fn overlaps(&self, other: &Self) -> bool {
+        self.left < other.right
+            && other.left < self.right
+            && self.top < other.bottom
+            && other.top < self.bottom
+    }
+
+    pub(crate) fn holds(&self, other: &Self) -> bool {
+        self.left <= other.left
+            && other.right <= self.right
+            && self.top <= other.top
+            && other.bottom <= self.bottom
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Anchor {
+    Left,
+    Centre,
+    Right,
+}
+
+/// How a piece of text is set.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Type {
+    pub(crate) size: f64,
+    pub(crate) weight: Weight,
+    pub(crate) colour: Rgb,
+    pub(crate) anchor: Anchor,
+}
+
+impl Type {
+    pub(crate) fn new(size: f64, colour: Rgb) -> Self {
+        Self { size, weight: Weight::Regular, colour, anchor: Anchor::Left }
+    }
+
+    pub(crate) fn bold(self) -> Self {
+        Self { weight: Weight::Bold, ..self }
+    }
+
+    pub(crate) fn anchored(self, anchor: Anchor) -> Self {
+        Self { anchor, ..self }
+    }
+
+    pub(crate) fn coloured(self, colour: Rgb) -> Self {
+        Self { colour, ..self }
+    }
+
+    pub(crate) fn width(&self, words: &str) -> f64 {
+        text_width(words, self.size, self.weight)
+    }
+
+    /// Returns the distance of the base lines of two lines of text.
+    pub(crate) fn line_height(&self) -> f64 {
+        (self.size * 1.25).round()
+    }
+
+    /// Returns the base line of text whose figures stand centred at a height.
+    pub(crate) fn base_line(&self, middle: f64) -> f64 {
+        middle + CAP_HEIGHT / 2.0 * self.size
+    }
+
+    /// Returns the room that a text takes.
+    pub(crate) fn area(&self, words: &str, x: f64, base_line: f64) -> Area {
+        let width = self.width(words);
+        let left = match self.anchor {
+            Anchor::Left => x,
+            Anchor::Centre => x - width / 2.0,
+            Anchor::Right => x - width,
+        };
+        let digits_only = words.chars().all(|c| c.is_ascii_digit());
+        let depth = if digits_only { DIGIT_DESCENT } else { DESCENT };
+        let top = base_line - CAP_HEIGHT * self.size;
+        Area::new(left, top, left + width, base_line + depth * self.size)
+    }
+}
+
+/// How an area or a line is painted.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Paint {
+    pub(crate) fill: Option<Rgb>,
+    pub(crate) opacity: Option<f64>,
+    pub(crate) line: Option<(Rgb, f64)>,
+    pub(crate) dash: Option<&'static str>,
+}
+
+impl Paint {
+    pub(crate) fn fill(colour: Rgb) -> Self {
+        Self { fill: Some(colour), ..Self::default() }
+    }
+
+    pub(crate) fn line(colour: Rgb, width: f64) -> Self {
+        Self { line: Some((colour, width)), ..Self::default() }
+    }
+
+    pub(crate) fn outlined(self, colour: Rgb, width: f64) -> Self {
+        Self { line: Some((colour, width)), ..self }
+    }
+
+    pub(crate) fn dashed(self, dash: Option<&'static str>) -> Self {
+        Self { dash, ..self }
+    }
+
+    fn attributes(&self) -> String {
+        let mut text = match self.fill {
+            Some(colour) => format!(" fill=\"{}\"", hex(colour)),
+            None => " fill=\"none\"".to_owned(),
+        };
+        if let Some(opacity) = self.opacity {
+            let _ = write!(text, " fill-opacity=\"{}\"", number(opacity));
+        }
+        if let Some((colour, width)) = self.line {
+            let _ = write!(text, " stroke=\"{}\" stroke-width=\"{}\"", hex(colour), number(width));
+        }
+        if let Some(dash) = self.dash {
+            let _ = write!(text, " stroke-dasharray=\"{dash}\"");
+        }
+        text
+    }
+}
+
+/// The elements drawn so far, in SVG units of 0.25 mm.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Canvas {
+    body: String,
+}
+
+impl Canvas {
+    pub(crate) fn text(&mut self, words: &str, x: f64, base_line: f64, how: Type) {
+        let anchor = match how.anchor {
+            Anchor::Left => "",
+            Anchor::Centre => " text-anchor=\"middle\"",
+            Anchor::Right => " text-anchor=\"end\"",
+        };
+        let weight = if how.weight == Weight::Bold { " font-weight=\"bold\"" } else { "" };
+        let _ = writeln!(
+            self.body,
+            "<text x=\"{}\" y=\"{}\" font-size=\"{}\"{weight}{anchor} fill=\"{}\">{}</text>",
+            number(x),
+            number(base_line),
+            number(how.size),
+            hex(how.colour),
+            escape(words)
+        );
+    }
+
+    pub(crate) fn rectangle(&mut self, class: &str, area: Area, paint: Paint) {
+        let _ = writeln!(
+            self.body,
+            "<rect class=\"{class}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"{}/>",
+            number(area.left),
+            number(area.top),
+            number(area.width().max(0.0)),
+            number(area.height().max(0.0)),
+            paint.attributes()
+        );
+    }
+
+    pub(crate) fn line(&mut self, class: &str, points: &[(f64, f64)], paint: Paint) {
+        self.path(class, points, "", paint);
+    }
+
+    pub(crate) fn polygon(&mut self, class: &str, corners: &[(f64, f64)], paint: Paint) {
+        self.path(class, corners, "Z", paint);
+    }
+
+    fn path(&mut self, class: &str, points: &[(f64, f64)], end: &str, paint: Paint) {
+        let mut data = String::new();
+        for (index, &(x, y)) in points.iter().enumerate() {
+            let step = if index == 0 { 'M' } else { 'L' };
+            let _ = write!(data, "{step}{} {}", number(x), number(y));
+        }
+        let _ = writeln!(
+            self.body,
+            "<path class=\"{class}\" d=\"{data}{end}\"{} stroke-linejoin=\"round\"/>",
+            paint.attributes()
+        );
+    }
+
+    /// Draws a line in the colour and dashes of a series, with a dark edge if it needs one.
+    pub(crate) fn series_line(
+        &mut self,
+        class: &str,
+        points: &[(f64, f64)],
+        look: &SeriesLook,
+        width: f64,
+    ) {
+        if look.is_faint() {
+            let edge = Paint::line(look.outline, width + 1.4).dashed(look.dash);
+            self.line("edge", points, edge);
+        }
+        self.line(class, points, Paint::line(look.colour, width).dashed(look.dash));
+    }
+
+    /// Draws the mark of a series; a hollow one shows `inside` in place of its colour.
+    pub(crate) fn marker(
+        &mut self,
+        class: &str,
+        (x, y): (f64, f64),
+        radius: f64,
+        look: &SeriesLook,
+        inside: Option<Rgb>,
+    ) {
+        let paint = Paint::fill(inside.unwrap_or(look.colour)).outlined(look.outline, 1.1);
+        let corners = |corners: &[(f64, f64)]| -> Vec<(f64, f64)> {
+            corners.iter().map(|&(dx, dy)| (x + dx * radius, y + dy * radius)).collect()
+        };
+        let shape: &[(f64, f64)] = match look.marker {
+            Marker::Circle => {
+                let _ = writeln!(
+                    self.body,
+                    "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"{}\"{}/>",
+                    number(x),
+                    number(y),
+                    number(radius),
+                    paint.attributes()
+                );
+                return;
+            }
+            Marker::Square => &[(-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)],
+            Marker::Triangle => &[(0.0, -1.15), (1.1, 0.8), (-1.1, 0.8)],
+            Marker::Diamond => &[(0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)],
+            Marker::InvertedTriangle => &[(0.0, 1.15), (1.1, -0.8), (-1.1, -0.8)],
+            Marker::Hexagon => &[
+                (1.1, 0.0),
+                (0.55, 0.95),
+                (-0.55, 0.95),
+                (-1.1, 0.0),
+                (-0.55, -0.95),
+                (0.55, -0.95),
+            ],
+            Marker::Bar => &[(-0.5, -1.2), (0.5, -1.2), (0.5, 1.2), (-0.5, 1.2)],
+        };
+        self.polygon(class, &corners(shape), paint);
+    }
+
+    /// Returns the document: a page of this size, named and described for readers who can't see it.
+    pub(crate) fn finish(
+        self,
+        (width, height): (f64, f64),
+        page: Rgb,
+        title: &str,
+        description: &str,
+    ) -> String {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" \
+             viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"title description\" \
+             font-family=\"{FAMILY}\">\n<title id=\"title\">{}</title>\n<desc \
+             id=\"description\">{}</desc>\n<rect class=\"page\" width=\"{width}\" \
+             height=\"{height}\" fill=\"{}\"/>\n{}</svg>\n",
+            number(width / UNITS_PER_MILLIMETRE),
+            number(height / UNITS_PER_MILLIMETRE),
+            escape(title),
+            escape(description),
+            hex(page),
+            self.body,
+            width = number(width),
+            height = number(height),
+        )
+    }
+}
+
+fn hex((red, green, blue): Rgb) -> String {
+    format!("#{red:02X}{green:02X}{blue:02X}")
+}
+
+/// Writes a length to a hundredth of a unit.
+fn number(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// Writes text so that XML reads it as text; characters that XML forbids become U+FFFD.
+fn escape(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '"' => escaped.push_str("&quot;"),
+            '\t' | '\n' | '\r' => escaped.push(' '),
+            '\u{FFFE}' | '\u{FFFF}' => escaped.push('\u{FFFD}'),
+            c if c.is_control() => escaped.push('\u{FFFD}'),
+            c => escaped.push(c),
+        }
+    }
+    escaped
+}
+
+#[cfg(test)]
+mod tests {
+    use resvg::usvg::roxmltree::Document;
+
+    use super::*;
+
+    #[test]
+    fn markup_in_texts_stays_text() {
+        let nasty = "a < b && \"c\" > ]]> '\u{1}\u{FFFF}";
+        let mut canvas = Canvas::default();
+        canvas.text(nasty, 1.0, 2.0, Type::new(10.0, (0, 0, 0)));
+        let svg = canvas.finish((10.0, 10.0), (255, 255, 255), nasty, nasty);
+        let document = Document::parse(&svg).unwrap();
+        let read: Vec<_> = document
+            .descendants()
+            .filter(|node| ["title", "desc", "text"].contains(&node.tag_name().name()))
+            .map(|node| node.text().unwrap_or_default().to_owned())
+            .collect();
+        assert_eq!(read, vec![nasty.replace(['\u{1}', '\u{FFFF}'], "\u{FFFD}"); 3]);
+    }
+
+    #[test]
+    fn numbers_are_short() {
+        assert_eq!(
+            [1.0, -0.001, 2.5, 1.0 / 3.0, 1200.0].map(number),
+            ["1", "0", "2.5", "0.33", "1200"]
+        );
+    }
+}

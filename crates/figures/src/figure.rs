@@ -1,0 +1,73 @@
+use crate::{FigureError, Theme, Width};
+
+/// Something that can be drawn, and whose data can be read.
+pub trait Figure {
+    /// Draws the figure as an SVG document. The same figure gives the same bytes.
+    ///
+    /// # Errors
+    /// If there is nothing to draw, or a value does not suit the figure.
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError>;
+
+    /// Returns the data of the figure, one line per mark, with a header.
+    ///
+    /// # Errors
+    /// If the data can't be written.
+    fn csv(&self) -> Result<String, FigureError>;
+}
+
+/// The words around a chart.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Heading {
+    /// The title; broken into lines where it is too long for one.
+    pub title: String,
+    /// Sentences, set as one paragraph: what was counted, with denominators.
+    pub subtitle: Vec<String>,
+    /// Sentences below the chart, set as one paragraph.
+    pub notes: Vec<String>,
+    /// The description for readers who can't see the chart.
+    pub alt: String,
+}
+
+impl Heading {
+    pub(crate) fn no_data(&self, what: &'static str) -> FigureError {
+        FigureError::NoData { title: self.title.clone(), what }
+    }
+
+    pub(crate) fn unfit(&self, place: &str, found: impl ToString, expected: &str) -> FigureError {
+        FigureError::Unfit {
+            title: self.title.clone(),
+            place: place.to_owned(),
+            found: found.to_string(),
+            expected: expected.to_owned(),
+        }
+    }
+
+    /// Fails at the first value that is not a finite number.
+    pub(crate) fn check_finite(
+        &self,
+        place: &str,
+        values: impl IntoIterator<Item = f64>,
+    ) -> Result<(), FigureError> {
+        match values.into_iter().find(|value| !value.is_finite()) {
+            Some(value) => Err(self.unfit(place, value, "a finite number")),
+            None => Ok(()),
+        }
+    }
+}
+
+/// Writes records as CSV.
+pub(crate) fn write_csv<R>(
+    header: &[&str],
+    records: impl IntoIterator<Item = R>,
+) -> Result<String, FigureError>
+where
+    R: IntoIterator<Item = String>,
+{
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(header)?;
+    for record in records {
+        writer.write_record(record.into_iter().collect::<Vec<_>>())?;
+    }
+    let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}

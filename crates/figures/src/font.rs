@@ -1,0 +1,175 @@
+//! The bundled font and how wide its letters are.
+
+use std::sync::LazyLock;
+
+pub(crate) static REGULAR: &[u8] = include_bytes!("../fonts/OpenSans-Regular.ttf");
+pub(crate) static BOLD: &[u8] = include_bytes!("../fonts/OpenSans-Bold.ttf");
+
+/// The bundled font first; the others for viewers of the SVG that lack it.
+pub(crate) const FAMILY: &str = "Open Sans, Helvetica, Arial, sans-serif";
+
+/// Height of the capitals and digits over the size of the type.
+pub(crate) const CAP_HEIGHT: f64 = 0.714;
+
+/// How deep letters reach below the line they stand on, over the size of the type.
+pub(crate) const DESCENT: f64 = 0.24;
+
+/// How deep the round digits reach below that line.
+pub(crate) const DIGIT_DESCENT: f64 = 0.02;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Weight {
+    Regular,
+    Bold,
+}
+
+/// Advance widths in em of the characters of the basic plane up to the mathematical operators.
+struct Advances(Vec<f64>);
+
+/// Past the last character that charts use.
+const LAST: u32 = 0x2300;
+
+static ADVANCES: LazyLock<[Advances; 2]> =
+    LazyLock::new(|| [REGULAR, BOLD].map(|font| Advances(Font(font).advances())));
+
+/// Returns the width of a text without kerning, in the unit of `size`.
+pub(crate) fn text_width(text: &str, size: f64, weight: Weight) -> f64 {
+    let advances = &ADVANCES[usize::from(weight == Weight::Bold)].0;
+    // What the font lacks is drawn by another one: assume a wide letter.
+    let advance = |c: char| advances.get(c as usize).copied().unwrap_or(1.0);
+    size * text.chars().map(advance).sum::<f64>()
+}
+
+/// Breaks a text at white space into lines no wider than `limit`. A word that is wider alone is
+/// broken between its letters. A text without words has no lines.
+pub(crate) fn break_lines(text: &str, size: f64, weight: Weight, limit: f64) -> Vec<String> {
+    let fits = |line: &str| text_width(line, size, weight) <= limit;
+    let mut lines: Vec<String> = Vec::new();
+    // Not split_whitespace: a no-break space holds a number and its unit together.
+    for word in text.split([' ', '\t', '\n', '\r']).filter(|word| !word.is_empty()) {
+        if let Some(line) = lines.last_mut() {
+            let longer = format!("{line} {word}");
+            if fits(&longer) {
+                *line = longer;
+                continue;
+            }
+        }
+        lines.push(String::new());
+        for letter in word.chars() {
+            if let Some(line) = lines.last_mut() {
+                let longer = format!("{line}{letter}");
+                if line.is_empty() || fits(&longer) {
+                    *line = longer;
+                    continue;
+                }
+            }
+            lines.push(letter.to_string());
+        }
+    }
+    lines
+}
+
+/// A TrueType file, read just far enough for advance widths: tables `head`, `hhea`, `hmtx` and the
+/// Windows Unicode subtable of `cmap` in format 4 (OpenType specification 1.9).
+struct Font(&'static [u8]);
+
+impl Font {
+    fn advances(&self) -> Vec<f64> {
+        (0..LAST).map(|code| self.advance(code).unwrap_or(1.0)).collect()
+    }
+
+    fn advance(&self, code: u32) -> Option<f64> {
+        let glyph = self.glyph(u16::try_from(code).ok()?).filter(|&glyph| glyph != 0)?;
+        let units_per_em = self.u16_at(self.table(b"head")? + 18)?;
+        let last = self.u16_at(self.table(b"hhea")? + 34)?.checked_sub(1)?;
+        let metrics = self.table(b"hmtx")?;
+        let advance = self.u16_at(metrics + 4 * usize::from(glyph.min(last)))?;
+        Some(f64::from(advance) / f64::from(units_per_em))
+    }
+
+    fn glyph(&self, code: u16) -> Option<u16> {
+        let table = self.table(b"cmap")?;
+        let records = usize::from(self.u16_at(table + 2)?);
+        let subtable = (0..records).map(|record| table + 4 + 8 * record).find_map(|at| {
+            let windows_unicode = self.u16_at(at)? == 3 && self.u16_at(at + 2)? == 1;
+            windows_unicode.then_some(())?;
+            Some(table + self.u32_at(at + 4)? as usize)
+        })?;
+        if self.u16_at(subtable)? != 4 {
+            return None;
+        }
+        let double = usize::from(self.u16_at(subtable + 6)?);
+        let ends = subtable + 14;
+        let (starts, deltas, offsets) =
+            (ends + double + 2, ends + 2 * double + 2, ends + 3 * double + 2);
+        let segment = (0..double)
+            .step_by(2)
+            .find(|&i| self.u16_at(ends + i).is_some_and(|end| code <= end))?;
+        let start = self.u16_at(starts + segment)?;
+        let delta = self.u16_at(deltas + segment)?;
+        let offset = usize::from(self.u16_at(offsets + segment)?);
+        let past_start = code.checked_sub(start)?;
+        if offset == 0 {
+            return Some(code.wrapping_add(delta));
+        }
+        let glyph = self.u16_at(offsets + segment + offset + 2 * usize::from(past_start))?;
+        (glyph != 0).then(|| glyph.wrapping_add(delta))
+    }
+
+    fn table(&self, tag: &[u8; 4]) -> Option<usize> {
+        let count = usize::from(self.u16_at(4)?);
+        (0..count)
+            .map(|index| 12 + 16 * index)
+            .find(|&at| self.0.get(at..at + 4) == Some(tag))
+            .and_then(|at| Some(self.u32_at(at + 8)? as usize))
+    }
+
+    fn u16_at(&self, at: usize) -> Option<u16> {
+        Some(u16::from_be_bytes(self.0.get(at..at + 2)?.try_into().ok()?))
+    }
+
+    fn u32_at(&self, at: usize) -> Option<u32> {
+        Some(u32::from_be_bytes(self.0.get(at..at + 4)?.try_into().ok()?))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::laid_out_texts;
+
+    #[test]
+    fn widths_agree_with_a_text_layout_library() {
+        // usvg lays the text out with a full shaper; kerning makes its lines a little narrower.
+        for weight in [Weight::Regular, Weight::Bold] {
+            for text in ["0123456789", "naked 4, open 8–9 × 10³ %", "Which subsets occur", "≤µé·"]
+            {
+                let bold = if weight == Weight::Bold { " font-weight=\"bold\"" } else { "" };
+                let svg = format!(
+                    "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"900\" height=\"60\"><text \
+                     x=\"10\" y=\"30\" font-family=\"Open Sans\" font-size=\"20\"{bold}>{text}\
+                     </text></svg>"
+                );
+                let laid_out = f64::from(laid_out_texts(&svg)[0].1.width());
+                let measured = text_width(text, 20.0, weight);
+                assert!(
+                    (laid_out..laid_out * 1.03 + 0.1).contains(&(measured + 0.05)),
+                    "{text}: {laid_out} {measured}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn lines_keep_every_word_and_the_limit() {
+        let text = "a few  words and Onewordthatisfartoolongforanylineatall then\nmore 12\u{a0}%";
+        for limit in [40.0, 80.0, 200.0, 2000.0] {
+            let lines = break_lines(text, 10.0, Weight::Regular, limit);
+            let letters = |text: &str| text.replace([' ', '\n'], "");
+            assert_eq!(letters(&lines.concat()), letters(text));
+            assert!(lines.iter().all(|line| text_width(line, 10.0, Weight::Regular) <= limit));
+        }
+        assert_eq!(break_lines(text, 10.0, Weight::Regular, 2000.0).len(), 1);
+        assert!(break_lines(" ", 10.0, Weight::Regular, 50.0).is_empty());
+    }
+}

@@ -1,0 +1,209 @@
+//! The open cells of one house in a row, the naked side first, then the hidden one.
+
+use tallyhouse_board::{Cell, DigitSet};
+
+use crate::canvas::{Anchor, Area, Paint};
+use crate::cell_marks::{Side, draw_pencil_marks, draw_side};
+use crate::diagram::spaced;
+use crate::figure::write_csv;
+use crate::sheet::Sheet;
+use crate::{Figure, FigureError, Heading, Split, Theme, Width};
+
+/// A split of one house without the rest of the board: how either side is the other's complement.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HouseStrip {
+    /// The open cells of the house with their candidates.
+    pub cells: Vec<(Cell, DigitSet)>,
+    /// The split; each open cell lies on one of its sides.
+    pub split: Split,
+    /// The title.
+    pub title: String,
+    /// A paragraph below the cells.
+    pub caption: String,
+    /// The description for readers who can't see the diagram.
+    pub alt: String,
+    /// If the marks are explained.
+    pub key: bool,
+}
+
+impl HouseStrip {
+    fn check(&self) -> Result<(), FigureError> {
+        let heading = Heading { title: self.title.clone(), ..Heading::default() };
+        if self.cells.is_empty() {
+            return Err(heading.no_data("open cells"));
+        }
+        for (index, (cell, _)) in self.cells.iter().enumerate() {
+            let place = cell.to_string();
+            if self.split.side(*cell).is_none() {
+                return Err(heading.unfit(&place, "a cell of no side", "a cell of the split"));
+            }
+            if self.cells[..index].iter().any(|(other, _)| other == cell) {
+                return Err(heading.unfit(&place, "the cell twice", "each cell once"));
+            }
+        }
+        self.split.check(&self.title, |cell| self.candidates(cell))
+    }
+
+    fn candidates(&self, cell: Cell) -> DigitSet {
+        let here = self.cells.iter().find(|(at, _)| *at == cell);
+        here.map_or(DigitSet::EMPTY, |(_, digits)| *digits)
+    }
+
+    fn side(&self, side: Side) -> impl Iterator<Item = &(Cell, DigitSet)> {
+        self.cells.iter().filter(move |(cell, _)| self.split.side(*cell) == Some(side))
+    }
+
+    fn draw_side(&self, sheet: &mut Sheet, side: Side, left: f64, side_length: f64) -> f64 {
+        let look = sheet.look.clone();
+        let top = sheet.y + sheet.small().line_height();
+        let small = sheet.small_soft().anchored(Anchor::Centre);
+        let mut x = left;
+        for &(cell, digits) in self.side(side) {
+            let area = Area::new(x, top, x + side_length, top + side_length);
+            sheet.canvas.text(&cell.to_string(), area.centre().0, top - 4.0, small);
+            draw_side(&mut sheet.canvas, &look, side, area);
+            sheet.canvas.rectangle("cell", area, Paint::line(look.edge, 0.7));
+            let marks = self.split.marks(cell, digits);
+            draw_pencil_marks(&mut sheet.canvas, &look, area, marks);
+            x += side_length;
+        }
+        let below = top + side_length;
+        let bracket = [
+            (left + 1.0, below + 4.0),
+            (left + 1.0, below + 8.0),
+            (x - 1.0, below + 8.0),
+            (x - 1.0, below + 4.0),
+        ];
+        sheet.canvas.line("bracket", &bracket, Paint::line(look.ink, 1.1));
+        let (name, digits) = self.words(side);
+        let label = sheet.label().anchored(Anchor::Centre);
+        let middle = f64::midpoint(left, x);
+        sheet.block(&[name], middle, below + 9.0, label.bold());
+        sheet.block(&[digits], middle, below + 9.0 + label.line_height(), label);
+        x
+    }
+
+    fn words(&self, side: Side) -> (String, String) {
+        let digits = match side {
+            Side::Naked => self.split.naked_digits,
+            Side::Hidden => self.split.hidden_digits,
+        };
+        (format!("{} {}", side.name(), self.side(side).count()), spaced(digits))
+    }
+}
+
+impl Figure for HouseStrip {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        const GAP: f64 = 14.0;
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.title, &[]);
+        let side_length = match width {
+            Width::Column => 34.0,
+            Width::Page => 44.0,
+        };
+        let label = sheet.label();
+        let room = |side| {
+            let (name, digits) = self.words(side);
+            let cells = self.side(side).count() as f64 * side_length;
+            let words = label.bold().width(&name).max(label.width(&digits));
+            (cells, words.max(cells))
+        };
+        let ((naked, naked_room), (hidden, hidden_room)) = (room(Side::Naked), room(Side::Hidden));
+        let mut left = (sheet.width - naked_room - hidden_room - GAP) / 2.0;
+        self.draw_side(&mut sheet, Side::Naked, left + (naked_room - naked) / 2.0, side_length);
+        left += naked_room + GAP;
+        self.draw_side(&mut sheet, Side::Hidden, left + (hidden_room - hidden) / 2.0, side_length);
+        sheet.y += sheet.small().line_height() + side_length + 9.0 + 2.0 * label.line_height();
+        sheet.y += 6.0;
+        sheet.paragraph(&self.caption, label);
+        if self.key {
+            sheet.y += 6.0;
+            let entries = self.split.key();
+            sheet.key(&entries);
+        }
+        Ok(sheet.finish(&self.title, &self.alt))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let header = ["cell", "candidates", "side", "removed"];
+        let sides = [Side::Naked, Side::Hidden];
+        let records = sides.into_iter().flat_map(|side| {
+            self.side(side).map(move |(cell, digits)| {
+                let removed = self.split.removed(*cell);
+                [cell.to_string(), digits.to_string(), side.name().into(), removed.to_string()]
+            })
+        });
+        write_csv(&header, records)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_board::House;
+
+    use super::*;
+    use crate::diagram::tests::digits;
+    use crate::inspect::{check_figure, count_class, texts};
+
+    fn strip(house: House, open: usize, naked: usize) -> HouseStrip {
+        let cells = &house.cells()[..open];
+        let (low, all) = (
+            DigitSet::from_bits_truncate((1 << naked) - 1),
+            DigitSet::from_bits_truncate((1 << open) - 1),
+        );
+        let high = digits(&(1..=9).collect::<Vec<_>>())
+            .iter()
+            .filter(|&d| all.contains(d) && !low.contains(d));
+        HouseStrip {
+            cells: cells
+                .iter()
+                .enumerate()
+                .map(|(index, &cell)| (cell, if index < naked { low } else { all }))
+                .collect(),
+            split: Split {
+                house,
+                naked: cells[..naked].iter().copied().collect(),
+                hidden: cells[naked..].iter().copied().collect(),
+                naked_digits: low,
+                hidden_digits: high.collect(),
+                eliminations: cells[naked..].iter().map(|&cell| (cell, low)).collect(),
+            },
+            title: format!("{house}"),
+            caption: "The same candidates go from either side.".into(),
+            alt: "words".into(),
+            key: true,
+        }
+    }
+
+    #[test]
+    fn every_shape_has_a_strip_with_both_sides_named() {
+        for open in 2..=9 {
+            for naked in 1..open {
+                let strip = strip(House::box_(4), open, naked);
+                check_figure(&strip);
+                let svg = strip.svg(Theme::Print, Width::Column).unwrap();
+                assert_eq!(count_class(&svg, "cell"), open);
+                assert_eq!(count_class(&svg, "removed"), naked * (open - naked) + 1);
+                let texts = texts(&svg);
+                assert!(texts.contains(&format!("naked {naked}")));
+                assert!(texts.contains(&format!("hidden {}", open - naked)));
+                assert_eq!(strip.csv().unwrap().lines().count(), open + 1);
+            }
+        }
+    }
+
+    #[test]
+    fn strips_without_sense_are_refused() {
+        let good = strip(House::row(2), 5, 2);
+        let refused = |change: &dyn Fn(&mut HouseStrip)| {
+            let mut strip = good.clone();
+            change(&mut strip);
+            strip.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+        };
+        assert!(refused(&|strip| strip.cells.clear()).contains("no open cells"));
+        assert!(refused(&|strip| strip.cells.push(good.cells[0])).contains("each cell once"));
+        let stray = (Cell::at(8, 8), DigitSet::FULL);
+        assert!(refused(&|strip| strip.cells.push(stray)).contains("r9c9"));
+    }
+}

@@ -1,0 +1,103 @@
+//! What the tests of all figures look at: the text as a layout library sets it, and its places.
+
+use resvg::usvg::roxmltree::Document;
+use resvg::usvg::{Group, Node, Rect, Tree};
+
+use crate::canvas::{Anchor, Area, Type};
+use crate::font::Weight;
+use crate::png::options;
+use crate::theme::SMALL_SIZE;
+use crate::{Figure, Theme, Width};
+
+/// Returns every text of an SVG with the box that a text layout library gives it.
+pub(crate) fn laid_out_texts(svg: &str) -> Vec<(String, Rect)> {
+    fn collect(group: &Group, found: &mut Vec<(String, Rect)>) {
+        for node in group.children() {
+            match node {
+                Node::Group(group) => collect(group, found),
+                Node::Text(text) => {
+                    let words = text.chunks().iter().map(|chunk| chunk.text()).collect();
+                    found.push((words, text.abs_bounding_box()));
+                }
+                _ => {}
+            }
+        }
+    }
+    let mut found = Vec::new();
+    collect(Tree::from_str(svg, &options()).unwrap().root(), &mut found);
+    found
+}
+
+/// Returns how many elements have a class.
+pub(crate) fn count_class(svg: &str, class: &str) -> usize {
+    let document = Document::parse(svg).unwrap();
+    document.descendants().filter(|node| node.attribute("class") == Some(class)).count()
+}
+
+/// Returns the texts of an SVG in the order in which they are drawn.
+pub(crate) fn texts(svg: &str) -> Vec<String> {
+    let document = Document::parse(svg).unwrap();
+    let nodes = document.descendants().filter(|node| node.has_tag_name("text"));
+    nodes.map(|node| node.text().unwrap_or_default().to_owned()).collect()
+}
+
+/// Checks what holds for every figure in every theme and width: it is drawn twice alike, is named
+/// and described, no text leaves the frame, is too small or overlaps another text.
+pub(crate) fn check_figure(figure: &dyn Figure) {
+    assert_eq!(figure.csv().unwrap(), figure.csv().unwrap());
+    for theme in Theme::ALL {
+        for width in Width::ALL {
+            let svg = figure.svg(theme, width).unwrap();
+            assert_eq!(figure.svg(theme, width).unwrap(), svg);
+            check_svg(&svg, width);
+        }
+    }
+}
+
+fn check_svg(svg: &str, width: Width) {
+    let document = Document::parse(svg).unwrap();
+    let root = document.root_element();
+    assert_eq!(root.attribute("role"), Some("img"));
+    assert_eq!(root.attribute("width"), Some(format!("{}mm", width.millimetres()).as_str()));
+    for name in ["title", "desc"] {
+        let node = root.children().find(|node| node.has_tag_name(name)).unwrap();
+        assert!(node.text().is_some_and(|text| !text.is_empty()), "no {name}");
+    }
+    let size: Vec<f64> =
+        root.attribute("viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
+    let frame = Area::new(0.0, 0.0, size[2], size[3]);
+    let mut areas: Vec<(String, Area)> = Vec::new();
+    for node in root.descendants() {
+        for attribute in ["x", "y", "width", "height", "cx", "cy", "d"] {
+            let value = node.attribute(attribute).unwrap_or_default();
+            assert!(!value.contains("NaN") && !value.contains("inf"), "{attribute}={value}");
+        }
+        if !node.has_tag_name("text") {
+            continue;
+        }
+        let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
+        let size = number("font-size");
+        assert!(size >= SMALL_SIZE - 0.01, "type of {size} units");
+        let weight = if node.has_attribute("font-weight") { Weight::Bold } else { Weight::Regular };
+        let anchor = match node.attribute("text-anchor") {
+            None => Anchor::Left,
+            Some("middle") => Anchor::Centre,
+            Some(_) => Anchor::Right,
+        };
+        let how = Type { size, weight, colour: (0, 0, 0), anchor };
+        let words = node.text().unwrap_or_default();
+        let area = how.area(words, number("x"), number("y"));
+        assert!(frame.holds(&area), "'{words}' at {area:?} leaves {frame:?}");
+        for (other, taken) in &areas {
+            assert!(
+                !taken.grown(-0.05).overlaps(&area),
+                "'{words}' {area:?} over '{other}' {taken:?}"
+            );
+        }
+        areas.push((words.to_owned(), area));
+    }
+    for (words, area) in laid_out_texts(svg) {
+        let (left, right) = (f64::from(area.left()), f64::from(area.right()));
+        assert!(left >= -0.5 && right <= frame.right + 0.5, "'{words}' from {left} to {right}");
+    }
+}

@@ -1,0 +1,417 @@
+//! Values with their intervals: categories from top to bottom, one mark per series in each.
+
+use crate::axis::{Axis, Range, Spread};
+use crate::canvas::{Anchor, Area, Paint};
+use crate::figure::write_csv;
+use crate::font::break_lines;
+use crate::plot::draw_x_axis;
+use crate::sheet::{MARGIN, Sample, Sheet};
+use crate::theme::{MOST_SERIES, SeriesLook};
+use crate::{Figure, FigureError, Heading, Theme, Width};
+
+/// A value with its interval.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Estimate {
+    /// The value.
+    pub value: f64,
+    /// The low end of the interval.
+    pub low: f64,
+    /// The high end of the interval.
+    pub high: f64,
+    /// How many were counted.
+    pub count: u64,
+    /// Of how many.
+    pub of: u64,
+    /// What is written beside the mark, such as `3 of 1,000`.
+    pub label: String,
+}
+
+/// A category of an [`IntervalChart`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct IntervalRow {
+    /// The name of the category.
+    pub label: String,
+    /// One value per series, in the order of the series; `None` where nothing was measured.
+    pub estimates: Vec<Option<Estimate>>,
+}
+
+/// A value that a reader compares the others with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Threshold {
+    /// The value.
+    pub value: f64,
+    /// What it means.
+    pub label: String,
+}
+
+/// Values with intervals by category and series. A value of zero is shown by its upper bound: a
+/// hollow mark with an arrow to the low side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct IntervalChart {
+    /// The words around the chart.
+    pub heading: Heading,
+    /// What is measured.
+    pub axis: Axis,
+    /// The names of the series, at most seven.
+    pub series: Vec<String>,
+    /// The categories from top to bottom.
+    pub rows: Vec<IntervalRow>,
+    /// A line through all categories.
+    pub threshold: Option<Threshold>,
+}
+
+impl IntervalChart {
+    fn estimates(&self) -> impl Iterator<Item = &Estimate> {
+        self.rows.iter().flat_map(|row| row.estimates.iter().flatten())
+    }
+
+    fn check(&self) -> Result<(), FigureError> {
+        let heading = &self.heading;
+        if self.estimates().next().is_none() {
+            return Err(heading.no_data("estimates"));
+        }
+        if self.series.len() > MOST_SERIES {
+            let most = format!("at most {MOST_SERIES}, which can still be told apart");
+            return Err(heading.unfit("series", self.series.len(), &most));
+        }
+        for row in &self.rows {
+            if row.estimates.len() != self.series.len() {
+                let expected = format!("{}, one per series", self.series.len());
+                let found = format!("{} estimates", row.estimates.len());
+                return Err(heading.unfit(&row.label, found, &expected));
+            }
+            for Estimate { value, low, high, .. } in row.estimates.iter().flatten() {
+                heading.check_finite(&row.label, [*value, *low, *high])?;
+                if !(low <= value && value <= high) {
+                    let found = format!("{value} in {low} to {high}");
+                    return Err(heading.unfit(&row.label, found, "a value within its interval"));
+                }
+                if self.axis.spread == Spread::Log && (*value < 0.0 || *high <= 0.0) {
+                    let expected = "no negative value, and an upper bound above 0";
+                    return Err(heading.unfit(&row.label, format!("{value} to {high}"), expected));
+                }
+            }
+        }
+        if let Some(threshold) = &self.threshold {
+            heading.check_finite(&threshold.label, [threshold.value])?;
+            if self.axis.spread == Spread::Log && threshold.value <= 0.0 {
+                return Err(heading.unfit(&threshold.label, threshold.value, "a value above 0"));
+            }
+        }
+        Ok(())
+    }
+
+    fn range(&self) -> Range {
+        let ends = self.estimates().flat_map(|estimate| match self.axis.spread {
+            Spread::Linear => [estimate.low, estimate.high],
+            // An interval from near zero would stretch the axis: its low end becomes an arrow.
+            Spread::Log if estimate.value > 0.0 => {
+                [estimate.low.max(estimate.value / 30.0), estimate.high]
+            }
+            Spread::Log => [estimate.high, estimate.high],
+        });
+        let threshold = self.threshold.iter().map(|threshold| threshold.value);
+        Range::of(&self.axis, ends.chain(threshold), true)
+    }
+}
+
+impl Figure for IntervalChart {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        if self.series.len() > 1 {
+            let looks = (0..).map(|index| sheet.look.series(index));
+            let entries: Vec<_> = looks
+                .zip(&self.series)
+                .map(|(look, name)| (Sample::Mark(look), name.clone()))
+                .collect();
+            sheet.key(&entries);
+        }
+        let rows = Rows::lay_out(&sheet, self);
+        let top = sheet.y + self.threshold_height(&sheet);
+        let bottom = top + rows.heights.iter().sum::<f64>();
+        let area = Area::new(rows.left, top, rows.right, bottom);
+        let range = self.range();
+        let label_top = sheet.y;
+        draw_x_axis(&mut sheet, area, &range, &self.axis.title, true);
+        let below = sheet.y;
+        if let Some(threshold) = &self.threshold {
+            draw_threshold(&mut sheet, &area, &range, threshold, label_top);
+        }
+        rows.draw(&mut sheet, self, &area, &range);
+        sheet.y = below;
+        sheet.notes(&self.heading.notes);
+        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let header = ["category", "series", "value", "low", "high", "count", "of"];
+        let records = self.rows.iter().flat_map(|row| {
+            row.estimates.iter().zip(&self.series).filter_map(|(estimate, series)| {
+                let Estimate { value, low, high, count, of, .. } = estimate.as_ref()?;
+                let numbers = [value, low, high].map(f64::to_string);
+                let [value, low, high] = numbers;
+                let counts = [count.to_string(), of.to_string()];
+                let [count, of] = counts;
+                Some([row.label.clone(), series.clone(), value, low, high, count, of])
+            })
+        });
+        write_csv(&header, records)
+    }
+}
+
+impl IntervalChart {
+    fn threshold_lines(&self, sheet: &Sheet) -> Vec<String> {
+        let how = sheet.small().bold();
+        let label = self.threshold.as_ref().map_or("", |threshold| &threshold.label);
+        break_lines(label, how.size, how.weight, sheet.inner_width() * 0.7)
+    }
+
+    fn threshold_height(&self, sheet: &Sheet) -> f64 {
+        let lines = self.threshold_lines(sheet).len();
+        if lines == 0 { 0.0 } else { lines as f64 * sheet.small().line_height() + 3.0 }
+    }
+}
+
+/// Draws the line of a threshold from its label down to the axis.
+pub(crate) fn draw_threshold(
+    sheet: &mut Sheet,
+    area: &Area,
+    range: &Range,
+    threshold: &Threshold,
+    label_top: f64,
+) {
+    let x = area.left + range.part(threshold.value) * area.width();
+    let line = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
+    sheet.canvas.line("threshold", &[(x, area.top - 2.0), (x, area.bottom)], line);
+    let how = sheet.small().bold();
+    let mut y = label_top;
+    for words in break_lines(&threshold.label, how.size, how.weight, sheet.inner_width() * 0.7) {
+        y += how.line_height();
+        sheet.centred_inside(&words, x, y - how.size * 0.3, how);
+    }
+}
+
+const MARK_RADIUS: f64 = 3.6;
+const ROW_PADDING: f64 = 5.0;
+
+/// Where categories and the words beside their marks stand.
+struct Rows {
+    left: f64,
+    right: f64,
+    names: Vec<Vec<String>>,
+    /// The lines beside each mark, by row and series.
+    labels: Vec<Vec<Vec<String>>>,
+    /// The height of the band of each series, by row.
+    bands: Vec<Vec<f64>>,
+    heights: Vec<f64>,
+}
+
+impl Rows {
+    fn lay_out(sheet: &Sheet, chart: &IntervalChart) -> Self {
+        let (name, small) = (sheet.label(), sheet.small_soft());
+        let broken = |words: &str, how: crate::canvas::Type, share: f64| {
+            break_lines(words, how.size, how.weight, sheet.inner_width() * share)
+        };
+        let names: Vec<_> = chart.rows.iter().map(|row| broken(&row.label, name, 0.3)).collect();
+        let labels: Vec<Vec<_>> = chart
+            .rows
+            .iter()
+            .map(|row| {
+                let words = |estimate: &Option<Estimate>| match estimate {
+                    Some(estimate) => broken(&estimate.label, small, 0.28),
+                    None => vec!["not measured".to_owned()],
+                };
+                row.estimates.iter().map(words).collect()
+            })
+            .collect();
+        let widest = |lines: &mut dyn Iterator<Item = &String>, how: crate::canvas::Type| {
+            lines.map(|line| how.width(line)).fold(0.0, f64::max)
+        };
+        let name_width = widest(&mut names.iter().flatten(), name);
+        let label_width = widest(&mut labels.iter().flatten().flatten(), small);
+        let bands: Vec<Vec<f64>> = labels
+            .iter()
+            .map(|row| {
+                let height =
+                    |lines: &Vec<String>| lines.len().max(1) as f64 * small.line_height() + 1.0;
+                row.iter().map(height).collect()
+            })
+            .collect();
+        let heights = bands.iter().zip(&names).map(|(bands, lines)| {
+            let name_height = lines.len() as f64 * name.line_height();
+            bands.iter().sum::<f64>().max(name_height) + 2.0 * ROW_PADDING
+        });
+        Self {
+            left: MARGIN + name_width + 8.0,
+            right: sheet.width - MARGIN - if label_width > 0.0 { label_width + 8.0 } else { 6.0 },
+            heights: heights.collect(),
+            names,
+            labels,
+            bands,
+        }
+    }
+
+    fn draw(&self, sheet: &mut Sheet, chart: &IntervalChart, area: &Area, range: &Range) {
+        let (name, small) = (sheet.label(), sheet.small_soft());
+        let mut top = area.top;
+        for (index, row) in chart.rows.iter().enumerate() {
+            let height = self.heights[index];
+            if index > 0 {
+                let rule = Paint::line(sheet.look.rule, 0.8);
+                sheet.canvas.line("rule", &[(MARGIN, top), (sheet.width - MARGIN, top)], rule);
+            }
+            let middle = top + height / 2.0;
+            sheet.centred_block(&self.names[index], MARGIN, middle, name);
+            let mut y = middle - self.bands[index].iter().sum::<f64>() / 2.0;
+            for (series, estimate) in row.estimates.iter().enumerate() {
+                let band = self.bands[index][series];
+                let at = y + band / 2.0;
+                if let Some(estimate) = estimate {
+                    draw_estimate(sheet, area, range, estimate, at, &sheet.look.series(series));
+                }
+                sheet.centred_block(&self.labels[index][series], area.right + 8.0, at, small);
+                y += band;
+            }
+            top += height;
+        }
+    }
+}
+
+fn draw_estimate(
+    sheet: &mut Sheet,
+    area: &Area,
+    range: &Range,
+    estimate: &Estimate,
+    y: f64,
+    look: &SeriesLook,
+) {
+    let x = |value: f64| area.left + range.part(value) * area.width();
+    let line = SeriesLook { dash: None, ..*look };
+    if estimate.value == 0.0 && estimate.low == 0.0 {
+        // Nothing was found: all that is known is an upper bound.
+        let (bound, end) = (x(estimate.high), area.left.max(x(estimate.high) - 22.0));
+        sheet.canvas.series_line("bound", &[(bound, y), (end, y)], &line, 1.6);
+        arrow_head(sheet, end, y, &line);
+        sheet.canvas.marker("none", (bound, y), MARK_RADIUS, look, Some(sheet.look.page));
+        return;
+    }
+    let (low, high) = (x(estimate.low), x(estimate.high));
+    sheet.canvas.series_line("interval", &[(low, y), (high, y)], &line, 1.6);
+    if range.is_below(estimate.low) {
+        arrow_head(sheet, low, y, &line);
+    }
+    sheet.canvas.marker("mark", (x(estimate.value), y), MARK_RADIUS, look, None);
+}
+
+fn arrow_head(sheet: &mut Sheet, x: f64, y: f64, look: &SeriesLook) {
+    let head = [(x + 4.5, y - 3.2), (x, y), (x + 4.5, y + 3.2)];
+    sheet.canvas.series_line("arrow", &head, look, 1.4);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::{check_figure, count_class};
+    use crate::words::Unit;
+
+    fn estimate(count: u64, of: u64) -> Estimate {
+        let value = count as f64 / of as f64;
+        Estimate {
+            value,
+            low: value / 2.0,
+            high: value * 1.5 + 3.0 / of as f64,
+            count,
+            of,
+            label: if count == 0 { format!("none in {of}") } else { format!("{count} of {of}") },
+        }
+    }
+
+    fn chart(spread: Spread, rows: usize, series: usize) -> IntervalChart {
+        IntervalChart {
+            heading: Heading {
+                title: "Missed".into(),
+                subtitle: vec!["10 puzzles.".into()],
+                notes: vec!["Bars: 95 % intervals.".into()],
+                alt: "words".into(),
+            },
+            axis: Axis { title: "share of puzzles".into(), spread, unit: Unit::Percent },
+            series: (0..series).map(|index| format!("series {index}")).collect(),
+            rows: (0..rows)
+                .map(|row| IntervalRow {
+                    label: format!("shape {row}"),
+                    estimates: (0..series)
+                        .map(|series| Some(estimate((row * series * 7) as u64, 1000)))
+                        .collect(),
+                })
+                .collect(),
+            threshold: Some(Threshold { value: 0.01, label: "1 in 100".into() }),
+        }
+    }
+
+    #[test]
+    fn every_estimate_has_a_mark_and_a_zero_its_bound() {
+        for spread in [Spread::Linear, Spread::Log] {
+            let chart = chart(spread, 4, 3);
+            let svg = chart.svg(Theme::Light, Width::Column).unwrap();
+            // Row 0 and series 0 count nothing: 6 of 12.
+            assert_eq!((count_class(&svg, "mark"), count_class(&svg, "none")), (6, 6));
+            assert_eq!(count_class(&svg, "threshold"), 1);
+            check_figure(&chart);
+            assert_eq!(chart.csv().unwrap().lines().count(), 13);
+        }
+    }
+
+    #[test]
+    fn nasty_data_keeps_its_labels_apart() {
+        for spread in [Spread::Linear, Spread::Log] {
+            for (rows, series) in [(1, 1), (1, 7), (30, 2)] {
+                let mut chart = chart(spread, rows, series);
+                check_figure(&chart);
+                chart.heading.title = "Title <&\" ".repeat(30);
+                chart.axis.title = "An axis with a very long title ".repeat(5);
+                for (index, name) in chart.series.iter_mut().enumerate() {
+                    *name = "A series <&\" with a very long name ".repeat(index + 1);
+                }
+                for row in &mut chart.rows {
+                    row.label = "A category <&\" of manylettersinawordwithoutend ".repeat(3);
+                    for estimate in row.estimates.iter_mut().flatten() {
+                        estimate.label = "12,345,678,901 of 98,765,432,109,876".into();
+                        estimate.value = 1e12;
+                        (estimate.low, estimate.high) = (1e11, 1e15);
+                    }
+                }
+                chart.rows[0].estimates[0] = None;
+                chart.threshold = Some(Threshold { value: 1e14, label: "threshold ".repeat(20) });
+                if rows * series > 1 {
+                    check_figure(&chart);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn values_that_do_not_fit_are_refused() {
+        let unfit = |change: fn(&mut IntervalChart)| {
+            let mut chart = chart(Spread::Log, 2, 2);
+            change(&mut chart);
+            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+        };
+        assert!(unfit(|chart| chart.rows.clear()).contains("no estimates"));
+        assert!(unfit(|chart| chart.series = vec![String::new(); 8]).contains("at most 7"));
+        assert!(unfit(|chart| drop(chart.rows[1].estimates.pop())).contains("one per series"));
+        let set = |chart: &mut IntervalChart, value| {
+            chart.rows[1].estimates[1].as_mut().unwrap().value = value;
+        };
+        assert!(unfit(|chart| chart.threshold.as_mut().unwrap().value = 0.0).contains("above 0"));
+        let mut chart = chart(Spread::Log, 2, 2);
+        for value in [f64::NAN, f64::INFINITY, 7.0] {
+            set(&mut chart, value);
+            assert!(matches!(
+                chart.svg(Theme::Light, Width::Column),
+                Err(FigureError::Unfit { .. })
+            ));
+        }
+    }
+}

@@ -1,0 +1,197 @@
+//! A sheet that is filled from top to bottom and is as high as what stands on it.
+
+use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
+use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
+use crate::font::break_lines;
+use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE};
+use crate::{Theme, Width};
+
+pub(crate) const MARGIN: f64 = 10.0;
+
+pub(crate) struct Sheet {
+    pub(crate) look: Look,
+    pub(crate) canvas: Canvas,
+    pub(crate) width: f64,
+    /// Where paragraphs and the key begin and end.
+    pub(crate) left: f64,
+    pub(crate) right: f64,
+    /// Where the next thing may start.
+    pub(crate) y: f64,
+}
+
+/// What stands before the words of an entry of the key.
+pub(crate) enum Sample {
+    /// The mark of a series.
+    Mark(SeriesLook),
+    /// The line of a series with its mark.
+    LineAndMark(SeriesLook),
+    /// A filled area.
+    Patch(Paint),
+    /// A line without marks.
+    Line(Paint),
+    /// A naked or a hidden side.
+    Side(Side),
+    /// A removed candidate.
+    Removed,
+    /// A digit in bold.
+    BoldDigit,
+    /// A digit in lighter type.
+    LightDigit,
+}
+
+impl Sheet {
+    pub(crate) fn new(theme: Theme, width: Width) -> Self {
+        Self {
+            look: Look::of(theme),
+            canvas: Canvas::default(),
+            width: width.units(),
+            left: MARGIN,
+            right: width.units() - MARGIN,
+            y: MARGIN,
+        }
+    }
+
+    pub(crate) fn label(&self) -> Type {
+        Type::new(LABEL_SIZE, self.look.ink)
+    }
+
+    pub(crate) fn small(&self) -> Type {
+        Type::new(SMALL_SIZE, self.look.ink)
+    }
+
+    pub(crate) fn small_soft(&self) -> Type {
+        Type::new(SMALL_SIZE, self.look.soft)
+    }
+
+    pub(crate) fn inner_width(&self) -> f64 {
+        self.right - self.left
+    }
+
+    /// Sets a paragraph over the whole width and moves on below it.
+    pub(crate) fn paragraph(&mut self, words: &str, how: Type) {
+        let lines = break_lines(words, how.size, how.weight, self.inner_width());
+        self.y = self.block(&lines, self.left, self.y, how);
+    }
+
+    /// Sets lines of text below `top` and returns where they end.
+    pub(crate) fn block(&mut self, lines: &[String], x: f64, top: f64, how: Type) -> f64 {
+        let mut y = top;
+        for line in lines {
+            y += how.line_height();
+            self.canvas.text(line, x, y - how.size * 0.3, how);
+        }
+        y
+    }
+
+    /// Sets lines of text around a middle height.
+    pub(crate) fn centred_block(&mut self, lines: &[String], x: f64, middle: f64, how: Type) {
+        let first = middle - (lines.len() as f64 - 1.0) / 2.0 * how.line_height();
+        for (index, line) in lines.iter().enumerate() {
+            let at = first + index as f64 * how.line_height();
+            self.canvas.text(line, x, how.base_line(at), how);
+        }
+    }
+
+    pub(crate) fn heading(&mut self, title: &str, subtitle: &[String]) {
+        self.paragraph(title, Type::new(TITLE_SIZE, self.look.ink).bold());
+        self.y += 2.0;
+        self.paragraph(&subtitle.join(" "), Type::new(LABEL_SIZE, self.look.soft));
+        self.y += 6.0;
+    }
+
+    pub(crate) fn notes(&mut self, notes: &[String]) {
+        if !notes.is_empty() {
+            self.y += 6.0;
+            self.paragraph(&notes.join(" "), self.small_soft());
+        }
+    }
+
+    /// Sets samples with their names, as many on a line as there is room for.
+    pub(crate) fn key(&mut self, entries: &[(Sample, String)]) {
+        const GAP: f64 = 14.0;
+        let how = self.small();
+        let mut x = self.left;
+        let mut row_end = self.y;
+        for (sample, words) in entries {
+            let lead = sample.width() + 5.0;
+            let room = self.inner_width() - lead;
+            let lines = break_lines(words, how.size, how.weight, room);
+            let width = lines.iter().map(|line| how.width(line)).fold(0.0, f64::max);
+            if x > self.left && x + lead + width > self.right {
+                x = self.left;
+                self.y = row_end + 2.0;
+            }
+            let middle = self.y + how.line_height() / 2.0;
+            self.sample(sample, x, middle);
+            self.y -= 0.5;
+            let end = self.block(&lines, x + lead, self.y, how);
+            self.y += 0.5;
+            row_end = row_end.max(end);
+            x += lead + width + GAP;
+        }
+        self.y = row_end + 6.0;
+    }
+
+    fn sample(&mut self, sample: &Sample, x: f64, middle: f64) {
+        let right = x + sample.width();
+        let centre = (f64::midpoint(x, right), middle);
+        match sample {
+            Sample::Mark(look) => self.canvas.marker("key", centre, 3.6, look, None),
+            Sample::LineAndMark(look) => {
+                self.canvas.series_line("key", &[(x, middle), (right, middle)], look, 1.8);
+                self.canvas.marker("key", centre, 3.2, look, None);
+            }
+            Sample::Patch(paint) => {
+                self.canvas.rectangle(
+                    "key",
+                    Area::new(x, middle - 4.5, right, middle + 4.5),
+                    *paint,
+                );
+            }
+            Sample::Side(side) => {
+                let area = Area::new(x, middle - 6.0, right, middle + 6.0);
+                draw_side(&mut self.canvas, &self.look, *side, area);
+            }
+            Sample::Removed => {
+                let area = Area::new(x, middle - 5.5, right, middle + 5.5);
+                draw_removed_box(&mut self.canvas, &self.look, area);
+                strike(&mut self.canvas, &self.look, area);
+            }
+            Sample::BoldDigit => {
+                let how = self.label().bold().anchored(Anchor::Centre);
+                self.canvas.text("5", centre.0, how.base_line(middle), how);
+            }
+            Sample::LightDigit => {
+                let how = self.label().coloured(self.look.soft).anchored(Anchor::Centre);
+                self.canvas.text("5", centre.0, how.base_line(middle), how);
+            }
+            Sample::Line(paint) => {
+                self.canvas.line("key", &[(x, middle), (right, middle)], *paint);
+            }
+        }
+    }
+
+    pub(crate) fn finish(self, title: &str, alt: &str) -> String {
+        let height = (self.y + MARGIN).ceil();
+        self.canvas.finish((self.width, height), self.look.page, title, alt)
+    }
+
+    /// Sets a text centred at `x`, moved sideways where it would leave the sheet.
+    pub(crate) fn centred_inside(&mut self, words: &str, x: f64, base_line: f64, how: Type) {
+        let half = how.width(words) / 2.0;
+        let x = x.clamp(MARGIN + half, (self.width - MARGIN - half).max(MARGIN + half));
+        self.canvas.text(words, x, base_line, how.anchored(Anchor::Centre));
+    }
+}
+
+impl Sample {
+    fn width(&self) -> f64 {
+        match self {
+            Self::Mark(_) => 9.0,
+            Self::LineAndMark(_) | Self::Line(_) => 30.0,
+            Self::Patch(_) | Self::Removed => 12.0,
+            Self::BoldDigit | Self::LightDigit => 8.0,
+            Self::Side(_) => 16.0,
+        }
+    }
+}

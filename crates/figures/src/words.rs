@@ -1,0 +1,112 @@
+//! How numbers are written.
+
+/// What the numbers of an axis are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+pub enum Unit {
+    /// Plain numbers.
+    #[default]
+    Number,
+    /// Shares between 0 and 1, written in percent.
+    Percent,
+}
+
+/// A no-break space, which holds a number and its unit together.
+const HOLD: char = '\u{a0}';
+
+impl Unit {
+    /// Writes a value to the last decimal place that a step needs.
+    pub(crate) fn write(self, value: f64, step: f64) -> String {
+        match self {
+            Self::Number => write_number(value, step),
+            Self::Percent => format!("{}{HOLD}%", write_number(100.0 * value, 100.0 * step)),
+        }
+    }
+
+    /// Writes a value to three significant digits.
+    pub(crate) fn write_rounded(self, value: f64) -> String {
+        if value == 0.0 {
+            return self.write(0.0, 1.0);
+        }
+        let shown = if self == Self::Percent { 100.0 * value } else { value };
+        let step = 10f64.powi(shown.abs().log10().floor() as i32 - 2);
+        let step = if self == Self::Percent { step / 100.0 } else { step };
+        self.write(value, step)
+    }
+}
+
+fn write_number(value: f64, step: f64) -> String {
+    // The epsilon lets 0.1, stored a little too low, count as one tenth.
+    let power = (step.abs().log10() + 1e-9).floor() as i32;
+    let sign = if value < 0.0 { "−" } else { "" };
+    let size = value.abs();
+    if size == 0.0 {
+        return "0".to_owned();
+    }
+    if size >= 1e15 || size < 1e-6 {
+        let exponent = (size.log10() + 1e-9).floor() as i32;
+        let mantissa = size / 10f64.powi(exponent);
+        let decimals = (exponent - power).clamp(0, 3) as usize;
+        let mantissa = format!("{mantissa:.decimals$}");
+        // The bundled font has raised digits, but no raised minus.
+        if exponent < 0 {
+            return format!("{sign}{mantissa}e−{}", -exponent);
+        }
+        let mantissa = if mantissa == "1" { String::new() } else { format!("{mantissa}·") };
+        return format!("{sign}{mantissa}10{}", superscript(exponent));
+    }
+    for (unit, name) in [(1e12, "trillion"), (1e9, "billion"), (1e6, "million")] {
+        if size >= unit {
+            let decimals = (unit.log10().round() as i32 - power).clamp(0, 3) as usize;
+            return format!("{sign}{:.decimals$}{HOLD}{name}", size / unit);
+        }
+    }
+    let decimals = (-power).clamp(0, 12) as usize;
+    let text = format!("{size:.decimals$}");
+    let (whole, fraction) = text.split_at(text.find('.').unwrap_or(text.len()));
+    format!("{sign}{}{fraction}", thousands(whole))
+}
+
+fn thousands(digits: &str) -> String {
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// Writes a power that is not negative.
+fn superscript(power: i32) -> String {
+    const DIGITS: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+    let digits = power.to_string();
+    digits.chars().filter_map(|c| c.to_digit(10)).map(|digit| DIGITS[digit as usize]).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_read_as_people_write_them() {
+        for (value, step, words) in [
+            (0.0, 0.1, "0"),
+            (0.1, 0.1, "0.1"),
+            (0.30000000000000004, 0.1, "0.3"),
+            (1234567.0, 1.0, "1.235\u{a0}million"),
+            (1000.0, 1000.0, "1,000"),
+            (-12.5, 0.5, "−12.5"),
+            (2e6, 1e6, "2\u{a0}million"),
+            (2.5e6, 5e5, "2.5\u{a0}million"),
+            (1e18, 1e18, "10¹⁸"),
+            (2.5e-9, 5e-10, "2.5e−9"),
+        ] {
+            assert_eq!(Unit::Number.write(value, step), words);
+        }
+        assert_eq!(Unit::Percent.write(0.001, 0.001), "0.1\u{a0}%");
+        assert_eq!(Unit::Percent.write_rounded(0.123_456), "12.3\u{a0}%");
+        assert_eq!(Unit::Number.write_rounded(26.5769), "26.6");
+        assert_eq!(Unit::Number.write_rounded(1234.5), "1,234");
+    }
+}
