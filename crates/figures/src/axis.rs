@@ -31,6 +31,8 @@ pub(crate) struct Range {
     /// The ends; on a logarithmic axis as powers of ten.
     low: f64,
     high: f64,
+    /// The least distance of two marks on a linear axis.
+    least_step: f64,
 }
 
 /// A mark on an axis.
@@ -52,14 +54,24 @@ impl Range {
         let (low, high) = match axis.spread {
             Spread::Log if least > most => (-1.0, 0.0),
             Spread::Log => {
-                // A value on a power of ten, give or take a rounding error, ends the axis.
-                let low = (least.log10() + 1e-9).floor();
-                (low, (most.log10() - 1e-9).ceil().max(low + 1.0))
+                let low = round_power_below(least);
+                (low, round_power_above(most).max(low + 2f64.log10()))
             }
             Spread::Linear if least > most => (0.0, 1.0),
             Spread::Linear => round_ends(least, most, from_zero),
         };
-        Self { spread: axis.spread, unit: axis.unit, low, high }
+        Self { spread: axis.spread, unit: axis.unit, low, high, least_step: 0.0 }
+    }
+
+    /// Returns the range of whole numbers, each in the middle of its slot.
+    pub(crate) fn whole(least: i64, most: i64) -> Self {
+        Self {
+            spread: Spread::Linear,
+            unit: Unit::Number,
+            low: least as f64 - 0.5,
+            high: most as f64 + 0.5,
+            least_step: 1.0,
+        }
     }
 
     /// Returns the part of the way from the low end to the high one, clamped to the axis.
@@ -80,25 +92,39 @@ impl Range {
         }
     }
 
-    /// Returns the densest marks for which `fits` holds, at least two.
+    /// Returns the densest marks for which `fits` holds, at least two if the axis has room for two.
     pub(crate) fn ticks(&self, fits: impl Fn(&[Tick]) -> bool) -> Vec<Tick> {
         let choices: Vec<Vec<Tick>> = match self.spread {
-            Spread::Linear => (1..=7).rev().map(|count| self.linear_ticks(count)).collect(),
+            Spread::Linear => {
+                (1..=self.most_intervals()).rev().map(|count| self.linear_ticks(count)).collect()
+            }
             Spread::Log => self.log_ticks(),
         };
         let ends = || self.ends();
         choices.into_iter().find(|ticks| ticks.len() >= 2 && fits(ticks)).unwrap_or_else(ends)
     }
 
+    /// Whole numbers are each marked where there is room.
+    fn most_intervals(&self) -> usize {
+        if self.least_step > 0.0 { 30 } else { 7 }
+    }
+
     fn ends(&self) -> Vec<Tick> {
         let (low, high, step) = match self.spread {
-            Spread::Linear => (self.low, self.high, round_step((self.high - self.low) / 10.0)),
+            Spread::Linear => {
+                let half = self.least_step / 2.0;
+                (self.low + half, self.high - half, round_step((self.high - self.low) / 10.0))
+            }
             Spread::Log => {
-                let (low, high) = (10f64.powf(self.low), 10f64.powf(self.high));
-                return [low, high].map(|value| self.tick(value, value)).to_vec();
+                let power = |end: f64| 10f64.powf(end);
+                let step = |end: f64| 10f64.powf((end + 1e-9).floor());
+                return [self.low, self.high].map(|end| self.tick(power(end), step(end))).to_vec();
             }
         };
-        [low, high].map(|value| self.tick(value, step)).to_vec()
+        let step = step.max(self.least_step);
+        let mut ends = [low, high].map(|value| self.tick(value, step)).to_vec();
+        ends.dedup();
+        ends
     }
 
     fn tick(&self, value: f64, step: f64) -> Tick {
@@ -106,7 +132,7 @@ impl Range {
     }
 
     fn linear_ticks(&self, intervals: usize) -> Vec<Tick> {
-        let step = round_step((self.high - self.low) / intervals as f64);
+        let step = round_step((self.high - self.low) / intervals as f64).max(self.least_step);
         let first = (self.low / step - 1e-6).ceil();
         let last = (self.high / step + 1e-6).floor();
         (0..=(last - first) as usize)
@@ -115,26 +141,44 @@ impl Range {
     }
 
     fn log_ticks(&self) -> Vec<Vec<Tick>> {
-        let (low, high) = (self.low.round() as i32, self.high.round() as i32);
-        let decades = |step: usize| -> Vec<Tick> {
-            (low..=high)
+        let within = |value: &f64| (self.low - 1e-9..=self.high + 1e-9).contains(&value.log10());
+        let marks = |factors: &[f64], step: usize| -> Vec<Tick> {
+            (self.low.floor() as i32..=self.high.ceil() as i32)
                 .step_by(step)
-                .map(|power| self.tick(10f64.powi(power), 10f64.powi(power)))
+                .flat_map(|power| {
+                    let unit = 10f64.powi(power);
+                    let values = factors.iter().map(move |factor| factor * unit);
+                    values.filter(within).map(move |value| self.tick(value, unit))
+                })
                 .collect()
         };
         let mut choices = Vec::new();
-        if high - low <= 2 {
-            let within = (low..high).flat_map(|power| {
-                [1.0, 2.0, 5.0].map(|factor| (factor * 10f64.powi(power), 10f64.powi(power)))
-            });
-            let end = 10f64.powi(high);
-            choices.push(
-                within.chain([(end, end)]).map(|(value, step)| self.tick(value, step)).collect(),
-            );
+        if self.high - self.low <= 2.5 {
+            choices.push(marks(&[1.0, 2.0, 5.0], 1));
         }
-        choices.extend((1..=(high - low).max(1) as usize).map(decades));
+        let decades = (self.high.ceil() - self.low.floor()) as usize;
+        choices.extend((1..=decades.max(1)).map(|step| marks(&[1.0], step)));
         choices
     }
+}
+
+/// Returns 1, 2, 5 and 10 times the whole power of ten below a value, as powers of ten.
+fn round_powers(value: f64) -> [f64; 4] {
+    let power = (value.log10() + 1e-9).floor();
+    [1.0, 2.0, 5.0, 10.0].map(|factor: f64| power + factor.log10())
+}
+
+// A rounding error must not add a step: hence the epsilons.
+
+fn round_power_below(value: f64) -> f64 {
+    let powers = round_powers(value);
+    let below = powers.into_iter().rev().find(|&power| power <= value.log10() + 1e-9);
+    below.unwrap_or(powers[0])
+}
+
+fn round_power_above(value: f64) -> f64 {
+    let powers = round_powers(value);
+    powers.into_iter().find(|&power| power >= value.log10() - 1e-9).unwrap_or(powers[3])
 }
 
 fn round_ends(least: f64, most: f64, from_zero: bool) -> (f64, f64) {
@@ -170,7 +214,7 @@ mod tests {
     fn marks_are_round_and_hold_the_values() {
         assert_eq!(words(Spread::Linear, &[0.3, 4.2]), ["0", "1", "2", "3", "4", "5"]);
         assert_eq!(words(Spread::Linear, &[7.0]), ["0", "2", "4", "6", "8"]);
-        assert_eq!(words(Spread::Log, &[3.0, 8.0]), ["1", "2", "5", "10"]);
+        assert_eq!(words(Spread::Log, &[3.0, 8.0]), ["2", "5", "10"]);
         assert_eq!(words(Spread::Log, &[0.001, 100.0]), ["0.001", "0.01", "0.1", "1", "10", "100"]);
         assert_eq!(words(Spread::Log, &[]), ["0.1", "0.2", "0.5", "1"]);
         assert_eq!(words(Spread::Linear, &[0.0, 0.0])[0], "0");

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::colour::Rgb;
-use crate::font::{CAP_HEIGHT, DESCENT, DIGIT_DESCENT, FAMILY, Weight, text_width};
+use crate::font::{CAP_HEIGHT, FAMILY, Weight, text_width};
 use crate::theme::{Marker, SeriesLook, UNITS_PER_MILLIMETRE};
 
 /// An upright rectangle.
@@ -65,11 +65,13 @@ pub(crate) struct Type {
     pub(crate) weight: Weight,
     pub(crate) colour: Rgb,
     pub(crate) anchor: Anchor,
+    /// The colour of a rim that parts the letters from lines behind them.
+    pub(crate) halo: Option<Rgb>,
 }
 
 impl Type {
     pub(crate) fn new(size: f64, colour: Rgb) -> Self {
-        Self { size, weight: Weight::Regular, colour, anchor: Anchor::Left }
+        Self { size, weight: Weight::Regular, colour, anchor: Anchor::Left, halo: None }
     }
 
     pub(crate) fn bold(self) -> Self {
@@ -78,6 +80,10 @@ impl Type {
 
     pub(crate) fn anchored(self, anchor: Anchor) -> Self {
         Self { anchor, ..self }
+    }
+
+    pub(crate) fn haloed(self, colour: Rgb) -> Self {
+        Self { halo: Some(colour), ..self }
     }
 
     pub(crate) fn coloured(self, colour: Rgb) -> Self {
@@ -96,20 +102,6 @@ impl Type {
     /// Returns the base line of text whose figures stand centred at a height.
     pub(crate) fn base_line(&self, middle: f64) -> f64 {
         middle + CAP_HEIGHT / 2.0 * self.size
-    }
-
-    /// Returns the room that a text takes.
-    pub(crate) fn area(&self, words: &str, x: f64, base_line: f64) -> Area {
-        let width = self.width(words);
-        let left = match self.anchor {
-            Anchor::Left => x,
-            Anchor::Centre => x - width / 2.0,
-            Anchor::Right => x - width,
-        };
-        let digits_only = words.chars().all(|c| c.is_ascii_digit());
-        let depth = if digits_only { DIGIT_DESCENT } else { DESCENT };
-        let top = base_line - CAP_HEIGHT * self.size;
-        Area::new(left, top, left + width, base_line + depth * self.size)
     }
 }
 
@@ -171,9 +163,13 @@ impl Canvas {
             Anchor::Right => " text-anchor=\"end\"",
         };
         let weight = if how.weight == Weight::Bold { " font-weight=\"bold\"" } else { "" };
+        let halo = how.halo.map_or_else(String::new, |colour| {
+            let colour = hex(colour);
+            format!(" stroke=\"{colour}\" stroke-width=\"3\" paint-order=\"stroke\"")
+        });
         let _ = writeln!(
             self.body,
-            "<text x=\"{}\" y=\"{}\" font-size=\"{}\"{weight}{anchor} fill=\"{}\">{}</text>",
+            "<text x=\"{}\" y=\"{}\" font-size=\"{}\"{weight}{anchor}{halo} fill=\"{}\">{}</text>",
             number(x),
             number(base_line),
             number(how.size),

@@ -11,12 +11,6 @@ pub(crate) const FAMILY: &str = "Open Sans, Helvetica, Arial, sans-serif";
 /// Height of the capitals and digits over the size of the type.
 pub(crate) const CAP_HEIGHT: f64 = 0.714;
 
-/// How deep letters reach below the line they stand on, over the size of the type.
-pub(crate) const DESCENT: f64 = 0.24;
-
-/// How deep the round digits reach below that line.
-pub(crate) const DIGIT_DESCENT: f64 = 0.02;
-
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Weight {
     Regular,

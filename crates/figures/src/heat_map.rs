@@ -9,6 +9,7 @@ use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::plot::{draw_x_axis, draw_x_title};
 use crate::sheet::{MARGIN, Sheet};
+use crate::theme::Look;
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Theme, Width};
 
@@ -130,14 +131,16 @@ impl HeatMap {
         let area = Area::new(left, top, right, top + cell_height * grid.rows() as f64);
 
         let range = Range::of(&log_axis(), self.cells.iter().map(|cell| cell.value), false);
-        for (cell, text) in self.cells.iter().zip(&texts) {
+        let fill = |look: &Look, cell: &ShapeCell| {
+            if cell.value > 0.0 { look.shade(range.part(cell.value)) } else { look.zero }
+        };
+        let mut order: Vec<_> = self.cells.iter().zip(&texts).collect();
+        // Faint cells last, so that their edges stay whole.
+        order.sort_by_key(|(cell, _)| !sheet.look.reads(fill(&sheet.look, cell)));
+        for (cell, text) in order {
             let place = grid.place(cell.open, cell.naked, &area);
-            let fill = if cell.value > 0.0 {
-                sheet.look.shade(range.part(cell.value))
-            } else {
-                sheet.look.zero
-            };
-            let paint = Paint::fill(fill).outlined(sheet.look.edge, 1.0);
+            let fill = fill(&sheet.look, cell);
+            let paint = Paint::fill(fill).outlined(sheet.look.edge_of(fill), 1.0);
             sheet.canvas.rectangle("cell", place, paint);
             let ink = if cell.value > 0.0 { label_on(fill) } else { sheet.look.ink };
             text.draw(sheet, &place, ink);
@@ -161,7 +164,7 @@ impl HeatMap {
     }
 
     fn draw_scale(&self, sheet: &mut Sheet, range: &Range) {
-        const STEPS: u32 = 64;
+        const STEPS: u32 = 160;
         let small = sheet.small();
         sheet.paragraph(&self.scale_title, small);
         sheet.y += 3.0;

@@ -4,7 +4,7 @@ use resvg::usvg::roxmltree::Document;
 use resvg::usvg::{Group, Node, Rect, Tree};
 
 use crate::canvas::{Anchor, Area, Type};
-use crate::font::Weight;
+use crate::font::{CAP_HEIGHT, Weight};
 use crate::png::options;
 use crate::theme::SMALL_SIZE;
 use crate::{Figure, Theme, Width};
@@ -24,8 +24,12 @@ pub(crate) fn laid_out_texts(svg: &str) -> Vec<(String, Rect)> {
         }
     }
     let mut found = Vec::new();
-    collect(Tree::from_str(svg, &options()).unwrap().root(), &mut found);
+    collect(read(svg).root(), &mut found);
     found
+}
+
+fn read(svg: &str) -> Tree {
+    Tree::from_str(svg, &options()).unwrap()
 }
 
 /// Returns how many elements have a class.
@@ -52,6 +56,25 @@ pub(crate) fn check_figure(figure: &dyn Figure) {
             check_svg(&svg, width);
         }
     }
+}
+
+/// How deep letters reach below the line they stand on, over the size of the type.
+const DESCENT: f64 = 0.24;
+/// How deep the round digits reach below that line.
+const DIGIT_DESCENT: f64 = 0.02;
+
+/// Returns the room that a text takes.
+fn text_area(how: &Type, words: &str, x: f64, base_line: f64) -> Area {
+    let width = how.width(words);
+    let left = match how.anchor {
+        Anchor::Left => x,
+        Anchor::Centre => x - width / 2.0,
+        Anchor::Right => x - width,
+    };
+    let digits_only = words.chars().all(|c| c.is_ascii_digit());
+    let depth = if digits_only { DIGIT_DESCENT } else { DESCENT };
+    let top = base_line - CAP_HEIGHT * how.size;
+    Area::new(left, top, left + width, base_line + depth * how.size)
 }
 
 fn check_svg(svg: &str, width: Width) {
@@ -84,9 +107,9 @@ fn check_svg(svg: &str, width: Width) {
             Some("middle") => Anchor::Centre,
             Some(_) => Anchor::Right,
         };
-        let how = Type { size, weight, colour: (0, 0, 0), anchor };
+        let how = Type { size, weight, colour: (0, 0, 0), anchor, halo: None };
         let words = node.text().unwrap_or_default();
-        let area = how.area(words, number("x"), number("y"));
+        let area = text_area(&how, words, number("x"), number("y"));
         assert!(frame.holds(&area), "'{words}' at {area:?} leaves {frame:?}");
         for (other, taken) in &areas {
             assert!(
@@ -96,6 +119,10 @@ fn check_svg(svg: &str, width: Width) {
         }
         areas.push((words.to_owned(), area));
     }
+    let drawn = read(svg).root().abs_stroke_bounding_box();
+    let drawn = [drawn.left(), drawn.top(), drawn.right(), drawn.bottom()].map(f64::from);
+    let drawn = Area::new(drawn[0], drawn[1], drawn[2], drawn[3]);
+    assert!(frame.grown(0.5).holds(&drawn), "marks at {drawn:?} leave {frame:?}");
     for (words, area) in laid_out_texts(svg) {
         let (left, right) = (f64::from(area.left()), f64::from(area.right()));
         assert!(left >= -0.5 && right <= frame.right + 0.5, "'{words}' from {left} to {right}");

@@ -1,7 +1,7 @@
 //! Values with their intervals: categories from top to bottom, one mark per series in each.
 
 use crate::axis::{Axis, Range, Spread};
-use crate::canvas::{Anchor, Area, Paint};
+use crate::canvas::{Area, Paint, Type};
 use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::plot::draw_x_axis;
@@ -106,7 +106,7 @@ impl IntervalChart {
             Spread::Linear => [estimate.low, estimate.high],
             // An interval from near zero would stretch the axis: its low end becomes an arrow.
             Spread::Log if estimate.value > 0.0 => {
-                [estimate.low.max(estimate.value / 30.0), estimate.high]
+                [estimate.low.max(estimate.value / 10.0), estimate.high]
             }
             Spread::Log => [estimate.high, estimate.high],
         });
@@ -195,6 +195,8 @@ pub(crate) fn draw_threshold(
 
 const MARK_RADIUS: f64 = 3.6;
 const ROW_PADDING: f64 = 5.0;
+/// The length of the arrow at a bound; a shorter one would hide under its mark.
+const ARROW: f64 = 22.0;
 
 /// Where categories and the words beside their marks stand.
 struct Rows {
@@ -211,7 +213,7 @@ struct Rows {
 impl Rows {
     fn lay_out(sheet: &Sheet, chart: &IntervalChart) -> Self {
         let (name, small) = (sheet.label(), sheet.small_soft());
-        let broken = |words: &str, how: crate::canvas::Type, share: f64| {
+        let broken = |words: &str, how: Type, share: f64| {
             break_lines(words, how.size, how.weight, sheet.inner_width() * share)
         };
         let names: Vec<_> = chart.rows.iter().map(|row| broken(&row.label, name, 0.3)).collect();
@@ -226,7 +228,7 @@ impl Rows {
                 row.estimates.iter().map(words).collect()
             })
             .collect();
-        let widest = |lines: &mut dyn Iterator<Item = &String>, how: crate::canvas::Type| {
+        let widest = |lines: &mut dyn Iterator<Item = &String>, how: Type| {
             lines.map(|line| how.width(line)).fold(0.0, f64::max)
         };
         let name_width = widest(&mut names.iter().flatten(), name);
@@ -291,9 +293,12 @@ fn draw_estimate(
     let line = SeriesLook { dash: None, ..*look };
     if estimate.value == 0.0 && estimate.low == 0.0 {
         // Nothing was found: all that is known is an upper bound.
-        let (bound, end) = (x(estimate.high), area.left.max(x(estimate.high) - 22.0));
+        let bound = x(estimate.high);
+        let end = area.left.max(bound - ARROW);
         sheet.canvas.series_line("bound", &[(bound, y), (end, y)], &line, 1.6);
-        arrow_head(sheet, end, y, &line);
+        if bound - end >= ARROW / 2.0 {
+            arrow_head(sheet, end, y, &line);
+        }
         sheet.canvas.marker("none", (bound, y), MARK_RADIUS, look, Some(sheet.look.page));
         return;
     }

@@ -10,32 +10,42 @@
 #![forbid(unsafe_code)]
 
 mod axis;
+mod bands;
 mod canvas;
 mod cell_marks;
 mod colour;
 mod diagram;
+mod distribution;
 mod error;
 mod figure;
 mod font;
+mod frontier;
 mod heat_map;
 mod house_strip;
 #[cfg(test)]
 mod inspect;
 mod intervals;
+mod paired;
 mod plot;
 mod png;
+mod share_bars;
 mod sheet;
 mod theme;
 mod words;
 
 pub use axis::{Axis, Spread};
+pub use bands::{BandChart, BandLine, BandPoint};
 pub use colour::{contrast, label_on, relative_luminance, sequential};
 pub use diagram::{CellContent, Diagram, Split};
+pub use distribution::{DistributionChart, Reference};
 pub use error::FigureError;
 pub use figure::{Figure, Heading};
+pub use frontier::{FrontierChart, FrontierPoint};
 pub use heat_map::{HeatMap, ShapeCell};
 pub use house_strip::HouseStrip;
 pub use intervals::{Estimate, IntervalChart, IntervalRow, Threshold};
+pub use paired::{PairedChart, PairedSide};
 pub use png::rasterise;
+pub use share_bars::{BarLength, ShareBar, ShareBars};
 pub use theme::{Theme, Width};
 pub use words::Unit;

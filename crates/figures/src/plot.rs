@@ -28,7 +28,7 @@ impl Plot {
         sheet.paragraph(&up_axis.title, small.bold());
         sheet.y += 7.0;
         let line = small.line_height();
-        let ticks = up.ticks(|ticks| height / (ticks.len() - 1) as f64 >= line + 4.0);
+        let ticks = up.ticks(|ticks| height / (ticks.len() - 1).max(1) as f64 >= line + 4.0);
         let widest = ticks.iter().map(|tick| small.width(&tick.words)).fold(0.0, f64::max);
         let left = MARGIN + widest + 6.0;
         let area =

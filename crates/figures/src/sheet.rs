@@ -2,6 +2,7 @@
 
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
 use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
+use crate::colour::Rgb;
 use crate::font::break_lines;
 use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE};
 use crate::{Theme, Width};
@@ -25,6 +26,8 @@ pub(crate) enum Sample {
     Mark(SeriesLook),
     /// The line of a series with its mark.
     LineAndMark(SeriesLook),
+    /// The mark of a series, its inside in another colour.
+    HollowMark(SeriesLook, Rgb),
     /// A filled area.
     Patch(Paint),
     /// A line without marks.
@@ -137,6 +140,9 @@ impl Sheet {
         let centre = (f64::midpoint(x, right), middle);
         match sample {
             Sample::Mark(look) => self.canvas.marker("key", centre, 3.6, look, None),
+            Sample::HollowMark(look, inside) => {
+                self.canvas.marker("key", centre, 3.6, look, Some(*inside));
+            }
             Sample::LineAndMark(look) => {
                 self.canvas.series_line("key", &[(x, middle), (right, middle)], look, 1.8);
                 self.canvas.marker("key", centre, 3.2, look, None);
@@ -187,7 +193,7 @@ impl Sheet {
 impl Sample {
     fn width(&self) -> f64 {
         match self {
-            Self::Mark(_) => 9.0,
+            Self::Mark(_) | Self::HollowMark(..) => 9.0,
             Self::LineAndMark(_) | Self::Line(_) => 30.0,
             Self::Patch(_) | Self::Removed => 12.0,
             Self::BoldDigit | Self::LightDigit => 8.0,

@@ -1,6 +1,6 @@
 //! Themes and sizes: every colour and every size of type is named here.
 
-use crate::colour::{Rgb, contrast, grey, mix, sequential};
+use crate::colour::{Rgb, contrast, grey, sequential};
 
 /// What a figure is shown on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
@@ -242,28 +242,30 @@ impl Look {
         contrast(colour, self.page) >= MARK_CONTRAST
     }
 
-    /// Returns the fill of a naked side as it comes out on the page.
-    pub(crate) fn naked_ground(&self) -> Rgb {
-        mix(self.page, self.naked_fill, self.naked_opacity)
+    /// Returns the line around an area of this fill: the page parts dark areas, an edge holds faint
+    /// ones.
+    pub(crate) fn edge_of(&self, fill: Rgb) -> Rgb {
+        if self.reads(fill) { self.page } else { self.edge }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::label_on;
+    use crate::colour::{label_on, mix};
 
     #[test]
     fn text_and_marks_keep_their_contrast_in_every_theme() {
         // Text 4.5:1 and graphics 3:1: WCAG 2.x, success criteria 1.4.3 and 1.4.11.
         for theme in Theme::ALL {
             let look = Look::of(theme);
+            let naked = mix(look.page, look.naked_fill, look.naked_opacity);
             for (text, ground) in [
                 (look.ink, look.page),
                 (look.soft, look.page),
                 (look.ink, look.zero),
-                (look.ink, look.naked_ground()),
-                (look.soft, look.naked_ground()),
+                (look.ink, naked),
+                (look.soft, naked),
                 (look.removed_ink, look.removed),
             ] {
                 assert!(contrast(text, ground) >= 4.5, "{theme:?}: {text:?} on {ground:?}");

@@ -22,13 +22,14 @@ impl Unit {
         }
     }
 
-    /// Writes a value to three significant digits.
+    /// Writes a value to three significant digits, a whole one without decimals.
     pub(crate) fn write_rounded(self, value: f64) -> String {
         if value == 0.0 {
             return self.write(0.0, 1.0);
         }
         let shown = if self == Self::Percent { 100.0 * value } else { value };
-        let step = 10f64.powi(shown.abs().log10().floor() as i32 - 2);
+        let digits = 10f64.powi(shown.abs().log10().floor() as i32 - 2);
+        let step = if shown.fract() == 0.0 { digits.max(1.0) } else { digits };
         let step = if self == Self::Percent { step / 100.0 } else { step };
         self.write(value, step)
     }
@@ -42,7 +43,7 @@ fn write_number(value: f64, step: f64) -> String {
     if size == 0.0 {
         return "0".to_owned();
     }
-    if size >= 1e15 || size < 1e-6 {
+    if !(1e-6..1e15).contains(&size) {
         let exponent = (size.log10() + 1e-9).floor() as i32;
         let mantissa = size / 10f64.powi(exponent);
         let decimals = (exponent - power).clamp(0, 3) as usize;
@@ -107,6 +108,7 @@ mod tests {
         assert_eq!(Unit::Percent.write(0.001, 0.001), "0.1\u{a0}%");
         assert_eq!(Unit::Percent.write_rounded(0.123_456), "12.3\u{a0}%");
         assert_eq!(Unit::Number.write_rounded(26.5769), "26.6");
+        assert_eq!(Unit::Number.write_rounded(39.0), "39");
         assert_eq!(Unit::Number.write_rounded(1234.5), "1,234");
     }
 }

@@ -1,0 +1,299 @@
+//! Lines with a band around them: how an interval narrows with the number of units.
+
+use crate::axis::{Axis, Range, Spread};
+use crate::canvas::Paint;
+use crate::distribution::plot_height;
+use crate::figure::write_csv;
+use crate::font::break_lines;
+use crate::intervals::Threshold;
+use crate::plot::Plot;
+use crate::sheet::Sheet;
+use crate::theme::MOST_SERIES;
+use crate::{Figure, FigureError, Heading, Theme, Width};
+
+/// A point of a line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BandPoint {
+    /// Where it stands, such as a number of puzzles.
+    pub at: f64,
+    /// The value.
+    pub value: f64,
+    /// The low end of the interval.
+    pub low: f64,
+    /// The high end of the interval.
+    pub high: f64,
+}
+
+/// A line with its band.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BandLine {
+    /// Its name, written at its end.
+    pub label: String,
+    /// Its points from left to right.
+    pub points: Vec<BandPoint>,
+}
+
+/// Lines with bands around them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BandChart {
+    /// The words around the chart.
+    pub heading: Heading,
+    /// The axis below.
+    pub across: Axis,
+    /// The axis at the left.
+    pub up: Axis,
+    /// At most seven lines.
+    pub lines: Vec<BandLine>,
+    /// A value to compare with.
+    pub threshold: Option<Threshold>,
+}
+
+impl BandChart {
+    fn points(&self) -> impl Iterator<Item = &BandPoint> {
+        self.lines.iter().flat_map(|line| &line.points)
+    }
+
+    fn check(&self) -> Result<(), FigureError> {
+        let heading = &self.heading;
+        if self.lines.is_empty() || self.lines.iter().any(|line| line.points.is_empty()) {
+            return Err(heading.no_data("points on a line"));
+        }
+        if self.lines.len() > MOST_SERIES {
+            let most = format!("at most {MOST_SERIES}, which can still be told apart");
+            return Err(heading.unfit("lines", self.lines.len(), &most));
+        }
+        for line in &self.lines {
+            for &BandPoint { at, value, low, high } in &line.points {
+                heading.check_finite(&line.label, [at, value, low, high])?;
+                if !(low <= value && value <= high) {
+                    let found = format!("{value} in {low} to {high}");
+                    return Err(heading.unfit(&line.label, found, "a value within its interval"));
+                }
+                let above = |axis: &Axis, value: f64| axis.spread == Spread::Linear || value > 0.0;
+                if !above(&self.across, at) || !above(&self.up, low) {
+                    let found = format!("{low} at {at}");
+                    return Err(heading.unfit(&line.label, found, "values above 0"));
+                }
+            }
+            if !line.points.is_sorted_by(|one, next| one.at < next.at) {
+                return Err(heading.unfit(&line.label, "points out of order", "rising places"));
+            }
+        }
+        if let Some(threshold) = &self.threshold {
+            heading.check_finite(&threshold.label, [threshold.value])?;
+            if self.up.spread == Spread::Log && threshold.value <= 0.0 {
+                return Err(heading.unfit(&threshold.label, threshold.value, "a value above 0"));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A label at the right end of the chart.
+struct EndLabel {
+    lines: Vec<String>,
+    /// Where its line ends.
+    end: (f64, f64),
+    middle: f64,
+    height: f64,
+    is_bold: bool,
+}
+
+/// Moves labels apart, each as little downwards as it must, then up from the bottom.
+fn move_apart(labels: &mut [EndLabel], bottom: f64) {
+    labels.sort_by(|one, other| one.middle.total_cmp(&other.middle));
+    for index in 1..labels.len() {
+        let (above, height) = (labels[index - 1].middle, labels[index - 1].height);
+        let least = above + (height + labels[index].height) / 2.0;
+        labels[index].middle = labels[index].middle.max(least);
+    }
+    let mut limit = bottom;
+    for label in labels.iter_mut().rev() {
+        label.middle = label.middle.min(limit - label.height / 2.0);
+        limit = label.middle - label.height / 2.0;
+    }
+}
+
+impl Figure for BandChart {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        const LEAD: f64 = 12.0;
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let small = sheet.small();
+        let limit = sheet.inner_width() * 0.28;
+        let lines = self.lines.iter().map(|line| (&line.label, false));
+        let threshold = self.threshold.iter().map(|threshold| (&threshold.label, true));
+        let broken: Vec<(Vec<String>, bool)> = lines
+            .chain(threshold)
+            .map(|(words, is_bold)| {
+                let how = if is_bold { small.bold() } else { small };
+                (break_lines(words, how.size, how.weight, limit), is_bold)
+            })
+            .collect();
+        let label_width = broken
+            .iter()
+            .flat_map(|(lines, is_bold)| {
+                let how = if *is_bold { small.bold() } else { small };
+                lines.iter().map(move |line| how.width(line))
+            })
+            .fold(0.0, f64::max);
+        let label_height = |lines: &[String]| lines.len() as f64 * small.line_height() + 4.0;
+        let labels_height: f64 = broken.iter().map(|(lines, _)| label_height(lines)).sum();
+        let height = plot_height(width).max(labels_height);
+
+        let across = Range::of(&self.across, self.points().map(|point| point.at), false);
+        let ends = self.points().flat_map(|point| [point.low, point.high]);
+        let threshold = self.threshold.iter().map(|threshold| threshold.value);
+        let up = Range::of(&self.up, ends.chain(threshold), false);
+        let room = label_width + LEAD;
+        let plot = Plot::draw(&mut sheet, (&self.across, across), (&self.up, up), height, room);
+
+        let mut ends = self.draw_lines(&mut sheet, &plot);
+        if let Some(threshold) = &self.threshold {
+            let y = plot.y(threshold.value);
+            let line = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
+            let points = [(plot.area.left, y), (plot.area.right, y)];
+            sheet.canvas.line("threshold", &points, line);
+            ends.push((plot.area.right, y));
+        }
+        let mut labels: Vec<EndLabel> = broken
+            .into_iter()
+            .zip(ends)
+            .map(|((lines, is_bold), end)| {
+                let height = label_height(&lines);
+                let middle = end.1.max(plot.area.top + height / 2.0);
+                EndLabel { lines, end, middle, height, is_bold }
+            })
+            .collect();
+        move_apart(&mut labels, plot.area.bottom);
+        for label in &labels {
+            let x = plot.area.right + LEAD;
+            let leader = [label.end, (plot.area.right + 3.0, label.end.1), (x - 2.0, label.middle)];
+            sheet.canvas.line("leader", &leader, Paint::line(sheet.look.edge, 0.8));
+            let how = if label.is_bold { small.bold() } else { small };
+            sheet.centred_block(&label.lines, x, label.middle, how);
+        }
+        sheet.notes(&self.heading.notes);
+        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let records = self.lines.iter().flat_map(|line| {
+            line.points.iter().map(|&BandPoint { at, value, low, high }| {
+                let [at, value, low, high] =
+                    [at, value, low, high].map(|number| number.to_string());
+                [line.label.clone(), at, value, low, high]
+            })
+        });
+        write_csv(&["line", "at", "value", "low", "high"], records)
+    }
+}
+
+impl BandChart {
+    /// Draws bands, then lines, and returns where each line ends.
+    fn draw_lines(&self, sheet: &mut Sheet, plot: &Plot) -> Vec<(f64, f64)> {
+        /// More marks than this would hide the line.
+        const MOST_MARKS: usize = 16;
+        for (index, line) in self.lines.iter().enumerate() {
+            let look = sheet.look.series(index);
+            let high = line.points.iter().map(|point| (plot.x(point.at), plot.y(point.high)));
+            let low = line.points.iter().map(|point| (plot.x(point.at), plot.y(point.low)));
+            let (high, low): (Vec<_>, Vec<_>) = (high.collect(), low.collect());
+            let around: Vec<_> = high.iter().chain(low.iter().rev()).copied().collect();
+            let fill = Paint { opacity: Some(0.18), ..Paint::fill(look.outline) };
+            sheet.canvas.polygon("band", &around, fill);
+            for edge in [high, low] {
+                let line = Paint::line(look.outline, 0.8);
+                sheet.canvas.line("band-edge", &edge, line);
+            }
+        }
+        let mut ends = Vec::new();
+        for (index, line) in self.lines.iter().enumerate() {
+            let look = sheet.look.series(index);
+            let points: Vec<_> =
+                line.points.iter().map(|point| (plot.x(point.at), plot.y(point.value))).collect();
+            sheet.canvas.series_line("line", &points, &look, 1.8);
+            if points.len() <= MOST_MARKS {
+                for &point in &points {
+                    sheet.canvas.marker("mark", point, 2.8, &look, None);
+                }
+            }
+            ends.extend(points.last());
+        }
+        ends
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::{check_figure, count_class};
+    use crate::words::Unit;
+
+    fn chart(lines: usize, points: usize) -> BandChart {
+        let point = |line: usize, index: usize| {
+            let at = 10.0 * 1.5f64.powi(index as i32);
+            let value = 0.3 + 0.01 * line as f64;
+            let half = (value * (1.0 - value) / at).sqrt();
+            BandPoint { at, value, low: value - half, high: value + half }
+        };
+        BandChart {
+            heading: Heading {
+                title: "Narrowing".into(),
+                subtitle: vec!["Puzzles.".into()],
+                notes: vec!["A note.".into()],
+                alt: "words".into(),
+            },
+            across: Axis { title: "puzzles".into(), spread: Spread::Log, unit: Unit::Number },
+            up: Axis { title: "share".into(), spread: Spread::Linear, unit: Unit::Percent },
+            lines: (0..lines)
+                .map(|line| BandLine {
+                    label: format!("line {line}"),
+                    points: (0..points).map(|index| point(line, index)).collect(),
+                })
+                .collect(),
+            threshold: Some(Threshold { value: 0.25, label: "a quarter".into() }),
+        }
+    }
+
+    #[test]
+    fn lines_have_bands_and_end_in_their_names() {
+        let svg = chart(3, 10).svg(Theme::Light, Width::Column).unwrap();
+        assert_eq!((count_class(&svg, "band"), count_class(&svg, "line")), (3, 3));
+        assert_eq!((count_class(&svg, "mark"), count_class(&svg, "threshold")), (30, 1));
+        check_figure(&chart(3, 10));
+        assert_eq!(chart(3, 10).csv().unwrap().lines().count(), 31);
+    }
+
+    #[test]
+    fn nasty_data_keeps_its_labels_apart() {
+        for (lines, points) in [(1, 1), (7, 2), (7, 60)] {
+            check_figure(&chart(lines, points));
+            let mut long = chart(lines, points);
+            for line in &mut long.lines {
+                line.label = "A line <&\" with averylongnamewithoutanyend ".repeat(2);
+                for point in &mut line.points {
+                    (point.value, point.low, point.high) = (1e15, 1e15, 1e15);
+                }
+            }
+            long.threshold = Some(Threshold { value: 1e15, label: "threshold ".repeat(9) });
+            check_figure(&long);
+            long.up.spread = Spread::Log;
+            check_figure(&long);
+        }
+    }
+
+    #[test]
+    fn wrong_points_are_refused() {
+        let refused = |change: fn(&mut BandChart)| {
+            let mut chart = chart(2, 5);
+            change(&mut chart);
+            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+        };
+        assert!(refused(|chart| chart.lines.clear()).contains("no points"));
+        assert!(refused(|chart| chart.lines[1].points.swap(0, 1)).contains("order"));
+        assert!(refused(|chart| chart.lines[1].points[0].at = 0.0).contains("above 0"));
+        assert!(refused(|chart| chart.lines[0].points[2].low = f64::NAN).contains("finite"));
+    }
+}

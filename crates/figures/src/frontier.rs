@@ -1,0 +1,441 @@
+//! Points in two measures with a step line through the best of them.
+
+use crate::axis::{Axis, Range, Spread};
+use crate::canvas::{Anchor, Area, Paint, Type};
+use crate::distribution::plot_height;
+use crate::figure::write_csv;
+use crate::font::break_lines;
+use crate::plot::Plot;
+use crate::sheet::{Sample, Sheet};
+use crate::{Figure, FigureError, Heading, Theme, Width};
+
+/// A point with its intervals.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrontierPoint {
+    /// Its name.
+    pub label: String,
+    /// The cost: less is better.
+    pub cost: f64,
+    /// The interval of the cost.
+    pub cost_interval: (f64, f64),
+    /// The gain: more is better.
+    pub gain: f64,
+    /// The interval of the gain.
+    pub gain_interval: (f64, f64),
+    /// If no other point is better in one measure and no worse in the other.
+    pub on_frontier: bool,
+}
+
+/// Cost from left to right, gain upwards. Points on the frontier are filled circles on a step line,
+/// the others hollow diamonds. Points carry their names; where these have no room, they carry
+/// numbers, and the names stand below.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrontierChart {
+    /// The words around the chart.
+    pub heading: Heading,
+    /// The cost.
+    pub cost: Axis,
+    /// The gain.
+    pub gain: Axis,
+    /// The points.
+    pub points: Vec<FrontierPoint>,
+}
+
+const RADIUS: f64 = 3.8;
+
+/// A name of more lines would hide the chart.
+const MOST_LINES: usize = 3;
+
+impl FrontierChart {
+    fn check(&self) -> Result<(), FigureError> {
+        let heading = &self.heading;
+        if self.points.is_empty() {
+            return Err(heading.no_data("points"));
+        }
+        for point in &self.points {
+            for (axis, value, (low, high)) in [
+                (&self.cost, point.cost, point.cost_interval),
+                (&self.gain, point.gain, point.gain_interval),
+            ] {
+                heading.check_finite(&point.label, [value, low, high])?;
+                if !(low <= value && value <= high) {
+                    let found = format!("{value} in {low} to {high}");
+                    return Err(heading.unfit(&point.label, found, "a value within its interval"));
+                }
+                if axis.spread == Spread::Log && low <= 0.0 {
+                    return Err(heading.unfit(&point.label, low, "an interval above 0"));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn range(axis: &Axis, ends: impl Iterator<Item = (f64, f64)>) -> Range {
+        Range::of(axis, ends.flat_map(|(low, high)| [low, high]), false)
+    }
+
+    /// Returns the corners of the step line: along the cost at the gain reached so far, then up.
+    fn steps(&self, plot: &Plot) -> Vec<(f64, f64)> {
+        let mut best: Vec<_> = self.points.iter().filter(|point| point.on_frontier).collect();
+        best.sort_by(|one, other| one.cost.total_cmp(&other.cost));
+        let mut corners: Vec<(f64, f64)> = Vec::new();
+        for point in best {
+            let at = (plot.x(point.cost), plot.y(point.gain));
+            if let Some(&(_, y)) = corners.last() {
+                corners.push((at.0, y));
+            }
+            corners.push(at);
+        }
+        corners
+    }
+
+    fn draw_marks(&self, sheet: &mut Sheet, plot: &Plot) {
+        let looks = [sheet.look.series(0), sheet.look.series(3)];
+        let steps = self.steps(plot);
+        if steps.len() > 1 {
+            sheet.canvas.series_line("frontier", &steps, &looks[0], 1.4);
+        }
+        for point in &self.points {
+            let (x, y) = (plot.x(point.cost), plot.y(point.gain));
+            let thin = Paint::line(sheet.look.edge, 1.1);
+            let (low, high) = point.cost_interval;
+            sheet.canvas.line("interval", &[(plot.x(low), y), (plot.x(high), y)], thin);
+            let (low, high) = point.gain_interval;
+            sheet.canvas.line("interval", &[(x, plot.y(low)), (x, plot.y(high))], thin);
+        }
+        for point in &self.points {
+            let at = (plot.x(point.cost), plot.y(point.gain));
+            if point.on_frontier {
+                sheet.canvas.marker("best", at, RADIUS, &looks[0], None);
+            } else {
+                let inside = Some(sheet.look.page);
+                sheet.canvas.marker("other", at, RADIUS - 0.4, &looks[1], inside);
+            }
+        }
+    }
+}
+
+/// Points that lie so close together that they share a label.
+struct Cluster {
+    at: (f64, f64),
+    members: Vec<usize>,
+}
+
+fn clusters(places: &[(f64, f64)]) -> Vec<Cluster> {
+    let mut clusters: Vec<Cluster> = Vec::new();
+    for (index, &(x, y)) in places.iter().enumerate() {
+        let near =
+            clusters.iter_mut().find(|cluster| (cluster.at.0 - x).hypot(cluster.at.1 - y) < RADIUS);
+        match near {
+            Some(cluster) => cluster.members.push(index),
+            None => clusters.push(Cluster { at: (x, y), members: vec![index] }),
+        }
+    }
+    clusters
+}
+
+/// Writes numbers from 1 as `1–3, 7`.
+fn ranges(members: &[usize]) -> String {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for &index in members {
+        match runs.last_mut() {
+            Some((_, end)) if *end + 1 == index => *end = index,
+            _ => runs.push((index, index)),
+        }
+    }
+    let words = runs.iter().map(|(start, end)| match end - start {
+        0 => format!("{}", start + 1),
+        _ => format!("{}–{}", start + 1, end + 1),
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// A label with the place that was found for it.
+struct Placed {
+    lines: Vec<String>,
+    area: Area,
+    from: (f64, f64),
+    is_far: bool,
+}
+
+/// Finds a place beside its point for each label; those without room get none.
+fn place_labels(
+    labels: &[(Vec<String>, (f64, f64))],
+    how: Type,
+    frame: Area,
+    marks: &[Area],
+    lines: &[Area],
+) -> Vec<Placed> {
+    let mut placed: Vec<Placed> = Vec::new();
+    for (words, from) in labels {
+        let width = words.iter().map(|line| how.width(line)).fold(0.0, f64::max);
+        let height = words.len() as f64 * how.line_height();
+        let choices = [4.0, 10.0, 18.0, 28.0, 40.0].into_iter().flat_map(|distance| {
+            // Right, left, above and below first, then the corners.
+            let directions = [(1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1)];
+            directions.map(move |(right, down): (i8, i8)| {
+                let reach = RADIUS + distance;
+                let middle = (
+                    from.0 + f64::from(right) * (reach + width / 2.0),
+                    from.1 + f64::from(down) * (reach + height / 2.0),
+                );
+                let area = Area::new(
+                    middle.0 - width / 2.0,
+                    middle.1 - height / 2.0,
+                    middle.0 + width / 2.0,
+                    middle.1 + height / 2.0,
+                );
+                (area, distance > 15.0)
+            })
+        });
+        let free = |area: &Area| {
+            frame.holds(area)
+                && marks.iter().chain(lines).all(|other| !other.overlaps(area))
+                && placed.iter().all(|other| !other.area.grown(2.0).overlaps(area))
+        };
+        if let Some((area, is_far)) = choices.into_iter().find(|(area, _)| free(area)) {
+            placed.push(Placed { lines: words.clone(), area, from: *from, is_far });
+        }
+    }
+    placed
+}
+
+impl FrontierChart {
+    fn label_points(&self, sheet: &mut Sheet, plot: &Plot) -> Vec<String> {
+        let places: Vec<_> =
+            self.points.iter().map(|point| (plot.x(point.cost), plot.y(point.gain))).collect();
+        let around = |(x, y): (f64, f64)| Area::new(x, y, x, y).grown(RADIUS + 1.0);
+        let marks: Vec<Area> = places.iter().map(|&place| around(place)).collect();
+        let between = |from: (f64, f64), to: (f64, f64)| {
+            Area::new(from.0.min(to.0), from.1.min(to.1), from.0.max(to.0), from.1.max(to.1))
+                .grown(1.0)
+        };
+        let intervals = self.points.iter().zip(&places).flat_map(|(point, &(x, y))| {
+            let ((left, right), (low, high)) = (point.cost_interval, point.gain_interval);
+            [
+                between((plot.x(left), y), (plot.x(right), y)),
+                between((x, plot.y(low)), (x, plot.y(high))),
+            ]
+        });
+        let steps = self.steps(plot);
+        let steps = steps.windows(2).map(|pair| between(pair[0], pair[1]));
+        let lines: Vec<Area> = intervals.chain(steps).collect();
+        let small = sheet.small();
+        let clusters = clusters(&places);
+        let names: Vec<_> = clusters
+            .iter()
+            .map(|cluster| {
+                let names: Vec<_> = cluster
+                    .members
+                    .iter()
+                    .map(|&index| self.points[index].label.as_str())
+                    .collect();
+                let limit = plot.area.width() * 0.34;
+                (break_lines(&names.join(", "), small.size, small.weight, limit), cluster.at)
+            })
+            .collect();
+        if names.iter().all(|(lines, _)| lines.len() <= MOST_LINES) {
+            let placed = place_labels(&names, small, plot.area, &marks, &lines);
+            if placed.len() == names.len() {
+                draw_labels(sheet, &placed);
+                return Vec::new();
+            }
+        }
+        let limit = plot.area.width() * 0.3;
+        let numbers: Vec<_> = clusters
+            .iter()
+            .map(|cluster| {
+                let words = ranges(&cluster.members);
+                (break_lines(&words, small.size, small.weight, limit), cluster.at)
+            })
+            .collect();
+        let mut placed = place_labels(&numbers, small, plot.area, &marks, &lines);
+        if placed.len() < numbers.len() {
+            placed = place_labels(&numbers, small, plot.area, &marks, &[]);
+        }
+        draw_labels(sheet, &placed);
+        let (cost, gain) = (self.cost.unit, self.gain.unit);
+        let listed = self.points.iter().enumerate().map(|(index, point)| {
+            format!(
+                "{}: {} ({}; {})",
+                index + 1,
+                point.label,
+                cost.write_rounded(point.cost),
+                gain.write_rounded(point.gain)
+            )
+        });
+        listed.collect()
+    }
+}
+
+fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) {
+    let small = sheet.small();
+    for Placed { lines, area, from, is_far } in placed {
+        let (x, y) = area.centre();
+        if *is_far {
+            let end = (from.0.clamp(area.left, area.right), from.1.clamp(area.top, area.bottom));
+            sheet.canvas.line("leader", &[*from, end], Paint::line(sheet.look.edge, 0.7));
+        }
+        // Text stands on the side of its point.
+        let (anchor, x) = if area.left > from.0 {
+            (Anchor::Left, area.left)
+        } else if area.right < from.0 {
+            (Anchor::Right, area.right)
+        } else {
+            (Anchor::Centre, x)
+        };
+        let how = small.anchored(anchor).haloed(sheet.look.page);
+        sheet.centred_block(lines, x, y, how);
+    }
+}
+
+impl Figure for FrontierChart {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let costs = self.points.iter().map(|point| point.cost_interval);
+        let gains = self.points.iter().map(|point| point.gain_interval);
+        let (across, up) = (Self::range(&self.cost, costs), Self::range(&self.gain, gains));
+        let height = plot_height(width) * 1.15;
+        let plot = Plot::draw(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0);
+        let below = sheet.y;
+        let looks = [sheet.look.series(0), sheet.look.series(3)];
+        sheet.y = below + 7.0;
+        let page = sheet.look.page;
+        sheet.key(&[
+            (
+                Sample::LineAndMark(looks[0]),
+                "frontier: no other costs less and reaches as much".into(),
+            ),
+            (Sample::HollowMark(looks[1], page), "others".into()),
+        ]);
+        // Names over lines, lines over rules: the order of drawing.
+        let below = sheet.y;
+        self.draw_marks(&mut sheet, &plot);
+        let listed = self.label_points(&mut sheet, &plot);
+        sheet.y = below;
+        let soft = sheet.small_soft();
+        for line in &listed {
+            sheet.paragraph(line, soft);
+        }
+        sheet.notes(&self.heading.notes);
+        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let header = [
+            "label",
+            "cost",
+            "cost_low",
+            "cost_high",
+            "gain",
+            "gain_low",
+            "gain_high",
+            "on_frontier",
+        ];
+        let records = self.points.iter().map(|point| {
+            let numbers = [
+                point.cost,
+                point.cost_interval.0,
+                point.cost_interval.1,
+                point.gain,
+                point.gain_interval.0,
+                point.gain_interval.1,
+            ];
+            let numbers = numbers.map(|number| number.to_string());
+            let mut record = vec![point.label.clone()];
+            record.extend(numbers);
+            record.push(point.on_frontier.to_string());
+            record
+        });
+        write_csv(&header, records)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::{check_figure, count_class, texts};
+    use crate::words::Unit;
+
+    fn chart(points: usize) -> FrontierChart {
+        let point = |index: usize| {
+            let (cost, gain) =
+                (100.0 + 37.0 * index as f64, 0.5 + 0.4 * index as f64 / points as f64);
+            let best = !index.is_multiple_of(3);
+            let gain = if best { gain } else { gain - 0.2 };
+            FrontierPoint {
+                label: format!("book {index}"),
+                cost,
+                cost_interval: (cost - 8.0, cost + 8.0),
+                gain,
+                gain_interval: (gain - 0.01, gain + 0.01),
+                on_frontier: best,
+            }
+        };
+        FrontierChart {
+            heading: Heading {
+                title: "Frontier".into(),
+                subtitle: vec!["9 puzzles.".into()],
+                notes: vec!["A note.".into()],
+                alt: "words".into(),
+            },
+            cost: Axis { title: "mean glances".into(), ..Axis::default() },
+            gain: Axis { title: "reached".into(), unit: Unit::Percent, ..Axis::default() },
+            points: (0..points).map(point).collect(),
+        }
+    }
+
+    #[test]
+    fn points_carry_their_names_where_there_is_room() {
+        let chart = chart(6);
+        let svg = chart.svg(Theme::Light, Width::Page).unwrap();
+        assert_eq!((count_class(&svg, "best"), count_class(&svg, "other")), (4, 2));
+        assert_eq!((count_class(&svg, "frontier"), count_class(&svg, "interval")), (1, 12));
+        let texts = texts(&svg);
+        assert!((0..6).all(|index| texts.contains(&format!("book {index}"))));
+        check_figure(&chart);
+        assert_eq!(chart.csv().unwrap().lines().count(), 7);
+    }
+
+    #[test]
+    fn nasty_data_keeps_its_labels_apart() {
+        for points in [1, 30] {
+            check_figure(&chart(points));
+            let mut long = chart(points);
+            for point in &mut long.points {
+                point.label = "A rulebook <&\" with a very long name indeed ".repeat(3);
+            }
+            check_figure(&long);
+            for (index, point) in long.points.iter_mut().enumerate() {
+                point.cost = 1e15;
+                point.cost_interval = (1e15, 1e15);
+                point.gain = 0.0;
+                point.gain_interval = (0.0, if index == 0 { 0.0 } else { 1e-9 });
+            }
+            check_figure(&long);
+            let svg = long.svg(Theme::Light, Width::Column).unwrap();
+            let expected = if points == 1 { "1" } else { "1–30" };
+            assert!(texts(&svg).iter().any(|text| text == expected), "{:?}", texts(&svg));
+            long.cost.spread = Spread::Log;
+            check_figure(&long);
+        }
+    }
+
+    #[test]
+    fn wrong_points_are_refused() {
+        let mut wrong = chart(3);
+        wrong.points[1].gain = 2.0;
+        assert!(matches!(wrong.svg(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
+        assert!(matches!(
+            chart(0).svg(Theme::Light, Width::Column),
+            Err(FigureError::NoData { .. })
+        ));
+    }
+
+    #[test]
+    fn runs_of_numbers_are_joined() {
+        assert_eq!(ranges(&[0, 1, 2, 6, 8, 9]), "1–3, 7, 9–10");
+    }
+}

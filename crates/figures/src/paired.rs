@@ -1,0 +1,231 @@
+//! Two distributions of cost on the same units, on one axis.
+
+use crate::axis::{Axis, Range, Spread};
+use crate::canvas::Paint;
+use crate::distribution::plot_height;
+use crate::figure::write_csv;
+use crate::plot::Plot;
+use crate::sheet::{Sample, Sheet};
+use crate::theme::{Marker, SeriesLook};
+use crate::words::Unit;
+use crate::{Figure, FigureError, Heading, Theme, Width};
+
+/// One of two distributions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PairedSide {
+    /// Its name.
+    pub label: String,
+    /// How many values lie between each edge and the next.
+    pub counts: Vec<u64>,
+    /// The median.
+    pub median: f64,
+}
+
+/// Two distributions as step curves. The first is filled and has a solid outline, the second is
+/// dashed and has no fill: the look of the naked and the hidden side in diagrams.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PairedChart {
+    /// The words around the chart.
+    pub heading: Heading,
+    /// What is measured.
+    pub axis: Axis,
+    /// What the shares are of.
+    pub share_title: String,
+    /// The edges of the bins, in rising order; one more than counts.
+    pub edges: Vec<f64>,
+    /// The two distributions.
+    pub sides: [PairedSide; 2],
+    /// The comparison in words, such as a ratio with its interval.
+    pub ratio: String,
+}
+
+const DASH: Option<&str> = Some("6 3");
+
+impl PairedChart {
+    fn check(&self) -> Result<(), FigureError> {
+        let heading = &self.heading;
+        if self.edges.len() < 2 {
+            return Err(heading.no_data("bins"));
+        }
+        heading.check_finite("edges", self.edges.iter().copied())?;
+        if !self.edges.is_sorted_by(|one, next| one < next) {
+            return Err(heading.unfit("edges", "edges out of order", "rising edges, each once"));
+        }
+        if self.axis.spread == Spread::Log && self.edges[0] <= 0.0 {
+            return Err(heading.unfit("edges", self.edges[0], "edges above 0"));
+        }
+        for side in &self.sides {
+            let bins = self.edges.len() - 1;
+            if side.counts.len() != bins {
+                let found = format!("{} counts", side.counts.len());
+                return Err(heading.unfit(&side.label, found, &format!("{bins}, one per bin")));
+            }
+            if side.counts.iter().all(|&count| count == 0) {
+                return Err(heading.no_data("counts on one side"));
+            }
+            if !(self.edges[0]..=self.edges[bins]).contains(&side.median) {
+                let expected = format!("a median from {} to {}", self.edges[0], self.edges[bins]);
+                return Err(heading.unfit(&side.label, side.median, &expected));
+            }
+        }
+        Ok(())
+    }
+}
+
+impl PairedSide {
+    fn shares(&self) -> Vec<f64> {
+        let total: f64 = self.counts.iter().map(|&count| count as f64).sum();
+        self.counts.iter().map(|&count| count as f64 / total).collect()
+    }
+}
+
+impl Figure for PairedChart {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let looks = [
+            (sheet.look.naked_line, Marker::Circle, None),
+            (sheet.look.hidden_line, Marker::Square, DASH),
+        ]
+        .map(|(colour, marker, dash)| SeriesLook {
+            colour,
+            outline: if sheet.look.reads(colour) { colour } else { sheet.look.ink },
+            marker,
+            dash,
+        });
+        let entries: Vec<_> = looks
+            .iter()
+            .zip(&self.sides)
+            .map(|(look, side)| {
+                let median = self.axis.unit.write_rounded(side.median);
+                (Sample::LineAndMark(*look), format!("{}: median {median}", side.label))
+            })
+            .collect();
+        sheet.key(&entries);
+        let bold = sheet.label().bold();
+        sheet.paragraph(&self.ratio, bold);
+        sheet.y += 6.0;
+
+        let shares = self.sides.each_ref().map(PairedSide::shares);
+        let up_axis =
+            Axis { title: self.share_title.clone(), unit: Unit::Percent, ..Axis::default() };
+        let up = Range::of(&up_axis, shares.iter().flatten().copied(), true);
+        let across = Range::of(&self.axis, self.edges.iter().copied(), true);
+        let plot =
+            Plot::draw(&mut sheet, (&self.axis, across), (&up_axis, up), plot_height(width), 0.0);
+        for (index, (shares, look)) in shares.iter().zip(&looks).enumerate() {
+            let curve = self.curve(&plot, shares);
+            if index == 0 {
+                let fill = Paint {
+                    opacity: Some(sheet.look.naked_opacity),
+                    ..Paint::fill(sheet.look.naked_fill)
+                };
+                sheet.canvas.polygon("fill", &curve, fill);
+            }
+            sheet.canvas.series_line("curve", &curve, look, 1.7);
+        }
+        for (side, look) in self.sides.iter().zip(&looks) {
+            let x = plot.x(side.median);
+            let ends = [(x, plot.area.bottom), (x, plot.area.top)];
+            sheet.canvas.series_line("median", &ends, look, 1.2);
+            sheet.canvas.marker("median-mark", (x, plot.area.top), 3.4, look, None);
+        }
+        sheet.notes(&self.heading.notes);
+        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let records = self.sides.iter().flat_map(|side| {
+            self.edges.windows(2).zip(&side.counts).map(|(bin, count)| {
+                let [from, to] = [bin[0], bin[1]].map(|edge| edge.to_string());
+                [side.label.clone(), from, to, count.to_string(), side.median.to_string()]
+            })
+        });
+        write_csv(&["side", "from", "to", "count", "median"], records)
+    }
+}
+
+impl PairedChart {
+    /// Returns the outline of the bins, from the axis up, along and down again.
+    fn curve(&self, plot: &Plot, shares: &[f64]) -> Vec<(f64, f64)> {
+        let (first, last) = (self.edges[0], self.edges[self.edges.len() - 1]);
+        let steps = self.edges.windows(2).zip(shares).flat_map(|(bin, &share)| {
+            [(plot.x(bin[0]), plot.y(share)), (plot.x(bin[1]), plot.y(share))]
+        });
+        let start = [(plot.x(first), plot.area.bottom)];
+        start.into_iter().chain(steps).chain([(plot.x(last), plot.area.bottom)]).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::{check_figure, count_class};
+
+    fn chart(spread: Spread, bins: usize) -> PairedChart {
+        let side = |label: &str, turn: usize| PairedSide {
+            label: label.into(),
+            counts: (0..bins).map(|bin| ((bin * turn) % 7 + 1) as u64).collect(),
+            median: 1.0 + bins as f64 / 2.0,
+        };
+        PairedChart {
+            heading: Heading {
+                title: "Glances".into(),
+                subtitle: vec!["9 houses.".into()],
+                notes: vec!["A note.".into()],
+                alt: "words".into(),
+            },
+            axis: Axis { title: "glances".into(), spread, unit: Unit::Number },
+            share_title: "share of houses".into(),
+            edges: (0..=bins).map(|edge| 1.0 + edge as f64).collect(),
+            sides: [side("naked 4", 3), side("hidden 5", 5)],
+            ratio: "The hidden look costs 1.4 times as many glances.".into(),
+        }
+    }
+
+    #[test]
+    fn both_curves_and_medians_are_drawn() {
+        for spread in [Spread::Linear, Spread::Log] {
+            let svg = chart(spread, 12).svg(Theme::Light, Width::Column).unwrap();
+            assert_eq!((count_class(&svg, "curve"), count_class(&svg, "fill")), (2, 1));
+            assert_eq!(count_class(&svg, "median-mark"), 2);
+            check_figure(&chart(spread, 12));
+        }
+        assert_eq!(chart(Spread::Linear, 12).csv().unwrap().lines().count(), 25);
+    }
+
+    #[test]
+    fn nasty_data_keeps_its_labels_apart() {
+        for spread in [Spread::Linear, Spread::Log] {
+            for bins in [1, 300] {
+                let mut chart = chart(spread, bins);
+                chart.ratio = "Ratio <&\" ".repeat(40);
+                chart.sides[0].label = "A side <&\" with a long name ".repeat(9);
+                for edge in &mut chart.edges {
+                    *edge *= 1e14;
+                }
+                for side in &mut chart.sides {
+                    side.median = 1e14;
+                    side.counts[0] = u64::MAX;
+                }
+                check_figure(&chart);
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_no_pair_is_refused() {
+        let refused = |change: fn(&mut PairedChart)| {
+            let mut chart = chart(Spread::Log, 5);
+            change(&mut chart);
+            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+        };
+        assert!(refused(|chart| chart.edges.clear()).contains("no bins"));
+        assert!(refused(|chart| chart.edges[0] = 0.0).contains("above 0"));
+        assert!(refused(|chart| chart.edges.swap(1, 2)).contains("rising"));
+        assert!(refused(|chart| chart.sides[1].counts = vec![0; 5]).contains("no counts"));
+        assert!(refused(|chart| chart.sides[0].counts.push(1)).contains("one per bin"));
+        assert!(refused(|chart| chart.sides[0].median = f64::NAN).contains("NaN"));
+    }
+}

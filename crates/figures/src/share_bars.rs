@@ -1,0 +1,282 @@
+//! Horizontal bars made of parts: shares of a whole, or counts.
+
+use crate::axis::{Axis, Range};
+use crate::canvas::{Anchor, Area, Paint, Type};
+use crate::colour::{Rgb, label_on};
+use crate::figure::write_csv;
+use crate::font::break_lines;
+use crate::plot::draw_x_axis;
+use crate::sheet::{MARGIN, Sample, Sheet};
+use crate::words::Unit;
+use crate::{Figure, FigureError, Heading, Theme, Width};
+
+/// A bar.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ShareBar {
+    /// The name of the bar.
+    pub label: String,
+    /// How many each part counts, in the order of the parts.
+    pub counts: Vec<u64>,
+}
+
+/// What the length of a bar means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+pub enum BarLength {
+    /// All bars are equally long; parts are shares.
+    #[default]
+    Share,
+    /// A bar is as long as its count.
+    Count,
+}
+
+/// Bars of ordered parts. The parts run from light to dark (on a dark page from dark to light) and
+/// from left to right, and carry their values where there is room.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ShareBars {
+    /// The words around the chart.
+    pub heading: Heading,
+    /// What is counted.
+    pub axis_title: String,
+    /// What the length of a bar means.
+    pub length: BarLength,
+    /// The names of the parts in their order.
+    pub parts: Vec<String>,
+    /// The bars from top to bottom.
+    pub bars: Vec<ShareBar>,
+}
+
+const BAR_HEIGHT: f64 = 19.0;
+const BAR_GAP: f64 = 7.0;
+
+impl ShareBar {
+    fn total(&self) -> f64 {
+        self.counts.iter().map(|&count| count as f64).sum()
+    }
+}
+
+impl ShareBars {
+    fn check(&self) -> Result<(), FigureError> {
+        if self.bars.is_empty() || self.parts.is_empty() {
+            return Err(self.heading.no_data("bars with parts"));
+        }
+        for bar in &self.bars {
+            if bar.counts.len() != self.parts.len() {
+                let found = format!("{} counts", bar.counts.len());
+                let expected = format!("{}, one per part", self.parts.len());
+                return Err(self.heading.unfit(&bar.label, found, &expected));
+            }
+        }
+        Ok(())
+    }
+
+    fn part_fill(&self, sheet: &Sheet, part: usize) -> Rgb {
+        let steps = (self.parts.len() - 1).max(1) as f64;
+        // Both ends of the scale are left out: they come too close to a page.
+        sheet.look.shade(0.06 + 0.86 * part as f64 / steps)
+    }
+
+    /// Returns the fullest label of a part that its room holds.
+    fn part_label(
+        &self,
+        part: usize,
+        count: u64,
+        total: f64,
+        how: Type,
+        room: f64,
+    ) -> Option<String> {
+        let value = match self.length {
+            BarLength::Share => share(count as f64 / total),
+            BarLength::Count => Unit::Number.write_rounded(count as f64),
+        };
+        let full = format!("{}: {value}", self.parts[part]);
+        [full, value].into_iter().find(|words| how.width(words) <= room)
+    }
+}
+
+/// Writes a share in whole percent, small ones with a decimal.
+fn share(value: f64) -> String {
+    Unit::Percent.write(value, if value < 0.0995 { 0.001 } else { 0.01 })
+}
+
+impl Figure for ShareBars {
+    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let samples = (0..self.parts.len()).map(|part| {
+            let fill = Paint::fill(self.part_fill(&sheet, part));
+            Sample::Patch(fill.outlined(sheet.look.edge, 0.9))
+        });
+        let entries: Vec<_> = samples.zip(self.parts.iter().cloned()).collect();
+        sheet.key(&entries);
+
+        let (name, small) = (sheet.label(), sheet.small_soft());
+        let limit = sheet.inner_width() * 0.3;
+        let names: Vec<(Vec<String>, Vec<String>)> = self
+            .bars
+            .iter()
+            .map(|bar| {
+                let total = format!("n = {}", Unit::Number.write(bar.total(), 1.0));
+                (
+                    break_lines(&bar.label, name.size, name.weight, limit),
+                    break_lines(&total.replace(' ', "\u{a0}"), small.size, small.weight, limit),
+                )
+            })
+            .collect();
+        let name_width = |(label, total): &(Vec<String>, Vec<String>)| {
+            let widths = label.iter().map(|line| name.width(line));
+            widths.chain(total.iter().map(|line| small.width(line))).fold(0.0, f64::max)
+        };
+        let left = MARGIN + names.iter().map(name_width).fold(0.0, f64::max) + 8.0;
+        let text_heights: Vec<f64> = names
+            .iter()
+            .map(|(label, total)| {
+                label.len() as f64 * name.line_height() + total.len() as f64 * small.line_height()
+            })
+            .collect();
+        let height: f64 = text_heights.iter().map(|text| text.max(BAR_HEIGHT) + BAR_GAP).sum();
+        let area = Area::new(left, sheet.y, sheet.width - MARGIN - 8.0, sheet.y + height);
+        let unit = match self.length {
+            BarLength::Share => Unit::Percent,
+            BarLength::Count => Unit::Number,
+        };
+        let axis = Axis { title: self.axis_title.clone(), unit, ..Axis::default() };
+        let ends = self.bars.iter().map(|bar| match self.length {
+            BarLength::Share => 1.0,
+            BarLength::Count => bar.total(),
+        });
+        let range = Range::of(&axis, ends.chain([0.0]), true);
+        draw_x_axis(&mut sheet, area, &range, &axis.title, true);
+
+        let mut top = area.top;
+        for ((bar, (label, total)), text) in self.bars.iter().zip(&names).zip(text_heights) {
+            let row = text.max(BAR_HEIGHT) + BAR_GAP;
+            let middle = top + row / 2.0;
+            let below = sheet.block(label, MARGIN, middle - text / 2.0, name);
+            sheet.block(total, MARGIN, below, small);
+            let strip = Area::new(
+                area.left,
+                middle - BAR_HEIGHT / 2.0,
+                area.right,
+                middle + BAR_HEIGHT / 2.0,
+            );
+            self.draw_bar(&mut sheet, bar, &range, strip);
+            top += row;
+        }
+        sheet.notes(&self.heading.notes);
+        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let records = self.bars.iter().flat_map(|bar| {
+            bar.counts.iter().zip(&self.parts).map(|(count, part)| {
+                [bar.label.clone(), part.clone(), count.to_string(), bar.total().to_string()]
+            })
+        });
+        write_csv(&["bar", "part", "count", "of"], records)
+    }
+}
+
+impl ShareBars {
+    fn draw_bar(&self, sheet: &mut Sheet, bar: &ShareBar, range: &Range, strip: Area) {
+        let small = sheet.small().anchored(Anchor::Centre);
+        let total = bar.total();
+        if total == 0.0 {
+            let how = sheet.small_soft();
+            let y = how.base_line(strip.centre().1);
+            sheet.canvas.text("nothing counted", strip.left + 4.0, y, how);
+            return;
+        }
+        let scale = if self.length == BarLength::Share { total } else { 1.0 };
+        let x = |value: f64| strip.left + range.part(value / scale) * strip.width();
+        let mut sum = 0.0;
+        let mut areas = Vec::new();
+        for (part, &count) in bar.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
+            let from = sum;
+            sum += count as f64;
+            let area = Area::new(x(from), strip.top, x(sum), strip.bottom);
+            areas.push((part, count, area, self.part_fill(sheet, part)));
+        }
+        // Faint parts last, so that their edges stay whole.
+        areas.sort_by_key(|(.., fill)| !sheet.look.reads(*fill));
+        for (part, count, area, fill) in areas {
+            // A line around a very thin part would cover it.
+            let line = (area.width() / 3.0).min(0.9);
+            let paint = Paint::fill(fill).outlined(sheet.look.edge_of(fill), line);
+            sheet.canvas.rectangle("part", area, paint);
+            let how = small.coloured(label_on(fill));
+            if let Some(words) = self.part_label(part, count, total, how, area.width() - 5.0) {
+                let (middle, y) = area.centre();
+                sheet.canvas.text(&words, middle, how.base_line(y), how);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::{check_figure, count_class, texts};
+
+    fn chart(bars: usize, parts: usize) -> ShareBars {
+        ShareBars {
+            heading: Heading {
+                title: "First needed".into(),
+                subtitle: vec!["Puzzles.".into()],
+                notes: vec!["A note.".into()],
+                alt: "words".into(),
+            },
+            axis_title: "share of puzzles".into(),
+            length: BarLength::Share,
+            parts: (0..parts).map(|part| format!("part {part}")).collect(),
+            bars: (0..bars)
+                .map(|bar| ShareBar {
+                    label: format!("collection {bar}"),
+                    counts: (0..parts as u64).map(|part| (part + 1) * 10).collect(),
+                })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn parts_are_drawn_and_carry_their_shares() {
+        let mut chart = chart(2, 4);
+        chart.bars[1].counts = vec![0, 1, 0, 999];
+        let svg = chart.svg(Theme::Light, Width::Page).unwrap();
+        assert_eq!(count_class(&svg, "part"), 4 + 2);
+        let texts = texts(&svg);
+        for words in ["10\u{a0}%", "part 3: 40\u{a0}%", "part 3: 100\u{a0}%", "n\u{a0}=\u{a0}100"] {
+            assert!(texts.iter().any(|text| text == words), "{words}: {texts:?}");
+        }
+        assert!(!texts.iter().any(|text| text.contains("0.1\u{a0}%")), "no room for 1 in 1,000");
+        assert_eq!(chart.csv().unwrap().lines().count(), 9);
+        check_figure(&chart);
+    }
+
+    #[test]
+    fn nasty_data_keeps_its_labels_apart() {
+        for (bars, parts) in [(1, 1), (30, 9), (3, 36)] {
+            for length in [BarLength::Share, BarLength::Count] {
+                let mut chart = ShareBars { length, ..chart(bars, parts) };
+                check_figure(&chart);
+                chart.axis_title = "A long axis title ".repeat(12);
+                for bar in &mut chart.bars {
+                    bar.label = "A bar <&\" ofmanyletterswithoutanyend and words".into();
+                    bar.counts[0] = u64::MAX;
+                }
+                for part in &mut chart.parts {
+                    *part = "A part <&\" with a very long name ".repeat(3);
+                }
+                chart.bars[0].counts = vec![0; parts];
+                check_figure(&chart);
+            }
+        }
+        assert!(matches!(
+            chart(0, 2).svg(Theme::Light, Width::Column),
+            Err(FigureError::NoData { .. })
+        ));
+        let mut short = chart(2, 2);
+        short.bars[1].counts.pop();
+        assert!(matches!(short.svg(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
+    }
+}
