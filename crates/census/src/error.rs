@@ -26,6 +26,14 @@ pub enum CensusError {
         /// What is missing or different.
         reason: String,
     },
+    /// A folder that is no whole collection.
+    #[error("{} is not a collection folder: {reason}", .path.display())]
+    NoCollection {
+        /// The folder.
+        path: PathBuf,
+        /// Why not.
+        reason: String,
+    },
     /// Datasets that are not the slices of one scan.
     #[error("these are not the slices of one scan: {0}")]
     NotSlices(String),

@@ -8,8 +8,10 @@
 #![forbid(unsafe_code)]
 
 mod aside;
+mod collect;
 mod counts;
 mod error;
+mod folder;
 mod ledger;
 mod manifest;
 mod merge;
@@ -19,9 +21,11 @@ mod scan;
 mod tables;
 
 pub use aside::write_file;
+pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts, Totals};
 pub use error::CensusError;
+pub use folder::{CollectedPuzzle, CollectionManifest, CollectionTotals, collection_manifest, source_of};
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
 pub use merge::merge;
 pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run};
-pub use scan::{PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};
+pub use scan::{Numbered, PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};

@@ -6,7 +6,7 @@ use tallyhouse_engine::{Course, WalkOptions, WhenStuck};
 use crate::Totals;
 
 /// The version of the tables, the CSV headers and the manifest.
-pub const SCHEMA_VERSION: u32 = 1;
+pub const SCHEMA_VERSION: u32 = 2;
 
 /// The file `manifest.json`, written last: a dataset with a manifest is whole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

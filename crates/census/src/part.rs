@@ -10,7 +10,7 @@ use crate::aside::write_file;
 use crate::ledger::PartLedger;
 use crate::run::{Progress, Settings, Tables};
 use crate::tables::PartTables;
-use crate::{CensusError, Counts, Scanner, Sink};
+use crate::{CensusError, Counts, Numbered, Scanner, Sink};
 
 /// A part of the input, ready to be scanned.
 pub(crate) struct Part {
@@ -46,8 +46,12 @@ pub(crate) fn scan_part(
         let first = part.first_row + (block_number * BLOCK) as u64;
         let parsed: Vec<Result<Puzzle, Reason>> =
             block.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
-        let puzzles: Vec<(u64, Puzzle)> =
-            (first..).zip(&parsed).filter_map(|(n, p)| Some((n, *p.as_ref().ok()?))).collect();
+        let numbered = |(number, (row, parsed)): (u64, (&Row, &Result<Puzzle, Reason>))| {
+            let puzzle = *parsed.as_ref().ok()?;
+            Some(Numbered { number, puzzle, weight: row.weight, family: row.family })
+        };
+        let puzzles: Vec<Numbered> =
+            (first..).zip(block.iter().zip(&parsed)).filter_map(numbered).collect();
         let mut scans = scanner.scan(&puzzles).into_iter();
         for (row, parsed) in block.iter().zip(parsed) {
             // A row without a puzzle has no scan; each other row has the next one.

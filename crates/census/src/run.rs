@@ -162,7 +162,7 @@ impl Plan {
     }
 }
 
-fn tool() -> String {
+pub(crate) fn tool() -> String {
     concat!("tallyhouse ", env!("CARGO_PKG_VERSION")).to_owned()
 }
 

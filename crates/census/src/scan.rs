@@ -1,7 +1,7 @@
 //! Scanning one puzzle: its walk, its validity and its records.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_collection::{Reason, validities};
+use tallyhouse_collection::{Reason, Weight, validities};
 use tallyhouse_engine::{
     AppliedLook, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, QuietPosition, Recorder, Subset,
     WalkOptions, walk,
@@ -24,6 +24,10 @@ pub struct PuzzleRecord {
     pub hardest: Option<usize>,
     /// How many digits were given.
     pub given_digits: u8,
+    /// How much the puzzle counts; 1 if not given.
+    pub weight: Option<Weight>,
+    /// The family of puzzles that depend on each other, if it has one.
+    pub family: Option<u64>,
 }
 
 /// One row of the table of quiet positions.
@@ -59,6 +63,19 @@ pub struct PuzzleScan {
     pub subsets: Vec<(u16, Subset)>,
 }
 
+/// A puzzle of a collection, ready to be scanned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Numbered {
+    /// The position in the collection.
+    pub number: u64,
+    /// The givens.
+    pub puzzle: Puzzle,
+    /// How much it counts, if that is given.
+    pub weight: Option<Weight>,
+    /// The family, if it has one.
+    pub family: Option<u64>,
+}
+
 /// Receives the scan of each valid puzzle, in the order of the collection.
 pub trait Sink {
     /// Takes the records of one puzzle.
@@ -83,25 +100,27 @@ impl<'a> Scanner<'a> {
         Self { options, fast: FastWalk::new(options), keep_states, scans: Vec::new() }
     }
 
-    /// Walks puzzles, each with its position in the collection, and returns for each its records or
+    /// Walks puzzles and returns for each its records or
     /// why it is not valid.
     ///
     /// A walk that solves a puzzle without a given digit proves that there is just one solution,
     /// because no look removes a candidate of any solution; only the other puzzles are searched for
     /// a second one.
-    pub fn scan(&mut self, puzzles: &[(u64, Puzzle)]) -> Vec<Result<&PuzzleScan, Reason>> {
-        let boards: Vec<Puzzle> = puzzles.iter().map(|&(_, puzzle)| puzzle).collect();
+    pub fn scan(&mut self, puzzles: &[Numbered]) -> Vec<Result<&PuzzleScan, Reason>> {
+        let boards: Vec<Puzzle> = puzzles.iter().map(|numbered| numbered.puzzle).collect();
         if self.scans.len() < puzzles.len() {
             self.scans.resize_with(puzzles.len(), PuzzleScan::blank);
         }
         let scans = &mut self.scans[..puzzles.len()];
-        for (scan, &(number, puzzle)) in scans.iter_mut().zip(puzzles) {
+        for (scan, &Numbered { number, puzzle, weight, family }) in scans.iter_mut().zip(puzzles) {
             scan.positions.clear();
             scan.subsets.clear();
             scan.puzzle.number = number;
             scan.puzzle.puzzle = puzzle;
             scan.puzzle.clues = puzzle.clues() as u8;
             scan.puzzle.given_digits = 0;
+            scan.puzzle.weight = weight;
+            scan.puzzle.family = family;
         }
         let keep_states = self.keep_states;
         match &mut self.fast {
@@ -146,6 +165,8 @@ impl PuzzleScan {
             quiet_positions: 0,
             hardest: None,
             given_digits: 0,
+            weight: None,
+            family: None,
         };
         Self { puzzle, positions: Vec::new(), subsets: Vec::new() }
     }

@@ -10,6 +10,7 @@ use polars::prelude::{
     ParquetWriter, PlSmallStr, PolarsError, Series, UInt8Chunked,
 };
 use tallyhouse_board::HouseKind;
+use tallyhouse_collection::Weight;
 use tallyhouse_engine::{AppliedLook, BatchOutcome, Order};
 
 use crate::aside::write_file;
@@ -38,6 +39,8 @@ struct PuzzleColumns {
     quiet_positions: Vec<u16>,
     hardest: Vec<Option<u8>>,
     given_digits: Vec<u8>,
+    weight: Vec<f64>,
+    family: Vec<Option<u64>>,
 }
 
 #[derive(Default)]
@@ -108,7 +111,7 @@ impl PartTables {
 }
 
 /// Keeps the system's own error, so that a full disk reads as one.
-fn io_error(error: PolarsError) -> io::Error {
+pub(crate) fn io_error(error: PolarsError) -> io::Error {
     match error {
         PolarsError::IO { error, .. } => io::Error::new(error.kind(), error.to_string()),
         other => io::Error::other(other),
@@ -130,6 +133,9 @@ impl Sink for PartTables {
         columns.quiet_positions.push(record.quiet_positions);
         columns.hardest.push(record.hardest.map(|index| index as u8));
         columns.given_digits.push(record.given_digits);
+        // A weight has at most sixteen digits, so a double keeps it to the millionth.
+        columns.weight.push(record.weight.unwrap_or(Weight::ONE).millionths() as f64 / 1e6);
+        columns.family.push(record.family);
 
         let given = self.looks.len() as u8;
         let columns = &mut self.positions;
@@ -188,6 +194,8 @@ impl PuzzleColumns {
             column("quiet_positions", self.quiet_positions),
             optional_words("hardest_look", &self.hardest, looks)?,
             column("given_digits", self.given_digits),
+            column("weight", self.weight),
+            column("family", self.family),
         ])
     }
 }

@@ -18,7 +18,28 @@ enum Origin {
     StandardInput,
     File(PathBuf),
     Memory(Arc<[u8]>),
+    Opener(Opener),
 }
+
+/// Something that can be read from its beginning again and again.
+#[derive(Clone)]
+struct Opener(Arc<OpenFn>);
+
+type OpenFn = dyn Fn() -> io::Result<Box<dyn Read + Send>> + Send + Sync;
+
+impl std::fmt::Debug for Opener {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Opener")
+    }
+}
+
+impl PartialEq for Opener {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
+}
+
+impl Eq for Opener {}
 
 /// A source that can't be read.
 #[derive(Debug, thiserror::Error)]
@@ -85,6 +106,14 @@ impl Source {
         Self::new(name.to_owned(), Origin::Memory(bytes.into()))
     }
 
+    /// Takes what a function opens, for text that lies in some other form.
+    pub fn opened_by(
+        name: &str,
+        open: impl Fn() -> io::Result<Box<dyn Read + Send>> + Send + Sync + 'static,
+    ) -> Self {
+        Self::new(name.to_owned(), Origin::Opener(Opener(Arc::new(open))))
+    }
+
     const fn new(name: String, origin: Origin) -> Self {
         Self { name, origin, format: Format::Auto }
     }
@@ -123,7 +152,7 @@ impl Source {
     #[must_use]
     pub fn size(&self) -> Option<u64> {
         match &self.origin {
-            Origin::StandardInput => None,
+            Origin::StandardInput | Origin::Opener(_) => None,
             Origin::File(path) => {
                 let metadata = std::fs::metadata(path).ok()?;
                 metadata.is_file().then_some(metadata.len())
@@ -141,6 +170,7 @@ impl Source {
             let path = match &self.origin {
                 Origin::StandardInput => return Ok(Box::new(io::stdin())),
                 Origin::Memory(bytes) => return Ok(Box::new(io::Cursor::new(Arc::clone(bytes)))),
+                Origin::Opener(opener) => return opener.0(),
                 Origin::File(path) => path,
             };
             let file = File::open(path)?;
