@@ -241,6 +241,7 @@ mod tests {
     use statrs::distribution::{Binomial, Discrete};
 
     use super::*;
+    use crate::incomplete_beta::binomial_density;
     use crate::test_support::{assert_close, assert_relative};
 
     fn share(hits: u64, trials: u64) -> Share {
@@ -391,13 +392,18 @@ mod tests {
         );
     }
 
-    /// With a trillion trials Clopper–Pearson is Wilson to all practical digits.
+    /// Limits solved in 50-digit arithmetic from the beta density.
     #[test]
-    fn large_counts_of_both_kinds_are_solved() {
-        let found = share(400_000_000_000, 1_000_000_000_000);
-        let (exact, score) = (found.clopper_pearson(Level::P95), found.wilson(Level::P95));
-        assert_limits(exact, score.low, score.high, 1e-11);
-        assert_close(exact.width(), 2.0 * 1.959_964 * (0.24f64 / 1e12).sqrt(), 1e-11);
+    fn clopper_pearson_of_large_counts_of_both_kinds() {
+        let rows = [
+            (400_000, 0.399_039_608_432_534_6, 0.400_960_970_827_776_4),
+            (400_000_000, 0.399_969_636_157_987_7, 0.400_030_364_420_886_14),
+            (400_000_000_000, 0.399_999_039_817_454_16, 0.400_000_960_183_124_7),
+        ];
+        for (hits, low, high) in rows {
+            let found = share(hits, hits / 4 * 10).clopper_pearson(Level::P95);
+            assert_limits(found, low, high, 1e-15);
+        }
     }
 
     /// The limits are where binomial sums are half of the error rate.
@@ -558,6 +564,19 @@ mod tests {
             prop_assert!(share.wilson(high).width() > share.wilson(Level::P95).width());
             let exact = |level| share.clopper_pearson(level).width();
             prop_assert!(exact(high) > exact(Level::P95));
+        }
+
+        /// Together the two tails count what was observed twice.
+        #[test]
+        fn p_values_add_to_one_and_the_observed(found in shares(), digits in 0.0f64..15.0) {
+            let threshold = 10f64.powf(-digits);
+            let [below, above] =
+                [found.p_value_below(threshold), found.p_value_above(threshold)].map(Result::unwrap);
+            let odds = Odds::of(threshold);
+            let (hits, misses) = (found.hits() as f64, found.misses().hits() as f64);
+            let observed = binomial_density(hits, misses, odds);
+            prop_assert!((0.0..=1.0).contains(&below) && (0.0..=1.0).contains(&above));
+            prop_assert!((below + above - 1.0 - observed).abs() < 1e-9);
         }
 
         #[test]
