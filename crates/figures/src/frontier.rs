@@ -67,7 +67,23 @@ impl FrontierChart {
                 }
             }
         }
+        for pair in self.frontier().windows(2) {
+            if pair[1].gain < pair[0].gain {
+                let found = format!("a gain of {} after {}", pair[1].gain, pair[0].gain);
+                let expected = "a frontier on which more cost brings more gain";
+                return Err(heading.unfit(&pair[1].label, found, expected));
+            }
+        }
         Ok(())
+    }
+
+    /// Returns the points on the frontier in the order of their cost.
+    fn frontier(&self) -> Vec<&FrontierPoint> {
+        let mut best: Vec<_> = self.points.iter().filter(|point| point.on_frontier).collect();
+        best.sort_by(|one, other| {
+            one.cost.total_cmp(&other.cost).then(one.gain.total_cmp(&other.gain))
+        });
+        best
     }
 
     fn range(axis: &Axis, ends: impl Iterator<Item = (f64, f64)>) -> Range {
@@ -76,10 +92,8 @@ impl FrontierChart {
 
     /// Returns the corners of the step line: along the cost at the gain reached so far, then up.
     fn steps(&self, plot: &Plot) -> Vec<(f64, f64)> {
-        let mut best: Vec<_> = self.points.iter().filter(|point| point.on_frontier).collect();
-        best.sort_by(|one, other| one.cost.total_cmp(&other.cost));
         let mut corners: Vec<(f64, f64)> = Vec::new();
-        for point in best {
+        for point in self.frontier() {
             let at = (plot.x(point.cost), plot.y(point.gain));
             if let Some(&(_, y)) = corners.last() {
                 corners.push((at.0, y));
@@ -427,6 +441,11 @@ mod tests {
     fn wrong_points_are_refused() {
         let mut wrong = chart(3);
         wrong.points[1].gain = 2.0;
+        let mut falling = chart(9);
+        falling.points[8].gain = 0.01;
+        falling.points[8].gain_interval = (0.0, 0.02);
+        let error = falling.svg(Theme::Light, Width::Column).unwrap_err().to_string();
+        assert!(error.contains("book 8") && error.contains("more gain"), "{error}");
         assert!(matches!(wrong.svg(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
         assert!(matches!(
             chart(0).svg(Theme::Light, Width::Column),

@@ -22,14 +22,15 @@ impl Unit {
         }
     }
 
-    /// Writes a value to three significant digits, a whole one without decimals.
+    /// Writes a value to three significant digits, a whole number without decimals.
     pub(crate) fn write_rounded(self, value: f64) -> String {
         if value == 0.0 {
             return self.write(0.0, 1.0);
         }
         let shown = if self == Self::Percent { 100.0 * value } else { value };
         let digits = 10f64.powi(shown.abs().log10().floor() as i32 - 2);
-        let step = if shown.fract() == 0.0 { digits.max(1.0) } else { digits };
+        let is_whole = self == Self::Number && shown.fract() == 0.0;
+        let step = if is_whole { digits.max(1.0) } else { digits };
         let step = if self == Self::Percent { step / 100.0 } else { step };
         self.write(value, step)
     }
