@@ -11,6 +11,10 @@ use crate::{Figure, Theme, Width};
 
 /// Returns every text of an SVG with the box that a text layout library gives it.
 pub(crate) fn laid_out_texts(svg: &str) -> Vec<(String, Rect)> {
+    texts_of(&read(svg))
+}
+
+fn texts_of(tree: &Tree) -> Vec<(String, Rect)> {
     fn collect(group: &Group, found: &mut Vec<(String, Rect)>) {
         for node in group.children() {
             match node {
@@ -24,7 +28,7 @@ pub(crate) fn laid_out_texts(svg: &str) -> Vec<(String, Rect)> {
         }
     }
     let mut found = Vec::new();
-    collect(read(svg).root(), &mut found);
+    collect(tree.root(), &mut found);
     found
 }
 
@@ -119,11 +123,12 @@ fn check_svg(svg: &str, width: Width) {
         }
         areas.push((words.to_owned(), area));
     }
-    let drawn = read(svg).root().abs_stroke_bounding_box();
+    let tree = read(svg);
+    let drawn = tree.root().abs_stroke_bounding_box();
     let drawn = [drawn.left(), drawn.top(), drawn.right(), drawn.bottom()].map(f64::from);
     let drawn = Area::new(drawn[0], drawn[1], drawn[2], drawn[3]);
     assert!(frame.grown(0.5).holds(&drawn), "marks at {drawn:?} leave {frame:?}");
-    for (words, area) in laid_out_texts(svg) {
+    for (words, area) in texts_of(&tree) {
         let (left, right) = (f64::from(area.left()), f64::from(area.right()));
         assert!(left >= -0.5 && right <= frame.right + 0.5, "'{words}' from {left} to {right}");
     }

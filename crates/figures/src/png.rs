@@ -1,4 +1,4 @@
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::fontdb::Database;
@@ -24,15 +24,19 @@ pub fn rasterise(svg: &str, scale: f32) -> Result<Vec<u8>, FigureError> {
     pixels.encode_png().map_err(|error| failed(&error))
 }
 
-/// How an SVG is read: with the bundled font, and a pixel for each unit of a figure.
-pub(crate) fn options() -> Options<'static> {
+static FONTS: LazyLock<Arc<Database>> = LazyLock::new(|| {
     let mut fonts = Database::new();
     fonts.load_font_data(REGULAR.to_vec());
     fonts.load_font_data(BOLD.to_vec());
     fonts.set_sans_serif_family("Open Sans");
+    Arc::new(fonts)
+});
+
+/// How an SVG is read: with the bundled font, and a pixel for each unit of a figure.
+pub(crate) fn options() -> Options<'static> {
     Options {
         font_family: "Open Sans".to_owned(),
-        fontdb: Arc::new(fonts),
+        fontdb: Arc::clone(&FONTS),
         dpi: (25.4 * UNITS_PER_MILLIMETRE) as f32,
         ..Options::default()
     }
