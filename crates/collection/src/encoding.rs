@@ -30,7 +30,9 @@ pub(crate) fn decode(bytes: Bytes) -> io::Result<Bytes> {
 }
 
 /// Appends a line of text. Bytes that aren't UTF-8 are taken as Windows-1252, line by line: so no
-/// line decides over another, and a source may be cut anywhere between two lines.
+/// line decides over another, and a source may be cut anywhere between two lines. A line of
+/// Windows-1252 that happens to be UTF-8 is taken for that: it needs signs such as `€` right after
+/// certain letters with accents.
 pub(crate) fn push_text(text: &mut String, bytes: &[u8]) {
     match std::str::from_utf8(bytes) {
         Ok(utf8) => text.push_str(utf8),

@@ -169,7 +169,7 @@ impl Grid {
     /// Tests if a rule may stand here: between bands, or between all rows so far.
     pub(crate) fn takes_rule(&self) -> bool {
         let rows = self.rows();
-        rows % 3 == 0 || (1..rows).all(|row| self.rules >> row & 1 == 1)
+        rows.is_multiple_of(3) || (1..rows).all(|row| self.rules >> row & 1 == 1)
     }
 
     /// Tells of a blank line. Returns whether the grid may go on: between bands it may.

@@ -23,7 +23,7 @@ pub enum Layout {
 pub struct Row {
     /// The index of its source.
     pub source: usize,
-    /// Its first line in the source, counted from 1.
+    /// Its first line in the source, counted from 1; of a grid with a frame the line of the first row.
     pub line: u64,
     /// A line as it stands, label included, without surrounding white space; a readable grid or
     /// field as 81 characters; another grid or field as it stands, its lines joined by `⏎`.

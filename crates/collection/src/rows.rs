@@ -216,6 +216,10 @@ mod tests {
     const BLANK: &str =
         ".................................................................................";
 
+    /// Rows are read by several threads in turn.
+    const fn is_send<T: Send>() {}
+    const _: () = is_send::<Rows>();
+
     fn rows_of(contents: &[&[u8]]) -> (Vec<Row>, String, Vec<String>) {
         let folder = tempfile::tempdir().unwrap();
         let sources = contents.iter().enumerate().map(|(i, bytes)| {

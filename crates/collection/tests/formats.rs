@@ -112,6 +112,25 @@ fn the_line_is_named_whatever_the_line_ends() {
 }
 
 #[test]
+fn line_ends_may_fall_on_the_end_of_a_buffer() {
+    const ROWS: u64 = 2000;
+    for end in ["\n", "\r\n", "\r"] {
+        for shift in 0..LINE.len() + 2 {
+            let text = format!("#{}{end}", "é".repeat(shift))
+                + &[LINE, end].concat().repeat(ROWS as usize);
+            let units = [0xfeff].into_iter().chain(text.encode_utf16());
+            let utf16: Vec<u8> = units.flat_map(u16::to_le_bytes).collect();
+            for bytes in [text.into_bytes(), utf16] {
+                let mut stream = Rows::open(vec![Source::memory("in", bytes)]).unwrap();
+                let rows = stream.take(ROWS as usize + 1).unwrap();
+                assert!(rows.iter().map(|row| row.line).eq(2..ROWS + 2), "{end:?} {shift}");
+                assert!(rows.iter().all(|row| row.text == LINE), "{end:?} {shift}");
+            }
+        }
+    }
+}
+
+#[test]
 fn grids_with_and_without_frames() {
     let spaced = framed(LINE, " ", " | ", "------+-------+------\n");
     let doubled = framed(LINE, " ", " ‖ ", "").replace('‖', "║");

@@ -256,6 +256,11 @@ proptest! {
         // Windows-1252 has no characters of frames.
         let format = if encoding == 4 && format == 4 { 3 } else { format };
         let lines = written(&items, format);
+        // By chance the bytes of a line may be UTF-8 too, and then are taken for it: 0xE9 0x80 0x80.
+        let is_doubtful = |line: &String| {
+            !line.is_ascii() && std::str::from_utf8(&encoded(line, 4)).is_ok()
+        };
+        prop_assume!(encoding != 4 || !lines.iter().any(is_doubtful));
         let bytes = packed(&encoded(&lines.join(end), encoding), packing);
         let reading = read(&[&bytes], &Format::Auto);
         prop_assert_eq!(&reading.errors, &Vec::<String>::new());
