@@ -232,8 +232,9 @@ proptest! {
 
     #[test]
     fn no_digit_of_a_text_is_lost(bytes in mixture()) {
+        // Without comments, and without weights and families, which are not kept as they stand.
         let text = String::from_utf8_lossy(&bytes).replace(['#', '\u{feff}'], "");
-        prop_assume!(!text.contains("weight=") && !text.contains("family="));
+        let text = text.replace("weight=", "weight").replace("family=", "family");
         let lines = read(&[text.as_bytes()], &Format::Lines);
         let count = text.split(['\n', '\r']).filter(|line| !line.trim_ascii().is_empty()).count();
         prop_assert_eq!(lines.rows.len(), count);
