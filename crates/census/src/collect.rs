@@ -142,9 +142,8 @@ fn check(rows: &[Row], equivalents: bool) -> Vec<Checked> {
     let puzzles: Vec<Puzzle> = parsed.iter().flatten().copied().collect();
     let mut valid = validities(&puzzles).into_iter();
     let checked = |parsed: Result<Puzzle, Reason>| {
-        let puzzle = parsed.and_then(|puzzle| {
-            valid.next().unwrap_or(Err(Reason::Undecided)).map(|()| puzzle)
-        });
+        let puzzle = parsed
+            .and_then(|puzzle| valid.next().unwrap_or(Err(Reason::Undecided)).map(|()| puzzle));
         let class = puzzle.as_ref().ok().filter(|_| equivalents).map(|puzzle| {
             let Canonical { form, .. } = canonical(&Clues::from(puzzle));
             hash(form.values())
@@ -185,7 +184,12 @@ impl<'a> Collecting<'a> {
         Ok(())
     }
 
-    fn accept(&mut self, row: &Row, puzzle: Puzzle, class: Option<u128>) -> Result<(), CensusError> {
+    fn accept(
+        &mut self,
+        row: &Row,
+        puzzle: Puzzle,
+        class: Option<u128>,
+    ) -> Result<(), CensusError> {
         self.totals.accepted += 1;
         let here = Seen { source: row.source as u32, line: row.line };
         let same = first_of(&mut self.exact, hash(puzzle.values()), here);
@@ -288,7 +292,9 @@ impl<'a> Collecting<'a> {
         let out = &self.settings.out;
         let rejects = out.join("rejects.csv");
         if let Some(file) = self.rejects.take() {
-            file.finish().and_then(|file| file.sync_data()).map_err(CensusError::write(&rejects))?;
+            file.finish()
+                .and_then(|file| file.sync_data())
+                .map_err(CensusError::write(&rejects))?;
         }
         if let Some(mut file) = self.repeats.take() {
             file.flush().map_err(CensusError::write(&out.join("repeats.csv")))?;

@@ -236,7 +236,8 @@ fn part_text(path: &Path) -> io::Result<Vec<u8>> {
     let read = || -> Result<Vec<u8>, PolarsError> {
         let frame = ParquetReader::new(File::open(path)?).finish()?;
         let (lines, labels) = (frame.column("line")?.str()?, frame.column("label")?.str()?);
-        let (weights, weighted) = (frame.column("weight")?.f64()?, frame.column("weighted")?.bool()?);
+        let (weights, weighted) =
+            (frame.column("weight")?.f64()?, frame.column("weighted")?.bool()?);
         let families = frame.column("family")?.u64()?;
         let mut text = Vec::with_capacity(frame.height() * 90);
         for row in 0..frame.height() {

@@ -24,7 +24,9 @@ pub use aside::write_file;
 pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts, Totals};
 pub use error::CensusError;
-pub use folder::{CollectedPuzzle, CollectionManifest, CollectionTotals, collection_manifest, source_of};
+pub use folder::{
+    CollectedPuzzle, CollectionManifest, CollectionTotals, collection_manifest, source_of,
+};
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
 pub use merge::merge;
 pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run};
