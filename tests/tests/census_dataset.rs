@@ -187,7 +187,7 @@ fn bytes_do_not_depend_on_threads_or_on_how_rows_are_spread() {
         dataset_bytes(&folder.path().join(out))
     };
     let (one, two, three) = (scan("one", "1"), scan("two", "2"), scan("three", "3"));
-    assert_eq!(one.len(), 7 * 3 + 4, "7 parts of 3 tables, and 4 files");
+    assert_eq!(one.len(), 7 * 3 + 5, "7 parts of 3 tables, and 5 files");
     assert!(one == two && one == three);
     let rejects = fs::read_to_string(folder.path().join("one/rejects.csv")).unwrap();
     assert_eq!(
@@ -203,5 +203,5 @@ fn bytes_do_not_depend_on_threads_or_on_how_rows_are_spread() {
     for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
         assert_eq!(fs::read(folder.path().join("none").join(file)).unwrap(), one[Path::new(file)]);
     }
-    assert_eq!(dataset_bytes(&folder.path().join("none")).len(), 4);
+    assert_eq!(dataset_bytes(&folder.path().join("none")).len(), 5);
 }

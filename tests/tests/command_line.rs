@@ -59,7 +59,7 @@ fn sources_that_hold_nothing_are_named() {
     let missing = run(folder.path(), &["census", "missing.txt", "--out", "out"]);
     fails(&missing, 1, "cannot open missing.txt");
     let none = run(folder.path(), &["census", ".", "--out", "out"]);
-    fails(&none, 1, "cannot open .: it is a folder, expected a file");
+    fails(&none, 1, ". is not a collection folder: it has no manifest.json");
     for empty in ["", "\n\n# only a remark\n"] {
         let (ran, folder) = census_of(empty.as_bytes());
         fails(&ran, 1, "no puzzles in in.txt");
@@ -186,7 +186,7 @@ fn snapshot(name: &str, folder: &Path, arguments: &[&str]) {
 fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
-    for command in ["make", "census", "merge", "inspect", "study"] {
+    for command in ["collect", "describe", "make", "census", "merge", "inspect", "study"] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }
 }

@@ -3,7 +3,9 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
-use tallyhouse_collection::{MinimalByDeletion, is_minimal, solved_board, validity};
+use tallyhouse_collection::{
+    MinimalByDeletion, Recipe, Sampling, is_minimal, solved_board, validity,
+};
 use tallyhouse_engine::solutions;
 
 #[test]
@@ -95,6 +97,66 @@ fn random_filling(rng: &mut ChaCha8Rng) -> Option<([u8; 81], f64)> {
         }
     }
     Some((board, weight))
+}
+
+/// Mean and standard deviation of the number of clues.
+fn clue_moments(puzzles: impl Iterator<Item = usize>) -> (f64, f64, f64) {
+    let clues: Vec<f64> = puzzles.map(|clues| clues as f64).collect();
+    let n = clues.len() as f64;
+    let mean = clues.iter().sum::<f64>() / n;
+    let variance = clues.iter().map(|clues| (clues - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    (n, mean, variance.sqrt())
+}
+
+#[test]
+#[ignore = "long: run with --include-ignored"]
+fn clue_counts_agree_with_the_published_mean_for_random_addition() {
+    // D. Berthier, CISSE 2009 as above: bottom-up generation of 1,000,000 puzzles, mean 23.87,
+    // standard deviation 1.08; a second generator gave 23.89 and 1.08.
+    let recipe = Recipe::plain(Sampling::Addition, 43);
+    let batches: Vec<usize> = (0..100u64)
+        .into_par_iter()
+        .flat_map_iter(|batch| recipe.make(400 * batch..400 * (batch + 1)))
+        .flat_map_iter(|made| made.unwrap())
+        .map(|made| made.puzzle.clues())
+        .collect();
+    let (n, mean, deviation) = clue_moments(batches.into_iter());
+    // Three standard errors, and the spread between the two published generators.
+    assert!((mean - 23.87).abs() < 3.0 * 1.08 / n.sqrt() + 0.02, "mean {mean}");
+    let error_of_deviation = 3.0 * 1.08 / (2.0 * n).sqrt() + 0.005;
+    assert!((deviation - 1.08).abs() < error_of_deviation, "standard deviation {deviation}");
+}
+
+#[test]
+#[ignore = "long: run with --include-ignored"]
+fn splitting_agrees_with_the_published_law_of_all_minimal_puzzles() {
+    // D. Berthier, CISSE 2009: all minimal puzzles, mean 26.577 and standard deviation 1.116 of the
+    // number of clues (from memory, and recomputed from the published distribution); about
+    // 4.655 × 10¹⁵ minimal puzzles per board (from memory).
+    const FAMILIES: u64 = 600;
+    let recipe = Recipe::plain(Sampling::Splitting { population: 1000 }, 44);
+    // Weight, and weight times clues, of each family.
+    let families: Vec<(f64, f64)> = (0..FAMILIES)
+        .into_par_iter()
+        .map(|family| {
+            let made = recipe.make(family..family + 1).remove(0).unwrap();
+            made.iter().fold((0.0, 0.0), |(weight, clues), made| {
+                let more = made.weight.unwrap();
+                (weight + more, clues + more * made.puzzle.clues() as f64)
+            })
+        })
+        .collect();
+    let n = FAMILIES as f64;
+    let weight: f64 = families.iter().map(|family| family.0).sum();
+    let mean = families.iter().map(|family| family.1).sum::<f64>() / weight;
+    let residuals: f64 = families.iter().map(|(w, c)| (c - mean * w).powi(2)).sum();
+    let error = residuals.sqrt() / weight;
+    assert!((mean - 26.577).abs() < 4.0 * error, "{mean} ± {error}");
+    // The check can fail: deletion's mean of 24.4 would be far outside.
+    assert!(error < 0.2, "{error}");
+    let squares: f64 = families.iter().map(|(w, _)| (w - weight / n).powi(2)).sum();
+    let error = (squares / (n - 1.0) / n).sqrt();
+    assert!((weight / n - 4655.0).abs() < 4.0 * error, "{} ± {error}", weight / n);
 }
 
 #[test]

@@ -32,6 +32,8 @@ pub struct Totals {
     pub rows: u64,
     /// Valid puzzles.
     pub puzzles: u64,
+    /// Puzzles with a weight or a family.
+    pub weighted: u64,
     /// Puzzles that the walk solved.
     pub solved: u64,
     /// Puzzles in which the walk got stuck.
@@ -105,6 +107,14 @@ impl Counts {
         self.rejected[reason.kind()] += 1;
     }
 
+    /// Reads the aggregates of a whole dataset back.
+    ///
+    /// # Errors
+    /// If a file is missing or damaged.
+    pub fn of_dataset(folder: &Path) -> Result<Self, CensusError> {
+        Self::read(folder, &crate::merge::manifest(folder)?)
+    }
+
     /// Reads the aggregates of a dataset back from its CSV files and its manifest.
     pub(crate) fn read(folder: &Path, manifest: &Manifest) -> Result<Self, CensusError> {
         let mut counts = Self {
@@ -157,6 +167,7 @@ impl Sink for Counts {
         let totals = &mut self.totals;
         totals.rows += 1;
         totals.puzzles += 1;
+        totals.weighted += u64::from(record.weight.is_some() || record.family.is_some());
         totals.solved += u64::from(record.outcome == BatchOutcome::Solved);
         totals.stuck += u64::from(record.outcome == BatchOutcome::Stuck);
         totals.puzzles_with_quiet_positions += u64::from(record.quiet_positions > 0);
@@ -202,6 +213,7 @@ impl AddAssign<&Self> for Counts {
         let (a, b) = (&mut self.totals, &other.totals);
         a.rows += b.rows;
         a.puzzles += b.puzzles;
+        a.weighted += b.weighted;
         a.solved += b.solved;
         a.stuck += b.stuck;
         a.puzzles_with_quiet_positions += b.puzzles_with_quiet_positions;

@@ -8,6 +8,7 @@
 #![forbid(unsafe_code)]
 
 mod aside;
+mod clusters;
 mod collect;
 mod counts;
 mod error;
@@ -21,6 +22,7 @@ mod scan;
 mod tables;
 
 pub use aside::write_file;
+pub use clusters::{ClusterWeights, each_cluster};
 pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts, Totals};
 pub use error::CensusError;

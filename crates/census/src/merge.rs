@@ -64,7 +64,7 @@ pub fn merge(folders: &[PathBuf], out: &Path) -> Result<Manifest, CensusError> {
     Ok(joined)
 }
 
-fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
+pub(crate) fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
     let path = folder.join("manifest.json");
     read_json(&path)?.ok_or_else(|| CensusError::Damaged {
         path,

@@ -324,9 +324,14 @@ impl<'a> PartStream<'a> {
         if rows.is_empty() {
             return Ok(None);
         }
+        if (rows.len() as u64) < self.settings.part_size {
+            // A short part is the last one, or the source broke off: then it is not scanned, so that
+            // a run with the mended source can go on here.
+            self.rows.take(1)?;
+        }
         let mut hasher = blake3::Hasher::new();
         for row in &rows {
-            hasher.update(row.text.as_bytes());
+            hasher.update(row.as_line().as_bytes());
             hasher.update(b"\n");
         }
         let number = self.number;

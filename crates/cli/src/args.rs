@@ -5,7 +5,10 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use tallyhouse_board::House;
-use tallyhouse_collection::{GivensSymmetry, Recipe, RecipeError, Sampling, Wishes};
+use tallyhouse_census::Repeats;
+use tallyhouse_collection::{
+    Column, Format, GivensSymmetry, Recipe, RecipeError, Sampling, Source, Wishes,
+};
 use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
@@ -33,11 +36,136 @@ pub(crate) struct Common {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    Collect(Collect),
+    Describe(Describe),
     Make(Make),
     Census(Census),
     Merge(Merge),
     Inspect(Inspect),
     Study(Study),
+}
+
+/// What is read.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading")]
+pub(crate) struct Reading {
+    /// Files with puzzles or collection folders, - for standard input; gzip and zstd are unpacked
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// How puzzles stand in the files
+    #[arg(long, value_enum, default_value_t = FormatChoice::Auto, value_name = "HOW")]
+    format: FormatChoice,
+    /// Column of puzzles in a table, by name or by number from 1
+    #[arg(long, value_name = "COLUMN")]
+    column: Option<Column>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum FormatChoice {
+    /// Told by the first lines of each file
+    Auto,
+    /// One puzzle per line
+    Lines,
+    /// Grids of nine lines, with or without a frame
+    Grids,
+    /// A table with a header, parted by commas, semicolons or tabs
+    Table,
+}
+
+impl Reading {
+    /// Returns the sources.
+    pub(crate) fn sources(&self) -> anyhow::Result<Vec<Source>> {
+        let format = match (self.format, &self.column) {
+            (FormatChoice::Auto, None) => None,
+            (FormatChoice::Lines, None) => Some(Format::Lines),
+            (FormatChoice::Grids, None) => Some(Format::Grids),
+            (FormatChoice::Auto | FormatChoice::Table, column) => {
+                Some(Format::Table { column: column.clone() })
+            }
+            (_, Some(_)) => anyhow::bail!("--column goes with tables only"),
+        };
+        let sources = self.files.iter().map(|file| -> anyhow::Result<Source> {
+            let source = tallyhouse_census::source_of(file)?;
+            Ok(match &format {
+                Some(format) if !file.is_dir() => source.with_format(format.clone()),
+                _ => source,
+            })
+        });
+        let sources = sources.collect::<Result<Vec<_>, _>>()?;
+        anyhow::ensure!(
+            sources.iter().filter(|source| source.is_stdin()).count() <= 1,
+            "standard input (-) can be read only once"
+        );
+        Ok(sources)
+    }
+}
+
+/// Read and check puzzles into a collection folder
+///
+/// Reads one puzzle per line (81 characters, 1-9 for givens, . or 0 for blanks, then a label), grids
+/// of nine lines, and tables; in UTF-8, UTF-16 or Windows-1252, plain or packed. Rows that are no
+/// puzzle with exactly one solution go to rejects.csv with their reason, repeats to repeats.csv, and
+/// reading goes on.
+///
+/// DIR gets puzzles/ (Parquet) and, last, manifest.json; census and describe read it.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse collect magazine.txt forum.csv.gz --out collection
+  tallyhouse collect list.csv --column grid --drop equivalent --out collection")]
+pub(crate) struct Collect {
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    /// Folder to write; it must not exist yet or be empty
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Which repeats are left out; all are listed in repeats.csv
+    #[arg(long, value_enum, default_value_t = DropChoice::Exact, value_name = "WHICH")]
+    drop: DropChoice,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum DropChoice {
+    /// None
+    None,
+    /// Puzzles that repeat an earlier one cell by cell
+    Exact,
+    /// Puzzles equivalent to an earlier one under symmetry and relabelling
+    Equivalent,
+}
+
+impl Collect {
+    pub(crate) const fn repeats(&self) -> Repeats {
+        match self.drop {
+            DropChoice::None => Repeats::Keep,
+            DropChoice::Exact => Repeats::DropExact,
+            DropChoice::Equivalent => Repeats::DropEquivalent,
+        }
+    }
+}
+
+/// Say what a collection is like
+///
+/// Clue counts beside the published ones of all minimal puzzles, minimality, symmetry of the givens,
+/// repeats, how many puzzles singles solve and which look the others need; with 95 % intervals, and
+/// weighted where puzzles carry weights.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse describe puzzles.txt
+  tallyhouse describe collection --json
+  tallyhouse describe collection --out description")]
+pub(crate) struct Describe {
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Folder for description.txt, description.json and the figure of clue counts; it must not exist
+    /// yet
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
 }
 
 /// Generate puzzles, one per line
@@ -146,21 +274,20 @@ fn parse_clues(text: &str) -> Result<std::ops::RangeInclusive<u8>, String> {
 
 /// Scan puzzles and record every subset found
 ///
-/// Reads one puzzle per line: 81 characters, 1-9 for givens, . or 0 for blanks; anything after white
-/// space or a comma is a label, lines that begin with # are comments. Rows that can't be used go to
-/// rejects.csv with their reason, and the scan goes on.
+/// Reads whatever collect reads, and collection folders: one puzzle per line (81 characters, 1-9 for
+/// givens, . or 0 for blanks, then a label), grids, tables. Rows that can't be used go to rejects.csv
+/// with their reason, and the scan goes on.
 ///
-/// DIR gets the tables puzzles/, positions/ and subsets/ (Parquet), counts.csv, exposure.csv and,
-/// last, manifest.json.
+/// DIR gets the tables puzzles/, positions/ and subsets/ (Parquet), counts.csv, exposure.csv,
+/// shares.csv and manifest.json.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse census puzzles.txt --out census
   zcat puzzles.gz | tallyhouse census - --out census --tables none
   tallyhouse census puzzles.txt --out census --looks \"naked 1, hidden 1, naked 2, hidden 2\"")]
 pub(crate) struct Census {
-    /// Files with puzzles, - for standard input
-    #[arg(required = true, value_name = "FILE")]
-    pub(crate) files: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
     /// Folder to write; it must not exist yet or be empty
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,

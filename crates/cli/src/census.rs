@@ -3,23 +3,18 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use anyhow::ensure;
-use tallyhouse_census::{Settings, Summary, Tables};
-use tallyhouse_collection::{Reason, Source};
+use tallyhouse_analysis::{ShapeShare, shape_shares, shares_csv};
+use tallyhouse_census::{Counts, Settings, Summary, Tables, write_file};
+use tallyhouse_collection::Reason;
+use tallyhouse_stats::Interval;
 
 use crate::args::{Census, Merge, TablesChoice};
 use crate::progress::{self, ScanBar};
 use crate::summary::{grouped, overview};
 
 pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
-    let sources: Vec<Source> =
-        census.files.iter().map(|file| Source::from_argument(file)).collect();
-    ensure!(
-        sources.iter().filter(|source| source.is_stdin()).count() <= 1,
-        "standard input (-) can be read only once"
-    );
     let settings = Settings {
-        sources,
+        sources: census.reading.sources()?,
         out: census.out.clone(),
         walk: census.walk.options(),
         tables: match census.tables {
@@ -33,15 +28,64 @@ pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
         resume: census.resume,
     };
     let summary = scan(&settings, quiet)?;
+    let weighted = write_shares(&settings.out, &summary.counts, settings.tables)?;
     let mut out = io::stdout().lock();
     write!(out, "{}", overview(&summary))?;
+    if let Some(shares) = weighted {
+        write!(out, "{}", weighted_table(&shares, &summary))?;
+    }
     writeln!(out, "\nDataset: {}", settings.out.display())?;
     Ok(())
+}
+
+/// Writes the shares of puzzles with their intervals; returns them if they are weighted.
+pub(crate) fn write_shares(
+    folder: &Path,
+    counts: &Counts,
+    tables: Tables,
+) -> anyhow::Result<Option<Vec<ShapeShare>>> {
+    let weighted = counts.totals.weighted > 0;
+    if weighted && tables == Tables::None {
+        eprintln!("warning: weighted shares need the tables, so shares.csv is not written");
+        return Ok(None);
+    }
+    let shares = shape_shares(folder, counts)?;
+    let csv = shares_csv(&shares)?;
+    write_file(&folder.join("shares.csv"), |writer| writer.write_all(&csv))?;
+    Ok(weighted.then_some(shares))
+}
+
+/// Writes the weighted shares as a table.
+fn weighted_table(shares: &[ShapeShare], summary: &Summary) -> String {
+    let mut text = format!(
+        "\nShares by weight: puzzles with at least one proper subset of the shape, of {} puzzles\n",
+        grouped(summary.counts.totals.puzzles)
+    );
+    for row in shares.iter().filter(|row| row.naked > 1 && row.open - row.naked > 1) {
+        let share = row.share.as_ref().map_or_else(
+            || "-".to_owned(),
+            |share| {
+                let percent = |value: f64| 100.0 * value.clamp(0.0, 1.0);
+                let Interval { low, high } = share.interval;
+                format!(
+                    "{:.3} % ({:.3} to {:.3} %)",
+                    percent(share.value),
+                    percent(low),
+                    percent(high)
+                )
+            },
+        );
+        let (open, naked) = (row.open, row.naked);
+        text += &format!("  {open:>4} {naked:>5} {:>6} {share:>36}\n", open - naked);
+    }
+    text + "  families, or puzzles without one, are the independent units\n"
 }
 
 /// Joins the slices of a collection.
 pub(crate) fn run_merge(merge: &Merge) -> anyhow::Result<()> {
     let joined = tallyhouse_census::merge(&merge.folders, &merge.out)?;
+    let tables = if joined.tables == "all" { Tables::All } else { Tables::None };
+    write_shares(&merge.out, &Counts::of_dataset(&merge.out)?, tables)?;
     writeln!(
         io::stdout().lock(),
         "Joined {} slices: {} puzzles, {} quiet positions, {} subsets.\nDataset: {}",

@@ -3,12 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use tallyhouse_census::{Summary, write_file};
-use tallyhouse_figures::{HeatMap, ShapeCell, rasterise};
+use tallyhouse_figures::{Figure, HeatMap, ShapeCell, Theme, Width, rasterise};
 
 use crate::summary::{grouped, per_thousand, possible_shapes};
 
-/// Pixels per SVG unit: about 550 dots per inch at a column width of 85 mm.
-const PNG_SCALE: f32 = 4.0;
+/// Pixels per SVG unit of 0.25 mm: about 300 dots per inch.
+const PNG_SCALE: f32 = 3.0;
 
 /// Draws both heat maps into a folder, each as SVG, PNG and CSV, and returns the PNG paths.
 pub(crate) fn draw_heat_maps(summary: &Summary, folder: &Path) -> anyhow::Result<Vec<PathBuf>> {
@@ -16,8 +16,9 @@ pub(crate) fn draw_heat_maps(summary: &Summary, folder: &Path) -> anyhow::Result
     charts.iter().map(|(name, chart)| save(chart, folder, name)).collect()
 }
 
-fn save(chart: &HeatMap, folder: &Path, name: &str) -> anyhow::Result<PathBuf> {
-    let svg = chart.svg()?;
+/// Saves a figure as SVG, PNG and CSV.
+pub(crate) fn save(chart: &dyn Figure, folder: &Path, name: &str) -> anyhow::Result<PathBuf> {
+    let svg = chart.svg(Theme::Light, Width::Page)?;
     let csv = chart.csv()?;
     let png = rasterise(&svg, PNG_SCALE)?;
     let path = |extension: &str| folder.join(format!("{name}.{extension}"));

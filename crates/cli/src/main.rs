@@ -4,6 +4,8 @@
 mod args;
 mod census;
 mod chart;
+mod collect;
+mod describe;
 mod inspect;
 mod make;
 mod progress;
@@ -36,6 +38,8 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
     }
     let quiet = arguments.common.quiet;
     match &arguments.command {
+        Command::Collect(collect) => collect::run(collect, quiet),
+        Command::Describe(describe) => describe::run(describe, quiet),
         Command::Make(make) => make::run(make, quiet),
         Command::Census(census) => census::run(census, quiet),
         Command::Merge(merge) => census::run_merge(merge),

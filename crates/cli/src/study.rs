@@ -70,6 +70,7 @@ fn fill(study: &Study, folder: &Path, quiet: bool) -> anyhow::Result<String> {
         resume: false,
     };
     let scanned: Summary = census::scan(&settings, quiet)?;
+    census::write_shares(&settings.out, &scanned.counts, settings.tables)?;
     let figures = folder.join(FIGURES);
     fs::create_dir(&figures).with_context(|| format!("cannot make {}", figures.display()))?;
     chart::draw_heat_maps(&scanned, &figures)?;

@@ -1,0 +1,568 @@
+//! What a collection is like: clues, minimality, symmetry, repeats and how hard its puzzles are.
+
+use std::collections::{BTreeMap, HashSet};
+use std::fmt::Write;
+
+use rayon::iter::ParallelIterator;
+use rayon::slice::ParallelSlice;
+use serde::Serialize;
+use tallyhouse_board::{Clues, Frame9, Puzzle};
+use tallyhouse_census::{Numbered, Progress, Scanner};
+use tallyhouse_collection::{
+    GivensSymmetry, ReadError, Reason, Rows, Source, Weight, are_minimal, canonical,
+};
+use tallyhouse_engine::{BatchOutcome, Order, WalkOptions};
+use tallyhouse_stats::{ClusterSums, Estimate, Level, Share, effective_sample_size};
+
+use crate::occurrence::cluster_share;
+use crate::published::MINIMAL_PUZZLES;
+
+const BLOCK: usize = 16_384;
+const CHUNK: usize = 256;
+
+/// What a collection is like. Shares that carry an interval have puzzles as their unit; with weights
+/// or families they are ratios of weights with families as clusters.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Description {
+    /// The sources.
+    pub sources: Vec<String>,
+    /// The comment lines at their heads.
+    pub notes: Vec<String>,
+    /// Rows read.
+    pub rows: u64,
+    /// Rows that are no puzzle with exactly one solution, by reason.
+    pub rejected: Vec<(String, u64)>,
+    /// Valid puzzles.
+    pub puzzles: u64,
+    /// Puzzles with a weight.
+    pub weighted: u64,
+    /// Families of puzzles that depend on each other; 0 if none are named.
+    pub families: u64,
+    /// As many independent puzzles would tell as much: clusters by their weights (Kish).
+    pub effective_size: f64,
+    /// Exact repeats of an earlier puzzle.
+    pub repeated: u64,
+    /// Puzzles equivalent to an earlier one but not the same.
+    pub equivalent: u64,
+    /// The mean number of clues.
+    pub mean_clues: Option<Estimate>,
+    /// The standard deviation of the number of clues.
+    pub sd_clues: f64,
+    /// Puzzles by number of clues.
+    pub clues: Vec<ClueRow>,
+    /// The share of puzzles of which no clue can go.
+    pub minimal: Option<Estimate>,
+    /// How many of the puzzles are minimal.
+    pub minimal_puzzles: u64,
+    /// Puzzles whose givens have each symmetry.
+    pub symmetries: Vec<(&'static str, u64)>,
+    /// Puzzles that a board symmetry with relabelling maps to themselves.
+    pub self_equivalent: u64,
+    /// The share of puzzles that singles solve.
+    pub by_singles: Option<Estimate>,
+    /// How many of the puzzles singles solve.
+    pub by_singles_puzzles: u64,
+    /// Puzzles by the last look of the full ladder that they need, solved or not.
+    pub hardest: Vec<HardestRow>,
+    /// Puzzles that the full ladder does not solve.
+    pub stuck: u64,
+}
+
+/// How many puzzles have a number of clues.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ClueRow {
+    /// The number of clues.
+    pub clues: u8,
+    /// How many puzzles, whatever they weigh.
+    pub puzzles: u64,
+    /// What they weigh, in millionths.
+    pub weight: u128,
+    /// Their share with its 95 % interval.
+    pub share: Option<Estimate>,
+    /// The published share among all minimal puzzles, in percent.
+    pub published_percent: Option<f64>,
+}
+
+/// How many puzzles need a look.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct HardestRow {
+    /// The look, or `none`.
+    pub look: String,
+    /// How many puzzles.
+    pub puzzles: u64,
+    /// Their share with its 95 % interval.
+    pub share: Option<Estimate>,
+}
+
+/// What is known of one puzzle.
+struct Facts {
+    puzzle: Puzzle,
+    weight: Option<Weight>,
+    family: Option<u64>,
+    class: u128,
+    automorphisms: u32,
+    minimal: bool,
+    hardest: Option<usize>,
+    solved: bool,
+}
+
+/// Reads all sources and describes their valid puzzles.
+///
+/// Memory grows with the number of puzzles by the hashes that repeats are known by.
+///
+/// # Errors
+/// If a source can't be read or has no row.
+pub fn describe(sources: Vec<Source>, progress: &dyn Progress) -> Result<Description, ReadError> {
+    let known_bytes: Option<u64> = sources.iter().map(Source::size).sum();
+    let mut rows = Rows::open(sources)?;
+    let mut sums = Sums::default();
+    loop {
+        let block = rows.take(BLOCK)?;
+        if block.is_empty() {
+            break;
+        }
+        if let (Some(total), true) = (known_bytes, rows.bytes() > 0) {
+            let guess = rows.rows() as f64 * total as f64 / rows.bytes() as f64;
+            progress.expect(guess.round() as u64);
+        }
+        let checked: Vec<Vec<Result<Facts, Reason>>> = block.par_chunks(CHUNK).map(facts).collect();
+        checked.into_iter().flatten().for_each(|facts| sums.add(facts));
+        progress.advance(block.len() as u64);
+    }
+    let names: Vec<String> = rows.sources().iter().map(|s| s.name().to_owned()).collect();
+    if sums.rows == 0 {
+        return Err(ReadError::Empty(names.join(", ")));
+    }
+    Ok(sums.finish(names, rows.notes().to_vec()))
+}
+
+fn hash(values: &[u8]) -> u128 {
+    let hash = blake3::hash(values);
+    u128::from_le_bytes(std::array::from_fn(|i| hash.as_bytes()[i]))
+}
+
+fn facts(rows: &[tallyhouse_collection::Row]) -> Vec<Result<Facts, Reason>> {
+    let parsed: Vec<Result<Puzzle, Reason>> =
+        rows.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
+    let numbered: Vec<Numbered> = parsed
+        .iter()
+        .flatten()
+        .map(|&puzzle| Numbered { number: 0, puzzle, weight: None, family: None })
+        .collect();
+    let puzzles: Vec<Puzzle> = numbered.iter().map(|numbered| numbered.puzzle).collect();
+    let minimal = are_minimal(&puzzles);
+    let options = WalkOptions::default();
+    let mut scanner = Scanner::new(&options, false);
+    let mut scanned = scanner.scan(&numbered).into_iter().zip(minimal);
+    let facts = |(row, parsed): (&tallyhouse_collection::Row, Result<Puzzle, Reason>)| {
+        let puzzle = parsed?;
+        let (scan, minimal) = scanned.next().unwrap_or((Err(Reason::Undecided), false));
+        let scan = scan?;
+        let canonical = canonical(&Clues::from(&puzzle));
+        Ok(Facts {
+            puzzle,
+            weight: row.weight,
+            family: row.family,
+            class: hash(canonical.form.values()),
+            automorphisms: canonical.automorphisms,
+            minimal,
+            hardest: scan.puzzle.hardest,
+            solved: scan.puzzle.outcome == BatchOutcome::Solved,
+        })
+    };
+    rows.iter().zip(parsed).map(facts).collect()
+}
+
+/// What the shares are about.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Kind {
+    clues: u8,
+    minimal: bool,
+    by_singles: bool,
+    needs: usize,
+}
+
+impl ClusterFacts {
+    fn add(&mut self, weight: u64, kind: Kind) {
+        self.all += weight;
+        self.clues += weight * u64::from(kind.clues);
+        *self.by_clues.entry(kind.clues).or_default() += weight;
+        self.minimal += weight * u64::from(kind.minimal);
+        self.by_singles += weight * u64::from(kind.by_singles);
+        *self.hardest.entry(kind.needs).or_default() += weight;
+    }
+}
+
+/// The sums of a cluster, in millionths.
+#[derive(Clone, Default)]
+struct ClusterFacts {
+    all: u64,
+    clues: u64,
+    by_clues: BTreeMap<u8, u64>,
+    minimal: u64,
+    by_singles: u64,
+    hardest: BTreeMap<usize, u64>,
+}
+
+#[derive(Default)]
+struct Sums {
+    rows: u64,
+    rejected: [u64; Reason::KINDS.len()],
+    puzzles: u64,
+    weighted: u64,
+    seen: HashSet<u128>,
+    classes: HashSet<u128>,
+    repeated: u64,
+    equivalent: u64,
+    clues: BTreeMap<u8, (u64, u128)>,
+    minimal: u64,
+    symmetries: [u64; GivensSymmetry::ALL.len()],
+    self_equivalent: u64,
+    by_singles: u64,
+    hardest: BTreeMap<usize, u64>,
+    stuck: u64,
+    families: BTreeMap<u64, ClusterFacts>,
+    /// Puzzles with a weight and no family.
+    alone: Vec<ClusterFacts>,
+    /// How many puzzles of each kind have neither.
+    plain: BTreeMap<Kind, u64>,
+}
+
+/// The entry of puzzles that need no look.
+const NO_LOOK: usize = usize::MAX;
+
+impl Sums {
+    fn add(&mut self, facts: Result<Facts, Reason>) {
+        self.rows += 1;
+        let facts = match facts {
+            Ok(facts) => facts,
+            Err(reason) => {
+                self.rejected[reason.kind()] += 1;
+                return;
+            }
+        };
+        let weight = facts.weight.unwrap_or(Weight::ONE).millionths();
+        let clues = facts.puzzle.clues() as u8;
+        self.puzzles += 1;
+        self.weighted += u64::from(facts.weight.is_some());
+        let repeated = !self.seen.insert(hash(facts.puzzle.values()));
+        self.repeated += u64::from(repeated);
+        self.equivalent += u64::from(!self.classes.insert(facts.class) && !repeated);
+        let row = self.clues.entry(clues).or_default();
+        *row = (row.0 + 1, row.1 + u128::from(weight));
+        self.minimal += u64::from(facts.minimal);
+        let board = Clues::<Frame9>::from(&facts.puzzle);
+        for (sum, symmetry) in self.symmetries.iter_mut().zip(GivensSymmetry::ALL) {
+            *sum += u64::from(symmetry.holds(&board));
+        }
+        self.self_equivalent += u64::from(facts.automorphisms > 1);
+        let needs = facts.hardest.unwrap_or(NO_LOOK);
+        let by_singles = facts.solved && facts.hardest.is_none_or(|look| look < 2);
+        self.by_singles += u64::from(by_singles);
+        *self.hardest.entry(needs).or_default() += 1;
+        self.stuck += u64::from(!facts.solved);
+        let kind = Kind { clues, minimal: facts.minimal, by_singles, needs };
+        match (facts.family, facts.weight) {
+            (Some(family), _) => self.families.entry(family).or_default().add(weight, kind),
+            (None, Some(_)) => {
+                let mut cluster = ClusterFacts::default();
+                cluster.add(weight, kind);
+                self.alone.push(cluster);
+            }
+            (None, None) => *self.plain.entry(kind).or_default() += 1,
+        }
+    }
+
+    fn is_clustered(&self) -> bool {
+        !self.families.is_empty() || !self.alone.is_empty()
+    }
+
+    /// Returns a share: of puzzles, or of weights if there are any.
+    fn share(&self, puzzles: u64, of: &dyn Fn(&ClusterFacts) -> u64) -> Option<Estimate> {
+        if !self.is_clustered() {
+            return Some(Share::new(puzzles, self.puzzles).ok()?.estimate(Level::P95));
+        }
+        self.ratio(of)
+    }
+
+    fn ratio(&self, of: &dyn Fn(&ClusterFacts) -> u64) -> Option<Estimate> {
+        let mut sums = ClusterSums::default();
+        for cluster in self.families.values().chain(&self.alone) {
+            sums.add(i64::try_from(of(cluster)).unwrap_or(i64::MAX), cluster.all);
+        }
+        for (&kind, &puzzles) in &self.plain {
+            let mut cluster = ClusterFacts::default();
+            cluster.add(Weight::ONE.millionths(), kind);
+            let y = i64::try_from(of(&cluster)).unwrap_or(i64::MAX);
+            (0..puzzles).for_each(|_| sums.add(y, cluster.all));
+        }
+        cluster_share(&sums)
+    }
+
+    fn mean_clues(&self) -> Option<Estimate> {
+        if self.is_clustered() {
+            return self.ratio(&|cluster| cluster.clues);
+        }
+        let mut sums = ClusterSums::default();
+        for (&clues, &(puzzles, _)) in &self.clues {
+            (0..puzzles).for_each(|_| sums.add(i64::from(clues), 1));
+        }
+        sums.ratio().ok()?.estimate(Level::P95)
+    }
+
+    fn sd_clues(&self) -> f64 {
+        let total: f64 = self.clues.values().map(|row| row.1 as f64).sum();
+        let sum = |f: &dyn Fn(f64) -> f64| -> f64 {
+            self.clues.iter().map(|(&k, row)| f(f64::from(k)) * row.1 as f64).sum::<f64>() / total
+        };
+        let mean = sum(&|k| k);
+        sum(&|k| (k - mean).powi(2)).sqrt()
+    }
+
+    fn finish(self, sources: Vec<String>, notes: Vec<String>) -> Description {
+        let effective_size = if self.is_clustered() {
+            let weights: Vec<(f64, u64)> = self
+                .families
+                .values()
+                .chain(&self.alone)
+                .map(|cluster| (cluster.all as f64, 1))
+                .chain([(Weight::ONE.millionths() as f64, self.plain.values().sum())])
+                .collect();
+            effective_sample_size(&weights).unwrap_or(0.0)
+        } else {
+            self.puzzles as f64
+        };
+        let published =
+            |clues: u8| MINIMAL_PUZZLES.percent.iter().find(|row| row.0 == clues).map(|row| row.1);
+        let clue_row = |(&clues, &(puzzles, weight)): (&u8, &(u64, u128))| ClueRow {
+            clues,
+            puzzles,
+            weight,
+            share: self.share(puzzles, &|c| c.by_clues.get(&clues).copied().unwrap_or(0)),
+            published_percent: published(clues),
+        };
+        let looks: Vec<String> = Order::ladder().looks().iter().map(ToString::to_string).collect();
+        let hardest_row = |(look, name): (usize, String)| {
+            let puzzles = self.hardest.get(&look).copied().unwrap_or(0);
+            let share = self.share(puzzles, &|c| c.hardest.get(&look).copied().unwrap_or(0));
+            HardestRow { look: name, puzzles, share }
+        };
+        let named = looks.into_iter().enumerate().chain([(NO_LOOK, "none".to_owned())]);
+        Description {
+            sources,
+            notes,
+            rows: self.rows,
+            rejected: Reason::KINDS.iter().map(ToString::to_string).zip(self.rejected).collect(),
+            puzzles: self.puzzles,
+            weighted: self.weighted,
+            families: self.families.len() as u64,
+            effective_size,
+            repeated: self.repeated,
+            equivalent: self.equivalent,
+            mean_clues: self.mean_clues(),
+            sd_clues: self.sd_clues(),
+            clues: self.clues.iter().map(clue_row).collect(),
+            minimal: self.share(self.minimal, &|cluster| cluster.minimal),
+            minimal_puzzles: self.minimal,
+            symmetries: GivensSymmetry::ALL
+                .map(GivensSymmetry::name)
+                .into_iter()
+                .zip(self.symmetries)
+                .collect(),
+            self_equivalent: self.self_equivalent,
+            by_singles: self.share(self.by_singles, &|cluster| cluster.by_singles),
+            by_singles_puzzles: self.by_singles,
+            hardest: named
+                .map(hardest_row)
+                .filter(|row| row.look != "none" || row.puzzles > 0)
+                .collect(),
+            stuck: self.stuck,
+        }
+    }
+}
+
+impl Description {
+    /// Writes the description as text.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let mut text = String::new();
+        // Writing into a string cannot fail.
+        let _ = self.write(&mut text);
+        text
+    }
+
+    fn write(&self, text: &mut String) -> std::fmt::Result {
+        let n = self.puzzles;
+        writeln!(text, "{n} valid puzzles in {} rows of {}", self.rows, self.sources.join(", "))?;
+        for note in &self.notes {
+            writeln!(text, "  {note}")?;
+        }
+        for (reason, rows) in self.rejected.iter().filter(|(_, rows)| *rows > 0) {
+            writeln!(text, "  rejected, {reason}: {rows}")?;
+        }
+        if self.weighted > 0 || self.families > 0 {
+            writeln!(
+                text,
+                "Weighted: {} puzzles carry a weight, in {} families; worth {:.0} independent \
+                 draws. Shares below are shares of weight.",
+                self.weighted, self.families, self.effective_size
+            )?;
+        }
+        writeln!(
+            text,
+            "Repeats: {} exact, {} equivalent under symmetry and relabelling.",
+            self.repeated, self.equivalent
+        )?;
+        writeln!(text, "Equivalent to themselves in another way: {}.", self.self_equivalent)?;
+        writeln!(
+            text,
+            "Minimal (no clue can go): {} of {n}, {}",
+            self.minimal_puzzles,
+            percent(self.minimal.as_ref())
+        )?;
+        let symmetric: Vec<String> = self
+            .symmetries
+            .iter()
+            .filter(|(_, puzzles)| *puzzles > 0)
+            .map(|(name, puzzles)| format!("{name} {puzzles}"))
+            .collect();
+        let symmetric = if symmetric.is_empty() { "none".to_owned() } else { symmetric.join(", ") };
+        writeln!(text, "Symmetry of givens: {symmetric}")?;
+        let singles = percent(self.by_singles.as_ref());
+        writeln!(text, "Solved by singles: {} of {n}, {singles}", self.by_singles_puzzles)?;
+        writeln!(text, "Not solved by the full ladder: {} of {n}", self.stuck)?;
+
+        let mean = self.mean_clues.as_ref().map_or_else(
+            || "-".to_owned(),
+            |mean| {
+                format!("{:.3} ({:.3} to {:.3})", mean.value, mean.interval.low, mean.interval.high)
+            },
+        );
+        writeln!(text, "\nClues: mean {mean}, standard deviation {:.3}", self.sd_clues)?;
+        writeln!(
+            text,
+            "  all minimal puzzles, published: mean {}, standard deviation {}",
+            MINIMAL_PUZZLES.mean, MINIMAL_PUZZLES.standard_deviation
+        )?;
+        writeln!(
+            text,
+            "  {:>5} {:>12} {:>34} {:>12}",
+            "clues", "puzzles", "share, 95 % interval", "published"
+        )?;
+        for row in &self.clues {
+            let published = row
+                .published_percent
+                .map_or_else(|| "-".to_owned(), |percent| format!("{percent} %"));
+            writeln!(
+                text,
+                "  {:>5} {:>12} {:>34} {published:>12}",
+                row.clues,
+                row.puzzles,
+                percent(row.share.as_ref())
+            )?;
+        }
+        writeln!(text, "\nLast look of the full ladder that a puzzle needs, solved or not")?;
+        for row in &self.hardest {
+            writeln!(
+                text,
+                "  {:<12} {:>12} {:>34}",
+                row.look,
+                row.puzzles,
+                percent(row.share.as_ref())
+            )?;
+        }
+        writeln!(text, "\nIntervals: {}.", self.interval_words())?;
+        writeln!(text, "Published: {}.", MINIMAL_PUZZLES.source)
+    }
+
+    fn interval_words(&self) -> &'static str {
+        if self.weighted > 0 || self.families > 0 {
+            "ratio of weights, families as clusters, linearised, Student's t"
+        } else {
+            "Wilson, Clopper–Pearson where rare; the puzzle is the unit"
+        }
+    }
+}
+
+fn percent(estimate: Option<&Estimate>) -> String {
+    let Some(estimate) = estimate else { return "-".to_owned() };
+    let digits = |value: f64| {
+        let value = 100.0 * value;
+        // A bound near 0 or 100 must not be rounded to certainty.
+        let from_end = value.min(100.0 - value);
+        if from_end == 0.0 || from_end >= 1.0 {
+            format!("{value:.2}")
+        } else if from_end >= 0.001 {
+            format!("{value:.3}")
+        } else {
+            format!("{value:.6}")
+        }
+    };
+    let interval = &estimate.interval;
+    format!(
+        "{} % ({} to {} %)",
+        digits(estimate.value),
+        digits(interval.low.max(0.0)),
+        digits(interval.high.min(1.0))
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    struct Silent;
+
+    impl Progress for Silent {
+        fn advance(&self, _: u64) {}
+        fn expect(&self, _: u64) {}
+    }
+
+    fn describe_text(text: &str) -> Description {
+        describe(vec![Source::memory("here", text.as_bytes())], &Silent).unwrap()
+    }
+
+    fn puzzles(count: u64) -> Vec<Puzzle> {
+        tallyhouse_collection::MinimalByDeletion { seed: 3 }.puzzles(0..count)
+    }
+
+    #[test]
+    fn weights_decide_the_shares_and_plain_puzzles_count_one() {
+        let lines: Vec<String> = puzzles(4).iter().map(ToString::to_string).collect();
+        let text = format!(
+            "{}\n{} weight=2 family=1\n{} weight=3 family=1\nnonsense\n{} weight=4\n",
+            lines[0], lines[1], lines[2], lines[3]
+        );
+        let described = describe_text(&text);
+        assert_eq!((described.rows, described.puzzles, described.weighted), (5, 4, 3));
+        assert_eq!(described.families, 1);
+        let clues: Vec<f64> = puzzles(4).iter().map(|puzzle| puzzle.clues() as f64).collect();
+        let mean = (clues[0] + 2.0 * clues[1] + 3.0 * clues[2] + 4.0 * clues[3]) / 10.0;
+        assert!((described.mean_clues.unwrap().value - mean).abs() < 1e-12);
+        let total: u128 = described.clues.iter().map(|row| row.weight).sum();
+        assert_eq!(total, 10_000_000);
+        // Clusters of weight 1, 5 and 4: (1 + 5 + 4)² / (1 + 25 + 16).
+        assert!((described.effective_size - 100.0 / 42.0).abs() < 1e-12);
+        assert_eq!(described.rejected.iter().map(|row| row.1).sum::<u64>(), 1);
+        assert_eq!(described.minimal.unwrap().value, 1.0);
+    }
+
+    #[test]
+    fn repeats_and_symmetry_are_seen() {
+        let made = puzzles(1)[0];
+        let turned: String = made.to_string().chars().rev().collect();
+        let described = describe_text(&format!("{made}\n{turned}\n{made}\n"));
+        assert_eq!((described.puzzles, described.repeated, described.equivalent), (3, 1, 1));
+        let text = described.text();
+        assert!(text.contains("Repeats: 1 exact, 1 equivalent"), "{text}");
+        assert!(text.contains("Minimal (no clue can go): 3 of 3"), "{text}");
+    }
+
+    #[test]
+    fn percentages_do_not_claim_certainty() {
+        let share = Share::new(100_000, 100_000).unwrap().estimate(Level::P95);
+        let words = percent(Some(&share));
+        assert!(words.starts_with("100.00 % (99.99"), "{words}");
+        assert!(!words.contains("(100.00"), "{words}");
+    }
+}

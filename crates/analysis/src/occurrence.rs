@@ -1,0 +1,96 @@
+//! The share of puzzles that show each shape, with intervals and, where there are weights, weighted.
+
+use std::path::Path;
+
+use serde::Serialize;
+use tallyhouse_census::{CensusError, ClusterWeights, Counts, each_cluster};
+use tallyhouse_stats::{ClusterSums, Estimate, Level, Share};
+
+/// The share of puzzles with at least one proper subset of a shape.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ShapeShare {
+    /// The open count.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// How many puzzles have one, whatever they weigh.
+    pub puzzles: u64,
+    /// The share with its 95 % interval; `None` where no cluster of a weighted collection has one,
+    /// or there are too few clusters.
+    pub share: Option<Estimate>,
+}
+
+/// Returns the share of puzzles that show each shape with 2 ≤ open ≤ 9.
+///
+/// Without weights and families the puzzle is the unit (Wilson, Clopper–Pearson for rare shapes).
+/// With them the share is a ratio of weights, and families are the clusters; that reads the tables of
+/// the dataset.
+///
+/// # Errors
+/// If the dataset can't be read, or is weighted and has no tables.
+pub fn shape_shares(folder: &Path, counts: &Counts) -> Result<Vec<ShapeShare>, CensusError> {
+    let level = Level::P95;
+    let shape = |(open, naked, found): (u8, u8, tallyhouse_census::ShapeCounts)| ShapeShare {
+        open,
+        naked,
+        puzzles: found.puzzles,
+        share: Share::new(found.puzzles, counts.totals.puzzles)
+            .ok()
+            .map(|share| share.estimate(level)),
+    };
+    let mut shares: Vec<ShapeShare> = counts.shapes().map(shape).collect();
+    if counts.totals.weighted > 0 {
+        let mut sums = [[ClusterSums::default(); 10]; 10];
+        each_cluster(folder, &mut |cluster: &ClusterWeights| {
+            for (sums, weights) in sums.iter_mut().flatten().zip(cluster.shapes.iter().flatten()) {
+                // A family's weight stays far below 2⁶³ millionths.
+                sums.add(i64::try_from(*weights).unwrap_or(i64::MAX), cluster.all);
+            }
+        })?;
+        for share in &mut shares {
+            let sums = &sums[usize::from(share.open)][usize::from(share.naked)];
+            share.share = cluster_share(sums);
+        }
+    }
+    Ok(shares)
+}
+
+/// Estimates a share of weights over clusters. Where all clusters have nothing, or all have everything,
+/// the linearised variance would be zero; then the clusters are counted instead (Clopper–Pearson).
+pub(crate) fn cluster_share(sums: &ClusterSums) -> Option<Estimate> {
+    if let Some(estimate) = sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95)) {
+        return Some(estimate);
+    }
+    let hits = match sums.y() {
+        0 => 0,
+        y if y.unsigned_abs() == sums.x() => sums.clusters(),
+        _ => return None,
+    };
+    Some(Share::new(hits, sums.clusters()).ok()?.estimate(Level::P95))
+}
+
+/// Writes shares as CSV: `open,naked,hidden,puzzles,share,low,high,method`; empty fields where there
+/// is no estimate.
+///
+/// # Errors
+/// If the data can't be written.
+pub fn shares_csv(shares: &[ShapeShare]) -> Result<Vec<u8>, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let header = ["open", "naked", "hidden", "puzzles", "share", "low", "high", "method"];
+    writer.write_record(header)?;
+    for row in shares {
+        let field =
+            |value: &dyn Fn(&Estimate) -> String| row.share.as_ref().map(value).unwrap_or_default();
+        writer.write_record([
+            row.open.to_string(),
+            row.naked.to_string(),
+            (row.open - row.naked).to_string(),
+            row.puzzles.to_string(),
+            field(&|share| share.value.to_string()),
+            field(&|share| share.interval.low.to_string()),
+            field(&|share| share.interval.high.to_string()),
+            field(&|share| share.method.to_string()),
+        ])?;
+    }
+    writer.into_inner().map_err(|error| error.into_error().into())
+}
