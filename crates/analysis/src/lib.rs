@@ -1,10 +1,33 @@
-//! What collections and censuses say: descriptions, shares with intervals, rules of thumb on trial.
+//! What collections and censuses say, and rules of thumb on trial.
+//!
+//! A [`Rulebook`] is an ordered list of looks that somebody advises; a [`ClaimFile`] states what is
+//! said of looks, houses and rulebooks. [`Coverage`] tells what a rulebook looks for, without any
+//! data; [`judge`] puts rulebooks and claims on trial with a collection of puzzles. [`describe`] says
+//! what a collection is like, [`shape_shares`] how many of its puzzles show each shape.
 #![forbid(unsafe_code)]
 
+mod claims;
+mod coverage;
 mod describe;
+mod error;
+mod judge;
+mod look_text;
 mod occurrence;
 mod published;
+mod rulebook;
+mod shapes;
+mod text_file;
 
+pub use claims::{Claim, ClaimFile, ClaimTest, LookPair, Per};
+pub use coverage::{Coverage, ShapeCoverage};
 pub use describe::{ClueRow, Description, HardestRow, describe};
+pub use error::AnalysisError;
+pub use judge::{
+    BookReport, Decision, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings,
+    MissedShape, RawGlances, Threshold, Totals, Verdict, judge,
+};
 pub use occurrence::{ShapeShare, shape_shares, shares_csv};
 pub use published::{MINIMAL_BY_ADDITION, MINIMAL_BY_DELETION, MINIMAL_PUZZLES, PublishedClues};
+pub use rulebook::{AdvisedLook, Rulebook};
+pub use shapes::Shapes;
+pub use text_file::FileError;

@@ -1,0 +1,58 @@
+use tallyhouse_census::CensusError;
+use tallyhouse_collection::ReadError;
+use tallyhouse_stats::StatsError;
+
+use crate::FileError;
+
+/// Why an analysis stopped.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum AnalysisError {
+    /// A rulebook or claim file is not as it should be.
+    #[error(transparent)]
+    File(#[from] FileError),
+    /// The collection can't be read.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// The output can't be written, or no row is a valid puzzle.
+    #[error(transparent)]
+    Census(#[from] CensusError),
+    /// The sums have no answer.
+    #[error("claim '{claim}': {error}")]
+    Stats {
+        /// The claim or rulebook.
+        claim: String,
+        /// What is wrong.
+        #[source]
+        error: StatsError,
+    },
+    /// There is neither a rulebook nor a claim.
+    #[error("nothing to judge: expected at least one rulebook or claim file")]
+    NothingToJudge,
+    /// Two rulebooks or two claim files have one name.
+    #[error("two {kind}s are named '{name}': expected a name of its own for each")]
+    SameName {
+        /// `rulebook` or `claim file`.
+        kind: &'static str,
+        /// The name.
+        name: String,
+    },
+    /// A claim speaks of something that the run does not have.
+    #[error("{file}: claim '{claim}' is a claim without data: {missing}")]
+    WithoutData {
+        /// The name of the claim file.
+        file: String,
+        /// The claim.
+        claim: String,
+        /// What is missing and what there is.
+        missing: String,
+    },
+    /// The weight of a glance is too far from 1 to be summed exactly.
+    #[error("the weight of a {kind} must lie from 0.000001 to 1000000, found {found}")]
+    GlanceWeight {
+        /// `cell seen`, `place gathered` or `try`.
+        kind: &'static str,
+        /// What was found.
+        found: f64,
+    },
+}

@@ -1,0 +1,52 @@
+//! Numbers as readers like them.
+
+/// Writes a count in groups of three digits.
+pub(super) fn count(number: u64) -> String {
+    let digits = number.to_string();
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// Writes a share in per cent, with three digits that count.
+pub(super) fn share(share: f64) -> String {
+    let percent = share * 100.0;
+    let decimals = match percent {
+        p if p >= 9.995 || p == 0.0 => 1,
+        p if p >= 0.9995 => 2,
+        p if p >= 0.09995 => 3,
+        p if p >= 0.009995 => 4,
+        _ => 6,
+    };
+    format!("{percent:.decimals$} %")
+}
+
+/// Writes a small share as "1 in N"; N is rounded down, which makes the share larger.
+pub(super) fn one_in(share: f64) -> String {
+    format!("1 in {}", count((1.0 / share).floor() as u64))
+}
+
+/// Writes a p-value, small ones as a bound.
+pub(super) fn p_value(p: f64) -> String {
+    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_written_for_readers() {
+        assert_eq!([0, 999, 1000, 1_234_567].map(count), ["0", "999", "1,000", "1,234,567"]);
+        let shares = [0.0, 0.5, 0.012_34, 0.001_234, 0.000_123_4, 0.000_001_5];
+        let texts = ["0.0 %", "50.0 %", "1.23 %", "0.123 %", "0.0123 %", "0.000150 %"];
+        assert_eq!(shares.map(share), texts);
+        assert_eq!(one_in(1.5e-5), "1 in 66,666");
+        assert_eq!((p_value(0.04), p_value(1e-9)), ("p = 0.040".into(), "p < 0.001".into()));
+    }
+}

@@ -1,0 +1,143 @@
+//! Everything that a pass counts, mergeable in any order.
+
+use std::ops::AddAssign;
+
+use tallyhouse_board::{Cell, House, Puzzle};
+use tallyhouse_collection::Reason;
+use tallyhouse_engine::Subset;
+use tallyhouse_engine::effort::Glances;
+
+use super::tally::Tally;
+
+/// At most so many examples are kept for a claim.
+pub(super) const MOST_EXAMPLES: usize = 20;
+
+#[derive(Clone, Debug)]
+pub(super) struct Sums {
+    pub(super) rows: u64,
+    pub(super) puzzles: u64,
+    pub(super) weighted: u64,
+    pub(super) in_families: u64,
+    pub(super) quiet_positions: u64,
+    pub(super) rejected: [u64; Reason::KINDS.len()],
+    /// By rulebook.
+    pub(super) books: Vec<BookSums>,
+    /// By claim, those of all files in order.
+    pub(super) claims: Vec<ClaimSums>,
+}
+
+/// Subsets of one shape that a rulebook leaves.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Missed {
+    pub(super) subsets: u64,
+    pub(super) proper: u64,
+    pub(super) puzzles: u64,
+}
+
+#[derive(Clone, Debug, Default)]
+pub(super) struct BookSums {
+    /// By open count and naked size.
+    pub(super) missed: [[Missed; 10]; 10],
+    pub(super) solved: u64,
+    /// Puzzles whose reach falls short of the full ladder's, of all.
+    pub(super) short: Tally,
+}
+
+#[derive(Clone, Debug, Default)]
+pub(super) struct ClaimSums {
+    pub(super) tally: Tally,
+    /// Houses compared, for claims of effort.
+    pub(super) houses: u64,
+    /// Puzzles with such a house.
+    pub(super) puzzles: u64,
+    /// Raw glances of both looks.
+    pub(super) glances: [Glances; 2],
+    /// The same as weighted millionths: cells seen, places gathered, tries.
+    pub(super) weighted: [[i128; 3]; 2],
+    pub(super) examples: Vec<Example>,
+}
+
+/// A position that speaks against a claim, ready for drawing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Example {
+    /// The position in the collection: rows counted from 0, rejected ones included.
+    pub puzzle: u64,
+    /// The givens.
+    pub givens: Puzzle,
+    /// The number of the quiet position in its walk, from 0.
+    pub position: u16,
+    /// The board state: see [`tallyhouse_engine::Position::states`].
+    pub states: [u16; Cell::COUNT],
+    /// The subset; none if the rulebook's end holds no subset at all.
+    pub subset: Option<Subset>,
+}
+
+impl Example {
+    fn order(&self) -> (u64, u16, Option<House>, u16) {
+        let cells = self.subset.map_or(0, |subset| subset.cells.bits());
+        (self.puzzle, self.position, self.subset.map(|subset| subset.house), cells)
+    }
+}
+
+impl Sums {
+    pub(super) fn new(books: usize, claims: usize) -> Self {
+        Self {
+            rows: 0,
+            puzzles: 0,
+            weighted: 0,
+            in_families: 0,
+            quiet_positions: 0,
+            rejected: [0; Reason::KINDS.len()],
+            books: vec![BookSums::default(); books],
+            claims: vec![ClaimSums::default(); claims],
+        }
+    }
+}
+
+impl AddAssign<&Self> for Sums {
+    fn add_assign(&mut self, other: &Self) {
+        self.rows += other.rows;
+        self.puzzles += other.puzzles;
+        self.weighted += other.weighted;
+        self.in_families += other.in_families;
+        self.quiet_positions += other.quiet_positions;
+        for (sum, more) in self.rejected.iter_mut().zip(other.rejected) {
+            *sum += more;
+        }
+        for (sums, more) in self.books.iter_mut().zip(&other.books) {
+            *sums += more;
+        }
+        for (sums, more) in self.claims.iter_mut().zip(&other.claims) {
+            *sums += more;
+        }
+    }
+}
+
+impl AddAssign<&Self> for BookSums {
+    fn add_assign(&mut self, other: &Self) {
+        for (sum, more) in self.missed.iter_mut().flatten().zip(other.missed.iter().flatten()) {
+            sum.subsets += more.subsets;
+            sum.proper += more.proper;
+            sum.puzzles += more.puzzles;
+        }
+        self.solved += other.solved;
+        self.short += &other.short;
+    }
+}
+
+impl AddAssign<&Self> for ClaimSums {
+    fn add_assign(&mut self, other: &Self) {
+        self.tally += &other.tally;
+        self.houses += other.houses;
+        self.puzzles += other.puzzles;
+        for side in 0..2 {
+            self.glances[side] += other.glances[side];
+            for (sum, more) in self.weighted[side].iter_mut().zip(other.weighted[side]) {
+                *sum += more;
+            }
+        }
+        self.examples.extend_from_slice(&other.examples);
+        self.examples.sort_by_key(Example::order);
+        self.examples.truncate(MOST_EXAMPLES);
+    }
+}

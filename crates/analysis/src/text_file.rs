@@ -1,0 +1,96 @@
+use std::io;
+use std::ops::Range;
+
+use serde::de::DeserializeOwned;
+
+/// A rulebook or claim file that can't be used.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum FileError {
+    /// Something in the file is not as expected.
+    #[error("{file}, line {line}: {what}")]
+    Content {
+        /// The file or built-in name.
+        file: String,
+        /// The line, counted from 1.
+        line: usize,
+        /// What was found and what was expected.
+        what: String,
+    },
+    /// The file can't be read.
+    #[error("cannot read {file}: {error}")]
+    Unreadable {
+        /// The file.
+        file: String,
+        /// What the system says.
+        #[source]
+        error: io::Error,
+    },
+    /// A name that is neither built in nor a file.
+    #[error("no {kind} '{name}': expected a file, or one of {known}")]
+    Unknown {
+        /// `rulebook` or `claim file`.
+        kind: &'static str,
+        /// What was asked for.
+        name: String,
+        /// The built-in names.
+        known: String,
+    },
+}
+
+/// The text of a file and its name for messages.
+#[derive(Clone, Copy)]
+pub(crate) struct TextFile<'a> {
+    pub(crate) name: &'a str,
+    pub(crate) text: &'a str,
+}
+
+impl TextFile<'_> {
+    pub(crate) fn parse<T: DeserializeOwned>(self) -> Result<T, FileError> {
+        toml::from_str(self.text).map_err(|error| {
+            self.error(&error.span().unwrap_or(0..0), error.message().replace('\n', ", "))
+        })
+    }
+
+    /// Makes an error for a stretch of the text.
+    pub(crate) fn error(self, span: &Range<usize>, what: impl Into<String>) -> FileError {
+        let before = self.text.get(..span.start).unwrap_or(self.text);
+        let line = before.matches('\n').count() + 1;
+        FileError::Content { file: self.name.to_owned(), line, what: what.into() }
+    }
+
+    /// Checks a name that will be that of a folder.
+    pub(crate) fn check_name(self, name: &toml::Spanned<String>) -> Result<(), FileError> {
+        let fits = |b: u8| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-';
+        let text = name.get_ref();
+        if !text.is_empty() && text.len() <= 60 && text.bytes().all(fits) {
+            return Ok(());
+        }
+        let what = format!(
+            "found '{}', expected 1 to 60 lower-case letters, digits and hyphens",
+            text.escape_debug()
+        );
+        Err(self.error(&name.span(), what))
+    }
+}
+
+/// Takes the text of a built-in file or reads one; hands its name for messages and the text to `parse`.
+pub(crate) fn load<T>(
+    kind: &'static str,
+    built_in: &[(&str, &str)],
+    name_or_file: &str,
+    parse: impl FnOnce(&str, &str) -> Result<T, FileError>,
+) -> Result<T, FileError> {
+    if let Some((name, text)) = built_in.iter().find(|(name, _)| *name == name_or_file) {
+        return parse(name, text);
+    }
+    match std::fs::read_to_string(name_or_file) {
+        Ok(text) => parse(name_or_file, &text),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Err(FileError::Unknown {
+            kind,
+            name: name_or_file.to_owned(),
+            known: built_in.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "),
+        }),
+        Err(error) => Err(FileError::Unreadable { file: name_or_file.to_owned(), error }),
+    }
+}
