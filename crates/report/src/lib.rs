@@ -1,2 +1,4 @@
 //! Reports.
 #![forbid(unsafe_code)]
+
+pub mod specimen;

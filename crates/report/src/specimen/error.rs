@@ -1,0 +1,59 @@
+use tallyhouse_board::{Cell, Digit, House};
+use tallyhouse_census::CensusError;
+use tallyhouse_collection::ReadError;
+use tallyhouse_engine::Contradiction;
+use tallyhouse_figures::FigureError;
+
+use super::NoSuchSplit;
+
+/// Why specimens can't be found, drawn or written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum SpecimenError {
+    /// No quiet position can fit what is wanted.
+    #[error(transparent)]
+    Wanted(#[from] NoSuchSplit),
+    /// A source can't be read.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// No row is a valid puzzle.
+    #[error("none of the {rows} rows is a valid puzzle; the first: {first}")]
+    AllRejected {
+        /// How many rows were read.
+        rows: u64,
+        /// The first reject.
+        first: String,
+    },
+    /// The position has no solution.
+    #[error("the position has no solution: {0}")]
+    Contradiction(#[from] Contradiction),
+    /// The position belongs to some other puzzle.
+    #[error("the position does not go with the puzzle: expected the given {digit} in {cell}")]
+    OtherPuzzle {
+        /// The cell of the given.
+        cell: Cell,
+        /// The given.
+        digit: Digit,
+    },
+    /// The cells are no productive split.
+    #[error(
+        "{} of {house} make no split with eliminations: expected open cells with as many candidates \
+         between them as they are, some of which stand in the other open cells",
+        super::cell_words(cells.iter().copied()).join(", ")
+    )]
+    NoSubset {
+        /// The house.
+        house: House,
+        /// The cells.
+        cells: Vec<Cell>,
+    },
+    /// A figure can't be made.
+    #[error(transparent)]
+    Figure(#[from] FigureError),
+    /// A file can't be written.
+    #[error(transparent)]
+    Write(#[from] CensusError),
+    /// The page can't be filled in.
+    #[error("cannot make the gallery's page: {0}")]
+    Page(#[from] minijinja::Error),
+}

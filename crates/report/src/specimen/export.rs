@@ -1,0 +1,149 @@
+//! Specimens as CSV and JSON.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+use super::{Examined, Specimen, WEIGHTS, Weights, cell_words};
+
+/// A specimen as one row of a table: the columns of `specimens.csv`, in their order.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Record {
+    /// Open cells of the house.
+    pub open: u8,
+    /// Size of the naked side.
+    pub naked: u8,
+    /// Size of the hidden side.
+    pub hidden: u8,
+    /// `row`, `column` or `box`.
+    pub house_kind: &'static str,
+    /// The number of the house in its kind, 1 to 9.
+    pub house: u8,
+    /// Cells of the naked side, separated by spaces.
+    pub naked_cells: String,
+    /// Digits of the naked side.
+    pub naked_digits: String,
+    /// Cells of the hidden side, separated by spaces.
+    pub hidden_cells: String,
+    /// Digits of the hidden side.
+    pub hidden_digits: String,
+    /// Cells with the digits that leave them, as in `r4c5:38 r4c9:3`.
+    pub removed: String,
+    /// Open cells outside settled blocks.
+    pub live_open: u8,
+    /// Cells of the naked side outside settled blocks.
+    pub live_naked: u8,
+    /// Cells of the hidden side outside settled blocks.
+    pub live_hidden: u8,
+    /// If no smaller tight set lies inside the naked side.
+    pub naked_proper: bool,
+    /// If no smaller hidden set lies inside the hidden side.
+    pub hidden_proper: bool,
+    /// The score.
+    pub score: i32,
+    /// Other subsets in the position.
+    pub other_subsets: u16,
+    /// Candidates removed.
+    pub eliminations: u8,
+    /// Candidates in the open cells of the house.
+    pub candidates_to_read: u8,
+    /// If nothing easier is in the position.
+    pub nothing_easier: bool,
+    /// If the eliminations lead to a placement at once.
+    pub leads_to_placement: bool,
+    /// The source.
+    pub source: String,
+    /// The position in the collection, from 0.
+    pub puzzle: u64,
+    /// The line in the source, from 1; empty for made puzzles.
+    pub source_line: Option<u64>,
+    /// The label in the source.
+    pub label: Option<String>,
+    /// The number of the quiet position in the walk, from 0.
+    pub position: u16,
+    /// The givens, 81 characters.
+    pub line: String,
+    /// The board state: 81 masks separated by spaces; candidates of an open cell (bit 0 for digit
+    /// 1), for a fixed cell its digit and bit 9.
+    pub states: String,
+    /// The description.
+    pub description: String,
+}
+
+impl From<&Specimen> for Record {
+    fn from(specimen: &Specimen) -> Self {
+        let Specimen { origin, subset, parts, .. } = specimen;
+        let removed = specimen.eliminations().into_iter();
+        let removed: Vec<String> =
+            removed.map(|(cell, digits)| format!("{cell}:{digits}")).collect();
+        Self {
+            open: subset.open,
+            naked: subset.naked,
+            hidden: subset.hidden(),
+            house_kind: subset.house.kind().name(),
+            house: subset.house.number(),
+            naked_cells: cell_words(specimen.naked_cells().iter()).join(" "),
+            naked_digits: specimen.naked_digits().to_string(),
+            hidden_cells: cell_words(specimen.hidden_cells().iter()).join(" "),
+            hidden_digits: specimen.hidden_digits().to_string(),
+            removed: removed.join(" "),
+            live_open: subset.live_open,
+            live_naked: subset.live_naked,
+            live_hidden: subset.live_hidden(),
+            naked_proper: subset.naked_proper,
+            hidden_proper: subset.hidden_proper,
+            score: parts.score(),
+            other_subsets: parts.other_subsets,
+            eliminations: parts.eliminations,
+            candidates_to_read: parts.candidates_to_read,
+            nothing_easier: parts.nothing_easier,
+            leads_to_placement: parts.leads_to_placement,
+            source: origin.source.clone(),
+            puzzle: origin.number,
+            source_line: origin.line,
+            label: origin.label.clone(),
+            position: specimen.quiet_position,
+            line: specimen.puzzle.to_string(),
+            states: specimen.position.states().map(|state| state.to_string()).join(" "),
+            description: specimen.words(),
+        }
+    }
+}
+
+/// Writes specimens as CSV, one [`Record`] a row, with a header.
+///
+/// # Errors
+/// If writing fails.
+pub fn write_csv(specimens: &[Specimen], writer: &mut dyn Write) -> io::Result<()> {
+    let mut rows = csv::Writer::from_writer(writer);
+    for specimen in specimens {
+        rows.serialize(Record::from(specimen)).map_err(io::Error::from)?;
+    }
+    rows.flush()
+}
+
+/// Writes specimens as JSON: what was examined, the weights of the score, and the records.
+///
+/// # Errors
+/// If writing fails.
+pub fn write_json(
+    specimens: &[Specimen],
+    examined: &Examined,
+    writer: &mut dyn Write,
+) -> io::Result<()> {
+    #[derive(Serialize)]
+    struct Document<'a> {
+        tool: &'static str,
+        examined: &'a Examined,
+        weights: Weights,
+        specimens: Vec<Record>,
+    }
+    let document = Document {
+        tool: concat!("tallyhouse ", env!("CARGO_PKG_VERSION")),
+        examined,
+        weights: WEIGHTS,
+        specimens: specimens.iter().map(Record::from).collect(),
+    };
+    serde_json::to_writer_pretty(&mut *writer, &document)?;
+    writer.write_all(b"\n")
+}

@@ -1,0 +1,190 @@
+//! Specimens: positions chosen to show a split.
+//!
+//! [`find`] walks puzzles on the full ladder, all finds together, and keeps the clearest positions
+//! that fit what is [`Wanted`]; [`gallery`] keeps the clearest of each shape. What is clear is
+//! a formula, see [`ScoreParts::score`]. The same puzzles give the same specimens, whatever the
+//! number of threads.
+
+mod description;
+mod drawing;
+mod error;
+mod export;
+mod gallery;
+mod origin;
+mod score;
+mod search;
+mod selection;
+mod shape;
+#[cfg(test)]
+mod tests;
+mod wanted;
+
+use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
+use tallyhouse_engine::{Contradiction, HouseSplits, Order, Position, Single, Subset};
+
+pub use error::SpecimenError;
+pub use export::{Record, write_csv, write_json};
+pub use gallery::{Gallery, gallery};
+pub use origin::Origin;
+pub use score::{ScoreParts, WEIGHTS, Weights};
+pub use search::{Examined, Found, Puzzles, find, find_by_making};
+pub use shape::Shape;
+pub use wanted::{NoSuchSplit, ProperSide, Wanted};
+
+use score::{NextSingle, first_new_single, singles};
+
+/// A position with the split that it shows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Specimen {
+    /// Where the puzzle comes from.
+    pub origin: Origin,
+    /// The puzzle.
+    pub puzzle: Puzzle,
+    /// The number of the position among the quiet positions of the puzzle's walk, from 0.
+    pub quiet_position: u16,
+    /// The position, before the eliminations.
+    pub position: Position,
+    /// The split; `applied` says if nothing easier is in the position.
+    pub subset: Subset,
+    /// What makes the specimen clear.
+    pub parts: ScoreParts,
+    /// The first single that the eliminations bring about, cells before digits.
+    next: Option<NextSingle>,
+}
+
+impl Specimen {
+    /// Takes a split of a position that was found or set up some other way.
+    ///
+    /// # Errors
+    /// If the position does not go with the puzzle or is contradictory, or if the cells are no tight
+    /// set with eliminations.
+    pub fn of_split(
+        origin: Origin,
+        puzzle: Puzzle,
+        quiet_position: u16,
+        position: Position,
+        house: House,
+        naked: PlaceSet,
+    ) -> Result<Self, SpecimenError> {
+        if let Some((cell, digit)) =
+            puzzle.givens().find(|&(cell, digit)| position.fixed(cell) != Some(digit))
+        {
+            return Err(SpecimenError::OtherPuzzle { cell, digit });
+        }
+        let mut subsets = Vec::new();
+        for house in House::all() {
+            subsets.extend(HouseSplits::of_house(&position, house)?.subsets(house));
+        }
+        let ladder = Order::ladder();
+        let first_look =
+            |subset: &Subset| ladder.looks().iter().position(|look| look.finds(subset));
+        let first = subsets.iter().filter_map(first_look).min();
+        let mut subset = *subsets
+            .iter()
+            .find(|subset| subset.house == house && subset.cells == naked)
+            .ok_or_else(|| {
+                let cells = naked.iter().map(|place| house.cells()[place]).collect();
+                SpecimenError::NoSubset { house, cells }
+            })?;
+        subset.applied =
+            singles(&position).is_empty() && first.is_some() && first_look(&subset) == first;
+        let mut parts = ScoreParts::before_placement(&position, subsets.len(), &subset);
+        let next = first_new_single(&position, &subset);
+        parts.leads_to_placement = next.is_some();
+        Ok(Self { origin, puzzle, quiet_position, position, subset, parts, next })
+    }
+
+    /// Returns the house.
+    #[must_use]
+    pub const fn house(&self) -> House {
+        self.subset.house
+    }
+
+    /// Returns the shape of the split.
+    #[must_use]
+    pub const fn shape(&self) -> Shape {
+        Shape::of(&self.subset)
+    }
+
+    /// Returns how clear the specimen is; more is clearer.
+    #[must_use]
+    pub const fn score(&self) -> i32 {
+        self.parts.score()
+    }
+
+    /// Returns the cells of the naked side.
+    #[must_use]
+    pub fn naked_cells(&self) -> CellSet {
+        self.cells_at(self.subset.cells)
+    }
+
+    /// Returns the cells of the hidden side.
+    #[must_use]
+    pub fn hidden_cells(&self) -> CellSet {
+        self.cells_at(self.position.open_places(self.house()) - self.subset.cells)
+    }
+
+    /// Returns the digits that fill the naked side.
+    #[must_use]
+    pub const fn naked_digits(&self) -> DigitSet {
+        self.subset.digits
+    }
+
+    /// Returns the digits that fill the hidden side.
+    #[must_use]
+    pub fn hidden_digits(&self) -> DigitSet {
+        self.position.missing(self.house()) - self.subset.digits
+    }
+
+    /// Returns the candidates that go, by cell in the order of places.
+    #[must_use]
+    pub fn eliminations(&self) -> Vec<(Cell, DigitSet)> {
+        score::eliminations(&self.position, &self.subset)
+    }
+
+    /// Returns the single that the eliminations bring about at once, with whether it is a naked
+    /// one; the first, if there are several.
+    #[must_use]
+    pub const fn next_single(&self) -> Option<(Single, bool)> {
+        match self.next {
+            Some(NextSingle { single, naked }) => Some((single, naked)),
+            None => None,
+        }
+    }
+
+    fn cells_at(&self, places: PlaceSet) -> CellSet {
+        places.iter().map(|place| self.house().cells()[place]).collect()
+    }
+
+    /// Tests if both show the same split of the same position.
+    fn is_same_split(&self, other: &Self) -> bool {
+        let key = |s: &Self| (s.puzzle, s.quiet_position, s.house(), s.subset.cells);
+        key(self) == key(other)
+    }
+}
+
+/// Rebuilds a position from its board state.
+fn position_of(states: &[u16; Cell::COUNT]) -> Result<Position, Contradiction> {
+    const FIXED: u16 = 1 << 9;
+    let mut position = Position::blank();
+    let masks = || Cell::all().zip(states);
+    for (cell, &state) in masks().filter(|(_, state)| **state & FIXED != 0) {
+        if let Some(digit) = DigitSet::from_bits_truncate(state).only() {
+            position.place(cell, digit)?;
+        }
+    }
+    for (cell, &state) in masks().filter(|(_, state)| **state & FIXED == 0) {
+        position.remove(cell, DigitSet::from_bits_truncate(state).complement());
+    }
+    Ok(position)
+}
+
+/// Writes digits as a list.
+fn digit_words(digits: DigitSet) -> Vec<String> {
+    digits.iter().map(Digit::char).map(String::from).collect()
+}
+
+/// Writes cells as a list.
+fn cell_words(cells: impl IntoIterator<Item = Cell>) -> Vec<String> {
+    cells.into_iter().map(|cell| cell.to_string()).collect()
+}

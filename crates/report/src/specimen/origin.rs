@@ -1,0 +1,29 @@
+use std::fmt;
+
+/// Where the puzzle of a specimen comes from.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Origin {
+    /// The name of the source, or how the puzzle was made.
+    pub source: String,
+    /// The position in the collection: rows of all sources counted from 0, rejected ones included;
+    /// of a made puzzle its number under the seed.
+    pub number: u64,
+    /// The line in the source, counted from 1.
+    pub line: Option<u64>,
+    /// The label in the source.
+    pub label: Option<String>,
+}
+
+impl fmt::Display for Origin {
+    /// Writes `puzzle 17 of a.txt, line 19, labelled 'easy'`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "puzzle {} of {}", self.number, self.source)?;
+        if let Some(line) = self.line {
+            write!(f, ", line {line}")?;
+        }
+        match &self.label {
+            Some(label) => write!(f, ", labelled '{label}'"),
+            None => Ok(()),
+        }
+    }
+}

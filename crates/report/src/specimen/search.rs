@@ -1,0 +1,319 @@
+//! Walking puzzles to find specimens.
+
+use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
+use serde::Serialize;
+use tallyhouse_census::{Numbered, Progress, PuzzleScan, Scanner};
+use tallyhouse_collection::{
+    MinimalByDeletion, ReadError, Reason, Recipe, Reject, Row, Rows, Sampling, Source,
+};
+use tallyhouse_engine::{Subset, WalkOptions};
+
+use super::score::first_new_single;
+use super::selection::{Rank, Selection};
+use super::{Origin, ScoreParts, Shape, Specimen, SpecimenError, Wanted, position_of};
+
+/// How many puzzles one thread examines at a time.
+const CHUNK: usize = 256;
+/// How many puzzles are examined between two looks at what was found.
+const ROUND: usize = 16 * CHUNK;
+
+/// Where puzzles come from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Puzzles {
+    /// The rows of sources, one source after the other.
+    Sources(Vec<Source>),
+    /// Minimal puzzles by random deletion, numbers 0 to `count` − 1 of a seed.
+    Made {
+        /// The seed.
+        seed: u64,
+        /// How many.
+        count: u64,
+    },
+}
+
+/// What was examined.
+#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize)]
+pub struct Examined {
+    /// The sources or how the puzzles were made, in words.
+    pub collection: String,
+    /// What the collection says of itself: method, bias, seed.
+    pub notes: Vec<String>,
+    /// The BLAKE3 digest of the rows, in hexadecimal, if they were read.
+    pub digest: Option<String>,
+    /// How many valid puzzles were walked.
+    pub puzzles: u64,
+    /// How many rows were rejected.
+    pub rejected: u64,
+    /// The first rejected row, in words.
+    pub first_reject: Option<String>,
+}
+
+/// The outcome of a search.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// The specimens, clearest first; equal scores in the order of puzzles, positions, houses and
+    /// cells.
+    pub specimens: Vec<Specimen>,
+    /// What was examined to find them.
+    pub examined: Examined,
+}
+
+/// Examines all puzzles and returns the `most` clearest specimens that fit.
+///
+/// # Errors
+/// If nothing can fit, a source can't be read, or no row is a valid puzzle. Rejected rows are
+/// counted.
+pub fn find(
+    puzzles: &Puzzles,
+    wanted: &Wanted,
+    most: usize,
+    progress: &dyn Progress,
+) -> Result<Found, SpecimenError> {
+    let (selection, examined) = search(puzzles, wanted, Selection::of_all(most), progress)?;
+    Ok(Found { specimens: selection.into_specimens(), examined })
+}
+
+/// Makes minimal puzzles by random deletion until `most` specimens are found or `limit` puzzles were
+/// examined. The puzzles are examined in rounds of 4,096, the last one is finished, and the clearest
+/// specimens so far are returned.
+///
+/// # Errors
+/// If nothing can fit.
+pub fn find_by_making(
+    seed: u64,
+    wanted: &Wanted,
+    most: usize,
+    limit: u64,
+    progress: &dyn Progress,
+) -> Result<Found, SpecimenError> {
+    wanted.check()?;
+    let mut search = Search::new(wanted, Selection::of_all(most));
+    while search.examined.puzzles < limit && !search.selection.is_full() {
+        search.make_round(seed, limit, progress)?;
+    }
+    let (selection, examined) = search.finish_made(seed);
+    Ok(Found { specimens: selection.into_specimens(), examined })
+}
+
+/// Examines all puzzles and adds what fits to a selection.
+pub(super) fn search(
+    puzzles: &Puzzles,
+    wanted: &Wanted,
+    selection: Selection,
+    progress: &dyn Progress,
+) -> Result<(Selection, Examined), SpecimenError> {
+    wanted.check()?;
+    let mut search = Search::new(wanted, selection);
+    match puzzles {
+        Puzzles::Made { seed, count } => {
+            progress.expect(*count);
+            while search.examined.puzzles < *count {
+                search.make_round(*seed, *count, progress)?;
+            }
+            Ok(search.finish_made(*seed))
+        }
+        Puzzles::Sources(sources) => search.read(sources, progress),
+    }
+}
+
+struct Search<'a> {
+    wanted: &'a Wanted,
+    /// Without specimens, to begin a chunk with.
+    empty: Selection,
+    selection: Selection,
+    examined: Examined,
+    walk: WalkOptions,
+}
+
+/// What one chunk gave: the specimens, and the puzzles that are not valid.
+type ChunkResult = Result<(Selection, Vec<(u64, Reason)>), SpecimenError>;
+
+impl<'a> Search<'a> {
+    fn new(wanted: &'a Wanted, empty: Selection) -> Self {
+        Self {
+            wanted,
+            selection: empty.clone(),
+            empty,
+            examined: Examined::default(),
+            walk: WalkOptions::default(),
+        }
+    }
+
+    fn make_round(
+        &mut self,
+        seed: u64,
+        limit: u64,
+        progress: &dyn Progress,
+    ) -> Result<(), SpecimenError> {
+        let start = self.examined.puzzles;
+        let end = limit.min(start + ROUND as u64);
+        let chunks: Vec<u64> = (start..end).step_by(CHUNK).collect();
+        let source = made_source(seed);
+        let origin = |number| Origin { source: source.clone(), number, ..Origin::default() };
+        let this = &*self;
+        let results: Vec<ChunkResult> = chunks
+            .into_par_iter()
+            .map(|first| {
+                let numbers = first..end.min(first + CHUNK as u64);
+                let puzzles = MinimalByDeletion { seed }.puzzles(numbers.clone());
+                let numbered: Vec<Numbered> = numbers
+                    .zip(puzzles)
+                    .map(|(number, puzzle)| Numbered { number, puzzle, weight: None, family: None })
+                    .collect();
+                this.examine(&numbered, &origin)
+            })
+            .collect();
+        for result in results {
+            self.selection.merge(result?.0);
+        }
+        self.examined.puzzles = end;
+        progress.advance(end - start);
+        Ok(())
+    }
+
+    fn finish_made(mut self, seed: u64) -> (Selection, Examined) {
+        self.examined.collection = made_source(seed);
+        self.examined.notes = Recipe::plain(Sampling::Deletion, seed).notes();
+        (self.selection, self.examined)
+    }
+
+    fn read(
+        mut self,
+        sources: &[Source],
+        progress: &dyn Progress,
+    ) -> Result<(Selection, Examined), SpecimenError> {
+        let names: Vec<&str> = sources.iter().map(Source::name).collect();
+        self.examined.collection = names.join(", ");
+        let mut rows = Rows::open(sources.to_vec())?;
+        let mut first = 0;
+        loop {
+            let round = rows.take(ROUND)?;
+            if round.is_empty() {
+                break;
+            }
+            self.examine_rows(&round, first, sources)?;
+            first += round.len() as u64;
+            progress.advance(round.len() as u64);
+        }
+        if first == 0 {
+            return Err(ReadError::Empty(self.examined.collection).into());
+        }
+        if self.examined.puzzles == 0 {
+            let reject = self.examined.first_reject.unwrap_or_default();
+            return Err(SpecimenError::AllRejected { rows: first, first: reject });
+        }
+        self.examined.notes = rows.notes().to_vec();
+        self.examined.digest = Some(rows.digest());
+        Ok((self.selection, self.examined))
+    }
+
+    fn examine_rows(
+        &mut self,
+        rows: &[Row],
+        first: u64,
+        sources: &[Source],
+    ) -> Result<(), SpecimenError> {
+        let mut numbered = Vec::with_capacity(rows.len());
+        let mut rejects: Vec<(u64, Reason)> = Vec::new();
+        for (number, row) in (first..).zip(rows) {
+            match row.puzzle() {
+                Ok(puzzle) => {
+                    numbered.push(Numbered { number, puzzle, weight: None, family: None });
+                }
+                Err(error) => rejects.push((number, Reason::Unreadable(error))),
+            }
+        }
+        let row_of = |number: u64| &rows[(number - first) as usize];
+        let origin = |number| {
+            let row = row_of(number);
+            Origin {
+                source: sources[row.source].name().to_owned(),
+                number,
+                line: Some(row.line),
+                label: row.label.clone(),
+            }
+        };
+        let this = &*self;
+        let chunks: Vec<&[Numbered]> = numbered.chunks(CHUNK).collect();
+        let results: Vec<ChunkResult> =
+            chunks.par_iter().map(|chunk| this.examine(chunk, &origin)).collect();
+        for result in results {
+            let (selection, invalid) = result?;
+            self.selection.merge(selection);
+            rejects.extend(invalid);
+        }
+        self.examined.puzzles += (rows.len() - rejects.len()) as u64;
+        self.examined.rejected += rejects.len() as u64;
+        if let Some((number, reason)) = rejects.into_iter().min_by_key(|(number, _)| *number) {
+            let row = row_of(number);
+            let reject = Reject {
+                file: sources[row.source].name().to_owned(),
+                line: row.line,
+                text: row.text.clone(),
+                reason,
+            };
+            self.examined.first_reject.get_or_insert_with(|| reject.to_string());
+        }
+        Ok(())
+    }
+
+    fn examine(
+        &self,
+        puzzles: &[Numbered],
+        origin: &(dyn Fn(u64) -> Origin + Sync),
+    ) -> ChunkResult {
+        let mut scanner = Scanner::new(&self.walk, true);
+        let mut selection = self.empty.clone();
+        let mut invalid = Vec::new();
+        for (numbered, scan) in puzzles.iter().zip(scanner.scan(puzzles)) {
+            match scan {
+                Ok(scan) => self.select(scan, origin, &mut selection)?,
+                Err(reason) => invalid.push((numbered.number, reason)),
+            }
+        }
+        Ok((selection, invalid))
+    }
+
+    fn select(
+        &self,
+        scan: &PuzzleScan,
+        origin: &dyn Fn(u64) -> Origin,
+        selection: &mut Selection,
+    ) -> Result<(), SpecimenError> {
+        for at_position in scan.subsets.chunk_by(|one, other| one.0 == other.0) {
+            let Some(record) = scan.positions.get(usize::from(at_position[0].0)) else { continue };
+            let fits = |(number, subset): &&(u16, Subset)| self.wanted.fits(*number, subset);
+            let mut fitting = at_position.iter().filter(fits).peekable();
+            let (Some(states), true) = (&record.states, fitting.peek().is_some()) else { continue };
+            let position = position_of(states)?;
+            for (_, subset) in fitting {
+                let parts = ScoreParts::before_placement(&position, at_position.len(), subset);
+                let rank = |parts: ScoreParts| {
+                    Rank::new(parts.score(), scan.puzzle.number, record.number, subset)
+                };
+                let at_best = rank(ScoreParts { leads_to_placement: true, ..parts });
+                if !selection.has_room_for(&at_best, Shape::of(subset)) {
+                    continue;
+                }
+                let next = first_new_single(&position, subset);
+                let parts = ScoreParts { leads_to_placement: next.is_some(), ..parts };
+                if selection.has_room_for(&rank(parts), Shape::of(subset)) {
+                    selection.add(Specimen {
+                        origin: origin(scan.puzzle.number),
+                        puzzle: scan.puzzle.puzzle,
+                        quiet_position: record.number,
+                        position: position.clone(),
+                        subset: *subset,
+                        parts,
+                        next,
+                    });
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+fn made_source(seed: u64) -> String {
+    format!("minimal puzzles by random deletion, seed {seed}")
+}

@@ -1,0 +1,220 @@
+use std::fmt;
+use std::ops::RangeInclusive;
+
+use tallyhouse_board::HouseKind;
+use tallyhouse_engine::Subset;
+
+use super::Shape;
+
+/// On which side a subset has to be proper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum ProperSide {
+    /// No smaller tight set lies inside the naked side.
+    Naked,
+    /// No smaller hidden set lies inside the hidden side.
+    Hidden,
+    /// Both.
+    Both,
+    /// One at least.
+    Either,
+}
+
+/// Which splits are wanted. The default wants every subset.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Wanted {
+    /// The number of open cells in the house.
+    pub open: Option<RangeInclusive<u8>>,
+    /// The size of the naked side.
+    pub naked: Option<RangeInclusive<u8>>,
+    /// The size of the hidden side.
+    pub hidden: Option<RangeInclusive<u8>>,
+    /// The kind of house.
+    pub house_kind: Option<HouseKind>,
+    /// On which side the subset is proper.
+    pub proper: Option<ProperSide>,
+    /// The open cells outside settled blocks.
+    pub live_open: Option<RangeInclusive<u8>>,
+    /// The cells of the naked side outside settled blocks.
+    pub live_naked: Option<RangeInclusive<u8>>,
+    /// The cells of the hidden side outside settled blocks.
+    pub live_hidden: Option<RangeInclusive<u8>>,
+    /// The least number of eliminations.
+    pub least_eliminations: u8,
+    /// If no look of the full ladder that comes before the one that finds the split may find
+    /// anything in the position.
+    pub nothing_easier: bool,
+    /// If the position has to be the first quiet one of the puzzle's walk.
+    pub first_subset: bool,
+}
+
+/// Nothing in a quiet position can fit what is wanted.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "no split can be found: wanted {wanted}; expected 4 to 9 open cells, 2 or more of them on the \
+     naked side and 2 or more on the hidden side"
+)]
+pub struct NoSuchSplit {
+    /// What was wanted, in words.
+    pub wanted: String,
+}
+
+fn allows(range: Option<&RangeInclusive<u8>>, value: u8) -> bool {
+    range.is_none_or(|range| range.contains(&value))
+}
+
+impl Wanted {
+    /// Returns the wish for one shape.
+    #[must_use]
+    pub fn shape(shape: Shape) -> Self {
+        let exactly = |value| Some(value..=value);
+        Self { open: exactly(shape.open), naked: exactly(shape.naked), ..Self::default() }
+    }
+
+    /// Tests if a quiet position could have such a split, as far as sizes tell.
+    ///
+    /// # Errors
+    /// If none can.
+    pub fn check(&self) -> Result<(), NoSuchSplit> {
+        let live_fits = |range: &Option<RangeInclusive<u8>>, most| {
+            (0..=most).any(|live| allows(range.as_ref(), live))
+        };
+        let possible = Shape::all_quiet().any(|shape| {
+            self.fits_shape(shape)
+                && live_fits(&self.live_open, shape.open)
+                && live_fits(&self.live_naked, shape.naked)
+                && live_fits(&self.live_hidden, shape.hidden())
+        });
+        if possible { Ok(()) } else { Err(NoSuchSplit { wanted: self.to_string() }) }
+    }
+
+    fn fits_shape(&self, shape: Shape) -> bool {
+        allows(self.open.as_ref(), shape.open)
+            && allows(self.naked.as_ref(), shape.naked)
+            && allows(self.hidden.as_ref(), shape.hidden())
+    }
+
+    /// Tests if a subset fits, found at the quiet position of this number with `applied` set by a
+    /// walk on the full ladder, all finds together.
+    #[must_use]
+    pub fn fits(&self, quiet_position: u16, subset: &Subset) -> bool {
+        let proper = match self.proper {
+            None => true,
+            Some(ProperSide::Naked) => subset.naked_proper,
+            Some(ProperSide::Hidden) => subset.hidden_proper,
+            Some(ProperSide::Both) => subset.naked_proper && subset.hidden_proper,
+            Some(ProperSide::Either) => subset.is_proper(),
+        };
+        // The walk applies what the first successful look finds: nothing before it finds anything.
+        let ease = subset.applied || !self.nothing_easier;
+        proper
+            && ease
+            && (quiet_position == 0 || !self.first_subset)
+            && subset.eliminations >= self.least_eliminations
+            && self.house_kind.is_none_or(|kind| subset.house.kind() == kind)
+            && self.fits_shape(Shape::of(subset))
+            && allows(self.live_open.as_ref(), subset.live_open)
+            && allows(self.live_naked.as_ref(), subset.live_naked)
+            && allows(self.live_hidden.as_ref(), subset.live_hidden())
+    }
+}
+
+impl fmt::Display for Wanted {
+    /// Writes the wishes as a list, `every subset` if there are none.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let range = |name: &str, range: &Option<RangeInclusive<u8>>| {
+            let (first, last) = range.as_ref().map(|range| (*range.start(), *range.end()))?;
+            Some(if first == last {
+                format!("{name} {first}")
+            } else {
+                format!("{name} {first} to {last}")
+            })
+        };
+        let proper = self.proper.map(|side| match side {
+            ProperSide::Naked => "proper on the naked side",
+            ProperSide::Hidden => "proper on the hidden side",
+            ProperSide::Both => "proper on both sides",
+            ProperSide::Either => "proper on one side at least",
+        });
+        let wishes = [
+            range("open", &self.open),
+            range("naked", &self.naked),
+            range("hidden", &self.hidden),
+            self.house_kind.map(|kind| format!("in a {kind}")),
+            proper.map(str::to_owned),
+            range("live open", &self.live_open),
+            range("live naked", &self.live_naked),
+            range("live hidden", &self.live_hidden),
+            (self.least_eliminations > 1)
+                .then(|| format!("{} or more eliminations", self.least_eliminations)),
+            self.nothing_easier.then(|| "nothing easier in the position".to_owned()),
+            self.first_subset.then(|| "at the first quiet position".to_owned()),
+        ];
+        let wishes: Vec<String> = wishes.into_iter().flatten().collect();
+        f.write_str(if wishes.is_empty() { "every subset" } else { "" })?;
+        f.write_str(&wishes.join("; "))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_board::{DigitSet, House, PlaceSet};
+
+    use super::*;
+
+    const PAIR: Subset = Subset {
+        house: House::column(3),
+        open: 7,
+        naked: 2,
+        live_open: 6,
+        live_naked: 2,
+        cells: PlaceSet::from_bits_truncate(0b11),
+        digits: DigitSet::from_bits_truncate(0b11),
+        eliminations: 3,
+        naked_proper: true,
+        hidden_proper: false,
+        applied: false,
+    };
+
+    #[test]
+    fn each_wish_lets_its_own_through() {
+        type Change = fn(&mut Wanted, u8);
+        let ranges: [(Change, u8); 7] = [
+            (|wanted, value| wanted.open = Some(value..=value), 7),
+            (|wanted, value| wanted.naked = Some(value..=value), 2),
+            (|wanted, value| wanted.hidden = Some(value..=value), 5),
+            (|wanted, value| wanted.live_open = Some(value..=value), 6),
+            (|wanted, value| wanted.live_naked = Some(value..=value), 2),
+            (|wanted, value| wanted.live_hidden = Some(value..=value), 4),
+            (|wanted, value| wanted.least_eliminations = value, 3),
+        ];
+        for (change, value) in ranges {
+            let mut wanted = Wanted::default();
+            change(&mut wanted, value);
+            assert!(wanted.fits(0, &PAIR), "{wanted}");
+            change(&mut wanted, value + 1);
+            assert!(!wanted.fits(0, &PAIR), "{wanted}");
+        }
+        let kind = |kind| Wanted { house_kind: Some(kind), ..Wanted::default() };
+        assert!(kind(HouseKind::Column).fits(0, &PAIR) && !kind(HouseKind::Box).fits(0, &PAIR));
+        let proper = |side| Wanted { proper: Some(side), ..Wanted::default() }.fits(0, &PAIR);
+        use ProperSide::{Both, Either, Hidden, Naked};
+        assert_eq!([Naked, Hidden, Both, Either].map(proper), [true, false, false, true]);
+        let easier = Wanted { nothing_easier: true, ..Wanted::default() };
+        assert!(!easier.fits(0, &PAIR) && easier.fits(0, &Subset { applied: true, ..PAIR }));
+        let first = Wanted { first_subset: true, ..Wanted::default() };
+        assert!(first.fits(0, &PAIR) && !first.fits(1, &PAIR));
+    }
+
+    #[test]
+    fn impossible_wishes_are_told_at_once() {
+        assert_eq!(Wanted::default().check(), Ok(()));
+        assert_eq!(Wanted::shape(Shape { open: 9, naked: 7 }).check(), Ok(()));
+        let single = Wanted { naked: Some(1..=1), ..Wanted::default() };
+        let message = single.check().unwrap_err().to_string();
+        assert!(message.starts_with("no split can be found: wanted naked 1; expected 4 to 9"));
+        let sum = Wanted { hidden: Some(5..=6), ..Wanted::shape(Shape { open: 6, naked: 2 }) };
+        assert!(sum.check().is_err());
+        let live = Wanted { live_naked: Some(5..=9), naked: Some(2..=4), ..Wanted::default() };
+        assert!(live.check().is_err());
+    }
+}
