@@ -13,6 +13,7 @@ mod error;
 mod judge;
 mod look_text;
 mod occurrence;
+pub mod order_search;
 mod published;
 mod rulebook;
 mod shapes;

@@ -1,0 +1,202 @@
+//! Orders as the search changes them.
+
+use std::fmt;
+
+use tallyhouse_engine::{Look, Order, Size};
+
+use super::OrderError;
+
+/// Which side of a split is looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) enum Side {
+    Naked,
+    Hidden,
+}
+
+impl Side {
+    pub(super) const BOTH: [Self; 2] = [Self::Naked, Self::Hidden];
+
+    pub(super) const fn other(self) -> Self {
+        match self {
+            Self::Naked => Self::Hidden,
+            Self::Hidden => Self::Naked,
+        }
+    }
+}
+
+/// A side and a size: what is looked for, wherever.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) struct Kind {
+    pub(super) side: Side,
+    pub(super) size: u8,
+}
+
+impl Kind {
+    /// Every subset that can be looked for, sizes 2 to 8.
+    pub(super) fn subsets() -> impl Iterator<Item = Self> {
+        (2..=8).flat_map(|size| Side::BOTH.map(|side| Self { side, size }))
+    }
+
+    /// The least open count of a house in which it can be found.
+    pub(super) const fn least_open(self) -> u8 {
+        if self.size == 1 { 1 } else { self.size + 1 }
+    }
+
+    /// The whole look, in every house that can hold it.
+    pub(super) const fn everywhere(self) -> Rung {
+        Rung { kind: self, low: self.least_open(), high: 9 }
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let side = match self.side {
+            Side::Naked => "naked",
+            Side::Hidden => "hidden",
+        };
+        write!(f, "{side} {}", self.size)
+    }
+}
+
+/// One look: what is looked for in houses of `low..=high` open cells, all of which can hold it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Rung {
+    pub(super) kind: Kind,
+    pub(super) low: u8,
+    pub(super) high: u8,
+}
+
+impl Rung {
+    pub(super) fn overlaps(self, other: Self) -> bool {
+        self.kind == other.kind && self.low <= other.high && other.low <= self.high
+    }
+
+    pub(super) fn is_everywhere(self) -> bool {
+        self == self.kind.everywhere()
+    }
+
+    pub(super) fn look(self) -> Look {
+        let Kind { side, size } = self.kind;
+        let low = if self.is_everywhere() { 1 } else { self.low };
+        let size = Size::within(size, low, self.high)
+            .unwrap_or_else(|error| unreachable!("{self:?}: {error}"));
+        match side {
+            Side::Naked => Look::Naked(size),
+            Side::Hidden => Look::Hidden(size),
+        }
+    }
+}
+
+/// A list of looks in which both singles stand once, in every house, and no open count is looked at
+/// twice for the same kind.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Draft(Vec<Rung>);
+
+impl Draft {
+    /// Reads an order.
+    ///
+    /// # Errors
+    /// [`OrderError::Unsearchable`] if it is not a list as above.
+    pub(super) fn of(order: &Order) -> Result<Self, OrderError> {
+        let refuse = |reason| OrderError::Unsearchable { order: order.to_string(), reason };
+        let rung = |look: &Look| {
+            let (side, size) = match look {
+                Look::Naked(size) => (Side::Naked, size),
+                Look::Hidden(size) => (Side::Hidden, size),
+                Look::Intersections => return Err(refuse("it looks for intersections")),
+            };
+            let kind = Kind { side, size: size.get() };
+            let low = kind.least_open().max(*size.open().start());
+            Ok(Rung { kind, low, high: *size.open().end() })
+        };
+        let rungs = order.looks().iter().map(rung).collect::<Result<Vec<_>, _>>()?;
+        let singles = Side::BOTH.map(|side| Kind { side, size: 1 }.everywhere());
+        if !singles.iter().all(|single| rungs.contains(single)) {
+            return Err(refuse("it does not look for both naked and hidden singles everywhere"));
+        }
+        Self::checked(rungs).ok_or_else(|| refuse("it makes a look twice in the same houses"))
+    }
+
+    /// Takes rungs as they are, unless they are not a list as above.
+    pub(super) fn checked(rungs: Vec<Rung>) -> Option<Self> {
+        let singles = rungs.iter().filter(|rung| rung.kind.size == 1);
+        let fits = singles.clone().count() == 2
+            && singles.clone().all(|single| single.is_everywhere())
+            && rungs.iter().all(|rung| {
+                (1..=8).contains(&rung.kind.size)
+                    && rung.kind.least_open() <= rung.low
+                    && rung.low <= rung.high
+                    && rung.high <= 9
+            })
+            && rungs
+                .iter()
+                .enumerate()
+                .all(|(index, rung)| rungs[index + 1..].iter().all(|other| !rung.overlaps(*other)));
+        fits.then_some(Self(rungs))
+    }
+
+    pub(super) fn rungs(&self) -> &[Rung] {
+        &self.0
+    }
+
+    pub(super) fn order(&self) -> Order {
+        let looks = self.0.iter().map(|rung| rung.look()).collect();
+        Order::new(looks).unwrap_or_else(|error| unreachable!("{error}"))
+    }
+
+    /// The open counts in which a kind is looked for, bit n for n open cells.
+    pub(super) fn covered(&self, kind: Kind) -> u16 {
+        let rungs = self.0.iter().filter(|rung| rung.kind == kind);
+        rungs.flat_map(|rung| rung.low..=rung.high).fold(0, |set, open| set | 1 << open)
+    }
+
+    /// Tests if everything looked for here is looked for there, in at least the same houses.
+    pub(super) fn is_within(&self, other: &Self) -> bool {
+        Kind::subsets().all(|kind| self.covered(kind) & !other.covered(kind) == 0)
+    }
+
+    /// Orders drafts that do the same: fewer looks, then fewer limited ones.
+    pub(super) fn complexity(&self) -> (usize, usize) {
+        (self.0.len(), self.0.iter().filter(|rung| !rung.is_everywhere()).count())
+    }
+}
+
+#[cfg(test)]
+pub(super) fn draft(text: &str) -> Draft {
+    let looks = text.split(", ").map(|look| look.parse().unwrap()).collect();
+    Draft::of(&Order::new(looks).unwrap()).unwrap()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn orders_round_trip() {
+        for text in [
+            Order::ladder().to_string().as_str(),
+            "hidden 1, naked 3 open 7..9, naked 1, naked 3 open 4..6, hidden 8, naked 8",
+        ] {
+            assert_eq!(draft(text).order().to_string(), text);
+        }
+        // A range that leaves nothing out is no range.
+        let whole = draft("naked 1, hidden 1, naked 4 open 3..9");
+        assert_eq!(whole, draft("naked 1, hidden 1, naked 4"));
+        assert_eq!(whole.order().to_string(), "naked 1, hidden 1, naked 4");
+    }
+
+    #[test]
+    fn what_can_not_be_searched_is_refused() {
+        for (text, reason) in [
+            ("naked 1, hidden 1, intersections", "intersections"),
+            ("naked 1, naked 2", "singles"),
+            ("naked 1, hidden 1 open 3..9", "singles"),
+            ("naked 1, hidden 1, naked 3, naked 3 open 5..6", "twice"),
+            ("naked 1, hidden 1, naked 1", "twice"),
+        ] {
+            let looks = text.split(", ").map(|look| look.parse().unwrap()).collect();
+            let error = Draft::of(&Order::new(looks).unwrap()).unwrap_err().to_string();
+            assert!(error.contains(reason) && error.contains(text), "{error}");
+        }
+    }
+}

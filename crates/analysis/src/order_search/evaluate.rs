@@ -1,0 +1,181 @@
+//! What an order costs and reaches on a set of puzzles.
+
+use std::ops::Range;
+
+use rayon::prelude::*;
+use tallyhouse_board::{Cell, House, Puzzle};
+use tallyhouse_engine::effort::{Glances, effort_walk};
+use tallyhouse_engine::{
+    BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Order, Position, QuietPosition, WalkOptions,
+};
+
+/// Puzzles per piece of parallel work.
+const BLOCK: usize = 32;
+
+/// What one puzzle cost under an order, and if the order reached what the full ladder does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct PuzzleEffort {
+    pub(super) glances: Glances,
+    pub(super) reached: bool,
+}
+
+/// The same, summed over puzzles.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Totals {
+    pub(super) puzzles: u64,
+    pub(super) glances: Glances,
+    pub(super) reached: u64,
+}
+
+impl Totals {
+    pub(super) fn of(efforts: &[PuzzleEffort]) -> Self {
+        efforts.iter().fold(Self::default(), |totals, effort| Self {
+            puzzles: totals.puzzles + 1,
+            glances: totals.glances + effort.glances,
+            reached: totals.reached + u64::from(effort.reached),
+        })
+    }
+}
+
+/// Where the full ladder ends.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum FullReach {
+    Solved,
+    /// The board state, as [`Position::states`].
+    Stuck([u16; Cell::COUNT]),
+}
+
+impl FullReach {
+    fn is(&self, end: &Position) -> bool {
+        match self {
+            Self::Solved => end.is_solved(),
+            Self::Stuck(states) => end.states() == *states,
+        }
+    }
+}
+
+/// Valid puzzles and how far the full ladder gets with each.
+///
+/// That end does not depend on the course of the walk, so the walk together, which is much faster,
+/// stands for the walk one by one: a tight set S stays one when candidates go (N(S) can only shrink,
+/// and with fewer digits than cells there would be no solution), so what can be removed at a position
+/// can be removed, or is gone, at every later one. The full ladder stops only where no split removes
+/// anything and no single is left; two courses can't stop at different positions, because each could
+/// go on with the first removal of the other that it lacks.
+///
+/// Any other order of such looks removes nothing that the ladder does not, so it reaches as much
+/// exactly if it ends at the same position.
+pub(super) struct PuzzleSet<'a> {
+    puzzles: &'a [Puzzle],
+    ends: Vec<FullReach>,
+}
+
+impl<'a> PuzzleSet<'a> {
+    pub(super) fn new(puzzles: &'a [Puzzle]) -> Self {
+        let ends = puzzles.par_chunks(BLOCK).flat_map_iter(full_reach).collect();
+        Self { puzzles, ends }
+    }
+
+    pub(super) const fn puzzles(&self) -> &[Puzzle] {
+        self.puzzles
+    }
+
+    /// Walks the puzzles of a range one by one in rows, columns and boxes.
+    pub(super) fn evaluate(&self, order: &Order, range: Range<usize>) -> Vec<PuzzleEffort> {
+        let houses: Vec<House> = House::all().collect();
+        let walk = |(puzzle, full): (&Puzzle, &FullReach)| {
+            let walk = effort_walk(puzzle, order, &houses, |_, _, _| {});
+            PuzzleEffort { glances: walk.total(), reached: full.is(&walk.end) }
+        };
+        self.puzzles[range.clone()]
+            .par_chunks(BLOCK)
+            .zip(self.ends[range].par_chunks(BLOCK))
+            .flat_map_iter(|(puzzles, ends)| puzzles.iter().zip(ends).map(walk).collect::<Vec<_>>())
+            .collect()
+    }
+
+    pub(super) fn evaluate_all(&self, order: &Order) -> Vec<PuzzleEffort> {
+        self.evaluate(order, 0..self.puzzles.len())
+    }
+}
+
+struct Ends(Vec<FullReach>);
+
+impl BatchRecorder for Ends {
+    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
+        self.0[index] = FullReach::Stuck((position.states)());
+    }
+
+    fn end(&mut self, index: usize, end: &BatchEnd) {
+        if end.outcome == BatchOutcome::Solved {
+            self.0[index] = FullReach::Solved;
+        }
+    }
+}
+
+fn full_reach(puzzles: &[Puzzle]) -> Vec<FullReach> {
+    let Some(mut fast) = FastWalk::new(&WalkOptions::default()) else {
+        unreachable!("the fast walk knows the ladder");
+    };
+    // A walk that ends unsolved was at a quiet position last.
+    let mut ends = Ends(vec![FullReach::Solved; puzzles.len()]);
+    fast.walk(puzzles, &mut ends);
+    ends.0
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_collection::MinimalByDeletion;
+    use tallyhouse_engine::walk;
+
+    use super::*;
+    use crate::order_search::draft::draft;
+
+    #[test]
+    fn the_ladder_reaches_everything_and_singles_do_not() {
+        let puzzles = MinimalByDeletion { seed: 21 }.puzzles(0..150);
+        let set = PuzzleSet::new(&puzzles);
+        // One by one, from the other side, and the ladder's own end: one and the same position.
+        for order in ["hidden 1, naked 1, hidden 4, hidden 3, hidden 2, naked 4, naked 3, naked 2"]
+        {
+            assert_eq!(Totals::of(&set.evaluate_all(&draft(order).order())).reached, 150);
+        }
+        assert_eq!(Totals::of(&set.evaluate_all(&Order::ladder())).reached, 150);
+        let singles = Totals::of(&set.evaluate_all(&draft("naked 1, hidden 1").order()));
+        let moved =
+            |puzzle: &Puzzle| walk(puzzle, &WalkOptions::default(), &mut Quiet).hardest > Some(1);
+        let expected = puzzles.iter().filter(|puzzle| !moved(puzzle)).count();
+        assert_eq!(singles.reached, expected as u64);
+        assert!(0 < expected && expected < 150);
+    }
+
+    struct Quiet;
+
+    impl tallyhouse_engine::Recorder for Quiet {
+        fn quiet_position(&mut self, _: &QuietPosition<'_>) {}
+    }
+
+    #[test]
+    fn evaluation_is_the_sum_of_walks() {
+        let puzzles = MinimalByDeletion { seed: 22 }.puzzles(0..70);
+        let order =
+            draft("hidden 1, naked 1, naked 3 open 6..9, hidden 2, naked 2 open 3..5").order();
+        let mut expected = Totals::default();
+        let houses: Vec<House> = House::all().collect();
+        for puzzle in &puzzles {
+            let walked = effort_walk(puzzle, &order, &houses, |_, _, _| {});
+            let ladder = walk(puzzle, &WalkOptions::default(), &mut Quiet);
+            expected.puzzles += 1;
+            expected.reached += u64::from(walked.end == ladder.end);
+            for look in &walked.looks {
+                expected.glances.cells_seen += look.glances.cells_seen;
+                expected.glances.places_gathered += look.glances.places_gathered;
+                expected.glances.tries += look.glances.tries;
+            }
+        }
+        let set = PuzzleSet::new(&puzzles);
+        let all = set.evaluate_all(&order);
+        assert_eq!(Totals::of(&all), expected);
+        assert_eq!([set.evaluate(&order, 0..33), set.evaluate(&order, 33..70)].concat(), all);
+    }
+}

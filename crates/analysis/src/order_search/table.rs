@@ -1,0 +1,198 @@
+//! The report as CSV and as text.
+
+use std::fmt::Write as _;
+use std::io;
+
+use tallyhouse_stats::{Estimate, Interval};
+
+use super::{OrderReport, ReportedOrder};
+
+const HEADER: [&str; 27] = [
+    "name",
+    "order",
+    "training_puzzles",
+    "training_glances",
+    "training_reached",
+    "held_out_puzzles",
+    "cells_seen",
+    "places_gathered",
+    "tries",
+    "glances",
+    "glances_se",
+    "reached",
+    "reached_share",
+    "reached_low",
+    "reached_high",
+    "more_glances",
+    "more_glances_low",
+    "more_glances_high",
+    "relative_glances",
+    "glances_p_holm",
+    "reached_by_this_only",
+    "reached_by_start_only",
+    "more_reached",
+    "more_reached_low",
+    "more_reached_high",
+    "reached_p_holm",
+    "undominated",
+];
+
+impl OrderReport {
+    /// Writes all reported rulebooks as CSV, one per row: start, ladder, ratio rule, frontier.
+    ///
+    /// `glances` are means per puzzle; `cells_seen`, `places_gathered` and `tries` are sums over the
+    /// held-out puzzles; `more_…` and `relative_…` compare with the start, empty for itself.
+    ///
+    /// # Errors
+    /// If the output can't be written.
+    pub fn to_csv(&self, out: impl io::Write) -> csv::Result<()> {
+        let mut writer = csv::Writer::from_writer(out);
+        writer.write_record(HEADER)?;
+        for order in self.orders() {
+            writer.write_record(row(order))?;
+        }
+        Ok(writer.flush()?)
+    }
+
+    /// Writes the table behind the ratio rule as CSV.
+    ///
+    /// # Errors
+    /// If the output can't be written.
+    pub fn ratio_table_to_csv(&self, out: impl io::Write) -> csv::Result<()> {
+        let mut writer = csv::Writer::from_writer(out);
+        for row in &self.ratio_table {
+            writer.serialize(row)?;
+        }
+        Ok(writer.flush()?)
+    }
+
+    /// Returns the reported rulebooks as text for readers.
+    #[must_use]
+    pub fn to_text(&self) -> String {
+        let (training, held_out) = (self.training_puzzles, self.held_out_puzzles);
+        let made = self.evaluations;
+        let mut text = format!(
+            "Chosen among {} orders on {training} puzzles ({} of them stopped early, after {} \
+             puzzles);\nmeasured on {held_out} other puzzles. Glances are means per puzzle ± standard \
+             error.\nIntervals are 95 %; p is corrected for all comparisons of the table (Holm).\n\n",
+            made.made, made.stopped_early, made.first_slice,
+        );
+        let mut line = |cells: [&str; 5]| {
+            let [name, glances, reached, more_glances, more_reached] = cells;
+            let row = format!(
+                "{name:<12}  {glances:>16}  {reached:<38}  {more_glances:<36}  {more_reached}"
+            );
+            text.push_str(row.trim_end());
+            text.push('\n');
+        };
+        line([
+            "rulebook",
+            "glances",
+            "fully reached",
+            "glances more than start",
+            "points more reached",
+        ]);
+        for order in self.orders() {
+            let measured = &order.held_out;
+            let glances =
+                format!("{:.1} ± {:.1}", measured.glances.ratio, measured.glances.standard_error);
+            let Interval { low, high } = measured.reached_interval;
+            let reached = format!(
+                "{} of {} ({}, {} to {})",
+                measured.reached.hits(),
+                measured.reached.trials(),
+                percent(measured.reached.value()),
+                percent(low),
+                percent(high),
+            );
+            let (more_glances, more_reached) = match &order.against_start {
+                None => Default::default(),
+                Some(compared) => (
+                    format!(
+                        "{:+.1}{}, {}",
+                        compared.more_glances.ratio,
+                        between(compared.more_glances_estimate.as_ref(), 1.0, 1),
+                        p_words(compared.glances_p_holm),
+                    ),
+                    format!(
+                        "{:+.2}{}, {}",
+                        100.0 * compared.more_reached.value,
+                        between(Some(&compared.more_reached), 100.0, 2),
+                        p_words(compared.reached_p_holm),
+                    ),
+                ),
+            };
+            line([&order.name, &glances, &reached, &more_glances, &more_reached]);
+        }
+        for order in self.orders() {
+            let beaten =
+                if order.undominated { "" } else { " (another rulebook of the table beats it)" };
+            // Writing to a String can't fail.
+            let _ = write!(text, "\n{}: {}{beaten}\n", order.name, order.order);
+            for change in &order.changes {
+                let _ = writeln!(text, "  - {change}");
+            }
+        }
+        text
+    }
+}
+
+fn row(order: &ReportedOrder) -> Vec<String> {
+    let (training, held_out) = (&order.training, &order.held_out);
+    let Interval { low, high } = held_out.reached_interval;
+    let mut row = vec![
+        order.name.clone(),
+        order.order.to_string(),
+        training.reached.trials().to_string(),
+        training.glances.ratio.to_string(),
+        training.reached.hits().to_string(),
+        held_out.reached.trials().to_string(),
+        held_out.raw.cells_seen.to_string(),
+        held_out.raw.places_gathered.to_string(),
+        held_out.raw.tries.to_string(),
+        held_out.glances.ratio.to_string(),
+        held_out.glances.standard_error.to_string(),
+        held_out.reached.hits().to_string(),
+        held_out.reached.value().to_string(),
+        low.to_string(),
+        high.to_string(),
+    ];
+    match &order.against_start {
+        None => row.extend(std::iter::repeat_n(String::new(), 11)),
+        Some(compared) => {
+            let limits = |estimate: Option<&Estimate>| {
+                let limit = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
+                [
+                    limit(estimate.map(|estimate| estimate.interval.low)),
+                    limit(estimate.map(|estimate| estimate.interval.high)),
+                ]
+            };
+            row.push(compared.more_glances.ratio.to_string());
+            row.extend(limits(compared.more_glances_estimate.as_ref()));
+            let relative = compared.relative_glances.map(|estimate| estimate.value.to_string());
+            row.push(relative.unwrap_or_default());
+            row.push(compared.glances_p_holm.to_string());
+            row.push(compared.this_only.to_string());
+            row.push(compared.other_only.to_string());
+            row.push(compared.more_reached.value.to_string());
+            row.extend(limits(Some(&compared.more_reached)));
+            row.push(compared.reached_p_holm.to_string());
+        }
+    }
+    row.push(order.undominated.to_string());
+    row
+}
+
+fn between(estimate: Option<&Estimate>, scale: f64, digits: usize) -> String {
+    estimate.map_or_else(String::new, |Estimate { interval: Interval { low, high }, .. }| {
+        format!(" ({:+.digits$} to {:+.digits$})", low * scale, high * scale)
+    })
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.2} %", 100.0 * share)
+}
+
+fn p_words(p: f64) -> String {
+    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
+}
