@@ -122,6 +122,22 @@ impl Rulebook {
         Ok(Self { name: name.into_inner(), title, source, note, order, whys })
     }
 
+    /// Makes a rulebook of an order.
+    ///
+    /// # Errors
+    /// [`FileError::Content`] if the name has other characters than a rulebook's name may have.
+    pub fn of_order(
+        name: &str,
+        title: &str,
+        source: &str,
+        note: &str,
+        order: &Order,
+    ) -> Result<Self, FileError> {
+        let look = order.looks().iter().map(|&look| AdvisedLook { look, why: None }.into());
+        let written = WrittenBook { name, title, source, note: Some(note), look: look.collect() };
+        Self::parse(name, &toml::to_string(&written).unwrap_or_default())
+    }
+
     /// Writes the rulebook as the text of a file, which [`Rulebook::parse`] reads back.
     #[must_use]
     pub fn to_toml(&self) -> String {

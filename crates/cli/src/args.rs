@@ -1,15 +1,18 @@
 //! What can be typed. Parsing does nothing but parse.
 
 use std::num::NonZeroUsize;
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use tallyhouse_board::House;
+use tallyhouse_board::{House, HouseKind};
 use tallyhouse_census::Repeats;
 use tallyhouse_collection::{
     Column, Format, GivensSymmetry, Recipe, RecipeError, Sampling, Source, Wishes,
 };
-use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
+use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_engine::{Course, Look, Order as LookOrder, WalkOptions, WhenStuck};
+use tallyhouse_report::specimen::{ProperSide, Wanted};
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
 ///
@@ -41,6 +44,10 @@ pub(crate) enum Command {
     Make(Make),
     Census(Census),
     Merge(Merge),
+    Judge(Judge),
+    Coverage(Coverage),
+    Order(Order),
+    Specimen(Specimen),
     Inspect(Inspect),
     Study(Study),
 }
@@ -214,7 +221,7 @@ pub(crate) struct Make {
 struct MakeWishes {
     /// Number of clues, as in 24 or 22..24
     #[arg(long, value_name = "RANGE", value_parser = parse_clues)]
-    clues: Option<std::ops::RangeInclusive<u8>>,
+    clues: Option<RangeInclusive<u8>>,
     /// Stop deleting at a number of clues drawn from --clues, so that clues may be left that could
     /// go
     #[arg(long, requires = "clues")]
@@ -263,12 +270,18 @@ impl Make {
     }
 }
 
-fn parse_clues(text: &str) -> Result<std::ops::RangeInclusive<u8>, String> {
-    let (least, most) = text.split_once("..").unwrap_or((text, text));
-    let number = |text: &str| text.trim().parse::<u8>().ok().filter(|n| (1..=81).contains(n));
-    match (number(least), number(most)) {
-        (Some(least), Some(most)) if least <= most => Ok(least..=most),
-        _ => Err(format!("found {text:?}, expected a number from 1 to 81 or a range as in 22..24")),
+fn parse_clues(text: &str) -> Result<RangeInclusive<u8>, String> {
+    parse_range(text, 81)
+}
+
+fn parse_range(text: &str, most: u8) -> Result<RangeInclusive<u8>, String> {
+    let (first, last) = text.split_once("..").unwrap_or((text, text));
+    let number = |text: &str| text.trim().parse::<u8>().ok().filter(|n| (1..=most).contains(n));
+    match (number(first), number(last)) {
+        (Some(first), Some(last)) if first <= last => Ok(first..=last),
+        _ => {
+            Err(format!("found {text:?}, expected a number from 1 to {most} or a range as in 7..9"))
+        }
     }
 }
 
@@ -328,6 +341,263 @@ pub(crate) struct Merge {
     pub(crate) out: PathBuf,
 }
 
+/// Put rulebooks and claims on trial
+///
+/// Walks each puzzle under the full ladder and under each rulebook, and judges each claim: supported,
+/// refuted or undecided, with its estimate, 95 % interval and denominators. A rulebook and a file of
+/// claims are TOML files; built-in rulebooks: full-ladder, naked-only, short-list, up-to-triples;
+/// built-in claims: common-claims.
+///
+/// DIR gets missed.csv of the first rulebook, NAME/missed.csv of each, verdicts.csv and .json,
+/// counterexamples.csv and manifest.json.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse judge puzzles.txt --rulebook short-list --claims common-claims --out trial
+  tallyhouse judge collection --rulebook mine.toml --rulebook full-ladder --out trial")]
+pub(crate) struct Judge {
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    /// Rulebook, built-in or a file; can be given several times
+    #[arg(long = "rulebook", value_name = "NAME-OR-FILE", required_unless_present = "claims")]
+    pub(crate) rulebooks: Vec<String>,
+    /// Claims, built-in or a file; can be given several times
+    #[arg(long, value_name = "NAME-OR-FILE")]
+    pub(crate) claims: Vec<String>,
+    /// Folder to write; it must not exist yet or be empty
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Print the verdicts as JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) weights: Weights,
+}
+
+/// What glances weigh in the effort model.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Effort")]
+pub(crate) struct Weights {
+    /// Weight of seeing a cell
+    #[arg(long, default_value_t = 1.0, value_name = "W")]
+    cell_weight: f64,
+    /// Weight of gathering a place of a digit
+    #[arg(long, default_value_t = 1.0, value_name = "W")]
+    place_weight: f64,
+    /// Weight of trying a set
+    #[arg(long, default_value_t = 1.0, value_name = "W")]
+    try_weight: f64,
+}
+
+impl Weights {
+    pub(crate) fn glance_weights(&self) -> anyhow::Result<GlanceWeights> {
+        Ok(GlanceWeights::new(self.cell_weight, self.place_weight, self.try_weight)?)
+    }
+}
+
+/// Show what a rulebook looks for, without any data
+///
+/// For each open count and naked size: which looks find the split, on which side; and the gaps.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  tallyhouse coverage short-list")]
+pub(crate) struct Coverage {
+    /// Rulebooks, built-in or files
+    #[arg(required = true, value_name = "NAME-OR-FILE")]
+    pub(crate) rulebooks: Vec<String>,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Search for rulebooks that cost less or reach more
+///
+/// Local search over looks, their order and their ranges of open cells, on training puzzles; what is
+/// reported is measured on held-out ones. Effort is the mean number of glances of one-by-one walks,
+/// reach the share of puzzles that end where the full ladder ends.
+///
+/// DIR gets frontier.csv, ratio-rule.csv, order.txt, order.json and a TOML file of each rulebook.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse order --start short-list --seed 7 --out orders
+  tallyhouse order --start mine.toml --training a.txt --held-out b.txt --seed 7 --out orders")]
+pub(crate) struct Order {
+    /// The rulebook to compare with and to start from, built-in or a file
+    #[arg(long, default_value = "short-list", value_name = "NAME-OR-FILE")]
+    pub(crate) start: String,
+    /// Seed of the search, and of the puzzles if none are given; held-out ones take the next
+    #[arg(long, value_name = "S")]
+    pub(crate) seed: u64,
+    /// Folder to write; it must not exist yet
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// File or collection of training puzzles [default: made]
+    #[arg(long, value_name = "FILE", requires = "held_out")]
+    pub(crate) training: Option<PathBuf>,
+    /// File or collection of held-out puzzles [default: made]
+    #[arg(long, value_name = "FILE", requires = "training")]
+    pub(crate) held_out: Option<PathBuf>,
+    /// Training puzzles to make
+    #[arg(long, default_value_t = 3000, value_name = "N", value_parser = clap::value_parser!(u64).range(2..=1_000_000))]
+    pub(crate) training_count: u64,
+    /// Held-out puzzles to make
+    #[arg(long, default_value_t = 10_000, value_name = "N", value_parser = clap::value_parser!(u64).range(2..=10_000_000))]
+    pub(crate) held_out_count: u64,
+    /// How many orders to try
+    #[arg(long, default_value_t = 2000, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) evaluations: u64,
+    /// How many rulebooks to report at most
+    #[arg(long, default_value_t = 12, value_name = "N")]
+    pub(crate) frontier: usize,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) weights: Weights,
+}
+
+/// Find positions that show a split, and draw them
+///
+/// Positions are ranked by clarity: few other subsets, many eliminations, few candidates to check.
+/// Without FILE, minimal puzzles are made until enough are found. Each specimen comes as a board
+/// diagram and a strip of its house (SVG and PNG), with a description in plain words; --gallery makes
+/// a page with one specimen of each shape.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse specimen --open 8 --naked 5 --seed 7 --out quintets
+  tallyhouse specimen puzzles.txt --naked 2 --nothing-easier --most 10 --out pairs
+  tallyhouse specimen --gallery --seed 7 --out gallery")]
+pub(crate) struct Specimen {
+    /// Files with puzzles or collection folders, - for standard input [default: made]
+    #[arg(value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// Seed of the puzzles that are made
+    #[arg(long, default_value_t = 1, value_name = "S")]
+    pub(crate) seed: u64,
+    /// How many puzzles to make at most
+    #[arg(long, default_value_t = 100_000, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) limit: u64,
+    /// How many specimens
+    #[arg(long, default_value_t = 5, value_name = "N")]
+    pub(crate) most: usize,
+    /// One specimen of each shape, on a page
+    #[arg(long, conflicts_with_all = ["most", "json"])]
+    pub(crate) gallery: bool,
+    /// Folder to write; it must not exist yet
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    wanted: WantedSplit,
+}
+
+/// What the split must be like.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Wanted")]
+struct WantedSplit {
+    /// Open cells of the house, as in 8 or 7..9
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    open: Option<RangeInclusive<u8>>,
+    /// Cells of the naked side
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    naked: Option<RangeInclusive<u8>>,
+    /// Cells of the hidden side
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    hidden: Option<RangeInclusive<u8>>,
+    /// Kind of house
+    #[arg(long, value_enum, value_name = "KIND")]
+    house: Option<KindChoice>,
+    /// Side on which the split holds nothing smaller
+    #[arg(long, value_enum, default_value_t = SideChoice::Either, value_name = "SIDE")]
+    proper: SideChoice,
+    /// Open cells outside settled blocks
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    live_open: Option<RangeInclusive<u8>>,
+    /// Cells of the naked side outside settled blocks
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    live_naked: Option<RangeInclusive<u8>>,
+    /// Cells of the hidden side outside settled blocks
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    live_hidden: Option<RangeInclusive<u8>>,
+    /// At least so many eliminations
+    #[arg(long, default_value_t = 1, value_name = "N")]
+    eliminations: u8,
+    /// No earlier look of the full ladder finds anything in the position
+    #[arg(long)]
+    nothing_easier: bool,
+    /// The first quiet position of the puzzle
+    #[arg(long)]
+    first: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum KindChoice {
+    /// Rows
+    Row,
+    /// Columns
+    Column,
+    /// Boxes
+    Box,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum SideChoice {
+    /// The naked side
+    Naked,
+    /// The hidden side
+    Hidden,
+    /// Both
+    Both,
+    /// At least one of them
+    Either,
+    /// Not asked
+    Any,
+}
+
+impl Specimen {
+    /// Returns the sources, if any are given.
+    pub(crate) fn sources(&self) -> anyhow::Result<Option<Vec<Source>>> {
+        if self.files.is_empty() {
+            return Ok(None);
+        }
+        let reading =
+            Reading { files: self.files.clone(), format: FormatChoice::Auto, column: None };
+        reading.sources().map(Some)
+    }
+
+    /// Returns what is wanted.
+    pub(crate) fn wanted(&self) -> Wanted {
+        let wanted = &self.wanted;
+        Wanted {
+            open: wanted.open.clone(),
+            naked: wanted.naked.clone(),
+            hidden: wanted.hidden.clone(),
+            house_kind: wanted.house.map(|kind| match kind {
+                KindChoice::Row => HouseKind::Row,
+                KindChoice::Column => HouseKind::Column,
+                KindChoice::Box => HouseKind::Box,
+            }),
+            proper: match wanted.proper {
+                SideChoice::Naked => Some(ProperSide::Naked),
+                SideChoice::Hidden => Some(ProperSide::Hidden),
+                SideChoice::Both => Some(ProperSide::Both),
+                SideChoice::Either => Some(ProperSide::Either),
+                SideChoice::Any => None,
+            },
+            live_open: wanted.live_open.clone(),
+            live_naked: wanted.live_naked.clone(),
+            live_hidden: wanted.live_hidden.clone(),
+            least_eliminations: wanted.eliminations,
+            nothing_easier: wanted.nothing_easier,
+            first_subset: wanted.first,
+        }
+    }
+}
+
+fn parse_sizes(text: &str) -> Result<RangeInclusive<u8>, String> {
+    parse_range(text, 9)
+}
+
 /// Show the walk of one puzzle
 ///
 /// Prints the board with candidates at each quiet position, then each subset in a sentence: house,
@@ -383,7 +653,7 @@ pub(crate) struct Walk {
     /// Looks in order, separated by commas: naked K, hidden K, each with an optional range as in
     /// "naked 4 open 8..9", or intersections [default: naked and hidden 1 to 4 in turn]
     #[arg(long, value_name = "LIST", value_parser = parse_order)]
-    looks: Option<Order>,
+    looks: Option<LookOrder>,
     /// Look for box-line intersections after the pairs
     #[arg(long, conflicts_with = "looks")]
     intersections: bool,
@@ -415,8 +685,8 @@ impl Walk {
     pub(crate) fn options(&self) -> WalkOptions {
         let order = match &self.looks {
             Some(order) => order.clone(),
-            None if self.intersections => Order::ladder().with_intersections(),
-            None => Order::ladder(),
+            None if self.intersections => LookOrder::ladder().with_intersections(),
+            None => LookOrder::ladder(),
         };
         WalkOptions {
             order,
@@ -432,10 +702,10 @@ impl Walk {
     }
 }
 
-fn parse_order(text: &str) -> Result<Order, String> {
+fn parse_order(text: &str) -> Result<LookOrder, String> {
     let looks: Result<Vec<Look>, _> =
         text.split(',').map(str::trim).filter(|look| !look.is_empty()).map(str::parse).collect();
-    Order::new(looks.map_err(|error: tallyhouse_engine::LookError| error.to_string())?)
+    LookOrder::new(looks.map_err(|error: tallyhouse_engine::LookError| error.to_string())?)
         .map_err(|error| error.to_string())
 }
 

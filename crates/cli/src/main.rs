@@ -7,8 +7,11 @@ mod chart;
 mod collect;
 mod describe;
 mod inspect;
+mod judge;
 mod make;
+mod order;
 mod progress;
+mod specimen;
 mod study;
 mod summary;
 
@@ -43,6 +46,10 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
         Command::Make(make) => make::run(make, quiet),
         Command::Census(census) => census::run(census, quiet),
         Command::Merge(merge) => census::run_merge(merge),
+        Command::Judge(judge) => judge::run(judge, quiet),
+        Command::Coverage(coverage) => judge::run_coverage(coverage),
+        Command::Order(order) => order::run(order, quiet),
+        Command::Specimen(specimen) => specimen::run(specimen, quiet),
         Command::Inspect(inspect) => inspect::run(inspect),
         Command::Study(study) => study::run(study, quiet),
     }
