@@ -4,7 +4,7 @@ use std::fmt::{self, Write};
 
 use super::numbers::{count, p_value, share};
 use super::{BookReport, Decision, EffortReport, JudgeReport, Verdict};
-use crate::Coverage;
+use crate::{Coverage, look_text};
 
 impl fmt::Display for JudgeReport {
     /// Writes verdicts first, then what each rulebook leaves.
@@ -51,8 +51,11 @@ fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict, claims: usize) -
         p_value(verdict.p_value),
         p_value(verdict.p_adjusted),
         count(verdict.units),
-        if verdict.unit == "puzzle" { "puzzles" } else { "units" },
+        if verdict.unit == "puzzle" { "puzzles" } else { "families and puzzles" },
     )?;
+    if let Some(caution) = &verdict.caution {
+        writeln!(f, "  caution: {caution}")?;
+    }
     if let Some(effort) = &verdict.effort {
         write_effort(f, effort)?;
     }
@@ -109,7 +112,9 @@ fn write_effort(f: &mut fmt::Formatter<'_>, effort: &EffortReport) -> fmt::Resul
 fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport) -> fmt::Result {
     let rulebook = &book.rulebook;
     writeln!(f, "\nRULEBOOK {}: {} ({})", rulebook.name(), rulebook.title(), rulebook.source())?;
-    writeln!(f, "  looks: {}", rulebook.order())?;
+    let looks: Vec<String> =
+        rulebook.looks().map(|advised| look_text::write(advised.look)).collect();
+    writeln!(f, "  looks: {}", looks.join(", "))?;
     let gaps: Vec<String> = Coverage::of(rulebook.order())
         .gaps()
         .map(|gap| format!("naked {} = hidden {} of {}", gap.naked, gap.hidden, gap.open))

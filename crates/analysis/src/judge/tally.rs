@@ -26,7 +26,12 @@ pub(super) struct Tally {
 }
 
 impl Tally {
+    /// Adds a puzzle. One without a unit (x = 0) says nothing of the ratio and is left out, so that
+    /// the degrees of freedom count only puzzles that can differ.
     pub(super) fn add(&mut self, standing: Standing, y: u64, x: u64) {
+        if x == 0 {
+            return;
+        }
         let weight = standing.weight.unwrap_or(Weight::ONE);
         // Glances of one puzzle stay far below 2^63.
         let signed = i64::try_from(y).unwrap_or(i64::MAX);
@@ -55,6 +60,11 @@ impl Tally {
     /// Returns the number of independent units: families, and puzzles without one.
     pub(super) fn clusters(&self) -> u64 {
         self.alone.values().map(ClusterSums::clusters).sum::<u64>() + self.families.len() as u64
+    }
+
+    /// Tests if some puzzles depend on each other.
+    pub(super) fn has_families(&self) -> bool {
+        !self.families.is_empty()
     }
 
     /// Tests if every puzzle counts the same and none depends on another.
@@ -154,6 +164,15 @@ mod tests {
         assert!((found.standard_error - expected.standard_error).abs() < 1e-12);
         // (2 + 2 + 3)² / (4 + 4 + 9) = 2.88: two trials.
         assert_eq!(tally.none_among_effective(), Share::new(0, 2));
+    }
+
+    #[test]
+    fn puzzles_without_a_unit_are_left_out() {
+        let mut tally = Tally::default();
+        [(3, 4), (0, 0), (1, 4)]
+            .into_iter()
+            .for_each(|(y, x)| tally.add(Standing::default(), y, x));
+        assert_eq!((tally.clusters(), tally.ratio().unwrap().ratio), (2, 0.5));
     }
 
     #[test]

@@ -85,7 +85,7 @@ pub struct Verdict {
     pub puzzles: u64,
     /// The independent unit: `puzzle`, or `family` where puzzles depend on each other.
     pub unit: &'static str,
-    /// How many independent units there are.
+    /// How many independent units the estimate rests on.
     pub units: u64,
     /// True if puzzles count by weight or depend on each other.
     pub weighted: bool,
@@ -97,6 +97,8 @@ pub struct Verdict {
     pub more_puzzles: Option<u64>,
     /// The result in words.
     pub words: String,
+    /// A warning in words where the estimate rests on few independent units.
+    pub caution: Option<String>,
     /// What a comparison of effort rests on.
     pub effort: Option<EffortReport>,
     /// Up to 20 positions that speak against the claim.
@@ -144,6 +146,9 @@ pub struct FlipPoints {
     #[serde(rename = "try")]
     pub try_: Option<f64>,
 }
+
+/// Below so many independent units a verdict comes with a warning. Common practice, no source.
+const FEW: u64 = 100;
 
 /// A number from the data, before it is held against a threshold.
 enum Measured {
@@ -351,25 +356,32 @@ fn draft(
     };
     let Weighed { estimate, leaning, p_value } = measured.weigh(threshold)?;
     let looks = claim.test.looks();
-    let (count_of, of) =
+    let (hits, of) =
         if looks.is_some() { (sums.houses, sums.houses) } else { (tally.y(), tally.x()) };
     let effort = looks.map(|looks| effort(looks, sums, threshold));
+    let unit = if tally.has_families() { "family" } else { "puzzle" };
+    let units = tally.clusters();
+    let caution = (0 < units && units < FEW).then(|| {
+        let units = count(units);
+        format!("rests on only {units} {}", if unit == "puzzle" { "puzzles" } else { "families" })
+    });
     let verdict = Verdict {
         file: file.name.clone(),
         claim: claim.id.clone(),
         kind: claim.test.kind(),
         statement: claim.statement.clone(),
         decision: leaning,
-        words: words(&measured, count_of, of, &of_what, looks.is_some()),
+        caution,
+        words: words(&measured, hits, of, &of_what, looks.is_some()),
         measure,
         threshold,
         estimate,
-        count: count_of,
+        count: hits,
         of,
         of_what,
         puzzles,
-        unit: if tally.clusters() == puzzles { "puzzle" } else { "family" },
-        units: tally.clusters(),
+        unit,
+        units,
         weighted: !tally.is_plain(),
         p_value,
         p_adjusted: 1.0,

@@ -91,3 +91,25 @@ pub(super) fn falls_short(end: &[u16; Cell::COUNT], other: Option<&[u16; Cell::C
         })
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reach_is_compared_cell_by_cell() {
+        let mut ladder = [0b11; Cell::COUNT];
+        ladder[0] = 0b1 | 1 << 9;
+        let mut same = ladder;
+        assert!(!falls_short(&same, Some(&ladder)) && falls_short(&same, None));
+        // Less left in one cell makes up for nothing in another.
+        same[5] = 0b10 | 1 << 9;
+        assert!(!falls_short(&same, Some(&ladder)));
+        same[7] = 0b111;
+        assert!(falls_short(&same, Some(&ladder)));
+        // A single candidate that is not fixed.
+        let mut open = ladder;
+        open[0] = 0b1;
+        assert!(falls_short(&open, Some(&ladder)) && !falls_short(&ladder, Some(&open)));
+    }
+}

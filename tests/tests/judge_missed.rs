@@ -1,0 +1,369 @@
+//! What a rulebook leaves, counted a second time: by brute force without the engine.
+
+use std::collections::BTreeMap;
+
+use tallyhouse_analysis::{
+    ClaimFile, Decision, JudgeReport, JudgeSettings, Rulebook, Threshold, judge,
+};
+use tallyhouse_census::Progress;
+use tallyhouse_collection::{MinimalByDeletion, Source};
+use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_tests::brute_force::{Candidates, house_cells, tight_sets};
+
+struct Silent;
+
+impl Progress for Silent {
+    fn advance(&self, _: u64) {}
+    fn expect(&self, _: u64) {}
+}
+
+fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfile::TempDir) {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = JudgeSettings {
+        sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
+        rulebooks: rulebooks.iter().map(|text| book(text)).collect(),
+        claims: claims.iter().map(|text| claim_file(text)).collect(),
+        weights: GlanceWeights::default(),
+        out: folder.path().join("out"),
+    };
+    (judge(&settings, &Silent).unwrap(), folder)
+}
+
+fn book(text: &str) -> Rulebook {
+    if text.contains('\n') { Rulebook::parse("book", text) } else { Rulebook::load(text) }.unwrap()
+}
+
+fn claim_file(text: &str) -> ClaimFile {
+    if text.contains('\n') { ClaimFile::parse("claims", text) } else { ClaimFile::load(text) }
+        .unwrap()
+}
+
+fn puzzles(seed: u64, count: u64) -> String {
+    (0..count).map(|index| MinimalByDeletion { seed }.puzzle(index).to_string() + "\n").collect()
+}
+
+/// A look as (is naked, size, least and most open cells).
+type PlainLook = (bool, usize, usize, usize);
+
+const ANY: (usize, usize) = (1, 9);
+
+const fn everywhere(naked: bool, size: usize) -> PlainLook {
+    (naked, size, ANY.0, ANY.1)
+}
+
+fn ladder(sizes: usize) -> Vec<PlainLook> {
+    (1..=sizes).flat_map(|size| [everywhere(true, size), everywhere(false, size)]).collect()
+}
+
+fn naked_only() -> Vec<PlainLook> {
+    let mut looks = Vec::new();
+    for size in 1..=4 {
+        looks.push(everywhere(true, size));
+        looks.extend((size + 1..=9).map(|open| (true, open - size, open, open)));
+    }
+    looks
+}
+
+fn short_list() -> Vec<PlainLook> {
+    let mut looks = ladder(2);
+    looks.push(everywhere(true, 3));
+    let ranged =
+        [(true, 4, 8), (true, 5, 8), (true, 4, 9), (false, 5, 9), (true, 5, 9), (false, 4, 9)];
+    looks.extend(ranged.map(|(naked, size, open)| (naked, size, open, open)));
+    looks
+}
+
+#[derive(Clone, PartialEq)]
+struct Board {
+    fixed: [u8; 81],
+    candidates: Candidates,
+}
+
+impl Board {
+    fn new(line: &str) -> Self {
+        let mut board =
+            Self { fixed: [0; 81], candidates: std::array::from_fn(|_| Some((1..=9).collect())) };
+        for (cell, byte) in line.bytes().enumerate().filter(|(_, byte)| *byte != b'.') {
+            board.place(cell, byte - b'0');
+        }
+        board
+    }
+
+    fn place(&mut self, cell: usize, digit: u8) {
+        self.fixed[cell] = digit;
+        self.candidates[cell] = None;
+        for house in (0..27).map(house_cells).filter(|house| house.contains(&cell)) {
+            for peer in house {
+                if let Some(candidates) = &mut self.candidates[peer] {
+                    candidates.remove(&digit);
+                }
+            }
+        }
+    }
+
+    /// Makes one look everywhere; true if it changed anything.
+    fn look(&mut self, (naked, size, least, most): PlainLook) -> bool {
+        let (mut placements, mut removals) = (Vec::new(), Vec::new());
+        for house in 0..27 {
+            let cells = house_cells(house);
+            let marks: Vec<_> = cells.iter().map(|&cell| self.candidates[cell].clone()).collect();
+            let open: Vec<usize> = (0..9).filter(|&place| marks[place].is_some()).collect();
+            if !(least..=most).contains(&open.len()) {
+                continue;
+            }
+            if size == 1 {
+                for &place in &open {
+                    for &digit in marks[place].iter().flatten() {
+                        let holds = |other: &usize| {
+                            marks[*other].as_ref().is_some_and(|marks| marks.contains(&digit))
+                        };
+                        let single = if naked {
+                            marks[place].as_ref().is_some_and(|marks| marks.len() == 1)
+                        } else {
+                            open.iter().filter(|other| holds(other)).count() == 1
+                        };
+                        if single {
+                            placements.push((cells[place], digit));
+                        }
+                    }
+                }
+                continue;
+            }
+            for tight in tight_sets(&marks).expect("no house of a valid puzzle is crowded") {
+                let side = if naked { tight.cells.len() } else { open.len() - tight.cells.len() };
+                let proper = if naked { tight.naked_proper } else { tight.hidden_proper };
+                if tight.eliminations > 0 && proper && side == size {
+                    let rest = open.iter().filter(|place| !tight.cells.contains(place));
+                    removals.extend(rest.map(|&place| (cells[place], tight.digits.clone())));
+                }
+            }
+        }
+        let before = self.clone();
+        for (cell, digit) in placements {
+            if self.fixed[cell] == 0 {
+                self.place(cell, digit);
+            }
+        }
+        for (cell, digits) in removals {
+            if let Some(candidates) = &mut self.candidates[cell] {
+                candidates.retain(|digit| !digits.contains(digit));
+            }
+        }
+        *self != before
+    }
+
+    fn walk(mut self, looks: &[PlainLook]) -> Self {
+        while looks.iter().any(|&look| self.look(look)) {}
+        self
+    }
+}
+
+/// Subsets, proper ones and puzzles by (open, naked).
+type Shapes = BTreeMap<(u8, u8), [u64; 3]>;
+
+/// Counts what a rulebook leaves, and the puzzles where it reaches less than the ladder.
+fn count(text: &str, looks: &[PlainLook]) -> (Shapes, u64) {
+    let (mut shapes, mut short) = (Shapes::new(), 0);
+    for line in text.lines() {
+        let end = Board::new(line).walk(looks);
+        short += u64::from(end != Board::new(line).walk(&ladder(4)));
+        let mut shown = Vec::new();
+        for house in 0..27 {
+            let marks: Vec<_> =
+                house_cells(house).iter().map(|&cell| end.candidates[cell].clone()).collect();
+            let open = marks.iter().flatten().count() as u8;
+            for tight in tight_sets(&marks).expect("no house of a valid puzzle is crowded") {
+                if tight.eliminations == 0 {
+                    continue;
+                }
+                let shape = (open, tight.cells.len() as u8);
+                let counts = shapes.entry(shape).or_default();
+                counts[0] += 1;
+                if tight.naked_proper || tight.hidden_proper {
+                    counts[1] += 1;
+                    counts[2] += u64::from(!shown.contains(&shape));
+                    shown.push(shape);
+                }
+            }
+        }
+    }
+    (shapes, short)
+}
+
+#[test]
+fn missed_counts_agree_with_brute_force() {
+    let text = puzzles(21, 300);
+    let one_sided = "name = \"pairs-in-large-houses\"\ntitle = \"\"\nsource = \"own\"\n\
+                     [[look]]\nfind = \"hidden 1\"\n\
+                     [[look]]\nfind = \"naked 2\"\nopen = \"5..9\"\n";
+    let plain_one_sided = vec![everywhere(false, 1), (true, 2, 5, 9)];
+    let books = ["short-list", "up-to-triples", "full-ladder", "naked-only", one_sided];
+    let (report, _folder) = run(&text, &books, &[]);
+    let plain = [short_list(), ladder(3), ladder(4), naked_only(), plain_one_sided];
+    let mut left = Vec::new();
+    for (book, looks) in report.books.iter().zip(plain) {
+        let (shapes, short) = count(&text, &looks);
+        let found: Shapes = book
+            .missed
+            .iter()
+            .filter(|shape| shape.subsets > 0)
+            .map(|s| ((s.open, s.naked), [s.subsets, s.proper, s.puzzles]))
+            .collect();
+        assert_eq!(found, shapes, "{}", book.rulebook.name());
+        assert_eq!((book.short, book.puzzles), (short, 300), "{}", book.rulebook.name());
+        left.push(short);
+    }
+    // The lists that can reach everything do; the others leave something to compare.
+    assert_eq!(left[2..4], [0, 0]);
+    assert!(left[0] > 0 && left[4] > 0, "{left:?}");
+}
+
+#[test]
+fn claims_are_judged_by_what_is_counted() {
+    let text = puzzles(22, 400);
+    let claims = "name = \"own\"\ntitle = \"Own\"\nsource = \"own\"\n\
+        [[claim]]\nid = \"no-pairs\"\nkind = \"rare\"\nstatement = \"Pairs are rare.\"\n\
+        shapes = [\"naked 2\"]\nper = \"puzzle\"\nbelow = 0.01\n\
+        [[claim]]\nid = \"few-houses\"\nkind = \"rare\"\nstatement = \"Few houses have pairs.\"\n\
+        shapes = [\"naked 2\"]\nper = \"house\"\nbelow = 0.5\n\
+        [[claim]]\nid = \"quads-come-with-pairs\"\nkind = \"implies\"\nstatement = \"S.\"\n\
+        shapes = [\"naked 3\"]\nthen = [\"naked 2\"]\nper = \"puzzle\"\nabove = 0.1\n\
+        [[claim]]\nid = \"pairs-suffice\"\nkind = \"complete\"\nstatement = \"S.\"\n\
+        rulebook = \"singles\"\nbelow = 0.001\n\
+        [[claim]]\nid = \"nothing-left\"\nkind = \"flushed-out\"\nstatement = \"S.\"\n\
+        rulebook = \"full-ladder\"\nshapes = [\"naked 2\"]\nbelow = 0.05\n";
+    let singles = "name = \"singles\"\ntitle = \"\"\nsource = \"own\"\n\
+                   [[look]]\nfind = \"naked 1\"\n[[look]]\nfind = \"hidden 1\"\n";
+    let (report, folder) = run(&text, &[singles], &[claims]);
+    let decisions: Vec<Decision> = report.verdicts.iter().map(|v| v.decision).collect();
+    let [supported, refuted] = [Decision::Supported, Decision::Refuted];
+    assert_eq!(decisions, [refuted, supported, supported, refuted, supported]);
+    assert_eq!(report.verdicts[3].threshold, Threshold::Below(0.001));
+    assert_eq!(report.verdicts[3].count, count(&text, &ladder(1)).1);
+    assert_eq!(report.verdicts[3].examples.len(), 20);
+    assert!(
+        report.verdicts[4].words.starts_with("none of 400 puzzles; with 95 % confidence fewer")
+    );
+    // Every example shows a subset of its claim on its board.
+    for example in report.verdicts[0].examples.iter().chain(&report.verdicts[3].examples) {
+        let subset = example.subset.unwrap();
+        let cells = subset.house.cells();
+        let union = subset
+            .cells
+            .iter()
+            .fold(0, |union, place| union | example.states[cells[place].index()]);
+        assert_eq!(union, subset.digits.bits());
+        assert_eq!(text.lines().nth(example.puzzle as usize), Some(&*example.givens.to_string()));
+    }
+    let out = folder.path().join("out");
+    let examples = std::fs::read_to_string(out.join("counterexamples.csv")).unwrap();
+    assert_eq!(examples.lines().count(), 1 + 2 * 20);
+    let missed = std::fs::read_to_string(out.join("singles/missed.csv")).unwrap();
+    assert!(missed.starts_with("open,naked,hidden,subsets,proper,puzzles\n2,1,1,"), "{missed}");
+    assert_eq!(missed, std::fs::read_to_string(out.join("missed.csv")).unwrap());
+    let verdicts = std::fs::read_to_string(out.join("verdicts.json")).unwrap();
+    let verdicts: serde_json::Value = serde_json::from_str(&verdicts).unwrap();
+    assert_eq!(verdicts[0]["decision"], "refuted");
+}
+
+#[test]
+fn one_and_two_threads_write_the_same_bytes() {
+    // Weights and families, and rows that are rejected in several blocks.
+    let text: String = puzzles(23, 2600)
+        .lines()
+        .enumerate()
+        .map(|(index, line)| match index {
+            700 | 1900 => "not a puzzle\n".to_owned(),
+            _ => format!("{line} weight={}.5 family={}\n", index % 7, index / 3),
+        })
+        .collect();
+    let files = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let (report, folder) =
+            pool.install(|| run(&text, &["short-list", "full-ladder"], &["common-claims"]));
+        let out = folder.path().join("out");
+        let mut files: BTreeMap<String, Vec<u8>> = [
+            "missed.csv",
+            "short-list/missed.csv",
+            "full-ladder/missed.csv",
+            "up-to-triples/missed.csv",
+            "verdicts.json",
+            "verdicts.csv",
+            "counterexamples.csv",
+            "rejects.csv",
+        ]
+        .map(|name| (name.to_owned(), std::fs::read(out.join(name)).unwrap()))
+        .into();
+        let manifest = std::fs::read(out.join("manifest.json")).unwrap();
+        let mut manifest: serde_json::Value = serde_json::from_slice(&manifest).unwrap();
+        manifest["wall_seconds"] = 0.into();
+        files.insert("manifest".to_owned(), manifest.to_string().into_bytes());
+        files.insert("text".to_owned(), report.to_string().into_bytes());
+        let written = std::fs::read_dir(&out).unwrap().count();
+        assert_eq!(written, 9, "six files and three folders");
+        files
+    };
+    let one = files(1);
+    assert_eq!(one, files(2));
+    let rejects = String::from_utf8_lossy(&one["rejects.csv"]).into_owned();
+    assert_eq!(rejects.lines().count(), 3);
+    assert!(String::from_utf8_lossy(&one["text"]).starts_with("2,598 puzzles; 2 rows rejected"));
+}
+
+#[test]
+fn weights_move_the_shares() {
+    // Puzzles that the singles solve weigh 1, the others 3: the share is that of the weights.
+    let text = puzzles(24, 300);
+    let hard = |line: &str| Board::new(line).walk(&ladder(1)).fixed.contains(&0);
+    let weighted: String = text
+        .lines()
+        .map(|line| format!("{line} weight={}\n", if hard(line) { 3 } else { 1 }))
+        .collect();
+    let count = text.lines().filter(|line| hard(line)).count() as f64;
+    let singles = "name = \"singles\"\ntitle = \"\"\nsource = \"own\"\n\
+                   [[look]]\nfind = \"naked 1\"\n[[look]]\nfind = \"hidden 1\"\n";
+    let (report, _folder) = run(&weighted, &[singles], &[]);
+    let short = report.books[0].short as f64;
+    let expected = 3.0 * short / (300.0 + 2.0 * count);
+    let found = report.books[0].estimate.unwrap();
+    assert!(short > 0.0 && (found.value - expected).abs() < 1e-12);
+    assert!(found.interval.contains(expected));
+}
+
+#[test]
+fn what_cannot_be_judged_is_named() {
+    let claims = "name = \"own\"\ntitle = \"Own\"\nsource = \"own\"\n\
+        [[claim]]\nid = \"all\"\nkind = \"complete\"\nstatement = \"S.\"\n\
+        rulebook = \"secret\"\nbelow = 0.001\n";
+    let folder = tempfile::tempdir().unwrap();
+    let settings = |rulebooks: Vec<Rulebook>, claims: Vec<ClaimFile>, text: &str| JudgeSettings {
+        sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
+        rulebooks,
+        claims,
+        weights: GlanceWeights::default(),
+        out: folder.path().join("out"),
+    };
+    let message = |settings: &JudgeSettings| judge(settings, &Silent).unwrap_err().to_string();
+    let puzzle = puzzles(25, 1);
+    assert_eq!(
+        message(&settings(vec![], vec![claim_file(claims)], &puzzle)),
+        "own: claim 'all' is a claim without data: no rulebook 'secret' is given, expected one of \
+         full-ladder, naked-only, short-list, up-to-triples"
+    );
+    assert_eq!(
+        message(&settings(vec![], vec![], &puzzle)),
+        "nothing to judge: expected at least one rulebook or claim file"
+    );
+    let twice = vec![book("short-list"), book("short-list")];
+    assert_eq!(
+        message(&settings(twice, vec![], &puzzle)),
+        "two rulebooks are named 'short-list': expected a name of its own for each"
+    );
+    let empty = message(&settings(vec![book("short-list")], vec![], ""));
+    assert!(empty.starts_with("no puzzles in memory"), "{empty}");
+    assert!(!folder.path().join("out").exists());
+    let rejected = message(&settings(vec![book("short-list")], vec![], "123\n"));
+    assert!(rejected.starts_with("none of the 1 rows is a valid puzzle"), "{rejected}");
+    let used = message(&settings(vec![book("short-list")], vec![], &puzzle));
+    assert!(used.ends_with("out exists already: choose another folder"), "{used}");
+}
