@@ -7,7 +7,8 @@ use tallyhouse_analysis::{
 };
 use tallyhouse_census::Progress;
 use tallyhouse_collection::{MinimalByDeletion, Source};
-use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
+use tallyhouse_engine::{Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk};
 use tallyhouse_tests::brute_force::{Candidates, house_cells, tight_sets};
 
 struct Silent;
@@ -308,6 +309,52 @@ fn one_and_two_threads_write_the_same_bytes() {
     let rejects = String::from_utf8_lossy(&one["rejects.csv"]).into_owned();
     assert_eq!(rejects.lines().count(), 3);
     assert!(String::from_utf8_lossy(&one["text"]).starts_with("2,598 puzzles; 2 rows rejected"));
+}
+
+/// Quiet positions as the simple walk passes them: those where a look for subsets is needed.
+#[derive(Default)]
+struct QuietOnes(Vec<Position>);
+
+impl Recorder for QuietOnes {
+    fn quiet_position(&mut self, _: &QuietPosition<'_>) {}
+
+    fn step(&mut self, before: &Position, step: &Step) {
+        if step.look.is_some_and(|(index, _)| index >= 2) {
+            self.0.push(before.clone());
+        }
+    }
+}
+
+#[test]
+fn glances_are_those_of_the_simple_walk() {
+    let text = puzzles(26, 400);
+    let (report, _folder) = run(&text, &[], &["common-claims"]);
+    let effort = report.verdicts[0].effort.as_ref().unwrap();
+    let (mut houses, mut naked, mut hidden) = (0, Glances::default(), Glances::default());
+    for line in text.lines() {
+        let mut quiet = QuietOnes::default();
+        let result = walk(&line.parse().unwrap(), &WalkOptions::default(), &mut quiet);
+        if result.outcome == Outcome::Stuck {
+            quiet.0.push(result.end);
+        }
+        for position in quiet.0 {
+            let mut pairs = paired_efforts(&position).unwrap();
+            pairs.retain(|pair| (pair.subset.open, pair.subset.naked) == (6, 2));
+            pairs.dedup_by_key(|pair| pair.subset.house);
+            houses += pairs.len() as u64;
+            naked += pairs.iter().map(|pair| pair.naked.glances).sum();
+            hidden += pairs.iter().map(|pair| pair.hidden.glances).sum();
+        }
+    }
+    assert!(houses > 20, "{houses}");
+    assert_eq!(effort.houses, houses);
+    let found = [&effort.look, &effort.than]
+        .map(|side| (side.cells_seen, side.places_gathered, side.tries));
+    let expected = [naked, hidden].map(|g| (g.cells_seen, g.places_gathered, g.tries));
+    assert_eq!(found, expected);
+    let cost = |(cells, places, tries)| (cells + places + tries) as f64;
+    let ratio = report.verdicts[0].estimate.unwrap().value;
+    assert!((ratio - cost(expected[0]) / cost(expected[1])).abs() < 1e-12);
 }
 
 #[test]
