@@ -110,7 +110,7 @@ impl From<&Specimen> for Record {
     }
 }
 
-/// Writes specimens as CSV, one [`Record`] a row, with a header.
+/// Writes specimens as CSV, one [`Record`] a row, with a header; nothing if there are none.
 ///
 /// # Errors
 /// If writing fails.

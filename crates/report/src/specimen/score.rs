@@ -50,10 +50,12 @@ pub struct ScoreParts {
 impl ScoreParts {
     /// Returns the score:
     ///
+    /// ```text
     /// 100 − 2 · other subsets + 2 · eliminations − candidates to read
-    /// + 20 if nothing is easier + 20 if it leads to a placement,
+    ///     + 20 if nothing is easier + 20 if it leads to a placement
+    /// ```
     ///
-    /// with the numbers of [`WEIGHTS`].
+    /// The numbers are those of [`WEIGHTS`].
     #[must_use]
     pub const fn score(&self) -> i32 {
         WEIGHTS.start - WEIGHTS.other_subset * self.other_subsets as i32
