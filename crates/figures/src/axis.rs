@@ -1,5 +1,9 @@
 //! From values to places on the sheet, and the marks on an axis.
 
+use plotters::coord::combinators::{IntoLogRange, LogCoord};
+use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
+use plotters::coord::types::RangedCoordf64;
+
 use crate::words::Unit;
 
 /// How values are spread over an axis.
@@ -23,12 +27,11 @@ pub struct Axis {
     pub unit: Unit,
 }
 
-/// The range of values that an axis shows, ended at round values.
+/// The range of values that an axis shows, ended at round values: an axis of plotters.
 #[derive(Clone, Debug)]
 pub(crate) struct Range {
     spread: Spread,
     unit: Unit,
-    /// The ends; on a logarithmic axis as powers of ten.
     low: f64,
     high: f64,
     /// The least distance of two marks on a linear axis.
@@ -52,79 +55,75 @@ impl Range {
             most = most.max(value);
         }
         let (low, high) = match axis.spread {
-            Spread::Log if least > most => (-1.0, 0.0),
+            Spread::Log if least > most => (0.1, 1.0),
             Spread::Log => {
-                let low = round_power_below(least);
-                (low, round_power_above(most).max(low + 2f64.log10()))
+                let low = round_below(least);
+                (low, round_above(most).max(low * 2.0))
             }
             Spread::Linear if least > most => (0.0, 1.0),
             Spread::Linear => round_ends(least, most, from_zero),
         };
-        Self { spread: axis.spread, unit: axis.unit, low, high, least_step: 0.0 }
+        Self { spread: axis.spread, unit: axis.unit, ..Self::between(low, high) }
     }
 
     /// Returns the range of whole numbers, each in the middle of its slot.
     pub(crate) fn whole(least: i64, most: i64) -> Self {
-        Self {
-            spread: Spread::Linear,
-            unit: Unit::Number,
-            low: least as f64 - 0.5,
-            high: most as f64 + 0.5,
-            least_step: 1.0,
-        }
+        Self { least_step: 1.0, ..Self::between(least as f64 - 0.5, most as f64 + 0.5) }
+    }
+
+    /// Returns a linear range that ends at just these values, in either order.
+    pub(crate) fn between(low: f64, high: f64) -> Self {
+        Self { spread: Spread::Linear, unit: Unit::Number, low, high, least_step: 0.0 }
     }
 
     /// Returns the part of the way from the low end to the high one, clamped to the axis.
     pub(crate) fn part(&self, value: f64) -> f64 {
-        let value = match self.spread {
-            Spread::Linear => value,
-            Spread::Log if value <= 0.0 => return 0.0,
-            Spread::Log => value.log10(),
-        };
-        ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0)
+        const WAY: i32 = 1 << 20;
+        f64::from(self.map(&value, (0, WAY))) / f64::from(WAY)
     }
 
     /// Tests if the value lies below the low end.
     pub(crate) fn is_below(&self, value: f64) -> bool {
         match self.spread {
             Spread::Linear => value < self.low,
-            Spread::Log => value <= 0.0 || value.log10() < self.low - 1e-9,
+            Spread::Log => value < self.low * (1.0 - 1e-9),
         }
     }
 
     /// Returns the densest marks for which `fits` holds, at least two if the axis has room for two.
     pub(crate) fn ticks(&self, fits: impl Fn(&[Tick]) -> bool) -> Vec<Tick> {
-        let choices: Vec<Vec<Tick>> = match self.spread {
+        self.choices().into_iter().find(|ticks| fits(ticks)).unwrap_or_else(|| self.ends())
+    }
+
+    /// Returns round marks, three or more, from the densest choice to the sparsest.
+    ///
+    /// Those of plotters are worse here: from 0 to 15 they leave the end without a mark, and on a
+    /// logarithmic axis they have no 2 and 5, so none at all from 3 to 8.
+    fn choices(&self) -> Vec<Vec<Tick>> {
+        // Whole numbers are each marked where there is room.
+        let most_intervals = if self.least_step > 0.0 { 30 } else { 7 };
+        let mut choices: Vec<_> = match self.spread {
             Spread::Linear => {
-                (1..=self.most_intervals()).rev().map(|count| self.linear_ticks(count)).collect()
+                (2..=most_intervals).rev().map(|count| self.linear_ticks(count)).collect()
             }
             Spread::Log => self.log_ticks(),
         };
-        let ends = || self.ends();
-        choices.into_iter().find(|ticks| ticks.len() >= 2 && fits(ticks)).unwrap_or_else(ends)
-    }
-
-    /// Whole numbers are each marked where there is room.
-    fn most_intervals(&self) -> usize {
-        if self.least_step > 0.0 { 30 } else { 7 }
+        choices.retain(|ticks| ticks.len() >= 3);
+        // Plotters asks for marks by their number.
+        choices.dedup_by_key(|ticks| ticks.len());
+        choices
     }
 
     fn ends(&self) -> Vec<Tick> {
-        let (low, high, step) = match self.spread {
-            Spread::Linear => {
-                let half = self.least_step / 2.0;
-                (self.low + half, self.high - half, round_step((self.high - self.low) / 10.0))
-            }
-            Spread::Log => {
-                let power = |end: f64| 10f64.powf(end);
-                let step = |end: f64| 10f64.powf((end + 1e-9).floor());
-                return [self.low, self.high].map(|end| self.tick(power(end), step(end))).to_vec();
-            }
-        };
-        let step = step.max(self.least_step);
-        let mut ends = [low, high].map(|value| self.tick(value, step)).to_vec();
-        ends.dedup();
-        ends
+        if self.spread == Spread::Log {
+            let ends = [self.low, self.high];
+            return ends.map(|end| self.tick(end, power_of_ten_below(end))).to_vec();
+        }
+        let half = self.least_step / 2.0;
+        let step = round_step((self.high - self.low) / 10.0).max(self.least_step);
+        let ends = [self.low + half, self.high - half].map(|value| self.tick(value, step));
+        let count = if ends[0] == ends[1] { 1 } else { 2 };
+        ends[..count].to_vec()
     }
 
     fn tick(&self, value: f64, step: f64) -> Tick {
@@ -141,9 +140,11 @@ impl Range {
     }
 
     fn log_ticks(&self) -> Vec<Vec<Tick>> {
-        let within = |value: &f64| (self.low - 1e-9..=self.high + 1e-9).contains(&value.log10());
+        let within =
+            |value: &f64| (self.low * (1.0 - 1e-9)..=self.high * (1.0 + 1e-9)).contains(value);
+        let (first, last) = (self.low.log10().floor(), self.high.log10().ceil());
         let marks = |factors: &[f64], step: usize| -> Vec<Tick> {
-            (self.low.floor() as i32..=self.high.ceil() as i32)
+            (first as i32..=last as i32)
                 .step_by(step)
                 .flat_map(|power| {
                     let unit = 10f64.powi(power);
@@ -153,32 +154,60 @@ impl Range {
                 .collect()
         };
         let mut choices = Vec::new();
-        if self.high - self.low <= 2.5 {
+        if self.high <= self.low * 320.0 {
             choices.push(marks(&[1.0, 2.0, 5.0], 1));
         }
-        let decades = (self.high.ceil() - self.low.floor()) as usize;
-        choices.extend((1..=decades.max(1)).map(|step| marks(&[1.0], step)));
+        choices.extend((1..=(last - first).max(1.0) as usize).map(|step| marks(&[1.0], step)));
         choices
     }
 }
 
-/// Returns 1, 2, 5 and 10 times the whole power of ten below a value, as powers of ten.
-fn round_powers(value: f64) -> [f64; 4] {
-    let power = (value.log10() + 1e-9).floor();
-    [1.0, 2.0, 5.0, 10.0].map(|factor: f64| power + factor.log10())
+impl Ranged for Range {
+    type FormatOption = NoDefaultFormatting;
+    type ValueType = f64;
+
+    fn map(&self, value: &f64, limit: (i32, i32)) -> i32 {
+        // Plotters adds whole pixels without a look at overflow: far values end at the axis.
+        let value = value.max(self.low.min(self.high)).min(self.high.max(self.low));
+        match self.spread {
+            Spread::Linear => RangedCoordf64::from(self.range()).map(&value, limit),
+            Spread::Log => LogCoord::from(self.range().log_scale()).map(&value, limit),
+        }
+    }
+
+    fn key_points<Hint: KeyPointHint>(&self, hint: Hint) -> Vec<f64> {
+        let most = hint.max_num_points();
+        let fitting = self.choices().into_iter().find(|ticks| ticks.len() <= most);
+        let ticks = fitting.unwrap_or_else(|| self.ends());
+        ticks.into_iter().take(most).map(|tick| tick.value).collect()
+    }
+
+    fn range(&self) -> std::ops::Range<f64> {
+        self.low..self.high
+    }
 }
 
-// A rounding error must not add a step: hence the epsilons.
-
-fn round_power_below(value: f64) -> f64 {
-    let powers = round_powers(value);
-    let below = powers.into_iter().rev().find(|&power| power <= value.log10() + 1e-9);
-    below.unwrap_or(powers[0])
+/// Returns the power of ten at or below a value.
+fn power_of_ten_below(value: f64) -> f64 {
+    // A rounding error must not add a step: hence the epsilon.
+    10f64.powf((value.log10() + 1e-9).floor())
 }
 
-fn round_power_above(value: f64) -> f64 {
-    let powers = round_powers(value);
-    powers.into_iter().find(|&power| power >= value.log10() - 1e-9).unwrap_or(powers[3])
+/// Returns 1, 2, 5 and 10 times the power of ten at or below a value.
+fn round_values(value: f64) -> [f64; 4] {
+    let unit = power_of_ten_below(value).max(f64::MIN_POSITIVE);
+    [1.0, 2.0, 5.0, 10.0].map(|factor: f64| (factor * unit).min(f64::MAX))
+}
+
+fn round_below(value: f64) -> f64 {
+    let values = round_values(value);
+    let below = values.into_iter().rev().find(|&round| round <= value * (1.0 + 1e-9));
+    below.unwrap_or(values[0])
+}
+
+fn round_above(value: f64) -> f64 {
+    let values = round_values(value);
+    values.into_iter().find(|&round| round >= value * (1.0 - 1e-9)).unwrap_or(values[3])
 }
 
 fn round_ends(least: f64, most: f64, from_zero: bool) -> (f64, f64) {
@@ -229,10 +258,16 @@ mod tests {
                     let range = Range::of(&axis, values.into_iter(), from_zero);
                     for value in values {
                         assert!(!range.is_below(value), "{spread:?} {values:?}");
-                        assert!((0.0..=1.0).contains(&range.part(value)));
+                        assert!((-7..=900).contains(&range.map(&value, (-7, 900))));
                     }
-                    assert!(range.part(values[0]) <= range.part(values[1]));
+                    let [one, other] = values.map(|value| range.map(&value, (0, 1000)));
+                    assert!(one <= other);
                     assert!(range.ticks(|_| true).len() >= 2);
+                    for most in 2..=8 {
+                        let ticks = range.ticks(|ticks| ticks.len() <= most);
+                        let places: Vec<_> = ticks.into_iter().map(|tick| tick.value).collect();
+                        assert_eq!(range.key_points(most), places);
+                    }
                     assert!(range.ticks(|_| false).len() == 2);
                 }
             }

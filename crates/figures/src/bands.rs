@@ -1,8 +1,10 @@
 //! Lines with a band around them: how an interval narrows with the number of units.
 
 use crate::axis::{Axis, Range, Spread};
+use crate::backend::pixel;
 use crate::canvas::Paint;
 use crate::distribution::plot_height;
+use crate::elements::{Mark, line, polygon, series_line};
 use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::intervals::Threshold;
@@ -147,15 +149,17 @@ impl Figure for BandChart {
         let threshold = self.threshold.iter().map(|threshold| threshold.value);
         let up = Range::of(&self.up, ends.chain(threshold), false);
         let room = label_width + LEAD;
-        let plot = Plot::draw(&mut sheet, (&self.across, across), (&self.up, up), height, room);
+        let plot =
+            Plot::with_axes(&mut sheet, (&self.across, across), (&self.up, up), height, room)?;
 
-        let mut ends = self.draw_lines(&mut sheet, &plot);
+        self.draw_lines(&sheet, &plot)?;
+        let last = self.lines.iter().filter_map(|line| line.points.last());
+        let mut ends: Vec<_> = last.map(|point| plot.at((point.at, point.value))).collect();
         if let Some(threshold) = &self.threshold {
-            let y = plot.y(threshold.value);
-            let line = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
-            let points = [(plot.area.left, y), (plot.area.right, y)];
-            sheet.canvas.line("threshold", &points, line);
-            ends.push((plot.area.right, y));
+            let paint = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
+            let level = plot.level(threshold.value);
+            plot.draw([line("threshold", level, paint)])?;
+            ends.push(plot.at(level[1]));
         }
         let mut labels: Vec<EndLabel> = broken
             .into_iter()
@@ -170,7 +174,8 @@ impl Figure for BandChart {
         for label in &labels {
             let x = plot.area.right + LEAD;
             let leader = [label.end, (plot.area.right + 3.0, label.end.1), (x - 2.0, label.middle)];
-            sheet.canvas.line("leader", &leader, Paint::line(sheet.look.edge, 0.8));
+            let paint = Paint::line(sheet.look.edge, 0.8);
+            sheet.draw([line("leader", leader.map(pixel), paint)])?;
             let how = if label.is_bold { small.bold() } else { small };
             sheet.centred_block(&label.lines, x, label.middle, how);
         }
@@ -191,37 +196,31 @@ impl Figure for BandChart {
 }
 
 impl BandChart {
-    /// Draws bands, then lines, and returns where each line ends.
-    fn draw_lines(&self, sheet: &mut Sheet, plot: &Plot) -> Vec<(f64, f64)> {
+    /// Draws bands, then lines.
+    fn draw_lines(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
         /// More marks than this would hide the line.
         const MOST_MARKS: usize = 16;
-        for (index, line) in self.lines.iter().enumerate() {
+        for (index, band) in self.lines.iter().enumerate() {
             let look = sheet.look.series(index);
-            let high = line.points.iter().map(|point| (plot.x(point.at), plot.y(point.high)));
-            let low = line.points.iter().map(|point| (plot.x(point.at), plot.y(point.low)));
-            let (high, low): (Vec<_>, Vec<_>) = (high.collect(), low.collect());
+            let high: Vec<_> = band.points.iter().map(|point| (point.at, point.high)).collect();
+            let low: Vec<_> = band.points.iter().map(|point| (point.at, point.low)).collect();
             let around: Vec<_> = high.iter().chain(low.iter().rev()).copied().collect();
             let fill = Paint { opacity: Some(0.18), ..Paint::fill(look.outline) };
-            sheet.canvas.polygon("band", &around, fill);
-            for edge in [high, low] {
-                let line = Paint::line(look.outline, 0.8);
-                sheet.canvas.line("band-edge", &edge, line);
-            }
+            plot.draw([polygon("band", around, fill)])?;
+            let edge = Paint::line(look.outline, 0.8);
+            plot.draw([high, low].map(|points| line("band-edge", points, edge)))?;
         }
-        let mut ends = Vec::new();
-        for (index, line) in self.lines.iter().enumerate() {
+        for (index, series) in self.lines.iter().enumerate() {
             let look = sheet.look.series(index);
             let points: Vec<_> =
-                line.points.iter().map(|point| (plot.x(point.at), plot.y(point.value))).collect();
-            sheet.canvas.series_line("line", &points, &look, 1.8);
+                series.points.iter().map(|point| (point.at, point.value)).collect();
+            plot.draw(series_line("line", &points, &look, 1.8))?;
             if points.len() <= MOST_MARKS {
-                for &point in &points {
-                    sheet.canvas.marker("mark", point, 2.8, &look, None);
-                }
+                let mark = |at| Mark { class: "mark", at, radius: 2.8, look, inside: None };
+                plot.draw(points.into_iter().map(mark))?;
             }
-            ends.extend(points.last());
         }
-        ends
+        Ok(())
     }
 }
 

@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
+use crate::backend::Pen;
 use crate::colour::Rgb;
 use crate::font::{CAP_HEIGHT, FAMILY, Weight, text_width};
-use crate::theme::{Marker, SeriesLook, UNITS_PER_MILLIMETRE};
+use crate::theme::UNITS_PER_MILLIMETRE;
 
 /// An upright rectangle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -153,6 +154,7 @@ impl Paint {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Canvas {
     body: String,
+    pub(crate) pen: Pen,
 }
 
 impl Canvas {
@@ -211,61 +213,15 @@ impl Canvas {
         );
     }
 
-    /// Draws a line in the colour and dashes of a series, with a dark edge if it needs one.
-    pub(crate) fn series_line(
-        &mut self,
-        class: &str,
-        points: &[(f64, f64)],
-        look: &SeriesLook,
-        width: f64,
-    ) {
-        if look.is_faint() {
-            let edge = Paint::line(look.outline, width + 1.4).dashed(look.dash);
-            self.line("edge", points, edge);
-        }
-        self.line(class, points, Paint::line(look.colour, width).dashed(look.dash));
-    }
-
-    /// Draws the mark of a series; a hollow one shows `inside` in place of its colour.
-    pub(crate) fn marker(
-        &mut self,
-        class: &str,
-        (x, y): (f64, f64),
-        radius: f64,
-        look: &SeriesLook,
-        inside: Option<Rgb>,
-    ) {
-        let paint = Paint::fill(inside.unwrap_or(look.colour)).outlined(look.outline, 1.1);
-        let corners = |corners: &[(f64, f64)]| -> Vec<(f64, f64)> {
-            corners.iter().map(|&(dx, dy)| (x + dx * radius, y + dy * radius)).collect()
-        };
-        let shape: &[(f64, f64)] = match look.marker {
-            Marker::Circle => {
-                let _ = writeln!(
-                    self.body,
-                    "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"{}\"{}/>",
-                    number(x),
-                    number(y),
-                    number(radius),
-                    paint.attributes()
-                );
-                return;
-            }
-            Marker::Square => &[(-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)],
-            Marker::Triangle => &[(0.0, -1.15), (1.1, 0.8), (-1.1, 0.8)],
-            Marker::Diamond => &[(0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)],
-            Marker::InvertedTriangle => &[(0.0, 1.15), (1.1, -0.8), (-1.1, -0.8)],
-            Marker::Hexagon => &[
-                (1.1, 0.0),
-                (0.55, 0.95),
-                (-0.55, 0.95),
-                (-1.1, 0.0),
-                (-0.55, -0.95),
-                (0.55, -0.95),
-            ],
-            Marker::Bar => &[(-0.5, -1.2), (0.5, -1.2), (0.5, 1.2), (-0.5, 1.2)],
-        };
-        self.polygon(class, &corners(shape), paint);
+    pub(crate) fn circle(&mut self, class: &str, (x, y): (f64, f64), radius: f64, paint: Paint) {
+        let _ = writeln!(
+            self.body,
+            "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"{}\"{}/>",
+            number(x),
+            number(y),
+            number(radius),
+            paint.attributes()
+        );
     }
 
     /// Returns the document: a page of this size, named and described for readers who can't see it.

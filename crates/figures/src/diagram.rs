@@ -171,7 +171,7 @@ impl Diagram {
         if let Some(split) = &self.split {
             for cell in split.house.cells() {
                 if let Some(side) = split.side(*cell) {
-                    draw_side(&mut sheet.canvas, &look, side, board.cell(*cell));
+                    draw_side(&mut sheet.canvas(), &look, side, board.cell(*cell));
                 }
             }
         }
@@ -180,7 +180,7 @@ impl Diagram {
             let cells = split.house.cells();
             let (first, last) = (board.cell(cells[0]), board.cell(cells[8]));
             let area = Area::new(first.left, first.top, last.right, last.bottom);
-            sheet.canvas.rectangle("house", area, Paint::line(look.house_line, HOUSE_LINE));
+            sheet.canvas().rectangle("house", area, Paint::line(look.house_line, HOUSE_LINE));
         }
         for cell in Cell::all() {
             let area = board.cell(cell);
@@ -189,17 +189,17 @@ impl Diagram {
             match self.content(cell) {
                 CellContent::Given(digit) => {
                     let how = big.bold();
-                    sheet.canvas.text(&digit.to_string(), x, how.base_line(middle), how);
+                    sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
                 }
                 CellContent::Placed(digit) => {
                     let how = big.coloured(look.soft);
-                    sheet.canvas.text(&digit.to_string(), x, how.base_line(middle), how);
+                    sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
                 }
                 CellContent::Marks(digits) => {
                     let plain = PencilMarks { digits, ..PencilMarks::default() };
                     let marks =
                         self.split.as_ref().map_or(plain, |split| split.marks(cell, digits));
-                    draw_pencil_marks(&mut sheet.canvas, &look, area, marks);
+                    draw_pencil_marks(&mut sheet.canvas(), &look, area, marks);
                 }
             }
         }
@@ -248,8 +248,8 @@ impl Board {
                 (self.left + self.side * f64::from(index), self.top + self.side * f64::from(index));
             let reach = 0.85;
             let across = [(self.left - reach, y), (right + reach, y)];
-            sheet.canvas.line("grid", &across, paint);
-            sheet.canvas.line("grid", &[(x, self.top), (x, bottom)], paint);
+            sheet.canvas().line("grid", &across, paint);
+            sheet.canvas().line("grid", &[(x, self.top), (x, bottom)], paint);
         }
     }
 
@@ -258,8 +258,8 @@ impl Board {
         for index in 0..9 {
             let middle = (f64::from(index) + 0.5) * self.side;
             let words = (index + 1).to_string();
-            sheet.canvas.text(&words, self.left + middle, self.top - 5.0, how);
-            sheet.canvas.text(&words, self.left - 8.0, how.base_line(self.top + middle), how);
+            sheet.canvas().text(&words, self.left + middle, self.top - 5.0, how);
+            sheet.canvas().text(&words, self.left - 8.0, how.base_line(self.top + middle), how);
         }
     }
 }
@@ -292,7 +292,7 @@ impl Figure for Diagram {
         sheet.y += 6.0;
         if self.key {
             let entries = self.key_entries(&sheet);
-            sheet.key(&entries);
+            sheet.key(&entries)?;
         }
         sheet.y = sheet.y.max(bottom + 2.0);
         Ok(sheet.finish(&self.title, &self.alt))

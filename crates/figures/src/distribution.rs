@@ -1,7 +1,8 @@
 //! A counted distribution as bars, with reference distributions drawn over it.
 
 use crate::axis::{Axis, Range};
-use crate::canvas::{Area, Paint};
+use crate::canvas::Paint;
+use crate::elements::{Mark, rectangle, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
@@ -91,7 +92,7 @@ impl Figure for DistributionChart {
         for (index, reference) in self.references.iter().enumerate() {
             entries.push((Sample::LineAndMark(sheet.look.series(index)), reference.label.clone()));
         }
-        sheet.key(&entries);
+        sheet.key(&entries)?;
 
         let total = self.total();
         let counted = self.observed.iter().map(|&(_, count)| count as f64 / total);
@@ -102,25 +103,24 @@ impl Figure for DistributionChart {
             Axis { title: self.share_title.clone(), unit: Unit::Percent, ..Axis::default() };
         let up = Range::of(&up_axis, shares, true);
         let across = Range::whole(least, most);
+        let height = plot_height(width);
         let plot =
-            Plot::draw(&mut sheet, (&across_axis, across), (&up_axis, up), plot_height(width), 0.0);
+            Plot::with_axes(&mut sheet, (&across_axis, across), (&up_axis, up), height, 0.0)?;
 
         let slot = plot.area.width() / (most.abs_diff(least) + 1) as f64;
-        for &(value, count) in self.observed.iter().filter(|(_, count)| *count > 0) {
-            let x = plot.x(value as f64);
-            let half = (slot * 0.36).min(16.0);
-            let top = plot.y(count as f64 / total);
-            let area = Area::new(x - half, top, x + half, plot.area.bottom);
-            sheet.canvas.rectangle("bar", area, bar);
-        }
+        let half = (16.0 / slot).min(0.36);
+        let counted = self.observed.iter().filter(|(_, count)| *count > 0);
+        plot.draw(counted.map(|&(value, count)| {
+            let corners = [(value as f64 - half, 0.0), (value as f64 + half, count as f64 / total)];
+            rectangle("bar", corners, bar)
+        }))?;
         for (index, reference) in self.references.iter().enumerate() {
             let look = sheet.look.series(index);
-            let at = |&(value, share): &(i64, f64)| (plot.x(value as f64), plot.y(share));
-            let points: Vec<_> = reference.shares.iter().map(at).collect();
-            sheet.canvas.series_line("reference", &points, &look, 1.6);
-            for point in points {
-                sheet.canvas.marker("point", point, 3.0, &look, None);
-            }
+            let points: Vec<_> =
+                reference.shares.iter().map(|&(value, share)| (value as f64, share)).collect();
+            plot.draw(series_line("reference", &points, &look, 1.6))?;
+            let mark = |at| Mark { class: "point", at, radius: 3.0, look, inside: None };
+            plot.draw(points.into_iter().map(mark))?;
         }
         sheet.notes(&self.heading.notes);
         Ok(sheet.finish(&self.heading.title, &self.heading.alt))

@@ -22,6 +22,9 @@ pub enum FigureError {
         /// What would do.
         expected: String,
     },
+    /// A mark can't be drawn.
+    #[error("cannot draw the figure: {0}")]
+    Draw(String),
     /// The SVG can't be turned into pixels.
     #[error("cannot turn the figure into a PNG: {0}")]
     Rasterise(String),

@@ -1,8 +1,10 @@
 //! Points in two measures with a step line through the best of them.
 
 use crate::axis::{Axis, Range, Spread};
+use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Paint, Type};
 use crate::distribution::plot_height;
+use crate::elements::{Mark, line, series_line};
 use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::plot::Plot;
@@ -91,41 +93,43 @@ impl FrontierChart {
     }
 
     /// Returns the corners of the step line: along the cost at the gain reached so far, then up.
-    fn steps(&self, plot: &Plot) -> Vec<(f64, f64)> {
+    fn steps(&self) -> Vec<(f64, f64)> {
         let mut corners: Vec<(f64, f64)> = Vec::new();
         for point in self.frontier() {
-            let at = (plot.x(point.cost), plot.y(point.gain));
-            if let Some(&(_, y)) = corners.last() {
-                corners.push((at.0, y));
+            if let Some(&(_, reached)) = corners.last() {
+                corners.push((point.cost, reached));
             }
-            corners.push(at);
+            corners.push((point.cost, point.gain));
         }
         corners
     }
 
-    fn draw_marks(&self, sheet: &mut Sheet, plot: &Plot) {
+    fn draw_marks(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
         let looks = [sheet.look.series(0), sheet.look.series(3)];
-        let steps = self.steps(plot);
+        let steps = self.steps();
         if steps.len() > 1 {
-            sheet.canvas.series_line("frontier", &steps, &looks[0], 1.4);
+            plot.draw(series_line("frontier", &steps, &looks[0], 1.4))?;
         }
-        for point in &self.points {
-            let (x, y) = (plot.x(point.cost), plot.y(point.gain));
-            let thin = Paint::line(sheet.look.edge, 1.1);
-            let (low, high) = point.cost_interval;
-            sheet.canvas.line("interval", &[(plot.x(low), y), (plot.x(high), y)], thin);
-            let (low, high) = point.gain_interval;
-            sheet.canvas.line("interval", &[(x, plot.y(low)), (x, plot.y(high))], thin);
-        }
-        for point in &self.points {
-            let at = (plot.x(point.cost), plot.y(point.gain));
+        let thin = Paint::line(sheet.look.edge, 1.1);
+        let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
+        plot.draw(intervals.map(|ends| line("interval", ends, thin)))?;
+        plot.draw(self.points.iter().map(|point| {
+            let at = (point.cost, point.gain);
             if point.on_frontier {
-                sheet.canvas.marker("best", at, RADIUS, &looks[0], None);
+                Mark { class: "best", at, radius: RADIUS, look: looks[0], inside: None }
             } else {
                 let inside = Some(sheet.look.page);
-                sheet.canvas.marker("other", at, RADIUS - 0.4, &looks[1], inside);
+                Mark { class: "other", at, radius: RADIUS - 0.4, look: looks[1], inside }
             }
-        }
+        }))
+    }
+}
+
+impl FrontierPoint {
+    /// Returns the ends of the interval of the cost and of that of the gain.
+    fn intervals(&self) -> [[(f64, f64); 2]; 2] {
+        let ((least, most), (low, high)) = (self.cost_interval, self.gain_interval);
+        [[(least, self.gain), (most, self.gain)], [(self.cost, low), (self.cost, high)]]
     }
 }
 
@@ -215,23 +219,18 @@ fn place_labels(
 }
 
 impl FrontierChart {
-    fn label_points(&self, sheet: &mut Sheet, plot: &Plot) -> Vec<String> {
+    fn label_points(&self, sheet: &mut Sheet, plot: &Plot) -> Result<Vec<String>, FigureError> {
         let places: Vec<_> =
-            self.points.iter().map(|point| (plot.x(point.cost), plot.y(point.gain))).collect();
+            self.points.iter().map(|point| plot.at((point.cost, point.gain))).collect();
         let around = |(x, y): (f64, f64)| Area::new(x, y, x, y).grown(RADIUS + 1.0);
         let marks: Vec<Area> = places.iter().map(|&place| around(place)).collect();
         let between = |from: (f64, f64), to: (f64, f64)| {
             Area::new(from.0.min(to.0), from.1.min(to.1), from.0.max(to.0), from.1.max(to.1))
                 .grown(1.0)
         };
-        let intervals = self.points.iter().zip(&places).flat_map(|(point, &(x, y))| {
-            let ((left, right), (low, high)) = (point.cost_interval, point.gain_interval);
-            [
-                between((plot.x(left), y), (plot.x(right), y)),
-                between((x, plot.y(low)), (x, plot.y(high))),
-            ]
-        });
-        let steps = self.steps(plot);
+        let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
+        let intervals = intervals.map(|[from, to]| between(plot.at(from), plot.at(to)));
+        let steps: Vec<_> = self.steps().into_iter().map(|corner| plot.at(corner)).collect();
         let steps = steps.windows(2).map(|pair| between(pair[0], pair[1]));
         let lines: Vec<Area> = intervals.chain(steps).collect();
         let small = sheet.small();
@@ -251,8 +250,8 @@ impl FrontierChart {
         if names.iter().all(|(lines, _)| lines.len() <= MOST_LINES) {
             let placed = place_labels(&names, small, plot.area, &marks, &lines);
             if placed.len() == names.len() {
-                draw_labels(sheet, &placed);
-                return Vec::new();
+                draw_labels(sheet, &placed)?;
+                return Ok(Vec::new());
             }
         }
         let limit = plot.area.width() * 0.3;
@@ -267,7 +266,7 @@ impl FrontierChart {
         if placed.len() < numbers.len() {
             placed = place_labels(&numbers, small, plot.area, &marks, &[]);
         }
-        draw_labels(sheet, &placed);
+        draw_labels(sheet, &placed)?;
         let (cost, gain) = (self.cost.unit, self.gain.unit);
         let listed = self.points.iter().enumerate().map(|(index, point)| {
             format!(
@@ -278,17 +277,19 @@ impl FrontierChart {
                 gain.write_rounded(point.gain)
             )
         });
-        listed.collect()
+        Ok(listed.collect())
     }
 }
 
-fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) {
+/// The halo of the text is ours: plotters has none.
+fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) -> Result<(), FigureError> {
     let small = sheet.small();
     for Placed { lines, area, from, is_far } in placed {
         let (x, y) = area.centre();
         if *is_far {
             let end = (from.0.clamp(area.left, area.right), from.1.clamp(area.top, area.bottom));
-            sheet.canvas.line("leader", &[*from, end], Paint::line(sheet.look.edge, 0.7));
+            let paint = Paint::line(sheet.look.edge, 0.7);
+            sheet.draw([line("leader", [*from, end].map(pixel), paint)])?;
         }
         // Text stands on the side of its point.
         let (anchor, x) = if area.left > from.0 {
@@ -301,6 +302,7 @@ fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) {
         let how = small.anchored(anchor).haloed(sheet.look.page);
         sheet.centred_block(lines, x, y, how);
     }
+    Ok(())
 }
 
 impl Figure for FrontierChart {
@@ -312,7 +314,8 @@ impl Figure for FrontierChart {
         let gains = self.points.iter().map(|point| point.gain_interval);
         let (across, up) = (Self::range(&self.cost, costs), Self::range(&self.gain, gains));
         let height = plot_height(width) * 1.15;
-        let plot = Plot::draw(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0);
+        let plot =
+            Plot::with_axes(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0)?;
         let below = sheet.y;
         let looks = [sheet.look.series(0), sheet.look.series(3)];
         sheet.y = below + 7.0;
@@ -323,11 +326,11 @@ impl Figure for FrontierChart {
                 "frontier: no other costs less and reaches as much".into(),
             ),
             (Sample::HollowMark(looks[1], page), "others".into()),
-        ]);
+        ])?;
         // Names over lines, lines over rules: the order of drawing.
         let below = sheet.y;
-        self.draw_marks(&mut sheet, &plot);
-        let listed = self.label_points(&mut sheet, &plot);
+        self.draw_marks(&sheet, &plot)?;
+        let listed = self.label_points(&mut sheet, &plot)?;
         sheet.y = below;
         let soft = sheet.small_soft();
         for line in &listed {

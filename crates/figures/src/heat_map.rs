@@ -5,9 +5,10 @@ use std::ops::RangeInclusive;
 use crate::axis::{Axis, Range, Spread};
 use crate::canvas::{Anchor, Area, Paint};
 use crate::colour::label_on;
+use crate::elements::rectangle;
 use crate::figure::write_csv;
 use crate::font::break_lines;
-use crate::plot::{draw_x_axis, draw_x_title};
+use crate::plot::{Plot, draw_x_title};
 use crate::sheet::{MARGIN, Sheet};
 use crate::theme::Look;
 use crate::words::Unit;
@@ -65,10 +66,10 @@ impl HeatMap {
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.title, &self.subtitle);
         let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading().no_data("cells")) };
-        self.draw_cells(&mut sheet, &grid);
+        self.draw_cells(&mut sheet, &grid)?;
         let positive = || self.cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
         if positive().next().is_some() {
-            self.draw_scale(&mut sheet, &Range::of(&log_axis(), positive(), false));
+            self.draw_scale(&mut sheet, Range::of(&log_axis(), positive(), false))?;
         }
         sheet.notes(&self.notes);
         Ok(sheet.finish(&self.title, &self.alt))
@@ -110,7 +111,7 @@ impl HeatMap {
         Ok(())
     }
 
-    fn draw_cells(&self, sheet: &mut Sheet, grid: &Grid) {
+    fn draw_cells(&self, sheet: &mut Sheet, grid: &Grid) -> Result<(), FigureError> {
         let (label, small) = (sheet.label(), sheet.small().bold());
         let widest = grid.open.end();
         let right_title = format!("hidden size ({widest} open)");
@@ -130,6 +131,7 @@ impl HeatMap {
         let cell_height = (text_height + 8.0).max(cell_width * 0.62).max(38.0);
         let area = Area::new(left, top, right, top + cell_height * grid.rows() as f64);
 
+        let plot = Plot::new(sheet, area, slots(&grid.open), slots(&grid.naked))?;
         let range = Range::of(&log_axis(), self.cells.iter().map(|cell| cell.value), false);
         let fill = |look: &Look, cell: &ShapeCell| {
             if cell.value > 0.0 { look.shade(range.part(cell.value)) } else { look.zero }
@@ -138,48 +140,52 @@ impl HeatMap {
         // Faint cells last, so that their edges stay whole.
         order.sort_by_key(|(cell, _)| !sheet.look.reads(fill(&sheet.look, cell)));
         for (cell, text) in order {
-            let place = grid.place(cell.open, cell.naked, &area);
+            let (open, naked) = (f64::from(cell.open), f64::from(cell.naked));
+            let corners = [(open - 0.5, naked - 0.5), (open + 0.5, naked + 0.5)];
             let fill = fill(&sheet.look, cell);
             let paint = Paint::fill(fill).outlined(sheet.look.edge_of(fill), 1.0);
-            sheet.canvas.rectangle("cell", place, paint);
+            plot.draw([rectangle("cell", corners, paint)])?;
             let ink = if cell.value > 0.0 { label_on(fill) } else { sheet.look.ink };
-            text.draw(sheet, &place, ink);
+            text.draw(sheet, plot.at((open, naked)), ink);
         }
         let centred = label.anchored(Anchor::Centre);
         for open in grid.open.clone() {
-            let x = grid.place(open, *grid.naked.start(), &area).centre().0;
-            sheet.canvas.text(&open.to_string(), x, area.bottom + 4.0 + label.size, centred);
+            let x = plot.x(f64::from(open));
+            sheet.canvas().text(&open.to_string(), x, area.bottom + 4.0 + label.size, centred);
         }
         for naked in grid.naked.clone() {
-            let y = label.base_line(grid.place(*grid.open.start(), naked, &area).centre().1);
-            sheet.canvas.text(&naked.to_string(), MARGIN + side / 2.0 - 3.0, y, centred);
+            let y = label.base_line(plot.y(f64::from(naked)));
+            sheet.canvas().text(&naked.to_string(), MARGIN + side / 2.0 - 3.0, y, centred);
             if naked < *widest {
                 let hidden = (widest - naked).to_string();
-                sheet.canvas.text(&hidden, sheet.width - MARGIN - side / 2.0 + 3.0, y, centred);
+                sheet.canvas().text(&hidden, sheet.width - MARGIN - side / 2.0 + 3.0, y, centred);
             }
         }
         sheet.y = area.bottom + 6.0 + label.line_height();
         draw_x_title(sheet, area, "open cells in the house", small);
         sheet.y += 10.0;
+        Ok(())
     }
 
-    fn draw_scale(&self, sheet: &mut Sheet, range: &Range) {
+    fn draw_scale(&self, sheet: &mut Sheet, range: Range) -> Result<(), FigureError> {
         const STEPS: u32 = 160;
         let small = sheet.small();
         sheet.paragraph(&self.scale_title, small);
         sheet.y += 3.0;
         let (left, right) = (MARGIN, sheet.width - MARGIN);
         let bar = Area::new(left + 8.0, sheet.y, right - 8.0, sheet.y + 11.0);
-        let step = bar.width() / f64::from(STEPS);
-        for index in 0..STEPS {
-            let shade = sheet.look.shade(f64::from(index) / f64::from(STEPS - 1));
-            let from = bar.left + step * f64::from(index);
-            // Each step reaches under the next, so that no page shows between them.
-            let area = Area::new(from, bar.top, (from + step + 0.5).min(bar.right), bar.bottom);
-            sheet.canvas.rectangle("scale", area, Paint::fill(shade));
-        }
-        sheet.canvas.rectangle("frame", bar, Paint::line(sheet.look.edge, 1.0));
-        draw_x_axis(sheet, bar, range, "", false);
+        let steps = f64::from(STEPS);
+        let shades = Plot::new(sheet, bar, Range::between(0.0, steps), Range::between(0.0, 1.0))?;
+        // Each step reaches under the next, so that no page shows between them.
+        let over = 1.0 + 0.5 * steps / bar.width();
+        shades.draw((0..STEPS).map(|index| {
+            let from = f64::from(index);
+            let shade = sheet.look.shade(from / (steps - 1.0));
+            rectangle("scale", [(from, 0.0), (from + over, 1.0)], Paint::fill(shade))
+        }))?;
+        let frame = Paint::line(sheet.look.edge, 1.0);
+        shades.draw([rectangle("frame", [(0.0, 0.0), (steps, 1.0)], frame)])?;
+        Plot::new(sheet, bar, range, Range::between(0.0, 1.0))?.draw_x_axis(sheet, "", false)
     }
 }
 
@@ -222,8 +228,7 @@ impl CellText {
             + self.hidden.len() as f64 * sheet.small().line_height()
     }
 
-    fn draw(&self, sheet: &mut Sheet, place: &Area, ink: (u8, u8, u8)) {
-        let (x, middle) = place.centre();
+    fn draw(&self, sheet: &mut Sheet, (x, middle): (f64, f64), ink: (u8, u8, u8)) {
         let value = sheet.label().bold().anchored(Anchor::Centre).coloured(ink);
         let hidden = sheet.small().anchored(Anchor::Centre).coloured(ink);
         let top = middle - self.height(sheet) / 2.0;
@@ -255,14 +260,10 @@ impl Grid {
     fn rows(&self) -> usize {
         self.naked.clone().count()
     }
+}
 
-    fn place(&self, open: u8, naked: u8, area: &Area) -> Area {
-        let width = area.width() / self.columns() as f64;
-        let height = area.height() / self.rows() as f64;
-        let left = area.left + width * f64::from(open - self.open.start());
-        let top = area.top + height * f64::from(self.naked.end() - naked);
-        Area::new(left, top, left + width, top + height)
-    }
+fn slots(values: &RangeInclusive<u8>) -> Range {
+    Range::whole(i64::from(*values.start()), i64::from(*values.end()))
 }
 
 #[cfg(test)]

@@ -60,11 +60,11 @@ impl HouseStrip {
         let mut x = left;
         for &(cell, digits) in self.side(side) {
             let area = Area::new(x, top, x + side_length, top + side_length);
-            sheet.canvas.text(&cell.to_string(), area.centre().0, top - 4.0, small);
-            draw_side(&mut sheet.canvas, &look, side, area);
-            sheet.canvas.rectangle("cell", area, Paint::line(look.edge, 0.7));
+            sheet.canvas().text(&cell.to_string(), area.centre().0, top - 4.0, small);
+            draw_side(&mut sheet.canvas(), &look, side, area);
+            sheet.canvas().rectangle("cell", area, Paint::line(look.edge, 0.7));
             let marks = self.split.marks(cell, digits);
-            draw_pencil_marks(&mut sheet.canvas, &look, area, marks);
+            draw_pencil_marks(&mut sheet.canvas(), &look, area, marks);
             x += side_length;
         }
         let below = top + side_length;
@@ -74,7 +74,7 @@ impl HouseStrip {
             (x - 1.0, below + 8.0),
             (x - 1.0, below + 4.0),
         ];
-        sheet.canvas.line("bracket", &bracket, Paint::line(look.ink, 1.1));
+        sheet.canvas().line("bracket", &bracket, Paint::line(look.ink, 1.1));
         let (name, digits) = self.words(side);
         let label = sheet.label().anchored(Anchor::Centre);
         let middle = f64::midpoint(left, x);
@@ -120,7 +120,7 @@ impl Figure for HouseStrip {
         if self.key {
             sheet.y += 6.0;
             let entries = self.split.key();
-            sheet.key(&entries);
+            sheet.key(&entries)?;
         }
         Ok(sheet.finish(&self.title, &self.alt))
     }

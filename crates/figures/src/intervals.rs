@@ -1,10 +1,14 @@
 //! Values with their intervals: categories from top to bottom, one mark per series in each.
 
+use plotters_backend::BackendCoord;
+
 use crate::axis::{Axis, Range, Spread};
+use crate::backend::pixel;
 use crate::canvas::{Area, Paint, Type};
+use crate::elements::{Mark, Painted, line, series_line};
 use crate::figure::write_csv;
 use crate::font::break_lines;
-use crate::plot::draw_x_axis;
+use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::theme::{MOST_SERIES, SeriesLook};
 use crate::{Figure, FigureError, Heading, Theme, Width};
@@ -126,20 +130,21 @@ impl Figure for IntervalChart {
                 .zip(&self.series)
                 .map(|(look, name)| (Sample::Mark(look), name.clone()))
                 .collect();
-            sheet.key(&entries);
+            sheet.key(&entries)?;
         }
         let rows = Rows::lay_out(&sheet, self);
         let top = sheet.y + self.threshold_height(&sheet);
         let bottom = top + rows.heights.iter().sum::<f64>();
         let area = Area::new(rows.left, top, rows.right, bottom);
-        let range = self.range();
+        let heights = Range::between(area.bottom, area.top);
+        let plot = Plot::new(&sheet, area, self.range(), heights)?;
         let label_top = sheet.y;
-        draw_x_axis(&mut sheet, area, &range, &self.axis.title, true);
+        plot.draw_x_axis(&mut sheet, &self.axis.title, true)?;
         let below = sheet.y;
         if let Some(threshold) = &self.threshold {
-            draw_threshold(&mut sheet, &area, &range, threshold, label_top);
+            draw_threshold(&mut sheet, &plot, threshold, label_top)?;
         }
-        rows.draw(&mut sheet, self, &area, &range);
+        rows.draw(&mut sheet, self, &plot)?;
         sheet.y = below;
         sheet.notes(&self.heading.notes);
         Ok(sheet.finish(&self.heading.title, &self.heading.alt))
@@ -175,22 +180,23 @@ impl IntervalChart {
 }
 
 /// Draws the line of a threshold from its label down to the axis.
-pub(crate) fn draw_threshold(
+fn draw_threshold(
     sheet: &mut Sheet,
-    area: &Area,
-    range: &Range,
+    plot: &Plot,
     threshold: &Threshold,
     label_top: f64,
-) {
-    let x = area.left + range.part(threshold.value) * area.width();
-    let line = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
-    sheet.canvas.line("threshold", &[(x, area.top - 2.0), (x, area.bottom)], line);
+) -> Result<(), FigureError> {
+    let x = plot.x(threshold.value);
+    let paint = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
+    let ends = [(x, plot.area.top - 2.0), (x, plot.area.bottom)];
+    sheet.draw([line("threshold", ends.map(pixel), paint)])?;
     let how = sheet.small().bold();
     let mut y = label_top;
     for words in break_lines(&threshold.label, how.size, how.weight, sheet.inner_width() * 0.7) {
         y += how.line_height();
         sheet.centred_inside(&words, x, y - how.size * 0.3, how);
     }
+    Ok(())
 }
 
 const MARK_RADIUS: f64 = 3.6;
@@ -255,14 +261,20 @@ impl Rows {
         }
     }
 
-    fn draw(&self, sheet: &mut Sheet, chart: &IntervalChart, area: &Area, range: &Range) {
+    fn draw(
+        &self,
+        sheet: &mut Sheet,
+        chart: &IntervalChart,
+        plot: &Plot,
+    ) -> Result<(), FigureError> {
         let (name, small) = (sheet.label(), sheet.small_soft());
-        let mut top = area.top;
+        let mut top = plot.area.top;
         for (index, row) in chart.rows.iter().enumerate() {
             let height = self.heights[index];
             if index > 0 {
                 let rule = Paint::line(sheet.look.rule, 0.8);
-                sheet.canvas.line("rule", &[(MARGIN, top), (sheet.width - MARGIN, top)], rule);
+                let ends = [(MARGIN, top), (sheet.width - MARGIN, top)];
+                sheet.draw([line("rule", ends.map(pixel), rule)])?;
             }
             let middle = top + height / 2.0;
             sheet.centred_block(&self.names[index], MARGIN, middle, name);
@@ -271,48 +283,49 @@ impl Rows {
                 let band = self.bands[index][series];
                 let at = y + band / 2.0;
                 if let Some(estimate) = estimate {
-                    draw_estimate(sheet, area, range, estimate, at, &sheet.look.series(series));
+                    draw_estimate(sheet, plot, estimate, at, sheet.look.series(series))?;
                 }
-                sheet.centred_block(&self.labels[index][series], area.right + 8.0, at, small);
+                sheet.centred_block(&self.labels[index][series], plot.area.right + 8.0, at, small);
                 y += band;
             }
             top += height;
         }
+        Ok(())
     }
 }
 
 fn draw_estimate(
-    sheet: &mut Sheet,
-    area: &Area,
-    range: &Range,
+    sheet: &Sheet,
+    plot: &Plot,
     estimate: &Estimate,
     y: f64,
-    look: &SeriesLook,
-) {
-    let x = |value: f64| area.left + range.part(value) * area.width();
-    let line = SeriesLook { dash: None, ..*look };
+    look: SeriesLook,
+) -> Result<(), FigureError> {
+    let solid = SeriesLook { dash: None, ..look };
+    let mark =
+        |class, value, inside| Mark { class, at: (value, y), radius: MARK_RADIUS, look, inside };
     if estimate.value == 0.0 && estimate.low == 0.0 {
         // Nothing was found: all that is known is an upper bound.
-        let bound = x(estimate.high);
-        let end = area.left.max(bound - ARROW);
-        sheet.canvas.series_line("bound", &[(bound, y), (end, y)], &line, 1.6);
+        let bound = plot.x(estimate.high);
+        let end = plot.area.left.max(bound - ARROW);
+        let ends = [(bound, y), (end, y)].map(pixel);
+        sheet.draw(series_line("bound", &ends, &solid, 1.6))?;
         if bound - end >= ARROW / 2.0 {
-            arrow_head(sheet, end, y, &line);
+            sheet.draw(arrow_head(end, y, &solid))?;
         }
-        sheet.canvas.marker("none", (bound, y), MARK_RADIUS, look, Some(sheet.look.page));
-        return;
+        return plot.draw([mark("none", estimate.high, Some(sheet.look.page))]);
     }
-    let (low, high) = (x(estimate.low), x(estimate.high));
-    sheet.canvas.series_line("interval", &[(low, y), (high, y)], &line, 1.6);
-    if range.is_below(estimate.low) {
-        arrow_head(sheet, low, y, &line);
+    let ends = [(estimate.low, y), (estimate.high, y)];
+    plot.draw(series_line("interval", &ends, &solid, 1.6))?;
+    if plot.across().is_below(estimate.low) {
+        sheet.draw(arrow_head(plot.area.left, y, &solid))?;
     }
-    sheet.canvas.marker("mark", (x(estimate.value), y), MARK_RADIUS, look, None);
+    plot.draw([mark("mark", estimate.value, None)])
 }
 
-fn arrow_head(sheet: &mut Sheet, x: f64, y: f64, look: &SeriesLook) {
+fn arrow_head(x: f64, y: f64, look: &SeriesLook) -> Vec<Painted<BackendCoord>> {
     let head = [(x + 4.5, y - 3.2), (x, y), (x + 4.5, y + 3.2)];
-    sheet.canvas.series_line("arrow", &head, look, 1.4);
+    series_line("arrow", &head.map(pixel), look, 1.4)
 }
 
 #[cfg(test)]

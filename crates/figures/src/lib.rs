@@ -10,12 +10,14 @@
 #![forbid(unsafe_code)]
 
 mod axis;
+mod backend;
 mod bands;
 mod canvas;
 mod cell_marks;
 mod colour;
 mod diagram;
 mod distribution;
+mod elements;
 mod error;
 mod figure;
 mod font;

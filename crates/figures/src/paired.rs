@@ -3,6 +3,7 @@
 use crate::axis::{Axis, Range, Spread};
 use crate::canvas::Paint;
 use crate::distribution::plot_height;
+use crate::elements::{Mark, polygon, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
@@ -102,7 +103,7 @@ impl Figure for PairedChart {
                 (Sample::LineAndMark(*look), format!("{}: median {median}", side.label))
             })
             .collect();
-        sheet.key(&entries);
+        sheet.key(&entries)?;
         let bold = sheet.label().bold();
         sheet.paragraph(&self.ratio, bold);
         sheet.y += 6.0;
@@ -112,24 +113,24 @@ impl Figure for PairedChart {
             Axis { title: self.share_title.clone(), unit: Unit::Percent, ..Axis::default() };
         let up = Range::of(&up_axis, shares.iter().flatten().copied(), true);
         let across = Range::of(&self.axis, self.edges.iter().copied(), true);
-        let plot =
-            Plot::draw(&mut sheet, (&self.axis, across), (&up_axis, up), plot_height(width), 0.0);
+        let height = plot_height(width);
+        let plot = Plot::with_axes(&mut sheet, (&self.axis, across), (&up_axis, up), height, 0.0)?;
         for (index, (shares, look)) in shares.iter().zip(&looks).enumerate() {
-            let curve = self.curve(&plot, shares);
+            let curve = self.curve(shares);
             if index == 0 {
                 let fill = Paint {
                     opacity: Some(sheet.look.naked_opacity),
                     ..Paint::fill(sheet.look.naked_fill)
                 };
-                sheet.canvas.polygon("fill", &curve, fill);
+                plot.draw([polygon("fill", curve.clone(), fill)])?;
             }
-            sheet.canvas.series_line("curve", &curve, look, 1.7);
+            plot.draw(series_line("curve", &curve, look, 1.7))?;
         }
-        for (side, look) in self.sides.iter().zip(&looks) {
-            let x = plot.x(side.median);
-            let ends = [(x, plot.area.bottom), (x, plot.area.top)];
-            sheet.canvas.series_line("median", &ends, look, 1.2);
-            sheet.canvas.marker("median-mark", (x, plot.area.top), 3.4, look, None);
+        for (side, &look) in self.sides.iter().zip(&looks) {
+            let ends = plot.upright(side.median);
+            plot.draw(series_line("median", &ends, &look, 1.2))?;
+            let mark = Mark { class: "median-mark", at: ends[1], radius: 3.4, look, inside: None };
+            plot.draw([mark])?;
         }
         sheet.notes(&self.heading.notes);
         Ok(sheet.finish(&self.heading.title, &self.heading.alt))
@@ -148,13 +149,11 @@ impl Figure for PairedChart {
 
 impl PairedChart {
     /// Returns the outline of the bins, from the axis up, along and down again.
-    fn curve(&self, plot: &Plot, shares: &[f64]) -> Vec<(f64, f64)> {
+    fn curve(&self, shares: &[f64]) -> Vec<(f64, f64)> {
         let (first, last) = (self.edges[0], self.edges[self.edges.len() - 1]);
-        let steps = self.edges.windows(2).zip(shares).flat_map(|(bin, &share)| {
-            [(plot.x(bin[0]), plot.y(share)), (plot.x(bin[1]), plot.y(share))]
-        });
-        let start = [(plot.x(first), plot.area.bottom)];
-        start.into_iter().chain(steps).chain([(plot.x(last), plot.area.bottom)]).collect()
+        let bins = self.edges.windows(2).zip(shares);
+        let steps = bins.flat_map(|(bin, &share)| [(bin[0], share), (bin[1], share)]);
+        [(first, 0.0)].into_iter().chain(steps).chain([(last, 0.0)]).collect()
     }
 }
 

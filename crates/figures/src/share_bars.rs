@@ -1,11 +1,13 @@
 //! Horizontal bars made of parts: shares of a whole, or counts.
 
 use crate::axis::{Axis, Range};
+use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Paint, Type};
 use crate::colour::{Rgb, label_on};
+use crate::elements::{rectangle, text};
 use crate::figure::write_csv;
 use crate::font::break_lines;
-use crate::plot::draw_x_axis;
+use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Theme, Width};
@@ -108,7 +110,7 @@ impl Figure for ShareBars {
             Sample::Patch(fill.outlined(sheet.look.edge, 0.9))
         });
         let entries: Vec<_> = samples.zip(self.parts.iter().cloned()).collect();
-        sheet.key(&entries);
+        sheet.key(&entries)?;
 
         let (name, small) = (sheet.label(), sheet.small_soft());
         let limit = sheet.inner_width() * 0.3;
@@ -146,7 +148,9 @@ impl Figure for ShareBars {
             BarLength::Count => bar.total(),
         });
         let range = Range::of(&axis, ends.chain([0.0]), true);
-        draw_x_axis(&mut sheet, area, &range, &axis.title, true);
+        let heights = Range::between(area.bottom, area.top);
+        let plot = Plot::new(&sheet, area, range, heights)?;
+        plot.draw_x_axis(&mut sheet, &axis.title, true)?;
 
         let mut top = area.top;
         for ((bar, (label, total)), text) in self.bars.iter().zip(&names).zip(text_heights) {
@@ -154,13 +158,7 @@ impl Figure for ShareBars {
             let middle = top + row / 2.0;
             let below = sheet.block(label, MARGIN, middle - text / 2.0, name);
             sheet.block(total, MARGIN, below, small);
-            let strip = Area::new(
-                area.left,
-                middle - BAR_HEIGHT / 2.0,
-                area.right,
-                middle + BAR_HEIGHT / 2.0,
-            );
-            self.draw_bar(&mut sheet, bar, &range, strip);
+            self.draw_bar(&sheet, bar, &plot, middle)?;
             top += row;
         }
         sheet.notes(&self.heading.notes);
@@ -178,38 +176,44 @@ impl Figure for ShareBars {
 }
 
 impl ShareBars {
-    fn draw_bar(&self, sheet: &mut Sheet, bar: &ShareBar, range: &Range, strip: Area) {
+    fn draw_bar(
+        &self,
+        sheet: &Sheet,
+        bar: &ShareBar,
+        plot: &Plot,
+        middle: f64,
+    ) -> Result<(), FigureError> {
         let small = sheet.small().anchored(Anchor::Centre);
         let total = bar.total();
         if total == 0.0 {
             let how = sheet.small_soft();
-            let y = how.base_line(strip.centre().1);
-            sheet.canvas.text("nothing counted", strip.left + 4.0, y, how);
-            return;
+            let at = pixel((plot.area.left + 4.0, middle));
+            return sheet.draw([text("nothing counted".to_owned(), at, how)]);
         }
         let scale = if self.length == BarLength::Share { total } else { 1.0 };
-        let x = |value: f64| strip.left + range.part(value / scale) * strip.width();
+        let (top, bottom) = (middle - BAR_HEIGHT / 2.0, middle + BAR_HEIGHT / 2.0);
         let mut sum = 0.0;
         let mut areas = Vec::new();
         for (part, &count) in bar.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
             let from = sum;
             sum += count as f64;
-            let area = Area::new(x(from), strip.top, x(sum), strip.bottom);
-            areas.push((part, count, area, self.part_fill(sheet, part)));
+            let corners = [(from / scale, bottom), (sum / scale, top)];
+            areas.push((part, count, corners, self.part_fill(sheet, part)));
         }
         // Faint parts last, so that their edges stay whole.
         areas.sort_by_key(|(.., fill)| !sheet.look.reads(*fill));
-        for (part, count, area, fill) in areas {
+        for (part, count, corners, fill) in areas {
+            let area = plot.area_of(corners);
             // A line around a very thin part would cover it.
             let line = (area.width() / 3.0).min(0.9);
             let paint = Paint::fill(fill).outlined(sheet.look.edge_of(fill), line);
-            sheet.canvas.rectangle("part", area, paint);
+            plot.draw([rectangle("part", corners, paint)])?;
             let how = small.coloured(label_on(fill));
             if let Some(words) = self.part_label(part, count, total, how, area.width() - 5.0) {
-                let (middle, y) = area.centre();
-                sheet.canvas.text(&words, middle, how.base_line(y), how);
+                sheet.draw([text(words, pixel(area.centre()), how)])?;
             }
         }
+        Ok(())
     }
 }
 

@@ -1,17 +1,27 @@
 //! A sheet that is filled from top to bottom and is as high as what stands on it.
 
+use std::cell::{RefCell, RefMut};
+use std::rc::Rc;
+
+use plotters::coord::Shift;
+use plotters::drawing::DrawingArea;
+use plotters::element::{Drawable, PointCollection};
+use plotters_backend::BackendCoord;
+
+use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
 use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
 use crate::colour::Rgb;
+use crate::elements::{Mark, draw_on, series_line};
 use crate::font::break_lines;
 use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE};
-use crate::{Theme, Width};
+use crate::{FigureError, Theme, Width};
 
 pub(crate) const MARGIN: f64 = 10.0;
 
 pub(crate) struct Sheet {
     pub(crate) look: Look,
-    pub(crate) canvas: Canvas,
+    canvas: Rc<RefCell<Canvas>>,
     pub(crate) width: f64,
     /// Where paragraphs and the key begin and end.
     pub(crate) left: f64,
@@ -46,12 +56,30 @@ impl Sheet {
     pub(crate) fn new(theme: Theme, width: Width) -> Self {
         Self {
             look: Look::of(theme),
-            canvas: Canvas::default(),
+            canvas: Rc::default(),
             width: width.units(),
             left: MARGIN,
             right: width.units() - MARGIN,
             y: MARGIN,
         }
+    }
+
+    pub(crate) fn canvas(&self) -> RefMut<'_, Canvas> {
+        self.canvas.borrow_mut()
+    }
+
+    /// Returns the sheet as a drawing area of plotters.
+    pub(crate) fn drawing_area(&self) -> DrawingArea<Canvas, Shift> {
+        DrawingArea::from(&self.canvas)
+    }
+
+    /// Draws elements at places of the sheet.
+    pub(crate) fn draw<E>(&self, elements: impl IntoIterator<Item = E>) -> Result<(), FigureError>
+    where
+        for<'b> &'b E: PointCollection<'b, BackendCoord>,
+        E: Drawable<Canvas>,
+    {
+        draw_on(&self.drawing_area(), elements)
     }
 
     pub(crate) fn label(&self) -> Type {
@@ -81,7 +109,7 @@ impl Sheet {
         let mut y = top;
         for line in lines {
             y += how.line_height();
-            self.canvas.text(line, x, y - how.size * 0.3, how);
+            self.canvas().text(line, x, y - how.size * 0.3, how);
         }
         y
     }
@@ -91,7 +119,7 @@ impl Sheet {
         let first = middle - (lines.len() as f64 - 1.0) / 2.0 * how.line_height();
         for (index, line) in lines.iter().enumerate() {
             let at = first + index as f64 * how.line_height();
-            self.canvas.text(line, x, how.base_line(at), how);
+            self.canvas().text(line, x, how.base_line(at), how);
         }
     }
 
@@ -110,7 +138,7 @@ impl Sheet {
     }
 
     /// Sets samples with their names, as many on a line as there is room for.
-    pub(crate) fn key(&mut self, entries: &[(Sample, String)]) {
+    pub(crate) fn key(&mut self, entries: &[(Sample, String)]) -> Result<(), FigureError> {
         const GAP: f64 = 14.0;
         let how = self.small();
         let mut x = self.left;
@@ -125,7 +153,7 @@ impl Sheet {
                 self.y = row_end + 2.0;
             }
             let middle = self.y + how.line_height() / 2.0;
-            self.sample(sample, x, middle);
+            self.sample(sample, x, middle)?;
             self.y -= 0.5;
             let end = self.block(&lines, x + lead, self.y, how);
             self.y += 0.5;
@@ -133,22 +161,29 @@ impl Sheet {
             x += lead + width + GAP;
         }
         self.y = row_end + 6.0;
+        Ok(())
     }
 
-    fn sample(&mut self, sample: &Sample, x: f64, middle: f64) {
+    fn sample(&mut self, sample: &Sample, x: f64, middle: f64) -> Result<(), FigureError> {
         let right = x + sample.width();
         let centre = (f64::midpoint(x, right), middle);
+        let mark = |radius, look: &SeriesLook, inside| Mark {
+            class: "key",
+            at: pixel(centre),
+            radius,
+            look: *look,
+            inside,
+        };
         match sample {
-            Sample::Mark(look) => self.canvas.marker("key", centre, 3.6, look, None),
-            Sample::HollowMark(look, inside) => {
-                self.canvas.marker("key", centre, 3.6, look, Some(*inside));
-            }
+            Sample::Mark(look) => self.draw([mark(3.6, look, None)])?,
+            Sample::HollowMark(look, inside) => self.draw([mark(3.6, look, Some(*inside))])?,
             Sample::LineAndMark(look) => {
-                self.canvas.series_line("key", &[(x, middle), (right, middle)], look, 1.8);
-                self.canvas.marker("key", centre, 3.2, look, None);
+                let ends = [pixel((x, middle)), pixel((right, middle))];
+                self.draw(series_line("key", &ends, look, 1.8))?;
+                self.draw([mark(3.2, look, None)])?;
             }
             Sample::Patch(paint) => {
-                self.canvas.rectangle(
+                self.canvas().rectangle(
                     "key",
                     Area::new(x, middle - 4.5, right, middle + 4.5),
                     *paint,
@@ -156,37 +191,43 @@ impl Sheet {
             }
             Sample::Side(side) => {
                 let area = Area::new(x, middle - 6.0, right, middle + 6.0);
-                draw_side(&mut self.canvas, &self.look, *side, area);
+                draw_side(&mut self.canvas(), &self.look, *side, area);
             }
             Sample::Removed => {
                 let area = Area::new(x, middle - 5.5, right, middle + 5.5);
-                draw_removed_box(&mut self.canvas, &self.look, area);
-                strike(&mut self.canvas, &self.look, area);
+                draw_removed_box(&mut self.canvas(), &self.look, area);
+                strike(&mut self.canvas(), &self.look, area);
             }
             Sample::BoldDigit => {
                 let how = self.label().bold().anchored(Anchor::Centre);
-                self.canvas.text("5", centre.0, how.base_line(middle), how);
+                self.canvas().text("5", centre.0, how.base_line(middle), how);
             }
             Sample::LightDigit => {
                 let how = self.label().coloured(self.look.soft).anchored(Anchor::Centre);
-                self.canvas.text("5", centre.0, how.base_line(middle), how);
+                self.canvas().text("5", centre.0, how.base_line(middle), how);
             }
             Sample::Line(paint) => {
-                self.canvas.line("key", &[(x, middle), (right, middle)], *paint);
+                self.canvas().line("key", &[(x, middle), (right, middle)], *paint);
             }
         }
+        Ok(())
     }
 
     pub(crate) fn finish(self, title: &str, alt: &str) -> String {
         let height = (self.y + MARGIN).ceil();
-        self.canvas.finish((self.width, height), self.look.page, title, alt)
+        self.canvas.take().finish((self.width, height), self.look.page, title, alt)
     }
 
     /// Sets a text centred at `x`, moved sideways where it would leave the sheet.
     pub(crate) fn centred_inside(&mut self, words: &str, x: f64, base_line: f64, how: Type) {
-        let half = how.width(words) / 2.0;
-        let x = x.clamp(MARGIN + half, (self.width - MARGIN - half).max(MARGIN + half));
-        self.canvas.text(words, x, base_line, how.anchored(Anchor::Centre));
+        let x = self.inside(how.width(words), x);
+        self.canvas().text(words, x, base_line, how.anchored(Anchor::Centre));
+    }
+
+    /// Returns the middle nearest to `x` at which something this wide does not leave the sheet.
+    pub(crate) fn inside(&self, width: f64, x: f64) -> f64 {
+        let half = width / 2.0;
+        x.clamp(MARGIN + half, (self.width - MARGIN - half).max(MARGIN + half))
     }
 }
 
