@@ -40,11 +40,11 @@ pub(crate) fn undrawn(error: impl std::error::Error) -> FigureError {
 /// Returns the part of a paint that plotters has words for.
 pub(crate) fn shape_style(paint: &Paint) -> ShapeStyle {
     let rgb = |(red, green, blue): Rgb| RGBColor(red, green, blue);
-    match (paint.fill, paint.line) {
-        (Some(fill), _) => rgb(fill).mix(paint.opacity.unwrap_or(1.0)).filled(),
-        (None, Some((line, width))) => rgb(line).stroke_width(pixels(width).unsigned_abs()),
-        (None, None) => RGBColor(0, 0, 0).mix(0.0).into(),
+    if let Some(fill) = paint.fill {
+        return rgb(fill).mix(paint.opacity.unwrap_or(1.0)).filled();
     }
+    let (colour, width) = paint.line.unwrap_or_default();
+    rgb(colour).stroke_width(pixels(width).unsigned_abs())
 }
 
 /// An element in a class and a paint.
@@ -187,4 +187,48 @@ fn corners(marker: Marker) -> Option<&'static [(f64, f64)]> {
         }
         Marker::Bar => &[(-0.5, -1.2), (0.5, -1.2), (0.5, 1.2), (-0.5, 1.2)],
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::axis::{Axis, Range, Spread};
+    use crate::canvas::Area;
+    use crate::plot::Plot;
+    use crate::sheet::Sheet;
+    use crate::{Theme, Width};
+
+    #[test]
+    fn elements_keep_their_places_and_paints() {
+        let sheet = Sheet::new(Theme::Light, Width::Column);
+        let across = Axis { spread: Spread::Log, ..Axis::default() };
+        let across = Range::of(&across, [1.0, 100.0].into_iter(), false);
+        let area = Area::new(20.0, 30.0, 120.0, 80.0);
+        let plot = Plot::new(&sheet, area, across, Range::between(0.0, 5.0)).unwrap();
+        let dashed = Paint::line((1, 2, 3), 1.25).dashed(Some("5 3"));
+        // The ends lie beyond the axes: 0 has no logarithm.
+        plot.draw([line("way", [(0.0, 9.0), (10.0, 2.0), (1e300, 0.0)], dashed)]).unwrap();
+        let faint = Paint { opacity: Some(0.35), ..Paint::fill((0, 0, 255)) };
+        let bar = faint.outlined((255, 0, 0), 0.33);
+        plot.draw([rectangle("bar", [(1.0, 0.0), (10.0, 1.5)], bar)]).unwrap();
+        plot.draw([polygon("area", vec![(1.0, 0.0), (10.0, 5.0), (100.0, 0.0)], faint)]).unwrap();
+        let look = sheet.look.series(0);
+        let mark = Mark { class: "dot", at: (10.0, 2.5), radius: 3.61, look, inside: None };
+        plot.draw([mark]).unwrap();
+        let how = sheet.small().bold().anchored(Anchor::Right);
+        sheet.draw([text("10 < 20".to_owned(), pixel((70.0, 55.0)), how)]).unwrap();
+        let svg = sheet.finish("title", "words");
+        for expected in [
+            "<path class=\"way\" d=\"M20 30L70 60L120 80\" fill=\"none\" stroke=\"#010203\" \
+             stroke-width=\"1.25\" stroke-dasharray=\"5 3\"",
+            "<rect class=\"bar\" x=\"20\" y=\"65\" width=\"50\" height=\"15\" fill=\"#0000FF\" \
+             fill-opacity=\"0.35\" stroke=\"#FF0000\" stroke-width=\"0.33\"/>",
+            "<path class=\"area\" d=\"M20 80L70 30L120 80Z\" fill=\"#0000FF\" fill-opacity=\"0.35\" ",
+            "<circle class=\"dot\" cx=\"70\" cy=\"55\" r=\"3.61\" fill=\"#0072B2\" \
+             stroke=\"#0072B2\" stroke-width=\"1.1\"/>",
+            "font-size=\"9.88\" font-weight=\"bold\" text-anchor=\"end\" fill=\"#222222\">10 &lt; 20<",
+        ] {
+            assert!(svg.contains(expected), "{expected}\n{svg}");
+        }
+    }
 }

@@ -6,7 +6,9 @@
 //!
 //! A [`Figure`] is drawn in a [`Theme`] and a [`Width`]: one SVG unit is 0.25 mm on the page, no type
 //! is smaller than 7 points (9.9 units), and long texts are broken into lines measured with the
-//! bundled font. Marks differ by shape, dashes or position besides colour.
+//! bundled font. Marks differ by shape, dashes or position besides colour. Charts are drawn with
+//! plotters on a backend that writes these SVG elements; position diagrams need no axes and are
+//! written directly.
 #![forbid(unsafe_code)]
 
 mod axis;

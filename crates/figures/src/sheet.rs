@@ -64,6 +64,8 @@ impl Sheet {
         }
     }
 
+    /// Returns the canvas for paragraphs and labels of several lines: the texts of plotters have no
+    /// base line and no halo.
     pub(crate) fn canvas(&self) -> RefMut<'_, Canvas> {
         self.canvas.borrow_mut()
     }
