@@ -2,7 +2,7 @@
 
 use super::draft::{Draft, Kind, Rung, Side};
 
-/// Returns sentences that tell how `new` differs from `old`; none if they do the same.
+/// Returns sentences that tell how `new` differs from `old`; none if they are alike.
 pub(super) fn changes(old: &Draft, new: &Draft) -> Vec<String> {
     let kinds = || (1..=8).flat_map(|size| Side::BOTH.map(|side| Kind { side, size }));
     let mut words: Vec<String> = kinds().filter_map(|kind| change_of(kind, old, new)).collect();
@@ -34,25 +34,31 @@ fn change_of(kind: Kind, old: &Draft, new: &Draft) -> Option<String> {
         _ => {
             let parts: Vec<String> = after
                 .iter()
-                .map(|&index| format!("{} {}", open_words(new.rungs()[index]), place(index)))
+                .map(|&index| format!("with {} {}", range_words(new.rungs()[index]), place(index)))
                 .collect();
             format!("{kind} is looked for in {} places: {}", parts.len(), parts.join("; "))
         }
     })
 }
 
-/// Pairs of neighbours that stand the other way round in the old order.
+/// Pairs of neighbours that stand the other way round in the old order. A look that was there with
+/// another range counts as the first of its kind; looks that are new don't count.
 fn new_neighbours(old: &Draft, new: &Draft) -> Vec<String> {
-    let first = |draft: &Draft, kind: Kind| draft.rungs().iter().position(|r| r.kind == kind);
-    let mut kept: Vec<Kind> = Vec::new();
-    for rung in new.rungs() {
-        if first(old, rung.kind).is_some() && !kept.contains(&rung.kind) {
-            kept.push(rung.kind);
+    let place_in_old = |rung: Rung| {
+        let place = |fits: &dyn Fn(&Rung) -> bool| old.rungs().iter().position(fits);
+        place(&|other| *other == rung).or_else(|| place(&|other| other.kind == rung.kind))
+    };
+    let mut kept: Vec<(usize, usize)> = Vec::new();
+    for (index, &rung) in new.rungs().iter().enumerate() {
+        if let Some(place) = place_in_old(rung)
+            && kept.iter().all(|&(_, other)| other != place)
+        {
+            kept.push((index, place));
         }
     }
     kept.windows(2)
-        .filter(|pair| first(old, pair[0]) > first(old, pair[1]))
-        .map(|pair| format!("{} comes before {}", pair[0], pair[1]))
+        .filter(|pair| pair[0].1 > pair[1].1)
+        .map(|pair| format!("{} comes before {}", named(new, pair[0].0), named(new, pair[1].0)))
         .collect()
 }
 
@@ -100,14 +106,14 @@ mod tests {
         assert_eq!(
             changes(&ladder, &changed),
             [
-                "naked 3 is looked for in 2 places: only with 7 to 9 open after naked 2; \
-                 only with 4 to 6 open after naked 4",
+                "naked 3 is looked for in 2 places: with 7 to 9 open after naked 2; \
+                 with 4 to 6 open after naked 4",
                 "hidden 3 is no longer looked for",
                 "naked 4 only with 7 to 9 open",
                 "hidden 5 is looked for too, only with 9 open, after naked 3 (4 to 6 open)",
                 "hidden 6 is looked for too, with any number of open cells, after hidden 4",
                 "hidden 1 comes before naked 1",
-                "naked 3 comes before hidden 2",
+                "naked 3 (7 to 9 open) comes before hidden 2",
             ]
         );
         assert_eq!(
@@ -122,5 +128,13 @@ mod tests {
             ["naked 2 is looked for too, only with 3 to 4 open, first of all"]
         );
         assert!(changes(&ladder, &ladder).is_empty());
+        let apart = "naked 1, hidden 1, naked 3 open 4..6, naked 2, naked 3 open 7..9";
+        let exchanged = "naked 1, hidden 1, naked 3 open 7..9, naked 2, naked 3 open 4..6";
+        assert_eq!(changes(&draft(apart), &draft(exchanged)).len(), 3);
+        let moved = "naked 1, hidden 1, naked 3 open 4..6, naked 3 open 7..9, naked 2";
+        assert_eq!(
+            changes(&draft(apart), &draft(moved)),
+            ["naked 3 (7 to 9 open) comes before naked 2"]
+        );
     }
 }
