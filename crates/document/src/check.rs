@@ -1,0 +1,151 @@
+//! What a document must keep to before it becomes a page.
+
+use std::collections::BTreeSet;
+
+use crate::picture::size;
+use crate::{Block, Document, DocumentError, Table};
+
+/// Ids of the page itself.
+const PAGE_IDS: [&str; 2] = ["content", "provenance"];
+
+pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
+    let mut ids = BTreeSet::from(PAGE_IDS);
+    for section in &document.sections {
+        claim(&mut ids, &section.id)?;
+        for block in &section.blocks {
+            match block {
+                Block::Verdicts(verdicts) => {
+                    verdicts.iter().try_for_each(|verdict| claim(&mut ids, &verdict.id))?;
+                }
+                Block::Table(table) => {
+                    claim(&mut ids, &table.id)?;
+                    check_table(table)?;
+                }
+                Block::Figure(figure) => {
+                    claim(&mut ids, &figure.id)?;
+                    let place = format!("figure '{}'", figure.id);
+                    check_picture(&place, &figure.svg)?;
+                    check_paths(&place, figure.files.iter().map(|(_, path)| path))?;
+                }
+                Block::Specimen(specimen) => {
+                    let place = format!("specimen '{}'", specimen.line);
+                    check_picture(&place, &specimen.svg)?;
+                    specimen.strip_svg.iter().try_for_each(|svg| check_picture(&place, svg))?;
+                    check_paths(&place, specimen.files.iter().map(|(_, path)| path))?;
+                }
+                Block::Paragraph(_) | Block::Code(_) | Block::Note(_) => {}
+            }
+        }
+    }
+    Ok(())
+}
+
+fn claim<'a>(ids: &mut BTreeSet<&'a str>, id: &'a str) -> Result<(), DocumentError> {
+    let fits = id.starts_with(|first: char| first.is_ascii_alphabetic())
+        && id.chars().all(|c| c.is_ascii_alphanumeric() || "-_.".contains(c));
+    if !fits {
+        return Err(DocumentError::UnfitId(id.to_string()));
+    }
+    if ids.insert(id) { Ok(()) } else { Err(DocumentError::DuplicateId(id.to_string())) }
+}
+
+fn check_table(table: &Table) -> Result<(), DocumentError> {
+    for (index, row) in table.rows.iter().enumerate() {
+        if row.len() != table.columns.len() {
+            return Err(DocumentError::Row {
+                table: table.id.clone(),
+                row: index + 1,
+                found: row.len(),
+                expected: table.columns.len(),
+            });
+        }
+    }
+    check_paths(&format!("table '{}'", table.id), table.file.iter())
+}
+
+fn check_picture(place: &str, svg: &str) -> Result<(), DocumentError> {
+    match size(svg) {
+        Ok(_) => Ok(()),
+        Err(found) => Err(DocumentError::Picture { place: place.to_string(), found }),
+    }
+}
+
+fn check_paths<'a>(
+    place: &str,
+    mut paths: impl Iterator<Item = &'a String>,
+) -> Result<(), DocumentError> {
+    let leads_away = |path: &&String| {
+        path.is_empty() || path.starts_with('/') || path.contains([':', '\\', '\0'])
+    };
+    match paths.find(leads_away) {
+        Some(path) => Err(DocumentError::Path { place: place.to_string(), path: path.to_string() }),
+        None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Cell, Column, Figure, Section, Specimen};
+
+    fn error(blocks: Vec<Block>) -> String {
+        let section = Section { id: "a".into(), blocks, ..Section::default() };
+        let document = Document { sections: vec![section], ..Document::default() };
+        check(&document).unwrap_err().to_string()
+    }
+
+    fn figure(id: &str, view_box: &str, path: &str) -> Block {
+        Block::Figure(Figure {
+            id: id.into(),
+            svg: format!("<svg viewBox=\"{view_box}\"/>"),
+            files: vec![("SVG".into(), path.into())],
+            ..Figure::default()
+        })
+    }
+
+    #[test]
+    fn ids_differ_and_can_be_linked_to() {
+        for id in ["a", "content", "provenance"] {
+            assert!(error(vec![figure(id, "0 0 1 1", "x")]).contains("two parts of the page"));
+        }
+        for id in ["", "1", "a b", "ä", "a\"", "a<"] {
+            let message = error(vec![figure(id, "0 0 1 1", "x")]);
+            assert!(message.starts_with(&format!("the id '{id}' can't be linked to")), "{message}");
+        }
+    }
+
+    #[test]
+    fn rows_fit_their_columns() {
+        let table = Table {
+            id: "t".into(),
+            columns: vec![Column::default(); 2],
+            rows: vec![vec![Cell::default(); 2], vec![Cell::default(); 3]],
+            ..Table::default()
+        };
+        assert_eq!(error(vec![Block::Table(table)]), "table 't', row 2: found 3 cells, expected 2");
+    }
+
+    #[test]
+    fn pictures_have_a_size() {
+        assert_eq!(
+            error(vec![figure("f", "0 0", "x")]),
+            "figure 'f': found the view box '0 0', expected an SVG document with a view box of four \
+             numbers"
+        );
+        let specimen = Specimen {
+            svg: "<svg viewBox=\"0 0 1 1\"/>".into(),
+            strip_svg: Some("none".into()),
+            line: "1..".into(),
+            ..Specimen::default()
+        };
+        assert!(error(vec![Block::Specimen(specimen)]).starts_with("specimen '1..': found no SVG"));
+    }
+
+    #[test]
+    fn paths_lead_to_files_beside_the_report() {
+        for path in ["", "/etc", "//host/x", "https://host/x", "javascript:x", "a\\b", "c:x"] {
+            let message = error(vec![figure("f", "0 0 1 1", path)]);
+            assert!(message.starts_with(&format!("figure 'f': found the path '{path}'")));
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! The report as a web page.
+
+use std::collections::BTreeMap;
+
+use minijinja::{Environment, Error, ErrorKind, UndefinedBehavior, Value};
+use serde::Serialize;
+
+use crate::check::check;
+use crate::link::relative;
+use crate::numbering::numbers;
+use crate::picture::image;
+use crate::{Document, DocumentError, Outcome};
+
+const TEMPLATE: &str = include_str!("page/report.html");
+const STYLE: &str = include_str!("page/report.css");
+const SCRIPT: &str = include_str!("page/sort.js");
+
+/// The SHA-256 of [`STYLE`] as the content security policy writes it (CSP level 3, section 2.3.1).
+/// A browser refuses the style if this is not its hash, and names the one it found.
+const STYLE_HASH: &str = "sha256-N7oo/bBhYInMDGXAiCim/GEHVjm9F0Lep1tORSEDv4c=";
+/// The SHA-256 of [`SCRIPT`], likewise.
+const SCRIPT_HASH: &str = "sha256-6ne7cweVgEiZ/kLdjLdL2b17okrsbFi3QBKbfOLTM7g=";
+
+#[derive(Serialize)]
+struct Page<'a> {
+    document: &'a Document,
+    numbers: BTreeMap<&'a str, usize>,
+    /// How many statements have each outcome; empty if none was tested.
+    counts: Vec<(&'static str, usize)>,
+    style: Value,
+    style_hash: Value,
+    script: Value,
+    script_hash: Value,
+}
+
+/// Writes the report as one web page that needs nothing beside it.
+///
+/// # Errors
+///
+/// An id that is used twice or can't be linked to, a row with too few or too many cells, a picture
+/// without a view box, or a path that leads away from the report.
+pub fn to_html(document: &Document) -> Result<String, DocumentError> {
+    check(document)?;
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_trim_blocks(true);
+    environment.set_lstrip_blocks(true);
+    environment.add_filter("beside", |path: &str| Value::from_safe_string(relative(path)));
+    environment.add_filter("image", |svg: &str, alt: &str| {
+        let element =
+            image(svg, alt).map_err(|found| Error::new(ErrorKind::BadSerialization, found));
+        element.map(Value::from_safe_string)
+    });
+    environment.add_test("finite", |number: Option<f64>| number.is_some_and(f64::is_finite));
+    // The ending of the name switches escaping on.
+    environment.add_template("report.html", TEMPLATE)?;
+    let safe = |text: &str| Value::from_safe_string(text.to_string());
+    Ok(environment.get_template("report.html")?.render(Page {
+        document,
+        numbers: numbers(document),
+        counts: Outcome::counts(document),
+        style: safe(STYLE),
+        style_hash: safe(STYLE_HASH),
+        script: safe(SCRIPT),
+        script_hash: safe(SCRIPT_HASH),
+    })?)
+}

@@ -1,0 +1,26 @@
+//! A report as plain data, written as one self-contained web page or as Markdown.
+//!
+//! This crate lays out what others have found: every text and every number arrives as it is to be
+//! read. Texts are plain, never markup: `<`, `|` or `*` in a label stay what they are. The page needs
+//! no network, no font and no script; the script only sorts tables. Pictures are embedded as images,
+//! each with its text alternative, so nothing in them can meet the page or another picture.
+//!
+//! Same document, same bytes.
+#![forbid(unsafe_code)]
+
+mod check;
+mod error;
+mod html;
+mod link;
+mod markdown;
+mod model;
+mod numbering;
+mod picture;
+
+pub use error::DocumentError;
+pub use html::to_html;
+pub use markdown::to_markdown;
+pub use model::{
+    Block, Cell, Column, Document, Figure, Note, NoteKind, Outcome, Section, Specimen, Table,
+    Verdict,
+};

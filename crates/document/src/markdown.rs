@@ -1,0 +1,207 @@
+//! The report as Markdown, with the tables of GitHub's dialect.
+
+use crate::link::relative;
+use crate::numbering::numbers;
+use crate::{Block, Document, Figure, Outcome, Specimen, Table, Verdict};
+
+/// Writes the report as Markdown. Pictures are links to their files.
+#[must_use]
+pub fn to_markdown(document: &Document) -> String {
+    let numbers = numbers(document);
+    let number = |id: &str| numbers.get(id).copied().unwrap_or_default();
+    let mut parts = vec![format!("# {}", line(&document.title)), line(&document.subtitle)];
+    parts.push(summary(document));
+    for section in &document.sections {
+        parts.push(format!("{}## {}", anchor(&section.id), line(&section.title)));
+        parts.push(line(&section.intro));
+        for block in &section.blocks {
+            match block {
+                Block::Paragraph(text) => parts.push(line(text)),
+                Block::Verdicts(verdicts) => parts.extend(verdicts.iter().flat_map(verdict)),
+                Block::Table(content) => parts.extend(table(content, number(&content.id))),
+                Block::Figure(content) => parts.extend(figure(content, number(&content.id))),
+                Block::Code(text) => parts.push(fenced(text)),
+                Block::Note(note) => {
+                    parts.push(format!("> **{}.** {}", note.kind.heading(), inline(&note.text)));
+                }
+                Block::Specimen(content) => parts.extend(specimen(content)),
+            }
+        }
+    }
+    parts.push("## Provenance".to_string());
+    parts.push(list(document.provenance.iter().map(|(name, value)| pair(name, value))));
+    parts.push("This command makes the report again:".to_string());
+    parts.push(fenced(&document.command));
+    parts.retain(|part| !part.is_empty());
+    parts.join("\n\n") + "\n"
+}
+
+fn summary(document: &Document) -> String {
+    let counts = Outcome::counts(document);
+    if counts.is_empty() {
+        return String::new();
+    }
+    let counts: Vec<_> = counts.iter().map(|(word, count)| format!("{count} {word}")).collect();
+    format!("Statements tested: {}", counts.join(", "))
+}
+
+fn verdict(verdict: &Verdict) -> [String; 4] {
+    let word = verdict.verdict.word();
+    let heading =
+        format!("{}### {}: {}", anchor(&verdict.id), capital(word), line(&verdict.statement));
+    let values = verdict.values().into_iter().filter(|(_, value)| !value.is_empty());
+    let values = list(values.map(|(name, value)| pair(name, value)));
+    if verdict.counterexamples.is_empty() {
+        return [heading, values, String::new(), String::new()];
+    }
+    let cases = list(verdict.counterexamples.iter().map(|case| line(case)));
+    [heading, values, "Counterexamples:".to_string(), cases]
+}
+
+fn table(table: &Table, number: usize) -> [String; 4] {
+    let caption = format!("{}**Table {number}.** {}", anchor(&table.id), inline(&table.caption));
+    // A row too long is no reason to lose its end.
+    let width = table.rows.iter().map(Vec::len).chain([table.columns.len()]).max().unwrap_or(0);
+    let row = |cells: Vec<String>| {
+        let padding = width - cells.len();
+        let cells = cells.into_iter().chain(std::iter::repeat_n(String::new(), padding));
+        format!("| {} |", cells.collect::<Vec<_>>().join(" | "))
+    };
+    let rule = |numeric: bool| if numeric { "---:" } else { "---" }.to_string();
+    let mut rules: Vec<_> = table.columns.iter().map(|column| rule(column.numeric)).collect();
+    rules.resize(width, rule(false));
+    let mut rows =
+        vec![row(table.columns.iter().map(|column| inline(&column.title)).collect()), row(rules)];
+    rows.extend(
+        (table.rows.iter()).map(|cells| row(cells.iter().map(|cell| inline(&cell.text)).collect())),
+    );
+    let helped = table.columns.iter().filter(|column| !column.help.is_empty());
+    let help = list(helped.map(|column| pair(&column.title, &column.help)));
+    let file = table.file.as_ref().map(|path| format!("[Data as CSV]({})", relative(path)));
+    [caption, rows.join("\n"), help, file.unwrap_or_default()]
+}
+
+fn figure(figure: &Figure, number: usize) -> [String; 3] {
+    let anchor = anchor(&figure.id);
+    let caption = format!("**Figure {number}.** {}", inline(&figure.caption));
+    [format!("{anchor}{}", image(&figure.files, &figure.alt)), caption, links(&figure.files)]
+}
+
+fn specimen(specimen: &Specimen) -> [String; 5] {
+    let origin = [&specimen.origin, &specimen.score].map(|text| inline(text));
+    let origin: Vec<_> = origin.into_iter().filter(|text| !text.is_empty()).collect();
+    [
+        image(&specimen.files, &specimen.description),
+        line(&specimen.description),
+        fenced(&specimen.line),
+        origin.join(" · "),
+        links(&specimen.files),
+    ]
+}
+
+/// Returns the first file that is a picture, or the description alone.
+fn image(files: &[(String, String)], alt: &str) -> String {
+    let is_picture = |path: &str| [".svg", ".png"].iter().any(|ending| path.ends_with(ending));
+    match files.iter().find(|(_, path)| is_picture(path)) {
+        Some((_, path)) => format!("![{}]({})", inline(alt), relative(path)),
+        None => line(alt),
+    }
+}
+
+fn links(files: &[(String, String)]) -> String {
+    let link =
+        |(label, path): &(String, String)| format!("[{}]({})", inline(label), relative(path));
+    files.iter().map(link).collect::<Vec<_>>().join(" · ")
+}
+
+fn list(items: impl Iterator<Item = String>) -> String {
+    items.map(|item| format!("- {item}")).collect::<Vec<_>>().join("\n")
+}
+
+fn pair(name: &str, value: &str) -> String {
+    format!("**{}:** {}", inline(name), inline(value))
+}
+
+/// An id is escaped too: here nobody has checked it.
+fn anchor(id: &str) -> String {
+    format!("<a id=\"{}\"></a>\n\n", minijinja::HtmlEscape(id))
+}
+
+fn capital(word: &str) -> String {
+    let (first, rest) = word.split_at(1);
+    first.to_ascii_uppercase() + rest
+}
+
+/// Returns a fence that no line of the text can close (CommonMark 0.31, section 4.5).
+fn fenced(text: &str) -> String {
+    let longest = text.split(|c| c != '`').map(str::len).max().unwrap_or(0);
+    let fence = "`".repeat(3.max(longest + 1));
+    format!("{fence}\n{}\n{fence}", text.trim_end_matches('\n'))
+}
+
+/// Returns the text on one line with every mark of Markdown and HTML taken literally (CommonMark 0.31,
+/// section 2.4; GitHub adds `|`, `~` and `$`).
+fn inline(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for (index, word) in text.split_whitespace().enumerate() {
+        if index > 0 {
+            escaped.push(' ');
+        }
+        for c in word.chars() {
+            if "\\`*_[]<>&|~$#".contains(c) {
+                escaped.push('\\');
+            }
+            escaped.push(c);
+        }
+    }
+    escaped
+}
+
+/// Like [`inline`] for a text that begins a line, where a list, a rule or a heading could begin.
+fn line(text: &str) -> String {
+    let escaped = inline(text);
+    let digits = escaped.len() - escaped.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    match escaped[digits..].chars().next() {
+        Some('.' | ')') if digits > 0 => format!("{}\\{}", &escaped[..digits], &escaped[digits..]),
+        Some('-' | '+' | '=') if digits == 0 => format!("\\{escaped}"),
+        _ => escaped,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn marks_are_taken_literally() {
+        assert_eq!(
+            inline("a|b <i>`x`</i>\n *c* _d_ [e](f) &amp;"),
+            "a\\|b \\<i\\>\\`x\\`\\</i\\> \\*c\\* \\_d\\_ \\[e\\](f) \\&amp;"
+        );
+        assert_eq!(inline("![x](y)"), "!\\[x\\](y)");
+    }
+
+    #[test]
+    fn a_line_begins_no_list_rule_or_heading() {
+        for (text, escaped) in [
+            ("1. x", "1\\. x"),
+            ("12) x", "12\\) x"),
+            ("- x", "\\- x"),
+            ("+ x", "\\+ x"),
+            ("--- x", "\\--- x"),
+            ("=== x", "\\=== x"),
+            ("# x", "\\# x"),
+            ("> x", "\\> x"),
+            ("12 x", "12 x"),
+            ("", ""),
+        ] {
+            assert_eq!(line(text), escaped);
+        }
+    }
+
+    #[test]
+    fn fences_are_longer_than_what_they_hold() {
+        assert_eq!(fenced("a\n"), "```\na\n```");
+        assert_eq!(fenced("a ```` b"), "`````\na ```` b\n`````");
+    }
+}

@@ -1,0 +1,229 @@
+//! What a report says, in the order in which it says it.
+
+use serde::Serialize;
+
+/// A report.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Document {
+    /// The title.
+    pub title: String,
+    /// What the title leaves open: which collection, how many puzzles. May be empty.
+    pub subtitle: String,
+    /// The sections in the order of reading.
+    pub sections: Vec<Section>,
+    /// Where everything comes from: names and values.
+    pub provenance: Vec<(String, String)>,
+    /// The command that reproduces the report.
+    pub command: String,
+}
+
+/// A section with a heading.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Section {
+    /// The anchor on the page.
+    ///
+    /// All ids of a document differ; each is made of ASCII letters, digits, `-`, `_` and `.`, and
+    /// begins with a letter.
+    pub id: String,
+    /// The heading.
+    pub title: String,
+    /// The first paragraph. May be empty.
+    pub intro: String,
+    /// What follows.
+    pub blocks: Vec<Block>,
+}
+
+/// A piece of a section.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "kind", content = "content", rename_all = "lowercase")]
+pub enum Block {
+    /// Running text.
+    Paragraph(String),
+    /// What the data say about statements.
+    Verdicts(Vec<Verdict>),
+    /// A table.
+    Table(Table),
+    /// A picture with a caption.
+    Figure(Figure),
+    /// Text in which every space and line break counts.
+    Code(String),
+    /// Something to keep in mind.
+    Note(Note),
+    /// A position chosen to show a split.
+    Specimen(Specimen),
+}
+
+/// What the data say about one statement.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Verdict {
+    /// The anchor on the page; see [`Section::id`].
+    pub id: String,
+    /// The statement that was tested.
+    pub statement: String,
+    /// What came out.
+    pub verdict: Outcome,
+    /// The estimate.
+    pub estimate: String,
+    /// The interval with its level.
+    pub interval: String,
+    /// What the estimate is a share or a mean of.
+    pub denominator: String,
+    /// The value the statement was held against.
+    pub threshold: String,
+    /// How many more puzzles would decide it. May be empty.
+    pub more: String,
+    /// Cases that contradict the statement.
+    pub counterexamples: Vec<String>,
+}
+
+impl Verdict {
+    /// Returns what there is to read about it, with its names.
+    pub(crate) fn values(&self) -> [(&'static str, &str); 5] {
+        [
+            ("Estimate", &self.estimate),
+            ("Interval", &self.interval),
+            ("Of", &self.denominator),
+            ("Threshold", &self.threshold),
+            ("To decide it", &self.more),
+        ]
+    }
+}
+
+/// What came out of a test.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Outcome {
+    /// The data support the statement.
+    Supported,
+    /// The data refute the statement.
+    Refuted,
+    /// The data leave it open.
+    Undecided,
+}
+
+impl Outcome {
+    /// All outcomes.
+    const ALL: [Self; 3] = [Self::Supported, Self::Refuted, Self::Undecided];
+
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Supported => "supported",
+            Self::Refuted => "refuted",
+            Self::Undecided => "undecided",
+        }
+    }
+
+    /// Returns how many statements have each outcome; nothing if none was tested.
+    pub(crate) fn counts(document: &Document) -> Vec<(&'static str, usize)> {
+        let blocks = document.sections.iter().flat_map(|section| &section.blocks);
+        let verdicts = blocks.filter_map(|block| match block {
+            Block::Verdicts(verdicts) => Some(verdicts),
+            _ => None,
+        });
+        let outcomes: Vec<_> = verdicts.flatten().map(|verdict| verdict.verdict).collect();
+        if outcomes.is_empty() {
+            return Vec::new();
+        }
+        let count = |outcome| outcomes.iter().filter(|&&other| other == outcome).count();
+        Self::ALL.map(|outcome| (outcome.word(), count(outcome))).to_vec()
+    }
+}
+
+/// A table; on the page its rows can be sorted by any column.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Table {
+    /// The anchor on the page; see [`Section::id`].
+    pub id: String,
+    /// What the table shows, with its denominators.
+    pub caption: String,
+    /// The columns.
+    pub columns: Vec<Column>,
+    /// The rows; each has one cell per column.
+    pub rows: Vec<Vec<Cell>>,
+    /// The path of the same data as CSV, relative to the report.
+    pub file: Option<String>,
+}
+
+/// The head of a column.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Column {
+    /// The name.
+    pub title: String,
+    /// What the name means. May be empty.
+    pub help: String,
+    /// If the column holds numbers, which are set flush right.
+    pub numeric: bool,
+}
+
+/// A cell of a table.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Cell {
+    /// The text.
+    pub text: String,
+    /// The number the row is sorted by. Cells without a finite number are sorted by their text, after
+    /// all others.
+    pub sort: Option<f64>,
+}
+
+/// A picture with a caption.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Figure {
+    /// The anchor on the page; see [`Section::id`].
+    pub id: String,
+    /// The picture: an SVG document with a view box, on a ground of its own or for a white page.
+    pub svg: String,
+    /// The description for readers who can't see the picture.
+    pub alt: String,
+    /// The caption.
+    pub caption: String,
+    /// Labels and paths, relative to the report, of the picture and its data. Markdown shows the first
+    /// that is an SVG or a PNG.
+    pub files: Vec<(String, String)>,
+}
+
+/// Something to keep in mind.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Note {
+    /// How much it weighs.
+    pub kind: NoteKind,
+    /// The text.
+    pub text: String,
+}
+
+/// How much a note weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum NoteKind {
+    /// It limits what can be concluded.
+    Warning,
+    /// It explains.
+    Remark,
+}
+
+impl NoteKind {
+    pub(crate) const fn heading(self) -> &'static str {
+        match self {
+            Self::Warning => "Warning",
+            Self::Remark => "Remark",
+        }
+    }
+}
+
+/// A position chosen to show a split.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Specimen {
+    /// The diagram of the position; see [`Figure::svg`].
+    pub svg: String,
+    /// The open cells of the house in a row, the naked side first.
+    pub strip_svg: Option<String>,
+    /// The position as a line of 81 characters.
+    pub line: String,
+    /// What there is to see; also the text alternative of the diagram.
+    pub description: String,
+    /// Which puzzle of which collection it is.
+    pub origin: String,
+    /// Why it was chosen. May be empty.
+    pub score: String,
+    /// Labels and paths of the pictures, as in [`Figure::files`].
+    pub files: Vec<(String, String)>,
+}

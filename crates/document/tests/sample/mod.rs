@@ -1,0 +1,252 @@
+//! Documents with every kind of block. All figures in them are invented.
+
+use tallyhouse_document::{
+    Block, Cell, Column, Document, Figure, Note, NoteKind, Outcome, Section, Specimen, Table,
+    Verdict,
+};
+
+const INTERVALS: &str = include_str!("intervals.svg");
+const SHARES: &str = include_str!("shares.svg");
+const DIAGRAM: &str = include_str!("diagram.svg");
+const STRIP: &str = include_str!("strip.svg");
+
+const LINE: &str =
+    "5...........6.....3...8.......1.......7..4......9....2.......6......1....7..4....";
+
+/// Returns an ordinary report.
+pub fn document() -> Document {
+    Document {
+        title: "Which subsets need to be looked for?".into(),
+        subtitle: "Ten thousand invented puzzles, tested against three statements".into(),
+        sections: vec![verdicts(), counts(), specimens()],
+        provenance: vec![
+            ("Collection".into(), "10,000 puzzles by random deletion, seed 20261".into()),
+            (
+                "Digest".into(),
+                "b3:9f0c2d1e7a6b5c4d3e2f1a0b9c8d7e6f5a4b3c2d1e0f9a8b7c6d5e4f3a2b1c0d".into(),
+            ),
+        ],
+        command: "tallyhouse report studies/naked-quadruples.toml --seed 20261".into(),
+    }
+}
+
+fn verdicts() -> Section {
+    let verdict = |id: &str, verdict, statement: &str, values: [&str; 5], cases: &[&str]| Verdict {
+        id: id.into(),
+        statement: statement.into(),
+        verdict,
+        estimate: values[0].into(),
+        interval: values[1].into(),
+        denominator: values[2].into(),
+        threshold: values[3].into(),
+        more: values[4].into(),
+        counterexamples: cases.iter().map(|case| case.to_string()).collect(),
+    };
+    Section {
+        id: "verdicts".into(),
+        title: "What the data say".into(),
+        intro: "Each statement was written down with its threshold before anything was counted."
+            .into(),
+        blocks: vec![
+            Block::Verdicts(vec![
+                verdict(
+                    "quadruples",
+                    Outcome::Supported,
+                    "Whoever looks for pairs and triples on both sides misses less than 1 puzzle in 100.",
+                    [
+                        "0.33 %",
+                        "0.24 % to 0.46 % (95 %, Wilson)",
+                        "33 of 10,000 puzzles",
+                        "1 %",
+                        "",
+                    ],
+                    &[],
+                ),
+                verdict(
+                    "small-side",
+                    Outcome::Refuted,
+                    "The naked side is never larger than the hidden side.",
+                    ["4.1 %", "3.7 % to 4.5 % (95 %, Wilson)", "410 of 10,000 splits", "0 %", ""],
+                    &[LINE, "Puzzle 1042: r5c3, r5c5, r5c7 and r5c8 against r5c1 and r5c2"],
+                ),
+                verdict(
+                    "boxes-first",
+                    Outcome::Undecided,
+                    "Boxes show more subsets per glance than rows.",
+                    [
+                        "1.02",
+                        "0.97 to 1.07 (95 %, by puzzle)",
+                        "per 1,000 glances in 10,000 puzzles",
+                        "1",
+                        "about 52,000 more puzzles",
+                    ],
+                    &[],
+                ),
+            ]),
+            Block::Note(Note {
+                kind: NoteKind::Warning,
+                text: "Puzzles by random deletion are not a uniform sample of all minimal puzzles."
+                    .into(),
+            }),
+        ],
+    }
+}
+
+fn counts() -> Section {
+    let column = |title: &str, help: &str, numeric| Column {
+        title: title.into(),
+        help: help.into(),
+        numeric,
+    };
+    let row = |name: &str, count: Option<u32>, share: Option<f64>, remark: &str| {
+        vec![
+            Cell { text: name.into(), sort: None },
+            Cell {
+                text: count.map_or("not counted".into(), |n| n.to_string()),
+                sort: count.map(f64::from),
+            },
+            Cell { text: share.map_or("–".into(), |s| format!("{s} %")), sort: share },
+            Cell { text: remark.into(), sort: None },
+        ]
+    };
+    Section {
+        id: "counts".into(),
+        title: "How often each shape occurs".into(),
+        intro: String::new(),
+        blocks: vec![
+            Block::Paragraph(
+                "A shape is the number of open cells of a house with the size of its naked side."
+                    .into(),
+            ),
+            Block::Table(Table {
+                id: "shapes".into(),
+                caption: "Proper subsets by shape, in 12,814 quiet positions of 10,000 puzzles."
+                    .into(),
+                columns: vec![
+                    column("Shape", "", false),
+                    column(
+                        "Subsets",
+                        "Proper subsets of this shape; each split counts once.",
+                        true,
+                    ),
+                    column("Share of houses", "Of the houses with that many open cells.", true),
+                    column("Remark", "", false),
+                ],
+                rows: vec![
+                    row("open 5, naked 3", Some(9120), Some(4.5), "the most frequent shape of all"),
+                    row("open 10, naked 4", None, None, "does not exist"),
+                    row("open 8, naked 4", Some(33), Some(0.33), "the other side is hidden 4"),
+                    row("open 4, naked 2", Some(870), Some(12.25), ""),
+                ],
+                file: Some("tables/shapes.csv".into()),
+            }),
+            Block::Figure(figure(
+                "missed",
+                INTERVALS,
+                "Shapes that each rulebook misses, of 10,000 puzzles each.",
+            )),
+            Block::Figure(figure(
+                "hardest",
+                SHARES,
+                "The hardest look that a puzzle needs, by collection.",
+            )),
+            Block::Note(Note {
+                kind: NoteKind::Remark,
+                text: "Both figures show invented numbers.".into(),
+            }),
+            Block::Code("open  naked  subsets\n   5      3     9120\n".into()),
+        ],
+    }
+}
+
+fn figure(id: &str, svg: &str, caption: &str) -> Figure {
+    Figure {
+        id: id.into(),
+        svg: svg.into(),
+        alt: format!("{caption} All values are in the CSV file."),
+        caption: caption.into(),
+        files: ["csv", "svg", "png"]
+            .map(|ending| (ending.to_uppercase(), format!("figures/{id}.{ending}")))
+            .to_vec(),
+    }
+}
+
+fn specimens() -> Section {
+    Section {
+        id: "specimens".into(),
+        title: "A specimen".into(),
+        intro: "One house, seen from both sides.".into(),
+        blocks: vec![Block::Specimen(Specimen {
+            svg: DIAGRAM.into(),
+            strip_svg: Some(STRIP.into()),
+            line: LINE.into(),
+            description: "Cells r5c3, r5c5, r5c7 and r5c8 hold only 2, 6, 7 and 8.".into(),
+            origin: "Puzzle 1042 of 10,000".into(),
+            score: "one of 33 with this shape".into(),
+            files: vec![("SVG".into(), "specimens/1042.svg".into())],
+        })],
+    }
+}
+
+/// Returns a report that says `text` wherever it can say something.
+#[allow(dead_code, reason = "not every test needs it")]
+pub fn saying(text: &str) -> Document {
+    let say = || text.to_string();
+    let column = || Column { title: say(), help: say(), numeric: true };
+    let cell = || Cell { text: say(), sort: Some(1.0) };
+    let verdict = |id: &str, verdict| Verdict {
+        id: id.into(),
+        statement: say(),
+        verdict,
+        estimate: say(),
+        interval: say(),
+        denominator: say(),
+        threshold: say(),
+        more: say(),
+        counterexamples: vec![say(), say()],
+    };
+    let svg = || "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"/>".to_string();
+    Document {
+        title: say(),
+        subtitle: say(),
+        sections: vec![Section {
+            id: "section".into(),
+            title: say(),
+            intro: say(),
+            blocks: vec![
+                Block::Paragraph(say()),
+                Block::Verdicts(vec![
+                    verdict("a", Outcome::Refuted),
+                    verdict("b", Outcome::Supported),
+                ]),
+                Block::Table(Table {
+                    id: "table".into(),
+                    caption: say(),
+                    columns: vec![column(), column()],
+                    rows: vec![vec![cell(), cell()]],
+                    file: Some("table.csv".into()),
+                }),
+                Block::Figure(Figure {
+                    id: "figure".into(),
+                    svg: svg(),
+                    alt: say(),
+                    caption: say(),
+                    files: vec![(say(), "figure.svg".into()), (say(), "figure.csv".into())],
+                }),
+                Block::Code(say()),
+                Block::Note(Note { kind: NoteKind::Remark, text: say() }),
+                Block::Specimen(Specimen {
+                    svg: svg(),
+                    strip_svg: Some(svg()),
+                    line: say(),
+                    description: say(),
+                    origin: say(),
+                    score: say(),
+                    files: vec![(say(), "specimen.svg".into())],
+                }),
+            ],
+        }],
+        provenance: vec![(say(), say())],
+        command: say(),
+    }
+}
