@@ -30,6 +30,6 @@ pub use folder::{
     CollectedPuzzle, CollectionManifest, CollectionTotals, collection_manifest, source_of,
 };
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
-pub use merge::merge;
+pub use merge::{manifest, merge};
 pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run};
 pub use scan::{Numbered, PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};

@@ -64,7 +64,11 @@ pub fn merge(folders: &[PathBuf], out: &Path) -> Result<Manifest, CensusError> {
     Ok(joined)
 }
 
-pub(crate) fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
+/// Reads the manifest of a whole dataset.
+///
+/// # Errors
+/// If it is missing or damaged.
+pub fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
     let path = folder.join("manifest.json");
     read_json(&path)?.ok_or_else(|| CensusError::Damaged {
         path,

@@ -10,7 +10,8 @@ use tallyhouse_stats::Interval;
 
 use crate::args::{Census, Merge, TablesChoice};
 use crate::progress::{self, ScanBar};
-use crate::summary::{grouped, overview};
+use tallyhouse_report::numbers::grouped;
+use tallyhouse_report::overview;
 
 pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
     let settings = Settings {
@@ -30,7 +31,7 @@ pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
     let summary = scan(&settings, quiet)?;
     let weighted = write_shares(&settings.out, &summary.counts, settings.tables)?;
     let mut out = io::stdout().lock();
-    write!(out, "{}", overview(&summary))?;
+    write!(out, "{}", overview(&summary.counts, &summary.manifest))?;
     if let Some(shares) = weighted {
         write!(out, "{}", weighted_table(&shares, &summary))?;
     }

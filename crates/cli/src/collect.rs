@@ -6,7 +6,7 @@ use tallyhouse_census::{CollectSettings, Collected};
 
 use crate::args::Collect;
 use crate::progress::{self, ScanBar};
-use crate::summary::grouped;
+use tallyhouse_report::numbers::grouped;
 
 pub(crate) fn run(collect: &Collect, quiet: bool) -> anyhow::Result<()> {
     let settings = CollectSettings {

@@ -13,7 +13,6 @@ mod order;
 mod progress;
 mod specimen;
 mod study;
-mod summary;
 
 use std::io;
 use std::process::ExitCode;

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 
-use crate::summary::grouped;
+use tallyhouse_report::numbers::grouped;
 
 const KNOWN: &str =
     "{msg} {wide_bar:.dim} {human_pos} of {human_len} {prefix}, {rate} per second, {eta} left";

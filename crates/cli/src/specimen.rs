@@ -11,7 +11,7 @@ use tallyhouse_report::specimen::{
 
 use crate::args::Specimen;
 use crate::progress::{self, ScanBar};
-use crate::summary::grouped;
+use tallyhouse_report::numbers::grouped;
 
 pub(crate) fn run(specimen: &Specimen, quiet: bool) -> anyhow::Result<()> {
     let wanted = specimen.wanted();

@@ -1,9 +1,9 @@
 //! What a report says, in the order in which it says it.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A report.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Document {
     /// The title.
     pub title: String,
@@ -18,7 +18,7 @@ pub struct Document {
 }
 
 /// A section with a heading.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Section {
     /// The anchor on the page.
     ///
@@ -34,7 +34,7 @@ pub struct Section {
 }
 
 /// A piece of a section.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", content = "content", rename_all = "lowercase")]
 pub enum Block {
     /// Running text.
@@ -54,7 +54,7 @@ pub enum Block {
 }
 
 /// What the data say about one statement.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Verdict {
     /// The anchor on the page; see [`Section::id`].
     pub id: String,
@@ -90,7 +90,7 @@ impl Verdict {
 }
 
 /// What came out of a test.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Outcome {
     /// The data support the statement.
@@ -130,7 +130,7 @@ impl Outcome {
 }
 
 /// A table; on the page its rows can be sorted by any column.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Table {
     /// The anchor on the page; see [`Section::id`].
     pub id: String,
@@ -145,7 +145,7 @@ pub struct Table {
 }
 
 /// The head of a column.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Column {
     /// The name.
     pub title: String,
@@ -156,7 +156,7 @@ pub struct Column {
 }
 
 /// A cell of a table.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Cell {
     /// The text.
     pub text: String,
@@ -166,7 +166,7 @@ pub struct Cell {
 }
 
 /// A picture with a caption.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Figure {
     /// The anchor on the page; see [`Section::id`].
     pub id: String,
@@ -182,7 +182,7 @@ pub struct Figure {
 }
 
 /// Something to keep in mind.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Note {
     /// How much it weighs.
     pub kind: NoteKind,
@@ -191,7 +191,7 @@ pub struct Note {
 }
 
 /// How much a note weighs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum NoteKind {
     /// It limits what can be concluded.
@@ -210,7 +210,7 @@ impl NoteKind {
 }
 
 /// A position chosen to show a split.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Specimen {
     /// The diagram of the position; see [`Figure::svg`].
     pub svg: String,

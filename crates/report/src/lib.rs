@@ -1,4 +1,10 @@
-//! Reports.
+//! Charts of censuses and trials, specimens, and studies: recipes turned into reports.
 #![forbid(unsafe_code)]
 
+pub mod charts;
+pub mod numbers;
+mod overview;
 pub mod specimen;
+pub mod study;
+
+pub use overview::overview;

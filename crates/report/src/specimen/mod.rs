@@ -164,7 +164,7 @@ impl Specimen {
 }
 
 /// Rebuilds a position from its board state.
-fn position_of(states: &[u16; Cell::COUNT]) -> Result<Position, Contradiction> {
+pub(crate) fn position_of(states: &[u16; Cell::COUNT]) -> Result<Position, Contradiction> {
     const FIXED: u16 = 1 << 9;
     let mut position = Position::blank();
     let masks = || Cell::all().zip(states);

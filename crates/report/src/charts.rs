@@ -1,0 +1,575 @@
+//! The charts of censuses, collections and trials, from their data.
+
+use std::io::Write;
+use std::path::Path;
+
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::slice::ParallelSlice;
+use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
+use tallyhouse_analysis::{BookReport, Description, MINIMAL_PUZZLES, ShapeShare};
+use tallyhouse_board::Puzzle;
+use tallyhouse_census::{CensusError, Counts, Manifest, each_cluster, write_file};
+use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
+use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, walk};
+use tallyhouse_figures::{
+    Axis, BandChart, BandLine, BandPoint, BarLength, DistributionChart, Estimate, Figure,
+    FigureError, FrontierChart, FrontierPoint, Heading, HeatMap, IntervalChart, IntervalRow,
+    PairedChart, PairedSide, Reference, ShapeCell, ShareBar, ShareBars, Spread, Theme, Unit, Width,
+    rasterise,
+};
+use tallyhouse_stats::{ClusterSums, Level, Share};
+
+use crate::specimen::position_of;
+use crate::numbers::{compact, grouped, per_thousand};
+
+/// Pixels per SVG unit of 0.25 mm: about 300 dots per inch.
+const PNG_SCALE: f32 = 3.0;
+
+/// Why a figure could not be made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum ChartError {
+    /// The figure can't be drawn.
+    #[error("{name}: {error}")]
+    Figure {
+        /// The name of the figure.
+        name: String,
+        /// What is wrong.
+        #[source]
+        error: FigureError,
+    },
+    /// Data can't be read or files can't be written.
+    #[error(transparent)]
+    Census(#[from] CensusError),
+}
+
+/// Saves a figure as SVG, PNG and CSV under a name.
+///
+/// # Errors
+/// If the figure can't be drawn or a file can't be written.
+pub fn save(
+    figure: &dyn Figure,
+    folder: &Path,
+    name: &str,
+    theme: Theme,
+    width: Width,
+) -> Result<String, ChartError> {
+    let failed = |error| ChartError::Figure { name: name.to_owned(), error };
+    let svg = figure.svg(theme, width).map_err(failed)?;
+    let csv = figure.csv().map_err(failed)?;
+    let png = rasterise(&svg, PNG_SCALE).map_err(failed)?;
+    let path = |extension: &str| folder.join(format!("{name}.{extension}"));
+    write_file(&path("svg"), |writer| writer.write_all(svg.as_bytes()))?;
+    write_file(&path("csv"), |writer| writer.write_all(csv.as_bytes()))?;
+    write_file(&path("png"), |writer| writer.write_all(&png))?;
+    Ok(svg)
+}
+
+/// The shapes that a quiet position can show: both sides at least two cells.
+pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> {
+    (4..=9u8).flat_map(|open| (2..=open - 2).map(move |naked| (open, naked)))
+}
+
+/// How many proper subsets of each shape were found.
+#[must_use]
+pub fn occurrence_counts(counts: &Counts) -> HeatMap {
+    let totals = &counts.totals;
+    let cells = cells(counts, |count, _| (count as f64, compact(count)));
+    HeatMap {
+        title: "Which subsets occur".to_owned(),
+        scale_title: "proper subsets found (logarithmic scale)".to_owned(),
+        alt: describe("the number of proper subsets", counts),
+        subtitle: vec![
+            format!(
+                "Proper subsets in {} quiet positions of {} puzzles;",
+                grouped(totals.quiet_positions),
+                grouped(totals.puzzles)
+            ),
+            format!(
+                "{} puzzles have such a position.",
+                grouped(totals.puzzles_with_quiet_positions)
+            ),
+        ],
+        notes: notes(&cells),
+        cells,
+    }
+}
+
+/// How many proper subsets of each shape there are per thousand houses of its open count.
+#[must_use]
+pub fn occurrence_rates(counts: &Counts) -> HeatMap {
+    let totals = &counts.totals;
+    let cells = cells(counts, |count, houses| {
+        let rate = if houses == 0 { 0.0 } else { 1000.0 * count as f64 / houses as f64 };
+        (rate, per_thousand(count, houses))
+    });
+    let houses: u64 = counts.exposure.iter().skip(2).sum();
+    HeatMap {
+        title: "How often a house shows each subset".to_owned(),
+        scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
+        alt: describe("proper subsets per 1,000 houses with that many open cells", counts),
+        subtitle: vec![
+            "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
+            format!(
+                "{} houses in {} quiet positions of {} puzzles.",
+                grouped(houses),
+                grouped(totals.quiet_positions),
+                grouped(totals.puzzles)
+            ),
+        ],
+        notes: notes(&cells),
+        cells,
+    }
+}
+
+fn cells(counts: &Counts, value: impl Fn(u64, u64) -> (f64, String)) -> Vec<ShapeCell> {
+    possible_shapes()
+        .map(|(open, naked)| {
+            let count = counts.shape(open, naked).proper;
+            let denominator = counts.exposure[usize::from(open)];
+            let (value, label) = value(count, denominator);
+            ShapeCell { open, naked, value, label, denominator, count }
+        })
+        .collect()
+}
+
+fn notes(cells: &[ShapeCell]) -> Vec<String> {
+    let mut notes = vec![
+        "Left out: shapes with a side of one cell, which are singles; a quiet position has none."
+            .to_owned(),
+    ];
+    if cells.iter().any(|cell| cell.count == 0) {
+        notes.push("Grey cells with 0: looked for, but not seen.".to_owned());
+    }
+    notes
+}
+
+fn describe(what: &str, counts: &Counts) -> String {
+    let most = possible_shapes().max_by_key(|&(open, naked)| counts.shape(open, naked).proper);
+    let most = most.map_or_else(String::new, |(open, naked)| {
+        format!(
+            " The most frequent shape has {open} open cells, {naked} of them naked and {} hidden.",
+            open - naked
+        )
+    });
+    format!(
+        "Heat map of {what}, by the number of open cells of the house (4 to 9) and the size of the \
+         naked side (2 to 7), from {} puzzles.{most} All values are in the CSV file beside the \
+         picture.",
+        grouped(counts.totals.puzzles)
+    )
+}
+
+/// How the proper subsets of each open count are spread over naked sizes.
+#[must_use]
+pub fn shapes_by_open(counts: &Counts) -> ShareBars {
+    let bars = (4..=9u8).map(|open| {
+        let of = |naked: u8| {
+            if naked + 2 <= open { counts.shape(open, naked).proper } else { 0 }
+        };
+        ShareBar { label: format!("{open} open"), counts: (2..=7).map(of).collect() }
+    });
+    ShareBars {
+        heading: Heading {
+            title: "Sizes of the naked side, by open cells".to_owned(),
+            subtitle: vec![format!(
+                "Proper subsets at {} quiet positions of {} puzzles; the hidden side has the other \
+                 open cells.",
+                grouped(counts.totals.quiet_positions),
+                grouped(counts.totals.puzzles)
+            )],
+            notes: Vec::new(),
+            alt: "Stacked bars: for each number of open cells from 4 to 9, the shares of proper \
+                  subsets by the size of their naked side, 2 to 7."
+                .to_owned(),
+        },
+        axis_title: "share of proper subsets".to_owned(),
+        length: BarLength::Share,
+        parts: (2..=7).map(|naked| format!("naked {naked}")).collect(),
+        bars: bars.filter(|bar| bar.counts.iter().sum::<u64>() > 0).collect(),
+    }
+}
+
+/// Which look puzzles need last, collection by collection.
+#[must_use]
+pub fn hardest_looks(censuses: &[(String, Manifest)]) -> ShareBars {
+    let parts: Vec<String> = censuses.first().map_or_else(Vec::new, |(_, manifest)| {
+        manifest.hardest_look.iter().map(|(look, _)| look.clone()).collect()
+    });
+    let bars = censuses.iter().map(|(name, manifest)| ShareBar {
+        label: format!("{name} ({} puzzles)", grouped(manifest.totals.puzzles)),
+        counts: manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).collect(),
+    });
+    ShareBars {
+        heading: Heading {
+            title: "The last look that puzzles need".to_owned(),
+            subtitle: vec![
+                "The look of the order that comes last among those a puzzle's walk needed, solved or \
+                 not; puzzles are counted without weights."
+                    .to_owned(),
+            ],
+            notes: Vec::new(),
+            alt: "Stacked bars: for each collection the shares of puzzles by the last look of the \
+                  order that they need."
+                .to_owned(),
+        },
+        axis_title: "share of puzzles".to_owned(),
+        length: BarLength::Share,
+        parts: parts.into_iter().map(|part| if part == "none" { "no look".to_owned() } else { part }).collect(),
+        bars: bars.collect(),
+    }
+}
+
+fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> Estimate {
+    Estimate {
+        count,
+        of,
+        value: from.value.clamp(0.0, 1.0),
+        low: from.interval.low.clamp(0.0, 1.0),
+        high: from.interval.high.clamp(0.0, 1.0),
+    }
+}
+
+/// The share of puzzles that show each shape, collection by collection.
+#[must_use]
+pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalChart {
+    let rows = possible_shapes().map(|(open, naked)| IntervalRow {
+        label: format!("{open} open: {naked} | {}", open - naked),
+        estimates: collections
+            .iter()
+            .map(|(_, puzzles, shares)| {
+                let shape = shares.iter().find(|s| (s.open, s.naked) == (open, naked))?;
+                shape.share.as_ref().map(|share| estimate(share, shape.puzzles, *puzzles))
+            })
+            .collect(),
+    });
+    let named = |(name, puzzles, _): &(String, u64, Vec<ShapeShare>)| {
+        format!("{name} ({} puzzles)", grouped(*puzzles))
+    };
+    IntervalChart {
+        heading: Heading {
+            title: "Puzzles that show each shape".to_owned(),
+            subtitle: vec![
+                "Share of puzzles with at least one proper subset of the shape (open cells: naked \
+                 side | hidden side), with 95 % intervals; by weight where puzzles carry weights."
+                    .to_owned(),
+            ],
+            notes: Vec::new(),
+            alt: "Dots with intervals: for each shape the share of puzzles that show it, one series \
+                  per collection."
+                .to_owned(),
+        },
+        axis: Axis {
+            title: "share of puzzles".to_owned(),
+            spread: Spread::Log,
+            unit: Unit::Percent,
+        },
+        series: collections.iter().map(named).collect(),
+        rows: rows.collect(),
+        threshold: None,
+    }
+}
+
+/// The share of puzzles in which each rulebook leaves subsets of a shape; `None` if none leaves any.
+#[must_use]
+pub fn missed(books: &[BookReport]) -> Option<IntervalChart> {
+    let shapes: Vec<(u8, u8)> = possible_shapes()
+        .filter(|&(open, naked)| {
+            books.iter().any(|book| {
+                book.missed.iter().any(|s| (s.open, s.naked) == (open, naked) && s.puzzles > 0)
+            })
+        })
+        .collect();
+    let short: Vec<&BookReport> =
+        books.iter().filter(|book| book.missed.iter().any(|shape| shape.puzzles > 0)).collect();
+    let puzzles = short.first()?.puzzles;
+    let rows = shapes.into_iter().map(|(open, naked)| IntervalRow {
+        label: format!("{open} open: {naked} | {}", open - naked),
+        estimates: short
+            .iter()
+            .map(|book| {
+                let shape = book.missed.iter().find(|s| (s.open, s.naked) == (open, naked))?;
+                let share = Share::new(shape.puzzles, book.puzzles).ok()?;
+                Some(estimate(&share.estimate(Level::P95), shape.puzzles, book.puzzles))
+            })
+            .collect(),
+    });
+    Some(IntervalChart {
+        heading: Heading {
+            title: "What rulebooks leave".to_owned(),
+            subtitle: vec![format!(
+                "Share of {} puzzles with a proper subset of the shape (open cells: naked side | \
+                 hidden side) at the end of the rulebook's walk, with 95 % intervals.",
+                grouped(puzzles)
+            )],
+            notes: Vec::new(),
+            alt: "Dots with intervals: for each shape that some rulebook leaves, the share of \
+                  puzzles in which it is left, one series per rulebook."
+                .to_owned(),
+        },
+        axis: Axis {
+            title: "share of puzzles".to_owned(),
+            spread: Spread::Log,
+            unit: Unit::Percent,
+        },
+        series: short.iter().map(|book| book.rulebook.name().to_owned()).collect(),
+        rows: rows.collect(),
+        threshold: None,
+    })
+}
+
+/// Clue counts beside the published distribution of all minimal puzzles.
+#[must_use]
+pub fn clues(description: &Description, name: &str) -> DistributionChart {
+    let n = grouped(description.puzzles);
+    let weighted = description.weighted > 0;
+    // Shares are all that is drawn, so any unit of weight will do that fits.
+    let most = description.clues.iter().map(|row| row.weight).max().unwrap_or(0);
+    let unit = if weighted { most.div_ceil(1_000_000_000_000).max(1) } else { 1_000_000 };
+    let observed = description.clues.iter().map(|row| {
+        (i64::from(row.clues), u64::try_from(row.weight / unit).unwrap_or(u64::MAX))
+    });
+    let shares = MINIMAL_PUZZLES.percent.iter();
+    let published = Reference {
+        label: "all minimal puzzles (Berthier 2009)".to_owned(),
+        shares: shares.map(|&(clues, percent)| (i64::from(clues), percent / 100.0)).collect(),
+    };
+    let how = if weighted { "share of weight" } else { "share of puzzles" };
+    DistributionChart {
+        heading: Heading {
+            title: "How many clues the puzzles have".to_owned(),
+            subtitle: vec![format!("{n} puzzles of {name}; {how}.")],
+            notes: Vec::new(),
+            alt: format!(
+                "Bars: the share of {n} puzzles by number of clues. Line: the published \
+                 distribution of all minimal puzzles."
+            ),
+        },
+        axis_title: "clues".to_owned(),
+        share_title: how.to_owned(),
+        observed_label: "this collection".to_owned(),
+        observed: observed.collect(),
+        references: vec![published],
+    }
+}
+
+/// How the interval of a share narrows as puzzles are added, in the order of the dataset: the share
+/// of puzzles that show each of these shapes.
+///
+/// # Errors
+/// If the dataset can't be read or has no tables.
+pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, CensusError> {
+    let mut hits = vec![0u64; shapes.len()];
+    let mut puzzles = 0u64;
+    let mut lines: Vec<Vec<BandPoint>> = vec![Vec::new(); shapes.len()];
+    let mut mark = 100u64;
+    let add = |lines: &mut Vec<Vec<BandPoint>>, hits: &[u64], puzzles: u64| {
+        for (line, &hits) in lines.iter_mut().zip(hits) {
+            if let Ok(share) = Share::new(hits, puzzles) {
+                let Estimate { value, low, high, .. } = estimate(&share.estimate(Level::P95), hits, puzzles);
+                line.push(BandPoint { at: puzzles as f64, value, low, high });
+            }
+        }
+    };
+    each_cluster(dataset, &mut |cluster| {
+        puzzles += 1;
+        for (hits, &(open, naked)) in hits.iter_mut().zip(shapes) {
+            *hits += u64::from(cluster.shapes[usize::from(open)][usize::from(naked)] > 0);
+        }
+        if puzzles == mark {
+            add(&mut lines, &hits, puzzles);
+            // 100, 200, 500, 1000 and so on.
+            let lead = mark / 10u64.pow(mark.ilog10());
+            mark = if lead == 2 { mark / 2 * 5 } else { mark * 2 };
+        }
+    })?;
+    if lines.first().and_then(|line| line.last()).is_none_or(|last| last.at < puzzles as f64) {
+        add(&mut lines, &hits, puzzles);
+    }
+    let named = shapes.iter().zip(lines);
+    Ok(BandChart {
+        heading: Heading {
+            title: "How the interval of a rate narrows".to_owned(),
+            subtitle: vec![format!(
+                "Share of the first n of {} puzzles with at least one proper subset of the shape, \
+                 with its 95 % interval.",
+                grouped(puzzles)
+            )],
+            notes: Vec::new(),
+            alt: "Lines with bands: the share of puzzles that show a shape and its interval, by the \
+                  number of puzzles."
+                .to_owned(),
+        },
+        across: Axis { title: "puzzles".to_owned(), spread: Spread::Log, unit: Unit::Number },
+        up: Axis { title: "share of puzzles".to_owned(), spread: Spread::Linear, unit: Unit::Percent },
+        lines: named
+            .map(|(&(open, naked), points)| BandLine {
+                label: format!("{open} open, naked {naked}"),
+                points,
+            })
+            .collect(),
+        threshold: None,
+    })
+}
+
+/// The glances of a look and of its complement in the same houses.
+#[derive(Clone, Debug, Default)]
+pub struct PairedCosts {
+    /// The open count.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// For each house the glances of the naked and of the hidden look.
+    pub costs: Vec<(f64, f64)>,
+    /// The sums over puzzles, in thousandths of a glance.
+    pub sums: ClusterSums,
+}
+
+struct Efforts(Vec<PairedEffort>);
+
+impl Recorder for Efforts {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+        let states = (position.states)();
+        // A quiet position of a valid puzzle has no contradiction.
+        let efforts = position_of(&states).and_then(|position| paired_efforts(&position));
+        self.0.extend(efforts.unwrap_or_default());
+    }
+}
+
+/// Compares looks with their complements at the quiet positions of some puzzles, for each of these
+/// shapes in every house that holds a proper subset of it.
+#[must_use]
+pub fn paired_costs(
+    puzzles: &[Puzzle],
+    shapes: &[(u8, u8)],
+    weights: &GlanceWeights,
+) -> Vec<PairedCosts> {
+    const BLOCK: usize = 200;
+    let options = WalkOptions::default();
+    let of_puzzle = |puzzle: &Puzzle| {
+        let mut efforts = Efforts(Vec::new());
+        walk(puzzle, &options, &mut efforts);
+        efforts.0
+    };
+    let blocks: Vec<Vec<Vec<PairedEffort>>> = puzzles
+        .par_chunks(BLOCK)
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|block| block.iter().map(of_puzzle).collect())
+        .collect();
+    let mut all: Vec<PairedCosts> = shapes
+        .iter()
+        .map(|&(open, naked)| PairedCosts { open, naked, ..PairedCosts::default() })
+        .collect();
+    for efforts in blocks.into_iter().flatten() {
+        for shape in &mut all {
+            let costs = efforts
+                .iter()
+                .filter(|e| (e.subset.open, e.subset.naked) == (shape.open, shape.naked))
+                .map(|e| (e.naked.glances.cost(weights), e.hidden.glances.cost(weights)));
+            let costs: Vec<(f64, f64)> = costs.collect();
+            if !costs.is_empty() {
+                let sum = |side: fn(&(f64, f64)) -> f64| {
+                    costs.iter().map(|cost| (side(cost) * 1000.0).round() as u64).sum::<u64>()
+                };
+                let (naked, hidden) = (sum(|cost| cost.0), sum(|cost| cost.1));
+                shape.sums.add(i64::try_from(naked).unwrap_or(i64::MAX), hidden);
+            }
+            shape.costs.extend(costs);
+        }
+    }
+    all
+}
+
+/// Draws the costs of a look and its complement; `None` where no house holds the shape.
+#[must_use]
+pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
+    let PairedCosts { open, naked, .. } = *costs;
+    let hidden = open - naked;
+    let both = || costs.costs.iter().flat_map(|&(a, b)| [a, b]);
+    let (least, most) = both().fold((f64::INFINITY, 0.0f64), |(a, b), c| (a.min(c), b.max(c)));
+    if !least.is_finite() || most <= 0.0 {
+        return None;
+    }
+    const BINS: usize = 24;
+    let (low, high) = ((least * 0.95).max(0.5), most * 1.05);
+    let step = (high / low).powf(1.0 / BINS as f64);
+    let edges: Vec<f64> = (0..=BINS).map(|bin| low * step.powi(bin as i32)).collect();
+    let side = |label: String, pick: fn(&(f64, f64)) -> f64| {
+        let mut values: Vec<f64> = costs.costs.iter().map(pick).collect();
+        values.sort_unstable_by(f64::total_cmp);
+        let mut counts = vec![0u64; BINS];
+        for value in &values {
+            let bin = edges.partition_point(|edge| edge <= value).clamp(1, BINS) - 1;
+            counts[bin] += 1;
+        }
+        PairedSide { label, counts, median: values[values.len() / 2] }
+    };
+    let ratio = costs.sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95));
+    let ratio = ratio.map_or_else(String::new, |ratio| {
+        format!(
+            "naked costs {:.2} times hidden (95 %: {:.2} to {:.2})",
+            ratio.value, ratio.interval.low, ratio.interval.high
+        )
+    });
+    Some(PairedChart {
+        heading: Heading {
+            title: format!("Naked {naked} or hidden {hidden} with {open} open cells"),
+            subtitle: vec![format!(
+                "Glances until the look ends, in {} houses that hold such a split; {} puzzles \
+                 walked. A model of effort with stated assumptions.",
+                grouped(costs.costs.len() as u64),
+                grouped(puzzles)
+            )],
+            notes: Vec::new(),
+            alt: format!(
+                "Two step curves: the glances of naked {naked} and of hidden {hidden} looks in the \
+                 same houses. {ratio}"
+            ),
+        },
+        axis: Axis { title: "glances".to_owned(), spread: Spread::Log, unit: Unit::Number },
+        share_title: "share of houses".to_owned(),
+        edges,
+        sides: [
+            side(format!("naked {naked}"), |cost| cost.0),
+            side(format!("hidden {hidden}"), |cost| cost.1),
+        ],
+        ratio,
+    })
+}
+
+/// Draws the rulebooks of an order search.
+#[must_use]
+pub fn frontier(report: &OrderReport) -> FrontierChart {
+    let point = |order: &ReportedOrder| {
+        let glances = order.held_out.glances.ratio;
+        let interval = order.held_out.glances_estimate.as_ref().map(|e| (e.interval.low, e.interval.high));
+        let reached = order.held_out.reached_interval;
+        FrontierPoint {
+            label: order.name.clone(),
+            cost: glances,
+            cost_interval: interval.unwrap_or((glances, glances)),
+            gain: order.held_out.reached.value(),
+            gain_interval: (reached.low, reached.high),
+            on_frontier: order.undominated,
+        }
+    };
+    FrontierChart {
+        heading: Heading {
+            title: "Effort and reach of rulebooks".to_owned(),
+            subtitle: vec![format!(
+                "Mean glances of one-by-one walks and share of puzzles that end where the full \
+                 ladder ends, on {} held-out puzzles, with 95 % intervals; found on {} others.",
+                grouped(report.held_out_puzzles),
+                grouped(report.training_puzzles)
+            )],
+            notes: Vec::new(),
+            alt: "Points: rulebooks by their mean glances per puzzle and their share of puzzles \
+                  fully reached; a step line through those that no other beats."
+                .to_owned(),
+        },
+        cost: Axis { title: "glances per puzzle".to_owned(), spread: Spread::Linear, unit: Unit::Number },
+        gain: Axis { title: "puzzles fully reached".to_owned(), spread: Spread::Linear, unit: Unit::Percent },
+        points: report.orders().map(point).collect(),
+    }
+}

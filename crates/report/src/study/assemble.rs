@@ -1,0 +1,124 @@
+//! Putting the report together from the sections of the stages.
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use tallyhouse_census::write_file;
+use tallyhouse_document::{Document, Section, to_html, to_markdown};
+
+use super::{Origin, StudyError, StudySettings};
+
+fn io_error(path: &Path) -> impl FnOnce(std::io::Error) -> StudyError + '_ {
+    move |error| StudyError::Io { path: path.to_owned(), error }
+}
+
+/// Writes the report with its figures and data; `stages` are the folders of the sections in order.
+pub(super) fn write(settings: &StudySettings, stages: &[String]) -> Result<(), StudyError> {
+    let out = &settings.out;
+    let mut sections = Vec::new();
+    let aside = tempfile::Builder::new()
+        .prefix(".report-")
+        .tempdir_in(out)
+        .map_err(io_error(out))?;
+    for part in ["data", "figures"] {
+        let folder = aside.path().join(part);
+        fs::create_dir(&folder).map_err(io_error(&folder))?;
+    }
+    for stage in stages {
+        let folder = out.join(stage);
+        let path = folder.join("section.json");
+        let text = fs::read_to_string(&path).map_err(io_error(&path))?;
+        sections.push(serde_json::from_str::<Section>(&text)?);
+        for part in ["data", "figures"] {
+            copy(&folder.join(part), &aside.path().join(part))?;
+        }
+    }
+    let document = document(settings, sections);
+    let (html, markdown) = (to_html(&document)?, to_markdown(&document)?);
+    for part in ["data", "figures"] {
+        let target = out.join(part);
+        if target.exists() {
+            fs::remove_dir_all(&target).map_err(io_error(&target))?;
+        }
+        fs::rename(aside.path().join(part), &target).map_err(io_error(&target))?;
+    }
+    let recipe = settings.recipe_text.as_bytes();
+    write_file(&out.join("recipe.toml"), |writer| writer.write_all(recipe))?;
+    write_file(&out.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
+    write_file(&out.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
+    Ok(())
+}
+
+fn copy(from: &Path, to: &Path) -> Result<(), StudyError> {
+    if !from.is_dir() {
+        return Ok(());
+    }
+    for entry in fs::read_dir(from).map_err(io_error(from))? {
+        let path = entry.map_err(io_error(from))?.path();
+        let target = to.join(path.file_name().unwrap_or_default());
+        if path.is_dir() {
+            fs::create_dir_all(&target).map_err(io_error(&target))?;
+            copy(&path, &target)?;
+        } else {
+            fs::copy(&path, &target).map_err(io_error(&path))?;
+        }
+    }
+    Ok(())
+}
+
+fn document(settings: &StudySettings, sections: Vec<Section>) -> Document {
+    let recipe = &settings.recipe;
+    let mut provenance = vec![
+        ("Program".to_owned(), concat!("tallyhouse ", env!("CARGO_PKG_VERSION")).to_owned()),
+        (
+            "Recipe".to_owned(),
+            format!(
+                "{}, BLAKE3 {}",
+                recipe.name,
+                blake3::hash(settings.recipe_text.as_bytes()).to_hex()
+            ),
+        ),
+    ];
+    for collection in &recipe.collections {
+        let origin = match &collection.origin {
+            Origin::Made { method, count, seed, population } => {
+                let population = if method == "splitting" {
+                    format!(", population {population}")
+                } else {
+                    String::new()
+                };
+                format!("made by {method}, count {count}, seed {seed}{population}")
+            }
+            Origin::Read { files } => {
+                let names: Vec<String> = files
+                    .iter()
+                    .map(|file| {
+                        let name = file.file_name().unwrap_or(file.as_os_str());
+                        name.to_string_lossy().into_owned()
+                    })
+                    .collect();
+                format!("read from {}", names.join(", "))
+            }
+        };
+        provenance.push((format!("Collection {}", collection.name), origin));
+    }
+    let [cell, place, try_] = recipe.weights;
+    provenance.push((
+        "Weights of glances".to_owned(),
+        format!("cell seen {cell}, place gathered {place}, try {try_}"),
+    ));
+    let titles: Vec<&str> = recipe.collections.iter().map(|c| c.title.as_str()).collect();
+    let subtitle = if recipe.note.is_empty() {
+        titles.join("; ")
+    } else {
+        format!("{} ({})", recipe.note, titles.join("; "))
+    };
+    Document {
+        title: recipe.title.clone(),
+        subtitle,
+        sections,
+        provenance,
+        command: settings.command.clone(),
+    }
+}

@@ -1,0 +1,357 @@
+//! The recipe of a study: a TOML file that says what to read or make and what to ask of it.
+
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use tallyhouse_collection::{Recipe as MakeRecipe, Sampling};
+use tallyhouse_engine::effort::GlanceWeights;
+use toml::Spanned;
+
+/// The recipe that is used when none is given.
+pub const BUILT_IN: &str = include_str!("built-in.toml");
+
+/// A study.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StudyRecipe {
+    /// A short name: lower-case letters, digits and hyphens.
+    pub name: String,
+    /// The title of the report.
+    pub title: String,
+    /// What the study is about. May be empty.
+    pub note: String,
+    /// The collections, at least one.
+    pub collections: Vec<StudyCollection>,
+    /// Rulebooks by name or file.
+    pub rulebooks: Vec<String>,
+    /// Claim files by name or file.
+    pub claims: Vec<String>,
+    /// Weights of a cell seen, a place gathered and a try.
+    pub weights: [f64; 3],
+    /// Shapes (open count, naked size) whose looks are compared with their complements.
+    pub effort_shapes: Vec<(u8, u8)>,
+    /// How many puzzles of the first collection the comparison walks at most.
+    pub effort_puzzles: u64,
+    /// Whether a specimen of each shape is shown.
+    pub specimens: bool,
+    /// How many puzzles of the first collection are searched for specimens at most.
+    pub specimen_puzzles: u64,
+    /// A search for better rulebooks, if wanted.
+    pub order: Option<OrderSearch>,
+}
+
+/// A collection of a study.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StudyCollection {
+    /// A short name, as that of a study.
+    pub name: String,
+    /// The title for readers.
+    pub title: String,
+    /// Where it comes from.
+    pub origin: Origin,
+}
+
+/// Where a collection comes from.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Origin {
+    /// It is made.
+    Made {
+        /// `deletion`, `addition`, `controlled-bias` or `splitting`.
+        method: String,
+        /// How many puzzles, or families with splitting.
+        count: u64,
+        /// The seed.
+        seed: u64,
+        /// The population of splitting.
+        population: u32,
+    },
+    /// It is read.
+    Read {
+        /// Files and collection folders; relative to the recipe.
+        files: Vec<PathBuf>,
+    },
+}
+
+/// A search for better rulebooks.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrderSearch {
+    /// The rulebook to start from, by name or file.
+    pub start: String,
+    /// The seed; held-out puzzles are made with the next.
+    pub seed: u64,
+    /// Puzzles to choose on.
+    pub training: u64,
+    /// Puzzles to report on.
+    pub held_out: u64,
+    /// How many orders to try.
+    pub evaluations: u64,
+    /// How many rulebooks to report at most.
+    #[serde(default = "twelve")]
+    pub frontier: usize,
+}
+
+fn twelve() -> usize {
+    12
+}
+
+/// Why a recipe can't be used.
+#[derive(Debug, thiserror::Error)]
+#[error("{file}, line {line}: {reason}")]
+pub struct RecipeFileError {
+    /// The file.
+    pub file: String,
+    /// The line, counted from 1.
+    pub line: usize,
+    /// What was found and what was expected.
+    pub reason: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Raw {
+    name: Spanned<String>,
+    title: String,
+    #[serde(default)]
+    note: String,
+    #[serde(default)]
+    rulebooks: Vec<String>,
+    #[serde(default)]
+    claims: Vec<String>,
+    #[serde(default)]
+    collection: Vec<Spanned<RawCollection>>,
+    weights: Option<Spanned<RawWeights>>,
+    effort: Option<RawEffort>,
+    specimens: Option<RawSpecimens>,
+    order: Option<OrderSearch>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawCollection {
+    name: Spanned<String>,
+    title: String,
+    files: Option<Vec<PathBuf>>,
+    method: Option<Spanned<String>>,
+    count: Option<u64>,
+    seed: Option<u64>,
+    population: Option<u32>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawWeights {
+    #[serde(default = "one")]
+    cell: f64,
+    #[serde(default = "one")]
+    place: f64,
+    #[serde(default = "one", rename = "try")]
+    try_: f64,
+}
+
+fn one() -> f64 {
+    1.0
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawEffort {
+    shapes: Spanned<Vec<[u8; 2]>>,
+    #[serde(default = "many")]
+    puzzles: u64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawSpecimens {
+    #[serde(default = "many")]
+    puzzles: u64,
+}
+
+fn many() -> u64 {
+    20_000
+}
+
+struct Text<'a> {
+    file: &'a str,
+    text: &'a str,
+}
+
+impl Text<'_> {
+    fn error(&self, at: usize, reason: impl Into<String>) -> RecipeFileError {
+        let line = self.text[..at.min(self.text.len())].matches('\n').count() + 1;
+        RecipeFileError { file: self.file.to_owned(), line, reason: reason.into() }
+    }
+}
+
+impl StudyRecipe {
+    /// Reads a recipe; `file` names it in messages.
+    ///
+    /// # Errors
+    /// With the line, what was found and what was expected.
+    pub fn parse(file: &str, text: &str) -> Result<Self, RecipeFileError> {
+        let source = Text { file, text };
+        let raw: Raw = toml::from_str(text).map_err(|error| {
+            source.error(error.span().map_or(0, |span| span.start), error.message())
+        })?;
+        check_name(&source, &raw.name)?;
+        if raw.collection.is_empty() {
+            return Err(source.error(text.len(), "no [[collection]]: expected at least one"));
+        }
+        let mut collections: Vec<StudyCollection> = Vec::new();
+        for collection in raw.collection {
+            let at = collection.span().start;
+            let collection = read_collection(&source, at, collection.into_inner())?;
+            if collections.iter().any(|earlier| earlier.name == collection.name) {
+                let reason = format!("two collections are named '{}'", collection.name);
+                return Err(source.error(at, reason));
+            }
+            collections.push(collection);
+        }
+        let weights = match raw.weights {
+            None => [1.0; 3],
+            Some(weights) => {
+                let at = weights.span().start;
+                let RawWeights { cell, place, try_ } = weights.into_inner();
+                GlanceWeights::new(cell, place, try_)
+                    .map_err(|error| source.error(at, error.to_string()))?;
+                [cell, place, try_]
+            }
+        };
+        let (effort_shapes, effort_puzzles) = match raw.effort {
+            None => (Vec::new(), 0),
+            Some(RawEffort { shapes, puzzles }) => {
+                let at = shapes.span().start;
+                let shapes: Vec<(u8, u8)> = shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
+                for &(open, naked) in &shapes {
+                    if !(4..=9).contains(&open) || naked < 2 || naked + 2 > open {
+                        let reason = format!(
+                            "the shape [{open}, {naked}] can't be: expected [open, naked] with 4 to 9 \
+                             open cells and at least 2 on either side"
+                        );
+                        return Err(source.error(at, reason));
+                    }
+                }
+                (shapes, puzzles)
+            }
+        };
+        Ok(Self {
+            name: raw.name.into_inner(),
+            title: raw.title,
+            note: raw.note.trim().to_owned(),
+            collections,
+            rulebooks: raw.rulebooks,
+            claims: raw.claims,
+            weights,
+            effort_shapes,
+            effort_puzzles,
+            specimens: raw.specimens.is_some(),
+            specimen_puzzles: raw.specimens.map_or(0, |specimens| specimens.puzzles),
+            order: raw.order,
+        })
+    }
+
+    /// Makes file names that are relative to the recipe relative to where the program runs.
+    #[must_use]
+    pub fn beside(mut self, recipe: &Path) -> Self {
+        let folder = recipe.parent().unwrap_or(Path::new(""));
+        for collection in &mut self.collections {
+            if let Origin::Read { files } = &mut collection.origin {
+                files.iter_mut().for_each(|file| *file = folder.join(&*file));
+            }
+        }
+        for name in self.rulebooks.iter_mut().chain(&mut self.claims) {
+            let path = folder.join(&*name);
+            if name.ends_with(".toml") && path.exists() {
+                *name = path.display().to_string();
+            }
+        }
+        self
+    }
+}
+
+fn check_name(source: &Text<'_>, name: &Spanned<String>) -> Result<(), RecipeFileError> {
+    let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    let text: &str = name.get_ref();
+    if text.is_empty() || !text.chars().all(fits) {
+        let reason = format!("name is '{text}': expected lower-case letters, digits and hyphens");
+        return Err(source.error(name.span().start, reason));
+    }
+    Ok(())
+}
+
+fn read_collection(
+    source: &Text<'_>,
+    at: usize,
+    raw: RawCollection,
+) -> Result<StudyCollection, RecipeFileError> {
+    check_name(source, &raw.name)?;
+    let origin = match (raw.files, raw.count, raw.seed) {
+        (Some(files), None, None) if !files.is_empty() && raw.method.is_none() => {
+            Origin::Read { files }
+        }
+        (None, Some(count), Some(seed)) if count > 0 => {
+            let method_at = raw.method.as_ref().map_or(at, |method| method.span().start);
+            let method = raw.method.map_or_else(|| "deletion".to_owned(), Spanned::into_inner);
+            let population = raw.population.unwrap_or(1000);
+            let origin = Origin::Made { method, count, seed, population };
+            if origin.make_recipe().is_none() {
+                let reason = "no such method: expected deletion, addition, controlled-bias or \
+                              splitting with a population of at least 1";
+                return Err(source.error(method_at, reason));
+            }
+            origin
+        }
+        _ => {
+            let reason = "expected either files, or count and seed (and, if wanted, method and \
+                          population)";
+            return Err(source.error(at, reason));
+        }
+    };
+    Ok(StudyCollection { name: raw.name.into_inner(), title: raw.title, origin })
+}
+
+impl Origin {
+    /// Returns how a made collection is made.
+    #[must_use]
+    pub fn make_recipe(&self) -> Option<MakeRecipe> {
+        let Self::Made { method, seed, population, .. } = self else { return None };
+        let sampling = match method.as_str() {
+            "deletion" => Sampling::Deletion,
+            "addition" => Sampling::Addition,
+            "controlled-bias" => Sampling::ControlledBias,
+            "splitting" if *population > 0 => Sampling::Splitting { population: *population },
+            _ => return None,
+        };
+        Some(MakeRecipe::plain(sampling, *seed))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_built_in_recipe_is_one() {
+        let recipe = StudyRecipe::parse("built-in", BUILT_IN).unwrap();
+        assert_eq!(recipe.collections.len(), 1);
+        assert!(!recipe.rulebooks.is_empty() && !recipe.claims.is_empty() && recipe.specimens);
+    }
+
+    #[test]
+    fn bad_recipes_are_refused_with_their_line() {
+        let error = |text: &str| StudyRecipe::parse("r.toml", text).unwrap_err().to_string();
+        let head = "name = \"a\"\ntitle = \"A\"\n";
+        assert!(error("title = \"A\"").starts_with("r.toml, line 1: missing field `name`"));
+        assert!(error("name = \"A b\"\ntitle = \"A\"").starts_with("r.toml, line 1: name is 'A b'"));
+        assert!(error(head).contains("no [[collection]]"));
+        let with = |body: &str| format!("{head}[[collection]]\nname = \"c\"\ntitle = \"C\"\n{body}");
+        assert!(error(&with("colour = 1")).starts_with("r.toml, line 6: unknown field `colour`"));
+        assert!(error(&with("count = 5")).starts_with("r.toml, line 3: expected either files"));
+        let method = with("count = 5\nseed = 1\nmethod = \"guess\"");
+        assert!(error(&method).starts_with("r.toml, line 8: no such method"));
+        let made = with("count = 5\nseed = 1\n");
+        assert!(error(&format!("{made}[effort]\nshapes = [[6, 5]]")).contains("line 9: the shape [6, 5]"));
+        assert!(error(&format!("{made}[weights]\ncell = -1.0")).starts_with("r.toml, line "));
+    }
+}

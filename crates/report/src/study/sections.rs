@@ -1,0 +1,665 @@
+//! The sections of a report, from the results of the stages.
+
+use tallyhouse_analysis::order_search::OrderReport;
+use tallyhouse_analysis::{
+    Coverage, Decision, Description, JudgeReport, MINIMAL_PUZZLES, ShapeShare, Threshold, Verdict,
+};
+use tallyhouse_census::{Counts, Manifest};
+use tallyhouse_document::{
+    Block, Cell, Column, Figure, Note, NoteKind, Outcome, Section, Specimen as ShownSpecimen, Table,
+};
+use tallyhouse_figures::{Figure as _, Theme, Width};
+use tallyhouse_stats::{Estimate, Level};
+
+use super::{StudyCollection, StudyError};
+use crate::charts::{PairedCosts, possible_shapes};
+use crate::numbers::{grouped, per_thousand, percent, share, share_interval};
+use crate::specimen::{Gallery, Specimen};
+
+/// Below this number of puzzles a rate is marked as resting on few.
+const FEW: u64 = 30;
+
+fn column(title: &str, help: &str) -> Column {
+    Column { title: title.to_owned(), help: help.to_owned(), numeric: true }
+}
+
+fn words(title: &str, help: &str) -> Column {
+    Column { numeric: false, ..column(title, help) }
+}
+
+fn number(value: u64) -> Cell {
+    Cell { text: grouped(value), sort: Some(value as f64) }
+}
+
+fn text(text: impl Into<String>) -> Cell {
+    Cell { text: text.into(), sort: None }
+}
+
+fn sorted(text: impl Into<String>, sort: f64) -> Cell {
+    Cell { text: text.into(), sort: Some(sort) }
+}
+
+fn remark(text: impl Into<String>) -> Block {
+    Block::Note(Note { kind: NoteKind::Remark, text: text.into() })
+}
+
+fn warning(text: impl Into<String>) -> Block {
+    Block::Note(Note { kind: NoteKind::Warning, text: text.into() })
+}
+
+fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
+    estimate.map_or_else(
+        || [text("-"), text("-")],
+        |estimate| {
+            let low = estimate.interval.low;
+            [sorted(share(estimate.value), estimate.value), sorted(share_interval(estimate), low)]
+        },
+    )
+}
+
+/// Verdicts and rulebooks.
+pub(super) fn trial(
+    collection: &StudyCollection,
+    report: &JudgeReport,
+    missed: Option<Figure>,
+) -> Section {
+    let name = &collection.name;
+    let mut blocks = Vec::new();
+    if !report.verdicts.is_empty() {
+        let shown = report.verdicts.iter().map(|v| verdict(name, v)).collect();
+        blocks.push(Block::Verdicts(shown));
+        blocks.push(remark(
+            "A verdict other than undecided needs two things: a 95 % interval clear of the threshold, \
+             and a p-value below 0.05 after Holm's correction over the claims of one file. With many \
+             puzzles everything is significant; the threshold says what matters.",
+        ));
+        blocks.extend(report.verdicts.iter().filter_map(effort_table).map(Block::Table));
+    }
+    blocks.push(Block::Table(rulebooks(name, report)));
+    blocks.extend(missed.map(Block::Figure));
+    blocks.push(Block::Table(missed_table(name, report)));
+    for note in &report.notes {
+        if let Some(bias) = note.strip_prefix("bias: ") {
+            blocks.push(warning(format!("How the puzzles were drawn limits what they show: {bias}.")));
+        }
+    }
+    Section {
+        id: format!("trial-{name}"),
+        title: format!("Verdicts: {}", collection.title),
+        intro: format!(
+            "{} puzzles, each walked under the full ladder and under every rulebook, all finds of a \
+             look together. The {} is the independent unit.",
+            grouped(report.totals.puzzles),
+            report.verdicts.first().map_or("puzzle", |verdict| verdict.unit)
+        ),
+        blocks,
+    }
+}
+
+fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
+    let as_share = !matches!(verdict.kind, "easier" | "as-hard-as");
+    let value = |value: f64| if as_share { share(value) } else { format!("{value:.3}") };
+    let (estimate, interval) = verdict.estimate.as_ref().map_or_else(
+        || (verdict.words.clone(), String::new()),
+        |estimate| {
+            let low = estimate.interval.low.max(0.0);
+            (
+                format!("{}: {}", verdict.measure, value(estimate.value)),
+                format!("95 %: {} to {}", value(low), value(estimate.interval.high)),
+            )
+        },
+    );
+    let threshold = match verdict.threshold {
+        Threshold::Below(bound) => format!("below {}", value(bound)),
+        Threshold::Above(bound) => format!("above {}", value(bound)),
+        Threshold::Within([low, high]) => format!("from {} to {}", value(low), value(high)),
+    };
+    let counted = if as_share {
+        format!("{} of {} {}", grouped(verdict.count), grouped(verdict.of), verdict.of_what)
+    } else {
+        format!("{} {}", grouped(verdict.of), verdict.of_what)
+    };
+    let mut more = verdict.more_puzzles.map_or_else(String::new, |more| {
+        format!("about {} more puzzles, if the estimate holds", grouped(more))
+    });
+    if let Some(caution) = &verdict.caution {
+        more = format!("{more} {caution}").trim().to_owned();
+    }
+    let example = |example: &tallyhouse_analysis::Example| {
+        let split = example.subset.as_ref().map_or_else(String::new, |subset| {
+            format!(
+                ", {}, {} open, naked side of {}",
+                subset.house, subset.open, subset.naked
+            )
+        });
+        format!("puzzle {} {}, quiet position {}{split}", example.puzzle, example.givens, example.position + 1)
+    };
+    tallyhouse_document::Verdict {
+        id: format!("verdict-{collection}-{}", verdict.claim),
+        statement: verdict.statement.clone(),
+        verdict: match verdict.decision {
+            Decision::Supported => Outcome::Supported,
+            Decision::Refuted => Outcome::Refuted,
+            Decision::Undecided => Outcome::Undecided,
+        },
+        estimate,
+        interval,
+        denominator: format!(
+            "{counted}; {} independent {}",
+            grouped(verdict.units),
+            if verdict.unit == "family" { "families" } else { "puzzles" }
+        ),
+        threshold: format!("{threshold}; p {} after Holm", p_value(verdict.p_adjusted)),
+        more,
+        counterexamples: verdict.examples.iter().take(5).map(example).collect(),
+    }
+}
+
+fn p_value(p: f64) -> String {
+    if p < 0.001 { "< 0.001".to_owned() } else { format!("= {p:.3}") }
+}
+
+fn effort_table(verdict: &Verdict) -> Option<Table> {
+    let effort = verdict.effort.as_ref()?;
+    let houses = effort.houses.max(1) as f64;
+    let row = |raw: &tallyhouse_analysis::RawGlances| {
+        let mean = |glances: u64| sorted(format!("{:.2}", glances as f64 / houses), glances as f64);
+        vec![
+            text(raw.look.to_string()),
+            mean(raw.cells_seen),
+            mean(raw.places_gathered),
+            mean(raw.tries),
+        ]
+    };
+    let flips: Vec<String> = effort
+        .flips
+        .iter()
+        .map(|flip| {
+            let point = |kind: &str, weight: Option<f64>| {
+                weight.map_or_else(
+                    || format!("no weight of a {kind}"),
+                    |weight| format!("a {kind} weighing {weight:.3}"),
+                )
+            };
+            format!(
+                "the ratio would be {} with {} or {}",
+                flip.threshold,
+                point("place gathered", flip.place),
+                point("try", flip.try_)
+            )
+        })
+        .collect();
+    Some(Table {
+        id: format!("effort-of-{}", verdict.claim),
+        caption: format!(
+            "{}: mean glances per house, unweighted, in {} houses of {} puzzles. Sensitivity: {} \
+             (the other kinds weighing 1).",
+            verdict.claim,
+            grouped(effort.houses),
+            grouped(effort.puzzles),
+            flips.join("; ")
+        ),
+        columns: vec![
+            words("look", ""),
+            column("cells seen", "glances at open cells"),
+            column("places gathered", "glances at places of missing digits"),
+            column("tries", "glances at sets tried"),
+        ],
+        rows: vec![row(&effort.look), row(&effort.than)],
+        file: None,
+    })
+}
+
+fn rulebooks(name: &str, report: &JudgeReport) -> Table {
+    let rows = report.books.iter().map(|book| {
+        let gaps: Vec<String> = Coverage::of(book.rulebook.order())
+            .gaps()
+            .map(|gap| format!("naked {} of {}", gap.naked, gap.open))
+            .collect();
+        let [value, interval] = share_cells(book.estimate.as_ref());
+        vec![
+            text(book.rulebook.title()),
+            text(if gaps.is_empty() { "none".to_owned() } else { gaps.join(", ") }),
+            number(book.solved),
+            number(book.short),
+            value,
+            interval,
+        ]
+    });
+    Table {
+        id: format!("rulebooks-{name}"),
+        caption: format!("Rulebooks on {} puzzles", grouped(report.totals.puzzles)),
+        columns: vec![
+            words("rulebook", ""),
+            words("shapes that no look finds", "going by the looks alone, without data"),
+            column("solved", "puzzles"),
+            column("reach falls short", "puzzles in which the full ladder goes further"),
+            column("share", "of puzzles"),
+            column("95 % interval", ""),
+        ],
+        rows: rows.collect(),
+        file: None,
+    }
+}
+
+fn missed_table(name: &str, report: &JudgeReport) -> Table {
+    let rows = report.books.iter().flat_map(|book| {
+        book.missed.iter().filter(|shape| shape.subsets > 0).map(|shape| {
+            vec![
+                text(book.rulebook.title()),
+                number(u64::from(shape.open)),
+                number(u64::from(shape.naked)),
+                number(u64::from(shape.hidden)),
+                number(shape.subsets),
+                number(shape.proper),
+                number(shape.puzzles),
+            ]
+        })
+    });
+    Table {
+        id: format!("missed-{name}"),
+        caption: format!(
+            "Subsets that remain at the end positions of rulebooks, in {} puzzles; shapes that none \
+             leaves are not listed",
+            grouped(report.totals.puzzles)
+        ),
+        columns: vec![
+            words("rulebook", ""),
+            column("open", "open cells of the house"),
+            column("naked", "size of the naked side"),
+            column("hidden", "size of the hidden side"),
+            column("subsets", ""),
+            column("proper", "holding nothing smaller on some side"),
+            column("puzzles", "with at least one proper subset"),
+        ],
+        rows: rows.collect(),
+        file: Some(format!("data/trial-{name}/missed.csv")),
+    }
+}
+
+/// What occurs.
+pub(super) fn occurrence(
+    collection: &StudyCollection,
+    counts: &Counts,
+    manifest: &Manifest,
+    shares: &[ShapeShare],
+    figures: Vec<Figure>,
+) -> Section {
+    let name = &collection.name;
+    let totals = &counts.totals;
+    let mut few = false;
+    let rows: Vec<Vec<Cell>> = possible_shapes()
+        .map(|(open, naked)| {
+            let shape = counts.shape(open, naked);
+            let houses = counts.exposure[usize::from(open)];
+            let estimate = shares.iter().find(|s| (s.open, s.naked) == (open, naked));
+            let [value, interval] = share_cells(estimate.and_then(|s| s.share.as_ref()));
+            let rests_on_few = shape.puzzles < FEW;
+            few |= rests_on_few;
+            let mark = if rests_on_few { " *" } else { "" };
+            vec![
+                number(open.into()),
+                number(naked.into()),
+                number((open - naked).into()),
+                number(houses),
+                number(shape.proper),
+                sorted(per_thousand(shape.proper, houses), shape.proper as f64 / houses.max(1) as f64),
+                sorted(grouped(shape.puzzles) + mark, shape.puzzles as f64),
+                value,
+                interval,
+            ]
+        })
+        .collect();
+    let mut blocks: Vec<Block> = figures.into_iter().map(Block::Figure).collect();
+    blocks.push(Block::Table(Table {
+        id: format!("shapes-{name}"),
+        caption: format!(
+            "Proper subsets by shape in {} quiet positions of {} puzzles",
+            grouped(totals.quiet_positions),
+            grouped(totals.puzzles)
+        ),
+        columns: vec![
+            column("open", "open cells of the house"),
+            column("naked", "size of the naked side"),
+            column("hidden", "size of the hidden side"),
+            column("houses", "houses with that many open cells, over all quiet positions"),
+            column("subsets", "proper subsets"),
+            column("per 1,000", "proper subsets per 1,000 of those houses"),
+            column("puzzles", "puzzles with at least one"),
+            column("share", "of puzzles; of weight where puzzles carry weights"),
+            column("95 % interval", ""),
+        ],
+        rows,
+        file: Some(format!("data/occurrence-{name}/shares.csv")),
+    }));
+    if few {
+        blocks.push(warning(format!(
+            "* rests on fewer than {FEW} puzzles: scan more before relying on the rate. 0 means not \
+             seen here, not never."
+        )));
+    }
+    let looks = manifest.hardest_look.iter().map(|(look, puzzles)| {
+        let look = if look == "none" { "no look finds anything" } else { look };
+        vec![
+            text(look),
+            number(*puzzles),
+            sorted(percent(*puzzles, totals.puzzles), *puzzles as f64),
+        ]
+    });
+    blocks.push(Block::Table(Table {
+        id: format!("hardest-{name}"),
+        caption: format!(
+            "The last look of the full ladder that a puzzle needs, solved or not; {} puzzles",
+            grouped(totals.puzzles)
+        ),
+        columns: vec![words("look", ""), column("puzzles", ""), column("share", "of puzzles")],
+        rows: looks.collect(),
+        file: None,
+    }));
+    Section {
+        id: format!("occurrence-{name}"),
+        title: format!("Which subsets occur: {}", collection.title),
+        intro: format!(
+            "{} of {} puzzles ({}) have a quiet position, one without any single left; in these {} \
+             positions {} subsets were recorded. The full ladder solved {} puzzles ({}).",
+            grouped(totals.puzzles_with_quiet_positions),
+            grouped(totals.puzzles),
+            percent(totals.puzzles_with_quiet_positions, totals.puzzles),
+            grouped(totals.quiet_positions),
+            grouped(totals.subsets),
+            grouped(totals.solved),
+            percent(totals.solved, totals.puzzles)
+        ),
+        blocks,
+    }
+}
+
+/// Collections side by side.
+pub(super) fn comparison(figures: Vec<Figure>) -> Section {
+    Section {
+        id: "comparison".to_owned(),
+        title: "Collections compared".to_owned(),
+        intro: "How much of the picture is the puzzles, and how much is how they were drawn.".to_owned(),
+        blocks: figures.into_iter().map(Block::Figure).collect(),
+    }
+}
+
+fn ratio(costs: &PairedCosts) -> Option<Estimate> {
+    costs.sums.ratio().ok()?.estimate(Level::P95)
+}
+
+fn means(costs: &PairedCosts) -> (f64, f64) {
+    let houses = costs.costs.len().max(1) as f64;
+    let sum = |side: fn(&(f64, f64)) -> f64| costs.costs.iter().map(side).sum::<f64>() / houses;
+    (sum(|cost| cost.0), sum(|cost| cost.1))
+}
+
+/// Writes what the looks cost as CSV.
+pub(super) fn effort_csv(all: &[PairedCosts]) -> Result<Vec<u8>, StudyError> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let header = [
+        "open", "naked", "hidden", "houses", "puzzles", "mean_naked", "mean_hidden", "ratio", "low",
+        "high",
+    ];
+    writer.write_record(header)?;
+    for costs in all {
+        let (naked, hidden) = means(costs);
+        let ratio = ratio(costs);
+        let field = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+        writer.write_record([
+            costs.open.to_string(),
+            costs.naked.to_string(),
+            (costs.open - costs.naked).to_string(),
+            costs.costs.len().to_string(),
+            costs.sums.clusters().to_string(),
+            naked.to_string(),
+            hidden.to_string(),
+            field(ratio.as_ref().map(|ratio| ratio.value)),
+            field(ratio.as_ref().map(|ratio| ratio.interval.low)),
+            field(ratio.as_ref().map(|ratio| ratio.interval.high)),
+        ])?;
+    }
+    let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
+    Ok(bytes)
+}
+
+/// What looks and their complements cost.
+pub(super) fn effort(
+    all: &[PairedCosts],
+    puzzles: u64,
+    weights: [f64; 3],
+    figures: Vec<Figure>,
+) -> Section {
+    let rows = all.iter().map(|costs| {
+        let (naked, hidden) = means(costs);
+        let ratio = ratio(costs);
+        vec![
+            number(costs.open.into()),
+            number(costs.naked.into()),
+            number((costs.open - costs.naked).into()),
+            number(costs.costs.len() as u64),
+            number(costs.sums.clusters()),
+            sorted(format!("{naked:.1}"), naked),
+            sorted(format!("{hidden:.1}"), hidden),
+            ratio.as_ref().map_or_else(|| text("-"), |r| sorted(format!("{:.3}", r.value), r.value)),
+            ratio.as_ref().map_or_else(
+                || text("-"),
+                |r| {
+                    let words = format!("{:.3} to {:.3}", r.interval.low, r.interval.high);
+                    sorted(words, r.interval.low)
+                },
+            ),
+        ]
+    });
+    let table = Table {
+        id: "effort-table".to_owned(),
+        caption: format!(
+            "Mean glances per house, and the ratio of their sums with the puzzle as cluster; the \
+             first {} puzzles were walked",
+            grouped(puzzles)
+        ),
+        columns: vec![
+            column("open", "open cells of the house"),
+            column("naked", "size of the naked side"),
+            column("hidden", "size of the hidden side"),
+            column("houses", "that hold a proper subset of the shape"),
+            column("puzzles", "with such a house"),
+            column("naked look", "mean glances"),
+            column("hidden look", "mean glances"),
+            column("ratio", "naked over hidden"),
+            column("95 % interval", ""),
+        ],
+        rows: rows.collect(),
+        file: Some("data/effort/effort.csv".to_owned()),
+    };
+    let [cell, place, try_] = weights;
+    let mut blocks = vec![
+        remark(format!(
+            "Effort is a model with stated assumptions, not difficulty: pencil marks are visible; a \
+             naked look sees each open cell once and tries sets cell by cell; a hidden look first \
+             gathers the places of each missing digit. A cell seen weighs {cell}, a place gathered \
+             {place}, a try {try_}."
+        )),
+        Block::Table(table),
+    ];
+    blocks.extend(figures.into_iter().map(Block::Figure));
+    Section {
+        id: "effort".to_owned(),
+        title: "A look and its complement".to_owned(),
+        intro: "Both looks are made in the same houses, at the same positions, until they end: what \
+                one side costs beside the other."
+            .to_owned(),
+        blocks,
+    }
+}
+
+/// Rulebooks found by search.
+pub(super) fn order(report: &OrderReport, start: &str, figure: Figure) -> Section {
+    let rows = report.orders().map(|order| {
+        let held_out = &order.held_out;
+        let glances = held_out.glances_estimate.as_ref().map_or_else(String::new, |estimate| {
+            format!("{:.0} to {:.0}", estimate.interval.low, estimate.interval.high)
+        });
+        let reached = held_out.reached.value();
+        let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
+        vec![
+            text(order.name.clone()),
+            sorted(format!("{:.1}", held_out.glances.ratio), held_out.glances.ratio),
+            text(glances),
+            sorted(
+                format!("{} of {}", grouped(held_out.reached.hits()), grouped(held_out.reached.trials())),
+                reached,
+            ),
+            sorted(share(reached), reached),
+            text(looks.join(", ")),
+        ]
+    });
+    let table = Table {
+        id: "orders".to_owned(),
+        caption: format!(
+            "Rulebooks measured on {} held-out puzzles; chosen on {} others among {} orders",
+            grouped(report.held_out_puzzles),
+            grouped(report.training_puzzles),
+            grouped(report.evaluations.made)
+        ),
+        columns: vec![
+            words("rulebook", ""),
+            column("glances", "mean per puzzle, one-by-one walk"),
+            column("95 % interval", ""),
+            column("fully reached", "puzzles that end where the full ladder ends"),
+            column("share", "of puzzles"),
+            words("looks in order", ""),
+        ],
+        rows: rows.collect(),
+        file: Some("data/order/frontier.csv".to_owned()),
+    };
+    let mut blocks = vec![Block::Figure(figure), Block::Table(table)];
+    for order in report.frontier.iter().filter(|order| !order.changes.is_empty()) {
+        blocks.push(Block::Paragraph(format!(
+            "{} against {start}: {}.",
+            order.name,
+            order.changes.join("; ")
+        )));
+    }
+    Section {
+        id: "order".to_owned(),
+        title: "Rulebooks that cost less or reach more".to_owned(),
+        intro: format!(
+            "Local search from {start}, the full ladder and the ratio rule (success divided by \
+             cost); comparisons are paired, on puzzles that the search has not seen."
+        ),
+        blocks,
+    }
+}
+
+/// What a collection is like.
+pub(super) fn description(
+    collection: &StudyCollection,
+    description: &Description,
+    figure: Figure,
+) -> Section {
+    let name = &collection.name;
+    let rows = description.clues.iter().map(|row| {
+        let [value, interval] = share_cells(row.share.as_ref());
+        let published = row
+            .published_percent
+            .map_or_else(|| text("-"), |percent| sorted(format!("{percent} %"), percent));
+        vec![number(row.clues.into()), number(row.puzzles), value, interval, published]
+    });
+    let table = Table {
+        id: format!("clues-{name}"),
+        caption: format!(
+            "Clue counts of {} puzzles; published: all minimal puzzles, {}",
+            grouped(description.puzzles),
+            MINIMAL_PUZZLES.source
+        ),
+        columns: vec![
+            column("clues", ""),
+            column("puzzles", ""),
+            column("share", "of puzzles; of weight where puzzles carry weights"),
+            column("95 % interval", ""),
+            column("published", "share among all minimal puzzles"),
+        ],
+        rows: rows.collect(),
+        file: Some(format!("figures/collection-{name}-clues.csv")),
+    };
+    let mean = description.mean_clues.as_ref().map_or_else(String::new, |mean| {
+        format!(
+            "Clues: mean {:.3} (95 %: {:.3} to {:.3}), standard deviation {:.3}. ",
+            mean.value, mean.interval.low, mean.interval.high, description.sd_clues
+        )
+    });
+    let weighted = if description.weighted > 0 {
+        format!(
+            "{} puzzles carry weights, in {} families, worth {:.0} independent draws. ",
+            grouped(description.weighted),
+            grouped(description.families),
+            description.effective_size
+        )
+    } else {
+        String::new()
+    };
+    let mut blocks = vec![Block::Figure(figure), Block::Table(table)];
+    for note in &description.notes {
+        blocks.push(remark(note.clone()));
+    }
+    Section {
+        id: format!("collection-{name}"),
+        title: format!("The collection: {}", collection.title),
+        intro: format!(
+            "{} valid puzzles in {} rows. {weighted}{mean}{} of {} are minimal; {} repeat an earlier \
+             puzzle exactly and {} up to symmetry and relabelling; singles solve {}.",
+            grouped(description.puzzles),
+            grouped(description.rows),
+            grouped(description.minimal_puzzles),
+            grouped(description.puzzles),
+            grouped(description.repeated),
+            grouped(description.equivalent),
+            grouped(description.by_singles_puzzles)
+        ),
+        blocks,
+    }
+}
+
+/// Positions that show each shape.
+pub(super) fn specimens(gallery: &Gallery, shown: Vec<ShownSpecimen>) -> Section {
+    let missing: Vec<String> = gallery.missing().iter().map(ToString::to_string).collect();
+    let mut blocks: Vec<Block> = shown.into_iter().map(Block::Specimen).collect();
+    if !missing.is_empty() {
+        blocks.push(warning(format!("Not seen in these puzzles: {}.", missing.join(", "))));
+    }
+    Section {
+        id: "specimens".to_owned(),
+        title: "Specimens".to_owned(),
+        intro: format!(
+            "One position for each shape, the clearest of {} puzzles: few other subsets, many \
+             eliminations, few candidates to check.",
+            grouped(gallery.examined.puzzles)
+        ),
+        blocks,
+    }
+}
+
+/// A specimen for the report; its pictures lie under `name`.
+pub(super) fn specimen(specimen: &Specimen, name: &str) -> Result<ShownSpecimen, StudyError> {
+    let failed = |error| crate::charts::ChartError::Figure { name: name.to_owned(), error };
+    let board = specimen.diagram().svg(Theme::Light, Width::Column).map_err(failed)?;
+    let strip = specimen.strip().svg(Theme::Light, Width::Column).map_err(failed)?;
+    let file = |label: &str, kind: &str, extension: &str| {
+        (label.to_owned(), format!("figures/{name}-{kind}.{extension}"))
+    };
+    Ok(ShownSpecimen {
+        svg: board,
+        strip_svg: Some(strip),
+        line: specimen.puzzle.to_string(),
+        description: specimen.description(),
+        origin: specimen.origin.to_string(),
+        score: format!("Clarity {}", specimen.score()),
+        files: vec![
+            file("board SVG", "board", "svg"),
+            file("board PNG", "board", "png"),
+            file("house SVG", "house", "svg"),
+            file("house PNG", "house", "png"),
+        ],
+    })
+}
