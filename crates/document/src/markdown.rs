@@ -160,11 +160,15 @@ fn inline(text: &str) -> String {
 /// Like [`inline`] for a text that begins a line, where a list, a rule or a heading could begin.
 fn line(text: &str) -> String {
     let escaped = inline(text);
-    let digits = escaped.len() - escaped.trim_start_matches(|c: char| c.is_ascii_digit()).len();
-    match escaped[digits..].chars().next() {
-        Some('.' | ')') if digits > 0 => format!("{}\\{}", &escaped[..digits], &escaped[digits..]),
-        Some('-' | '+' | '=') if digits == 0 => format!("\\{escaped}"),
-        _ => escaped,
+    let after_digits = escaped.trim_start_matches(|c: char| c.is_ascii_digit());
+    let digits = escaped.len() - after_digits.len();
+    let first_word = after_digits.split(' ').next().unwrap_or_default();
+    if digits > 0 && [".", ")"].contains(&first_word) {
+        format!("{}\\{after_digits}", &escaped[..digits])
+    } else if escaped.starts_with(['-', '+', '=']) {
+        format!("\\{escaped}")
+    } else {
+        escaped
     }
 }
 
@@ -193,6 +197,8 @@ mod tests {
             ("# x", "\\# x"),
             ("> x", "\\> x"),
             ("12 x", "12 x"),
+            ("5..3", "5..3"),
+            ("7.", "7\\."),
             ("", ""),
         ] {
             assert_eq!(line(text), escaped);

@@ -82,7 +82,7 @@ impl Verdict {
         [
             ("Estimate", &self.estimate),
             ("Interval", &self.interval),
-            ("Of", &self.denominator),
+            ("Denominator", &self.denominator),
             ("Threshold", &self.threshold),
             ("To decide it", &self.more),
         ]

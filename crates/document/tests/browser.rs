@@ -10,6 +10,9 @@ use tempfile::TempDir;
 mod sample;
 
 const PROBE: &str = include_str!("browser_probe.js");
+const FRAME: &str = include_str!("browser_frame.html");
+const DESK: u32 = 1200;
+const TELEPHONE: u32 = 390;
 
 fn chromium() -> PathBuf {
     let path = std::env::var_os("TALLYHOUSE_CHROMIUM")
@@ -36,6 +39,8 @@ fn open(page: &Path, options: &[&str]) -> (String, String) {
             "--disable-background-networking",
             "--disable-component-update",
             "--disable-sync",
+            // The browser has errands of its own; none leaves this machine.
+            "--host-resolver-rules=MAP * ~NOTFOUND",
             "--enable-logging=stderr",
             "--virtual-time-budget=3000",
             "--dump-dom",
@@ -60,14 +65,18 @@ fn console_lines(console: &str) -> Vec<&str> {
     console.lines().filter(|line| line.contains("CONSOLE")).collect()
 }
 
-/// Runs the probe in a copy of the page that keeps the page's own policy.
-fn probe(page: &str, options: &[&str]) -> Value {
+/// Runs the probe in a copy of the page, as many pixels wide, that keeps the page's own policy.
+fn probe(page: &str, width: u32, options: &[&str]) -> Value {
     let copy = page.replace("script-src '", "script-src 'nonce-probe' '");
     let copy = copy.replace("</body>", &format!("<script nonce=\"probe\">{PROBE}</script></body>"));
     let folder = tempfile::tempdir().unwrap();
-    let (document, console) = open(&write_page(&folder, &copy), options);
+    write_page(&folder, &copy);
+    let frame = folder.path().join("frame.html");
+    std::fs::write(&frame, FRAME.replace("WIDTH", &width.to_string())).unwrap();
+    let options = [&["--window-size=1300,900"], options].concat();
+    let (document, console) = open(&frame, &options);
     assert!(console_lines(&console).is_empty(), "{console}");
-    let (_, json) = document.split_once("<pre id=\"probe\">").expect("the probe left a result");
+    let (_, json) = document.split_once("<pre id=\"probe\">").expect("the frame holds a result");
     let json = json.split_once("</pre>").unwrap().0;
     let json = json.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&");
     serde_json::from_str(&json).unwrap()
@@ -106,10 +115,10 @@ fn check_looks(found: &Value) {
 #[ignore = "needs Chromium: run with --include-ignored"]
 fn the_page_can_be_read_on_a_telephone_and_on_a_desk() {
     let page = to_html(&sample::document()).unwrap();
-    for (window, width) in [("--window-size=390,844", 390), ("--window-size=1200,900", 1200)] {
+    for width in [TELEPHONE, DESK] {
         for (scheme, dark) in [("1", false), ("0", true)] {
             let scheme = format!("--blink-settings=preferredColorScheme={scheme}");
-            let found = probe(&page, &[window, &scheme]);
+            let found = probe(&page, width, &[&scheme]);
             assert_eq!((&found["innerWidth"], &found["dark"]), (&width.into(), &dark.into()));
             let ground = if dark { "rgb(23, 25, 28)" } else { "rgb(253, 253, 251)" };
             assert_eq!(found["ground"], ground);
@@ -122,7 +131,7 @@ fn the_page_can_be_read_on_a_telephone_and_on_a_desk() {
 #[ignore = "needs Chromium: run with --include-ignored"]
 fn hostile_texts_run_nothing() {
     let text = "\"><img src=x onerror=alert(1)><script>throw 1</script>";
-    let found = probe(&to_html(&sample::saying(text)).unwrap(), &[]);
+    let found = probe(&to_html(&sample::saying(text)).unwrap(), DESK, &[]);
     assert_eq!(found["errors"], serde_json::json!([]));
     assert_eq!(found["images"].as_array().unwrap().len(), 3);
 }
@@ -130,7 +139,7 @@ fn hostile_texts_run_nothing() {
 #[test]
 #[ignore = "needs Chromium: run with --include-ignored"]
 fn a_press_on_a_head_sorts_the_rows() {
-    let found = probe(&to_html(&sample::document()).unwrap(), &[]);
+    let found = probe(&to_html(&sample::document()).unwrap(), DESK, &[]);
     let columns = found["tables"][0].as_array().unwrap();
     let given = ["9120", "not counted", "33", "870"];
     let subsets = serde_json::json!({"title": "Subsets", "steps": [
@@ -166,10 +175,28 @@ fn the_page_asks_for_nothing() {
     let (document, console) = open(&path, &[&format!("--log-net-log={}", log.display())]);
     assert!(console_lines(&console).is_empty(), "{console}");
     assert_eq!(document.matches("<button type=\"button\">").count(), 4);
+    assert_eq!(requests(&log), Vec::<String>::new());
+}
+
+/// The check above can fail.
+#[test]
+#[ignore = "needs Chromium: run with --include-ignored"]
+fn a_page_that_asks_is_noticed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = write_page(&folder, "<!DOCTYPE html><img src=\"http://example.test/x.png\">");
+    let log = folder.path().join("net.json");
+    open(&path, &[&format!("--log-net-log={}", log.display())]);
+    assert_eq!(requests(&log), ["http://example.test/x.png"]);
+}
+
+/// Returns what a page asked for besides files and data. The browser's own requests name as their
+/// initiator "not an origin".
+fn requests(log: &Path) -> Vec<String> {
     let log: Value = serde_json::from_str(&std::fs::read_to_string(log).unwrap()).unwrap();
-    let asked = |event: &Value| event["params"]["url"].as_str().map(str::to_string);
-    let addresses: Vec<String> =
-        log["events"].as_array().unwrap().iter().filter_map(asked).collect();
-    let outside = |url: &&String| !["file:", "data:"].iter().any(|scheme| url.starts_with(scheme));
-    assert_eq!(addresses.iter().filter(outside).collect::<Vec<_>>(), Vec::<&String>::new());
+    let events = log["events"].as_array().unwrap().iter().map(|event| &event["params"]);
+    let from_page = events
+        .filter(|params| params["initiator"].as_str().is_some_and(|by| by != "not an origin"));
+    let addresses = from_page.filter_map(|params| params["url"].as_str());
+    let outside = |url: &&str| !["file:", "data:"].iter().any(|scheme| url.starts_with(scheme));
+    addresses.filter(outside).map(str::to_string).collect()
 }

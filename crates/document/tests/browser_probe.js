@@ -1,7 +1,7 @@
 "use strict";
-// Looks at a report from inside a browser and leaves what it finds as JSON in <pre id="probe">.
-// To be appended to a copy of the page as <script nonce="probe">, the policy of which also allows
-// 'nonce-probe'. The page's own script has run by then.
+// Looks at a report from inside a browser and sends what it finds as JSON to the page around
+// it, browser_frame.html. To be appended to a copy of the page as a script with the nonce "probe"; the policy of the copy
+// also allows 'nonce-probe'. The page's own script has run by then.
 addEventListener("load", () => {
   const errors = [];
   addEventListener("error", (event) => errors.push(event.message));
@@ -67,13 +67,11 @@ addEventListener("load", () => {
     .filter((link) => !document.getElementById(link.hash.slice(1))).map((link) => link.hash);
   // Errors are reported in tasks of their own.
   setTimeout(() => {
-    const result = document.createElement("pre");
-    result.id = "probe";
     const { scrollWidth } = document.documentElement;
-    result.textContent = JSON.stringify({
+    const dark = matchMedia("(prefers-color-scheme: dark)").matches;
+    top.postMessage(JSON.stringify({
       errors, tables, images, texts, deadLinks, scrollWidth, bodyWidth: document.body.scrollWidth,
-      innerWidth, ground: ground(document.body), dark: matchMedia("(prefers-color-scheme: dark)").matches,
-    });
-    document.body.append(result);
+      innerWidth, ground: ground(document.body), dark,
+    }), "*");
   }, 50);
 });

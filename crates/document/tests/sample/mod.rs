@@ -14,7 +14,7 @@ const LINE: &str =
     "5...........6.....3...8.......1.......7..4......9....2.......6......1....7..4....";
 
 /// Returns an ordinary report.
-pub fn document() -> Document {
+pub(crate) fn document() -> Document {
     Document {
         title: "Which subsets need to be looked for?".into(),
         subtitle: "Ten thousand invented puzzles, tested against three statements".into(),
@@ -190,7 +190,7 @@ fn specimens() -> Section {
 
 /// Returns a report that says `text` wherever it can say something.
 #[allow(dead_code, reason = "not every test needs it")]
-pub fn saying(text: &str) -> Document {
+pub(crate) fn saying(text: &str) -> Document {
     let say = || text.to_string();
     let column = || Column { title: say(), help: say(), numeric: true };
     let cell = || Cell { text: say(), sort: Some(1.0) };
