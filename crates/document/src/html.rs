@@ -17,7 +17,7 @@ const SCRIPT: &str = include_str!("page/sort.js");
 
 /// The SHA-256 of [`STYLE`] as the content security policy writes it (CSP level 3, section 2.3.1).
 /// A browser refuses the style if this is not its hash, and names the one it found.
-const STYLE_HASH: &str = "sha256-fj3riJ+fNK9OAlIWKX0U9OM7nDa3aiaodoWdlI+/h6A=";
+const STYLE_HASH: &str = "sha256-KbTSQW72Bar/ToXVdyJUBtNEU0lOx+HoMA0RaqNvVEg=";
 /// The SHA-256 of [`SCRIPT`], likewise.
 const SCRIPT_HASH: &str = "sha256-6ne7cweVgEiZ/kLdjLdL2b17okrsbFi3QBKbfOLTM7g=";
 
