@@ -49,7 +49,12 @@ pub fn shape_shares(folder: &Path, counts: &Counts) -> Result<Vec<ShapeShare>, C
         })?;
         for share in &mut shares {
             let sums = &sums[usize::from(share.open)][usize::from(share.naked)];
-            share.share = cluster_share(sums);
+            share.share = cluster_share(sums).map(|mut estimate| {
+                // Student's interval does not know that shares end at 0 and 1.
+                estimate.interval.low = estimate.interval.low.max(0.0);
+                estimate.interval.high = estimate.interval.high.min(1.0);
+                estimate
+            });
         }
     }
     Ok(shares)

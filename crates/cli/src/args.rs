@@ -617,25 +617,39 @@ pub(crate) struct Inspect {
     pub(crate) walk: Walk,
 }
 
-/// Make puzzles, scan them, draw the charts and sum up
+/// Turn a recipe into a report
 ///
-/// Without options: 10,000 generated minimal puzzles, scanned with the full ladder of looks.
+/// A recipe is a TOML file: collections to read or make, rulebooks and claims to put on trial, looks to
+/// compare, a search for rulebooks, specimens. Without RECIPE the built-in one is used: 10,000
+/// minimal puzzles, the short list and common claims.
+///
+/// DIR gets report.html (one file, works offline), report.md, figures/, data/ and recipe.toml. A study
+/// that is run again does only what has changed.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  tallyhouse study --out first-study --count 100000 --seed 7")]
+#[command(after_help = "Examples:
+  tallyhouse study
+  tallyhouse study --count 100000 --seed 7 --out larger
+  tallyhouse study recipe.toml --out my-study
+  tallyhouse study recipe.toml --out my-study --check")]
 pub(crate) struct Study {
+    /// The recipe [default: the built-in one]
+    #[arg(value_name = "RECIPE")]
+    pub(crate) recipe: Option<PathBuf>,
     /// Folder to write
     #[arg(long, default_value = "tallyhouse-study", value_name = "DIR")]
     pub(crate) out: PathBuf,
-    /// Number of puzzles
-    #[arg(long, default_value_t = 10_000, value_name = "N",
-          value_parser = clap::value_parser!(u64).range(1..))]
-    pub(crate) count: u64,
-    /// Seed of the random generator
-    #[arg(long, default_value_t = 1, value_name = "S")]
-    pub(crate) seed: u64,
-    /// Replace an earlier study in the folder
+    /// Number of puzzles of the built-in recipe [default: 10000]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) count: Option<u64>,
+    /// Seed of the built-in recipe [default: 1]
+    #[arg(long, value_name = "S")]
+    pub(crate) seed: Option<u64>,
+    /// Replace another study in the folder
     #[arg(long)]
     pub(crate) replace: bool,
+    /// Do the study again elsewhere and fail if any number or figure differs
+    #[arg(long)]
+    pub(crate) check: bool,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]

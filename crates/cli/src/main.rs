@@ -3,7 +3,6 @@
 
 mod args;
 mod census;
-mod chart;
 mod collect;
 mod describe;
 mod inspect;

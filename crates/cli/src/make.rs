@@ -5,8 +5,7 @@ use std::io::{self, BufReader, BufWriter, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, ensure};
-use tallyhouse_census::write_file;
-use tallyhouse_collection::{Recipe, Sampling, WriteError};
+use tallyhouse_collection::{Recipe, WriteError};
 
 use crate::args::Make;
 use crate::progress;
@@ -67,16 +66,6 @@ fn begin(recipe: &Recipe, make: &Make, unfinished: &Path) -> anyhow::Result<u64>
     }
     File::create(unfinished)?.write_all(recipe.head(make.count).as_bytes())?;
     Ok(0)
-}
-
-/// Generates a collection of minimal puzzles into a file.
-pub(crate) fn into_file(path: &Path, count: u64, seed: u64, quiet: bool) -> anyhow::Result<()> {
-    let recipe = Recipe::plain(Sampling::Deletion, seed);
-    write_file(path, |writer| {
-        writer.write_all(recipe.head(count).as_bytes())?;
-        fill(&recipe, 0, count, writer, quiet).map_err(io::Error::other)
-    })?;
-    Ok(())
 }
 
 fn fill(

@@ -1,111 +1,124 @@
-//! `tallyhouse study`: the built-in recipe, from nothing to charts.
+//! `tallyhouse study`: from a recipe to a report.
 
 use std::fs;
 use std::io::{self, Write};
-use std::path::Path;
 
 use anyhow::{Context, bail, ensure};
-use tallyhouse_census::{Settings, Summary, Tables, write_file};
-use tallyhouse_collection::Source;
-use tallyhouse_engine::WalkOptions;
+use indicatif::ProgressBar;
+use tallyhouse_census::Progress;
+use tallyhouse_report::study::{self, BUILT_IN, Origin, StudyProgress, StudyRecipe, StudySettings};
 
 use crate::args::Study;
-use crate::{census, chart, make, summary};
+use crate::progress;
 
-/// The files of a study, so that an earlier one is recognised before it is replaced.
-const COLLECTION: &str = "puzzles.txt";
-const CENSUS: &str = "census";
-const FIGURES: &str = "figures";
-const SUMMARY: &str = "summary.txt";
+struct Bars {
+    quiet: bool,
+}
 
-pub(crate) fn run(study: &Study, quiet: bool) -> anyhow::Result<()> {
-    let out = &study.out;
-    check_place(out, study.replace)?;
-    // Everything is made in a folder beside and moved as a whole, so a study is there or not.
-    let parent = match out.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    let aside = tempfile::Builder::new()
-        .prefix(".tallyhouse-study-")
-        .tempdir_in(parent)
-        .with_context(|| format!("cannot make a folder in {}", parent.display()))?;
-    // A temporary folder is private; one made inside it is as open as any new folder.
-    let made = aside.path().join("study");
-    fs::create_dir(&made).with_context(|| format!("cannot make {}", made.display()))?;
-    let text = fill(study, &made, quiet)?;
-    put_in_place(&made, out)?;
+/// A bar that goes away with its stage.
+struct StageBar(ProgressBar);
+
+impl Progress for StageBar {
+    fn advance(&self, more: u64) {
+        self.0.inc(more);
+    }
+
+    fn expect(&self, total: u64) {
+        self.0.set_length(total.max(self.0.position()));
+    }
+}
+
+impl Drop for StageBar {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
+}
+
+impl StudyProgress for Bars {
+    fn stage(
+        &self,
+        verb: &'static str,
+        units: &'static str,
+        total: Option<u64>,
+    ) -> Box<dyn Progress> {
+        Box::new(StageBar(progress::units_bar(verb, units, total, self.quiet)))
+    }
+}
+
+pub(crate) fn run(wanted: &Study, quiet: bool) -> anyhow::Result<()> {
+    let settings = settings(wanted)?;
+    let bars = Bars { quiet };
     let mut stdout = io::stdout().lock();
-    write!(stdout, "{text}\n{}", where_the_files_are(out))?;
-    Ok(())
-}
-
-fn check_place(out: &Path, replace: bool) -> anyhow::Result<()> {
-    if !out.exists() {
-        return Ok(());
-    }
-    ensure!(
-        replace,
-        "{} exists already: choose another folder with --out, or allow an earlier study to be \
-         replaced with --replace",
-        out.display()
-    );
-    let is_study = out.join(SUMMARY).is_file() && out.join(CENSUS).join("manifest.json").is_file();
-    ensure!(is_study, "{} is not an earlier study, so it is not replaced", out.display());
-    Ok(())
-}
-
-fn fill(study: &Study, folder: &Path, quiet: bool) -> anyhow::Result<String> {
-    let collection = folder.join(COLLECTION);
-    make::into_file(&collection, study.count, study.seed, quiet)?;
-    let settings = Settings {
-        sources: vec![Source::file(&collection).named(COLLECTION)],
-        out: folder.join(CENSUS),
-        walk: WalkOptions::default(),
-        tables: Tables::All,
-        keep_states: false,
-        part_size: 50_000,
-        seed: Some(study.seed),
-        shard: None,
-        resume: false,
-    };
-    let scanned: Summary = census::scan(&settings, quiet)?;
-    census::write_shares(&settings.out, &scanned.counts, settings.tables)?;
-    let figures = folder.join(FIGURES);
-    fs::create_dir(&figures).with_context(|| format!("cannot make {}", figures.display()))?;
-    chart::draw_heat_maps(&scanned, &figures)?;
-    let text = summary::overview(&scanned);
-    write_file(&folder.join(SUMMARY), |writer| writer.write_all(text.as_bytes()))?;
-    Ok(text)
-}
-
-fn put_in_place(made: &Path, out: &Path) -> anyhow::Result<()> {
-    let retired = out.exists().then(|| {
-        let mut name = out.as_os_str().to_owned();
-        name.push(".replaced");
-        std::path::PathBuf::from(name)
-    });
-    if let Some(retired) = &retired {
-        if retired.exists() {
-            bail!("{} is in the way: move it or remove it", retired.display());
+    if wanted.check {
+        let differences = study::check(&settings, &bars)?;
+        if differences.is_empty() {
+            writeln!(
+                stdout,
+                "The study in {} gives the same numbers again.",
+                wanted.out.display()
+            )?;
+            return Ok(());
         }
-        fs::rename(out, retired).with_context(|| format!("cannot move {}", out.display()))?;
+        bail!("the study differs when done again:\n  {}", differences.join("\n  "));
     }
-    fs::rename(made, out).with_context(|| format!("cannot make {}", out.display()))?;
-    if let Some(retired) = retired {
-        fs::remove_dir_all(&retired)
-            .with_context(|| format!("cannot remove {}", retired.display()))?;
+    let studied = study::run(&settings, &bars)?;
+    let out = wanted.out.display();
+    write!(stdout, "{}\n{}", studied.overview, studied.verdicts)?;
+    if !studied.kept.is_empty() {
+        writeln!(stdout, "\nDone: {}", list(&studied.done))?;
+        writeln!(stdout, "Still good: {}", list(&studied.kept))?;
     }
+    writeln!(
+        stdout,
+        "\nFiles in {out}\n  \
+         report.html  the report, one file that opens anywhere; report.md is the same as text\n  \
+         figures      every chart and diagram as SVG, PNG and CSV, for the page and for a column\n  \
+         data         the tables behind the report\n  \
+         recipe.toml  what was asked; change it and run it again\n  \
+         work         puzzles, datasets and stages; the report does not need them"
+    )?;
     Ok(())
 }
 
-fn where_the_files_are(out: &Path) -> String {
-    let out = out.display();
-    format!(
-        "Files in {out}\n  \
-         {COLLECTION:<12} the puzzles, with how they were made\n  \
-         {CENSUS:<12} the dataset: counts.csv, exposure.csv, manifest.json and Parquet tables\n  \
-         {FIGURES:<12} occurrence-counts and occurrence-rates as SVG, PNG and CSV\n  \
-         {SUMMARY:<12} this summary\n"
-    )
+fn list(stages: &[String]) -> String {
+    if stages.is_empty() {
+        return "nothing".to_owned();
+    }
+    let short: Vec<&str> = stages.iter().map(|s| s.strip_prefix("work/").unwrap_or(s)).collect();
+    short.join(", ")
+}
+
+fn settings(wanted: &Study) -> anyhow::Result<StudySettings> {
+    let Some(path) = &wanted.recipe else {
+        let text = BUILT_IN
+            .replace("count = 10000", &format!("count = {}", wanted.count.unwrap_or(10_000)))
+            .replace("seed = 1", &format!("seed = {}", wanted.seed.unwrap_or(1)));
+        let recipe = StudyRecipe::parse("the built-in recipe", &text)?;
+        let mut command = "tallyhouse study".to_owned();
+        if let Origin::Made { count, seed, .. } = &recipe.collections[0].origin {
+            command += &format!(" --count {count} --seed {seed}");
+        }
+        return Ok(StudySettings {
+            recipe,
+            recipe_text: text,
+            out: wanted.out.clone(),
+            replace: wanted.replace,
+            command,
+        });
+    };
+    ensure!(
+        wanted.count.is_none() && wanted.seed.is_none(),
+        "--count and --seed go with the built-in recipe; write them into {}",
+        path.display()
+    );
+    let text =
+        fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
+    let recipe = StudyRecipe::parse(&path.display().to_string(), &text)?.beside(path);
+    Ok(StudySettings {
+        recipe,
+        recipe_text: text,
+        out: wanted.out.clone(),
+        replace: wanted.replace,
+        command: "tallyhouse study recipe.toml --out STUDY".to_owned(),
+    })
 }

@@ -19,8 +19,8 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::{ClusterSums, Level, Share};
 
-use crate::specimen::position_of;
 use crate::numbers::{compact, grouped, per_thousand};
+use crate::specimen::position_of;
 
 /// Pixels per SVG unit of 0.25 mm: about 300 dots per inch.
 const PNG_SCALE: f32 = 3.0;
@@ -255,9 +255,10 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
                     .to_owned(),
             ],
             notes: Vec::new(),
-            alt: "Dots with intervals: for each shape the share of puzzles that show it, one series \
+            alt:
+                "Dots with intervals: for each shape the share of puzzles that show it, one series \
                   per collection."
-                .to_owned(),
+                    .to_owned(),
         },
         axis: Axis {
             title: "share of puzzles".to_owned(),
@@ -326,9 +327,10 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
     // Shares are all that is drawn, so any unit of weight will do that fits.
     let most = description.clues.iter().map(|row| row.weight).max().unwrap_or(0);
     let unit = if weighted { most.div_ceil(1_000_000_000_000).max(1) } else { 1_000_000 };
-    let observed = description.clues.iter().map(|row| {
-        (i64::from(row.clues), u64::try_from(row.weight / unit).unwrap_or(u64::MAX))
-    });
+    let observed = description
+        .clues
+        .iter()
+        .map(|row| (i64::from(row.clues), u64::try_from(row.weight / unit).unwrap_or(u64::MAX)));
     let shares = MINIMAL_PUZZLES.percent.iter();
     let published = Reference {
         label: "all minimal puzzles (Berthier 2009)".to_owned(),
@@ -366,7 +368,8 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Censu
     let add = |lines: &mut Vec<Vec<BandPoint>>, hits: &[u64], puzzles: u64| {
         for (line, &hits) in lines.iter_mut().zip(hits) {
             if let Ok(share) = Share::new(hits, puzzles) {
-                let Estimate { value, low, high, .. } = estimate(&share.estimate(Level::P95), hits, puzzles);
+                let Estimate { value, low, high, .. } =
+                    estimate(&share.estimate(Level::P95), hits, puzzles);
                 line.push(BandPoint { at: puzzles as f64, value, low, high });
             }
         }
@@ -396,12 +399,17 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Censu
                 grouped(puzzles)
             )],
             notes: Vec::new(),
-            alt: "Lines with bands: the share of puzzles that show a shape and its interval, by the \
+            alt:
+                "Lines with bands: the share of puzzles that show a shape and its interval, by the \
                   number of puzzles."
-                .to_owned(),
+                    .to_owned(),
         },
         across: Axis { title: "puzzles".to_owned(), spread: Spread::Log, unit: Unit::Number },
-        up: Axis { title: "share of puzzles".to_owned(), spread: Spread::Linear, unit: Unit::Percent },
+        up: Axis {
+            title: "share of puzzles".to_owned(),
+            spread: Spread::Linear,
+            unit: Unit::Percent,
+        },
         lines: named
             .map(|(&(open, naked), points)| BandLine {
                 label: format!("{open} open, naked {naked}"),
@@ -543,7 +551,8 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
 pub fn frontier(report: &OrderReport) -> FrontierChart {
     let point = |order: &ReportedOrder| {
         let glances = order.held_out.glances.ratio;
-        let interval = order.held_out.glances_estimate.as_ref().map(|e| (e.interval.low, e.interval.high));
+        let interval =
+            order.held_out.glances_estimate.as_ref().map(|e| (e.interval.low, e.interval.high));
         let reached = order.held_out.reached_interval;
         FrontierPoint {
             label: order.name.clone(),
@@ -568,8 +577,16 @@ pub fn frontier(report: &OrderReport) -> FrontierChart {
                   fully reached; a step line through those that no other beats."
                 .to_owned(),
         },
-        cost: Axis { title: "glances per puzzle".to_owned(), spread: Spread::Linear, unit: Unit::Number },
-        gain: Axis { title: "puzzles fully reached".to_owned(), spread: Spread::Linear, unit: Unit::Percent },
+        cost: Axis {
+            title: "glances per puzzle".to_owned(),
+            spread: Spread::Linear,
+            unit: Unit::Number,
+        },
+        gain: Axis {
+            title: "puzzles fully reached".to_owned(),
+            spread: Spread::Linear,
+            unit: Unit::Percent,
+        },
         points: report.orders().map(point).collect(),
     }
 }

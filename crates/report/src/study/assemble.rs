@@ -17,10 +17,8 @@ fn io_error(path: &Path) -> impl FnOnce(std::io::Error) -> StudyError + '_ {
 pub(super) fn write(settings: &StudySettings, stages: &[String]) -> Result<(), StudyError> {
     let out = &settings.out;
     let mut sections = Vec::new();
-    let aside = tempfile::Builder::new()
-        .prefix(".report-")
-        .tempdir_in(out)
-        .map_err(io_error(out))?;
+    let aside =
+        tempfile::Builder::new().prefix(".report-").tempdir_in(out).map_err(io_error(out))?;
     for part in ["data", "figures"] {
         let folder = aside.path().join(part);
         fs::create_dir(&folder).map_err(io_error(&folder))?;

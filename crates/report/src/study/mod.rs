@@ -28,9 +28,7 @@ use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::{Figure, Theme, Width};
 
-pub use recipe::{
-    BUILT_IN, OrderSearch, Origin, RecipeFileError, StudyCollection, StudyRecipe,
-};
+pub use recipe::{BUILT_IN, OrderSearch, Origin, RecipeFileError, StudyCollection, StudyRecipe};
 
 use crate::charts::{self, ChartError};
 use crate::overview::overview;
@@ -127,7 +125,12 @@ pub struct Studied {
 /// Hears what a study is doing.
 pub trait StudyProgress: Sync {
     /// A stage begins; the returned progress hears how far it comes.
-    fn stage(&self, verb: &'static str, units: &'static str, total: Option<u64>) -> Box<dyn Progress>;
+    fn stage(
+        &self,
+        verb: &'static str,
+        units: &'static str,
+        total: Option<u64>,
+    ) -> Box<dyn Progress>;
 }
 
 /// A stage's folder while it is filled.
@@ -140,7 +143,8 @@ struct StageFolder<'a> {
 impl StageFolder<'_> {
     fn write(&self, name: &str, bytes: &[u8]) -> Result<String, StudyError> {
         let folder = self.path.join("data").join(self.name);
-        fs::create_dir_all(&folder).map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        fs::create_dir_all(&folder)
+            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
         write_file(&folder.join(name), |writer| writer.write_all(bytes))?;
         Ok(format!("data/{}/{name}", self.name))
     }
@@ -153,7 +157,8 @@ impl StageFolder<'_> {
         caption: &str,
     ) -> Result<tallyhouse_document::Figure, StudyError> {
         let folder = self.path.join("figures");
-        fs::create_dir_all(&folder).map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        fs::create_dir_all(&folder)
+            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
         let name = format!("{}-{name}", self.name);
         let svg = charts::save(figure, &folder, &name, Theme::Light, Width::Page)?;
         let column = format!("{name}-column");
@@ -310,10 +315,8 @@ impl Run<'_, '_> {
         let progress = self.progress;
         let (sources, digest) = match &collection.origin {
             Origin::Read { files } => {
-                let sources: Vec<Source> = files
-                    .iter()
-                    .map(|file| source_of(file))
-                    .collect::<Result<_, _>>()?;
+                let sources: Vec<Source> =
+                    files.iter().map(|file| source_of(file)).collect::<Result<_, _>>()?;
                 let mut rows = Rows::open(sources.clone())?;
                 while !rows.take(10_000)?.is_empty() {}
                 (sources, rows.digest())
@@ -388,7 +391,8 @@ impl Run<'_, '_> {
             let bar = progress.stage("judging", "puzzles", None);
             let data = folder.path.join("data").join(folder.name);
             let parent = folder.path.join("data");
-            fs::create_dir(&parent).map_err(|error| StudyError::Io { path: parent.clone(), error })?;
+            fs::create_dir(&parent)
+                .map_err(|error| StudyError::Io { path: parent.clone(), error })?;
             let settings = JudgeSettings {
                 sources: ready.sources.clone(),
                 rulebooks,
@@ -431,7 +435,11 @@ impl Run<'_, '_> {
             let mut figures = Vec::new();
             if counts.totals.subsets > 0 {
                 let rates = charts::occurrence_rates(&counts);
-                figures.push(folder.figure(&rates, "rates", "Rates by house, the chart to quote.")?);
+                figures.push(folder.figure(
+                    &rates,
+                    "rates",
+                    "Rates by house, the chart to quote.",
+                )?);
                 let found = charts::occurrence_counts(&counts);
                 figures.push(folder.figure(&found, "counts", "The counts behind the rates.")?);
                 let shapes = charts::shapes_by_open(&counts);
@@ -442,7 +450,13 @@ impl Run<'_, '_> {
                 let caption = "Why rare shapes need many puzzles.";
                 figures.push(folder.figure(&narrowing, "narrowing", caption)?);
             }
-            folder.section(&sections::occurrence(ready.collection, &counts, &manifest, &shares, figures))
+            folder.section(&sections::occurrence(
+                ready.collection,
+                &counts,
+                &manifest,
+                &shares,
+                figures,
+            ))
         })?;
         Ok(())
     }
@@ -481,13 +495,8 @@ impl Run<'_, '_> {
 
     fn effort(&mut self, ready: &Ready<'_>) -> Result<(), StudyError> {
         let recipe = &self.settings.recipe;
-        let depends = (
-            "effort",
-            &ready.digest,
-            &recipe.effort_shapes,
-            recipe.effort_puzzles,
-            recipe.weights,
-        );
+        let depends =
+            ("effort", &ready.digest, &recipe.effort_shapes, recipe.effort_puzzles, recipe.weights);
         let (weights, progress) = (self.weights(), self.progress);
         self.stage("effort", &depends, |folder| {
             let bar = progress.stage("comparing looks", "puzzles", Some(recipe.effort_puzzles));
@@ -546,7 +555,10 @@ impl Run<'_, '_> {
         self.stage(&name, &("describe", &ready.digest), |folder| {
             let bar = progress.stage("describing", "puzzles", None);
             let description = describe(ready.sources.clone(), &*bar)?;
-            folder.write("description.json", serde_json::to_string_pretty(&description)?.as_bytes())?;
+            folder.write(
+                "description.json",
+                serde_json::to_string_pretty(&description)?.as_bytes(),
+            )?;
             let chart = charts::clues(&description, &ready.collection.title);
             let caption = "Clue counts beside the published distribution.";
             let figure = folder.figure(&chart, "clues", caption)?;
@@ -632,7 +644,8 @@ pub fn check(
     run(&StudySettings { out: out.clone(), ..settings.clone() }, progress)?;
     let mut differences = Vec::new();
     for folder in ["data", "figures"] {
-        let (old, new) = (stages::digests(&there.join(folder))?, stages::digests(&out.join(folder))?);
+        let (old, new) =
+            (stages::digests(&there.join(folder))?, stages::digests(&out.join(folder))?);
         for (name, digest) in &new {
             match old.get(name) {
                 None => differences.push(format!("{folder}/{name} is missing")),
@@ -647,4 +660,3 @@ pub fn check(
     }
     Ok(differences)
 }
-

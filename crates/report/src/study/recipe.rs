@@ -222,7 +222,8 @@ impl StudyRecipe {
             None => (Vec::new(), 0),
             Some(RawEffort { shapes, puzzles }) => {
                 let at = shapes.span().start;
-                let shapes: Vec<(u8, u8)> = shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
+                let shapes: Vec<(u8, u8)> =
+                    shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
                 for &(open, naked) in &shapes {
                     if !(4..=9).contains(&open) || naked < 2 || naked + 2 > open {
                         let reason = format!(
@@ -343,15 +344,21 @@ mod tests {
         let error = |text: &str| StudyRecipe::parse("r.toml", text).unwrap_err().to_string();
         let head = "name = \"a\"\ntitle = \"A\"\n";
         assert!(error("title = \"A\"").starts_with("r.toml, line 1: missing field `name`"));
-        assert!(error("name = \"A b\"\ntitle = \"A\"").starts_with("r.toml, line 1: name is 'A b'"));
+        assert!(
+            error("name = \"A b\"\ntitle = \"A\"").starts_with("r.toml, line 1: name is 'A b'")
+        );
         assert!(error(head).contains("no [[collection]]"));
-        let with = |body: &str| format!("{head}[[collection]]\nname = \"c\"\ntitle = \"C\"\n{body}");
+        let with =
+            |body: &str| format!("{head}[[collection]]\nname = \"c\"\ntitle = \"C\"\n{body}");
         assert!(error(&with("colour = 1")).starts_with("r.toml, line 6: unknown field `colour`"));
         assert!(error(&with("count = 5")).starts_with("r.toml, line 3: expected either files"));
         let method = with("count = 5\nseed = 1\nmethod = \"guess\"");
         assert!(error(&method).starts_with("r.toml, line 8: no such method"));
         let made = with("count = 5\nseed = 1\n");
-        assert!(error(&format!("{made}[effort]\nshapes = [[6, 5]]")).contains("line 9: the shape [6, 5]"));
+        assert!(
+            error(&format!("{made}[effort]\nshapes = [[6, 5]]"))
+                .contains("line 9: the shape [6, 5]")
+        );
         assert!(error(&format!("{made}[weights]\ncell = -1.0")).starts_with("r.toml, line "));
     }
 }

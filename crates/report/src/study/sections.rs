@@ -80,7 +80,9 @@ pub(super) fn trial(
     blocks.push(Block::Table(missed_table(name, report)));
     for note in &report.notes {
         if let Some(bias) = note.strip_prefix("bias: ") {
-            blocks.push(warning(format!("How the puzzles were drawn limits what they show: {bias}.")));
+            blocks.push(warning(format!(
+                "How the puzzles were drawn limits what they show: {bias}."
+            )));
         }
     }
     Section {
@@ -127,12 +129,14 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
     }
     let example = |example: &tallyhouse_analysis::Example| {
         let split = example.subset.as_ref().map_or_else(String::new, |subset| {
-            format!(
-                ", {}, {} open, naked side of {}",
-                subset.house, subset.open, subset.naked
-            )
+            format!(", {}, {} open, naked side of {}", subset.house, subset.open, subset.naked)
         });
-        format!("puzzle {} {}, quiet position {}{split}", example.puzzle, example.givens, example.position + 1)
+        format!(
+            "puzzle {} {}, quiet position {}{split}",
+            example.puzzle,
+            example.givens,
+            example.position + 1
+        )
     };
     tallyhouse_document::Verdict {
         id: format!("verdict-{collection}-{}", verdict.claim),
@@ -303,7 +307,10 @@ pub(super) fn occurrence(
                 number((open - naked).into()),
                 number(houses),
                 number(shape.proper),
-                sorted(per_thousand(shape.proper, houses), shape.proper as f64 / houses.max(1) as f64),
+                sorted(
+                    per_thousand(shape.proper, houses),
+                    shape.proper as f64 / houses.max(1) as f64,
+                ),
                 sorted(grouped(shape.puzzles) + mark, shape.puzzles as f64),
                 value,
                 interval,
@@ -379,7 +386,8 @@ pub(super) fn comparison(figures: Vec<Figure>) -> Section {
     Section {
         id: "comparison".to_owned(),
         title: "Collections compared".to_owned(),
-        intro: "How much of the picture is the puzzles, and how much is how they were drawn.".to_owned(),
+        intro: "How much of the picture is the puzzles, and how much is how they were drawn."
+            .to_owned(),
         blocks: figures.into_iter().map(Block::Figure).collect(),
     }
 }
@@ -398,7 +406,15 @@ fn means(costs: &PairedCosts) -> (f64, f64) {
 pub(super) fn effort_csv(all: &[PairedCosts]) -> Result<Vec<u8>, StudyError> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let header = [
-        "open", "naked", "hidden", "houses", "puzzles", "mean_naked", "mean_hidden", "ratio", "low",
+        "open",
+        "naked",
+        "hidden",
+        "houses",
+        "puzzles",
+        "mean_naked",
+        "mean_hidden",
+        "ratio",
+        "low",
         "high",
     ];
     writer.write_record(header)?;
@@ -441,7 +457,9 @@ pub(super) fn effort(
             number(costs.sums.clusters()),
             sorted(format!("{naked:.1}"), naked),
             sorted(format!("{hidden:.1}"), hidden),
-            ratio.as_ref().map_or_else(|| text("-"), |r| sorted(format!("{:.3}", r.value), r.value)),
+            ratio
+                .as_ref()
+                .map_or_else(|| text("-"), |r| sorted(format!("{:.3}", r.value), r.value)),
             ratio.as_ref().map_or_else(
                 || text("-"),
                 |r| {
@@ -486,9 +504,10 @@ pub(super) fn effort(
     Section {
         id: "effort".to_owned(),
         title: "A look and its complement".to_owned(),
-        intro: "Both looks are made in the same houses, at the same positions, until they end: what \
+        intro:
+            "Both looks are made in the same houses, at the same positions, until they end: what \
                 one side costs beside the other."
-            .to_owned(),
+                .to_owned(),
         blocks,
     }
 }
@@ -507,7 +526,11 @@ pub(super) fn order(report: &OrderReport, start: &str, figure: Figure) -> Sectio
             sorted(format!("{:.1}", held_out.glances.ratio), held_out.glances.ratio),
             text(glances),
             sorted(
-                format!("{} of {}", grouped(held_out.reached.hits()), grouped(held_out.reached.trials())),
+                format!(
+                    "{} of {}",
+                    grouped(held_out.reached.hits()),
+                    grouped(held_out.reached.trials())
+                ),
                 reached,
             ),
             sorted(share(reached), reached),

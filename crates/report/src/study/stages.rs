@@ -124,7 +124,9 @@ impl<'a> Stages<'a> {
 
     fn save(&self) -> Result<(), StudyError> {
         let text = serde_json::to_string_pretty(&self.ledger)?;
-        write_file(&self.folder.join(LEDGER), |writer| io::Write::write_all(writer, text.as_bytes()))?;
+        write_file(&self.folder.join(LEDGER), |writer| {
+            io::Write::write_all(writer, text.as_bytes())
+        })?;
         Ok(())
     }
 
