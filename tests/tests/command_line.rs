@@ -86,7 +86,7 @@ fn existing_results_are_left_alone() {
 
     fails(&run(folder.path(), &["study", "--out", "out"]), 1, "out exists already");
     let refused = run(folder.path(), &["study", "--out", "out", "--replace"]);
-    fails(&refused, 1, "out is not an earlier study");
+    fails(&refused, 1, "out exists already and is no study");
 }
 
 #[cfg(target_os = "linux")]
@@ -186,7 +186,10 @@ fn snapshot(name: &str, folder: &Path, arguments: &[&str]) {
 fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
-    for command in ["collect", "describe", "make", "census", "merge", "inspect", "study"] {
+    for command in [
+        "collect", "describe", "make", "census", "merge", "judge", "coverage", "order", "specimen",
+        "chart", "inspect", "study",
+    ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }
 }
@@ -196,23 +199,29 @@ fn main_outputs() {
     let folder = folder();
     snapshot("study", folder.path(), &["study", "--count", "200", "--seed", "9"]);
     let study = folder.path().join("tallyhouse-study");
-    for file in ["puzzles.txt", "census/counts.csv", "census/exposure.csv", "summary.txt"] {
+    for file in [
+        "report.html",
+        "report.md",
+        "recipe.toml",
+        "data/occurrence-deletion/counts.csv",
+        "data/trial-deletion/verdicts.json",
+    ] {
         assert!(study.join(file).is_file(), "{file}");
     }
-    for figure in ["occurrence-counts", "occurrence-rates"] {
+    for figure in ["occurrence-deletion-counts", "occurrence-deletion-rates"] {
         for kind in ["svg", "png", "csv"] {
             assert!(study.join("figures").join(format!("{figure}.{kind}")).is_file());
         }
     }
     insta::assert_snapshot!(
         "occurrence_counts_svg",
-        fs::read_to_string(study.join("figures/occurrence-counts.svg")).unwrap()
+        fs::read_to_string(study.join("figures/occurrence-deletion-counts.svg")).unwrap()
     );
-    let replaced = run(folder.path(), &["study", "--count", "100", "--replace"]);
+    let replaced = run(folder.path(), &["study", "--count", "100"]);
     assert_eq!(replaced.code, Some(0), "{replaced:?}");
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "nothing is left beside it");
 
-    let puzzles = fs::read_to_string(study.join("puzzles.txt")).unwrap();
+    let puzzles = fs::read_to_string(study.join("work/puzzles-deletion/puzzles.txt")).unwrap();
     let hard = puzzles
         .lines()
         .filter(|line| !line.starts_with('#'))
@@ -220,4 +229,121 @@ fn main_outputs() {
     snapshot("inspect", folder.path(), &["inspect", hard.unwrap()]);
     snapshot("inspect_json", folder.path(), &["inspect", hard.unwrap(), "--json"]);
     snapshot("inspect_easy", folder.path(), &["inspect", EASY]);
+}
+
+#[test]
+fn rulebooks_and_claims_are_judged_and_bad_files_named_with_their_line() {
+    let folder = folder();
+    let at = |name: &str| folder.path().join(name);
+    run(folder.path(), &["make", "--count", "300", "--seed", "4", "--out", "in.txt"]);
+    let judge = ["judge", "in.txt", "--claims", "common-claims", "--out"];
+    let arguments = [&judge[..], &["trial", "--rulebook", "short-list"]].concat();
+    let ran = run(folder.path(), &[&arguments[..], &["--rulebook", "full-ladder"]].concat());
+    assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""), "{ran:?}");
+    assert!(ran.out.starts_with("300 puzzles"), "{}", ran.out);
+    let missed = |file: &str| fs::read_to_string(at("trial").join(file)).unwrap();
+    assert!(missed("missed.csv").starts_with("open,naked,hidden,subsets,proper,puzzles\n"));
+    assert_eq!(missed("missed.csv"), missed("short-list/missed.csv"));
+    assert!(missed("full-ladder/missed.csv").lines().skip(1).all(|row| row.ends_with(",0,0,0")));
+
+    let bad = |name: &str, text: &str, flag: &str, message: &str| {
+        fs::write(at(name), text).unwrap();
+        let ran = run(folder.path(), &["judge", "in.txt", flag, name, "--out", "bad"]);
+        fails(&ran, 1, message);
+        assert!(!at("bad").exists());
+    };
+    let head = "name = \"mine\"\ntitle = \"Mine\"\nsource = \"me\"\n";
+    let look = |look: &str| format!("{head}[[look]]\n{look}\n");
+    bad("a.toml", &look("find = \"naked 6\"\nopen = \"5\""), "--rulebook", "a.toml, line ");
+    bad("b.toml", &look("seek = \"naked 2\""), "--rulebook", "b.toml, line 5: ");
+    bad("c.toml", head, "--rulebook", "c.toml");
+    let claim = "name = \"c\"\ntitle = \"C\"\nsource = \"me\"\n[[claim]]\nid = \"x\"\nkind = \"complete\"\n\
+                 statement = \"s\"\nrulebook = \"nobodys\"\nbelow = 0.01\n";
+    bad("d.toml", claim, "--claims", "nobodys");
+    let unknown = run(folder.path(), &["judge", "in.txt", "--rulebook", "none", "--out", "bad"]);
+    fails(&unknown, 1, "short-list");
+
+    let coverage = run(folder.path(), &["coverage", "short-list"]);
+    assert!(coverage.out.contains("--: by no look"), "{}", coverage.out);
+}
+
+#[test]
+fn orders_specimens_charts_and_completions_are_made() {
+    let folder = folder();
+    let at = |name: &str| folder.path().join(name);
+    let good = |arguments: &[&str]| {
+        let ran = run(folder.path(), arguments);
+        assert_eq!(ran.code, Some(0), "{arguments:?}: {ran:?}");
+        ran
+    };
+    let order = ["order", "--seed", "5", "--out", "orders", "--training-count", "40"];
+    let ran = good(&[&order[..], &["--held-out-count", "60", "--evaluations", "60"]].concat());
+    assert!(ran.out.contains("frontier 1"), "{}", ran.out);
+    // What was found can be judged like any rulebook.
+    good(&["make", "--count", "200", "--seed", "4", "--out", "in.txt"]);
+    good(&["judge", "in.txt", "--rulebook", "orders/frontier-1.toml", "--out", "trial"]);
+
+    let specimen = ["specimen", "--open", "7", "--naked", "3", "--most", "2", "--seed", "3"];
+    let ran = good(&[&specimen[..], &["--out", "specimens"]].concat());
+    assert!(ran.out.starts_with("2 specimens in "), "{}", ran.out);
+    for file in ["specimens.csv", "specimens.json", "figures/specimen-1-board.png"] {
+        assert!(at("specimens").join(file).is_file(), "{file}");
+    }
+    let impossible =
+        run(folder.path(), &["specimen", "--open", "4", "--naked", "4", "--out", "no"]);
+    fails(&impossible, 1, "naked 4");
+
+    good(&["census", "in.txt", "--out", "census"]);
+    for (kind, name) in [
+        ("rates", "occurrence-rates"),
+        ("counts", "occurrence-counts"),
+        ("shapes", "shapes"),
+        ("hardest", "first-needed"),
+        ("compare", "comparison"),
+        ("narrowing", "narrowing"),
+    ] {
+        let chart = ["chart", kind, "census", "--out", "charts", "--theme", "print"];
+        good(&[&chart[..], &["--width", "column"]].concat());
+        assert!(at("charts").join(format!("{name}.png")).is_file(), "{kind}");
+    }
+    assert!(good(&["completions", "bash"]).out.contains("tallyhouse"));
+    assert!(good(&["man"]).out.contains(".TH tallyhouse"));
+}
+
+#[test]
+fn a_study_redoes_only_what_changed_and_can_be_checked() {
+    let folder = folder();
+    let at = |name: &str| folder.path().join(name);
+    let recipe = |shapes: &str| {
+        let text = format!(
+            "name = \"mine\"\ntitle = \"<b>Mine</b> & more\"\nclaims = [\"common-claims\"]\n\
+             [[collection]]\nname = \"own\"\ntitle = \"Own <script>alert(1)</script>\"\n\
+             files = [\"own list.txt\"]\n[effort]\nshapes = [{shapes}]\n"
+        );
+        fs::write(at("recipe.toml"), text).unwrap();
+    };
+    run(folder.path(), &["make", "--count", "150", "--seed", "6", "--out", "own list.txt"]);
+    recipe("[6, 2]");
+    let study = ["study", "recipe.toml", "--out", "study"];
+    let first = run(folder.path(), &study);
+    assert_eq!((first.code, first.err.as_str()), (Some(0), ""), "{first:?}");
+    let html = fs::read_to_string(at("study/report.html")).unwrap();
+    assert!(!html.contains("<script>alert"), "a title is text");
+    assert!(html.contains("&lt;script&gt;alert(1)") || html.contains("&lt;script&gt;"));
+    for outside in ["src=\"http", "href=\"http", "url(http"] {
+        assert!(!html.contains(outside), "{outside}");
+    }
+    let again = run(folder.path(), &study);
+    assert!(again.out.contains("Done: nothing"), "{}", again.out);
+    assert_eq!(fs::read_to_string(at("study/report.html")).unwrap(), html);
+    recipe("[6, 2], [5, 2]");
+    let changed = run(folder.path(), &study);
+    assert!(changed.out.contains("Done: effort\n"), "{}", changed.out);
+    let check = [&study[..], &["--check"]].concat();
+    let checked = run(folder.path(), &check);
+    assert_eq!(checked.code, Some(0), "{checked:?}");
+    fs::write(at("study/data/effort/effort.csv"), "open\n").unwrap();
+    fails(&run(folder.path(), &check), 1, "data/effort/effort.csv differs");
+    recipe("[6, 5]");
+    fails(&run(folder.path(), &study), 1, "recipe.toml, line 9: the shape [6, 5] can't be");
 }

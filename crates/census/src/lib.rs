@@ -31,5 +31,5 @@ pub use folder::{
 };
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
 pub use merge::{manifest, merge};
-pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run};
+pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run, run_then};
 pub use scan::{Numbered, PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};

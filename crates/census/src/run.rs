@@ -172,6 +172,19 @@ pub(crate) fn tool() -> String {
 /// If the folder is in use, a source can't be read, no row is a valid puzzle, or writing fails.
 /// Parts that are whole stay and can be resumed from.
 pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, CensusError> {
+    run_then(settings, progress, &|_, _| Ok(()))
+}
+
+/// Scans all sources into a dataset folder and writes more files into it before the run counts as
+/// finished: if it is stopped while `more` works, it can be resumed.
+///
+/// # Errors
+/// As [`run`], and those of `more`.
+pub fn run_then(
+    settings: &Settings,
+    progress: &dyn Progress,
+    more: &dyn Fn(&Path, &Counts) -> Result<(), CensusError>,
+) -> Result<Summary, CensusError> {
     let start = Instant::now();
     let mut rows = Rows::open(settings.sources.clone())?;
     // The first part is read before the folder is made: empty input leaves nothing behind.
@@ -210,7 +223,7 @@ pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, Cens
     )?;
 
     let sums = sums.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
-    finish(settings, &rows, sums, start)
+    finish(settings, &rows, sums, start, more)
 }
 
 fn source_names(sources: &[Source]) -> Vec<String> {
@@ -350,6 +363,7 @@ fn finish(
     rows: &Rows,
     sums: Sums,
     start: Instant,
+    more: &dyn Fn(&Path, &Counts) -> Result<(), CensusError>,
 ) -> Result<Summary, CensusError> {
     let out = &settings.out;
     let counts = sums.counts.unwrap_or_else(|| Counts::new(&settings.walk.order));
@@ -388,6 +402,7 @@ fn finish(
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
     };
     write_results(out, &counts, &manifest)?;
+    more(out, &counts)?;
     ledger::remove(out)?;
     Ok(Summary { counts, manifest, first_reject, rejects })
 }

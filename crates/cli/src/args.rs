@@ -12,6 +12,7 @@ use tallyhouse_collection::{
 };
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{Course, Look, Order as LookOrder, WalkOptions, WhenStuck};
+use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::specimen::{ProperSide, Wanted};
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
@@ -48,8 +49,11 @@ pub(crate) enum Command {
     Coverage(Coverage),
     Order(Order),
     Specimen(Specimen),
+    Chart(Chart),
     Inspect(Inspect),
     Study(Study),
+    Completions(Completions),
+    Man(Man),
 }
 
 /// What is read.
@@ -616,6 +620,108 @@ pub(crate) struct Inspect {
     #[command(flatten)]
     pub(crate) walk: Walk,
 }
+
+/// Draw a chart of datasets
+///
+/// Each chart comes as SVG, PNG and CSV, with title, denominators and a description for readers who
+/// can't see it.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse chart rates census --out charts
+  tallyhouse chart compare census-a census-b --out charts --theme print --width column
+  tallyhouse chart narrowing census --open 7 --naked 4 --out charts")]
+pub(crate) struct Chart {
+    /// What is drawn
+    #[arg(value_enum, value_name = "KIND")]
+    pub(crate) kind: ChartKind,
+    /// Datasets of census
+    #[arg(required = true, value_name = "DATASET")]
+    pub(crate) datasets: Vec<PathBuf>,
+    /// Folder to write
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Colours
+    #[arg(long, value_enum, default_value_t = ThemeChoice::Light, value_name = "THEME")]
+    pub(crate) theme: ThemeChoice,
+    /// Width
+    #[arg(long, value_enum, default_value_t = WidthChoice::Page, value_name = "WIDTH")]
+    pub(crate) width: WidthChoice,
+    /// Open cells of the shape of narrowing
+    #[arg(long, default_value_t = 6, value_name = "N")]
+    pub(crate) open: u8,
+    /// Naked side of the shape of narrowing
+    #[arg(long, default_value_t = 2, value_name = "N")]
+    pub(crate) naked: u8,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ChartKind {
+    /// Heat map of proper subsets per 1,000 houses
+    Rates,
+    /// Heat map of proper subsets found
+    Counts,
+    /// Sizes of the naked side by open cells
+    Shapes,
+    /// The last look that puzzles need, for one or more datasets
+    Hardest,
+    /// Shares of puzzles that show each shape, for one or more datasets
+    Compare,
+    /// How the interval of a share narrows with more puzzles
+    Narrowing,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum ThemeChoice {
+    /// On white
+    Light,
+    /// On black
+    Dark,
+    /// Black and grey on white
+    Print,
+}
+
+impl From<ThemeChoice> for Theme {
+    fn from(choice: ThemeChoice) -> Self {
+        match choice {
+            ThemeChoice::Light => Self::Light,
+            ThemeChoice::Dark => Self::Dark,
+            ThemeChoice::Print => Self::Print,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum WidthChoice {
+    /// 85 mm
+    Column,
+    /// 170 mm
+    Page,
+}
+
+impl From<WidthChoice> for Width {
+    fn from(choice: WidthChoice) -> Self {
+        match choice {
+            WidthChoice::Column => Self::Column,
+            WidthChoice::Page => Self::Page,
+        }
+    }
+}
+
+/// Print a script that completes commands in a shell
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  tallyhouse completions bash > ~/.local/share/bash-completion/completions/tallyhouse"
+)]
+pub(crate) struct Completions {
+    /// The shell
+    #[arg(value_enum, value_name = "SHELL")]
+    pub(crate) shell: clap_complete::Shell,
+}
+
+/// Print the manual page
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  tallyhouse man | man -l -")]
+pub(crate) struct Man {}
 
 /// Turn a recipe into a report
 ///

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use tallyhouse_analysis::{ShapeShare, shape_shares, shares_csv};
-use tallyhouse_census::{Counts, Settings, Summary, Tables, write_file};
+use tallyhouse_census::{CensusError, Counts, Settings, Summary, Tables, run_then, write_file};
 use tallyhouse_collection::Reason;
 use tallyhouse_stats::Interval;
 
@@ -29,31 +29,28 @@ pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
         resume: census.resume,
     };
     let summary = scan(&settings, quiet)?;
-    let weighted = write_shares(&settings.out, &summary.counts, settings.tables)?;
+    let counts = &summary.counts;
+    let weighted = counts.totals.weighted > 0 && settings.tables == Tables::All;
     let mut out = io::stdout().lock();
     write!(out, "{}", overview(&summary.counts, &summary.manifest))?;
-    if let Some(shares) = weighted {
+    if weighted {
+        let shares = shape_shares(&settings.out, counts)?;
         write!(out, "{}", weighted_table(&shares, &summary))?;
     }
     writeln!(out, "\nDataset: {}", settings.out.display())?;
     Ok(())
 }
 
-/// Writes the shares of puzzles with their intervals; returns them if they are weighted.
-pub(crate) fn write_shares(
-    folder: &Path,
-    counts: &Counts,
-    tables: Tables,
-) -> anyhow::Result<Option<Vec<ShapeShare>>> {
-    let weighted = counts.totals.weighted > 0;
-    if weighted && tables == Tables::None {
-        eprintln!("warning: weighted shares need the tables, so shares.csv is not written");
-        return Ok(None);
+/// Writes the shares of puzzles with their intervals. Weighted ones need the tables.
+fn write_shares(folder: &Path, counts: &Counts, tables: Tables) -> Result<(), CensusError> {
+    if counts.totals.weighted > 0 && tables == Tables::None {
+        return Ok(());
     }
     let shares = shape_shares(folder, counts)?;
-    let csv = shares_csv(&shares)?;
-    write_file(&folder.join("shares.csv"), |writer| writer.write_all(&csv))?;
-    Ok(weighted.then_some(shares))
+    let path = folder.join("shares.csv");
+    let failed = |error: io::Error| CensusError::Write { path: path.clone(), error };
+    let csv = shares_csv(&shares).map_err(io::Error::from).map_err(failed)?;
+    write_file(&path, |writer| writer.write_all(&csv))
 }
 
 /// Writes the weighted shares as a table.
@@ -102,9 +99,14 @@ pub(crate) fn run_merge(merge: &Merge) -> anyhow::Result<()> {
 /// Runs a scan with a progress bar and tells what was rejected.
 pub(crate) fn scan(settings: &Settings, quiet: bool) -> anyhow::Result<Summary> {
     let bar = progress::bar("scanning", None, quiet);
-    let result = tallyhouse_census::run(settings, &ScanBar(bar.clone()));
+    let result = run_then(settings, &ScanBar(bar.clone()), &|folder, counts| {
+        write_shares(folder, counts, settings.tables)
+    });
     bar.finish_and_clear();
     let summary = result?;
+    if summary.counts.totals.weighted > 0 && settings.tables == Tables::None && !quiet {
+        eprintln!("warning: weighted shares need the tables, so shares.csv is not written");
+    }
     if let (Some(path), false) = (&summary.rejects, quiet) {
         tell_rejects(&summary, path);
     }

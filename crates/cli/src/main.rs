@@ -3,6 +3,7 @@
 
 mod args;
 mod census;
+mod chart;
 mod collect;
 mod describe;
 mod inspect;
@@ -16,7 +17,7 @@ mod study;
 use std::io;
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory, Parser};
 
 use crate::args::{Arguments, Command};
 
@@ -48,6 +49,16 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
         Command::Coverage(coverage) => judge::run_coverage(coverage),
         Command::Order(order) => order::run(order, quiet),
         Command::Specimen(specimen) => specimen::run(specimen, quiet),
+        Command::Chart(chart) => chart::run(chart),
+        Command::Completions(completions) => {
+            let mut command = Arguments::command();
+            let mut out = io::stdout().lock();
+            clap_complete::generate(completions.shell, &mut command, "tallyhouse", &mut out);
+            Ok(())
+        }
+        Command::Man(_) => {
+            Ok(clap_mangen::Man::new(Arguments::command()).render(&mut io::stdout().lock())?)
+        }
         Command::Inspect(inspect) => inspect::run(inspect),
         Command::Study(study) => study::run(study, quiet),
     }

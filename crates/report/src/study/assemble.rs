@@ -33,7 +33,7 @@ pub(super) fn write(settings: &StudySettings, stages: &[String]) -> Result<(), S
         }
     }
     let document = document(settings, sections);
-    let (html, markdown) = (to_html(&document)?, to_markdown(&document)?);
+    let (html, markdown) = (to_html(&document)?, to_markdown(&document));
     for part in ["data", "figures"] {
         let target = out.join(part);
         if target.exists() {

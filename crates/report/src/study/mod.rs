@@ -229,8 +229,11 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
 
 fn check_folder(out: &Path, recipe: &StudyRecipe, replace: bool) -> Result<(), StudyError> {
     let refuse = |reason: String| StudyError::Folder { path: out.to_owned(), reason };
-    let empty = fs::read_dir(out).map_or(true, |mut entries| entries.next().is_none());
-    if !out.exists() || empty {
+    // A recipe may lie where its study will be.
+    let others = |entries: fs::ReadDir| {
+        entries.flatten().filter(|entry| entry.file_name() != "recipe.toml").count()
+    };
+    if !out.exists() || fs::read_dir(out).is_ok_and(|entries| others(entries) == 0) {
         return Ok(());
     }
     let text = fs::read_to_string(out.join(stages::LEDGER))

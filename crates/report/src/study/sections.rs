@@ -121,12 +121,13 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
     } else {
         format!("{} {}", grouped(verdict.of), verdict.of_what)
     };
-    let mut more = verdict.more_puzzles.map_or_else(String::new, |more| {
+    let more = verdict.more_puzzles.map_or_else(String::new, |more| {
         format!("about {} more puzzles, if the estimate holds", grouped(more))
     });
-    if let Some(caution) = &verdict.caution {
-        more = format!("{more} {caution}").trim().to_owned();
-    }
+    let caution = verdict
+        .caution
+        .as_ref()
+        .map_or_else(String::new, |caution| format!("; caution: {caution}"));
     let example = |example: &tallyhouse_analysis::Example| {
         let split = example.subset.as_ref().map_or_else(String::new, |subset| {
             format!(", {}, {} open, naked side of {}", subset.house, subset.open, subset.naked)
@@ -149,7 +150,7 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         estimate,
         interval,
         denominator: format!(
-            "{counted}; {} independent {}",
+            "{counted}; {} independent {}{caution}",
             grouped(verdict.units),
             if verdict.unit == "family" { "families" } else { "puzzles" }
         ),
