@@ -109,6 +109,12 @@ fn weights_and_families_reach_the_tables_and_the_shares() {
     let ran = good(folder.path(), &["census", "collection", "--out", "census"]);
     assert!(ran.out.contains("Shares by weight"), "{}", ran.out);
 
+    // Their interval is not that of a plain share.
+    let chart = ["chart", "narrowing", "census", "--out", "charts"];
+    let refused = run(folder.path(), &chart);
+    assert_eq!(refused.code, Some(1));
+    assert!(refused.err.contains("census has weights or families"), "{}", refused.err);
+
     let table = |name: &str| {
         let path = folder.path().join("census").join(name).join("part-00000.parquet");
         ParquetReader::new(File::open(path).unwrap()).finish().unwrap()

@@ -1,14 +1,14 @@
 //! The charts of censuses, collections and trials, from their data.
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::slice::ParallelSlice;
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_analysis::{BookReport, Description, MINIMAL_PUZZLES, ShapeShare};
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{CensusError, Counts, Manifest, each_cluster, write_file};
+use tallyhouse_census::{CensusError, Counts, Manifest, each_cluster, manifest, write_file};
 use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
 use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, walk};
 use tallyhouse_figures::{
@@ -38,6 +38,13 @@ pub enum ChartError {
         #[source]
         error: FigureError,
     },
+    /// The chart counts puzzles, and these are not all worth the same.
+    #[error(
+        "{} has weights or families: expected puzzles that count alike and stand alone, for the \
+         interval is that of a plain share",
+        .0.display()
+    )]
+    Weighted(PathBuf),
     /// Data can't be read or files can't be written.
     #[error(transparent)]
     Census(#[from] CensusError),
@@ -197,7 +204,7 @@ pub fn hardest_looks(censuses: &[(String, Manifest)]) -> ShareBars {
         manifest.hardest_look.iter().map(|(look, _)| look.clone()).collect()
     });
     let bars = censuses.iter().map(|(name, manifest)| ShareBar {
-        label: format!("{name} ({} puzzles)", grouped(manifest.totals.puzzles)),
+        label: name.clone(),
         counts: manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).collect(),
     });
     ShareBars {
@@ -205,7 +212,7 @@ pub fn hardest_looks(censuses: &[(String, Manifest)]) -> ShareBars {
             title: "The last look that puzzles need".to_owned(),
             subtitle: vec![
                 "The look of the order that comes last among those a puzzle's walk needed, solved or \
-                 not; puzzles are counted without weights."
+                 not; n puzzles, counted alike."
                     .to_owned(),
             ],
             notes: Vec::new(),
@@ -360,8 +367,11 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
 /// of puzzles that show each of these shapes.
 ///
 /// # Errors
-/// If the dataset can't be read or has no tables.
-pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, CensusError> {
+/// If the dataset can't be read, has no tables, or has weights or families.
+pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, ChartError> {
+    if manifest(dataset)?.totals.weighted > 0 {
+        return Err(ChartError::Weighted(dataset.to_owned()));
+    }
     let mut hits = vec![0u64; shapes.len()];
     let mut puzzles = 0u64;
     let mut lines: Vec<Vec<BandPoint>> = vec![Vec::new(); shapes.len()];

@@ -448,10 +448,12 @@ impl Run<'_, '_> {
                 let shapes = charts::shapes_by_open(&counts);
                 let caption = "Which sizes the naked side has, by open cells.";
                 figures.push(folder.figure(&shapes, "shapes", caption)?);
-                let share_of = [(6, 2), (7, 4), (8, 4)];
-                let narrowing = charts::narrowing(&ready.census, &share_of)?;
-                let caption = "Why rare shapes need many puzzles.";
-                figures.push(folder.figure(&narrowing, "narrowing", caption)?);
+                if counts.totals.weighted == 0 {
+                    let share_of = [(6, 2), (7, 4), (8, 4)];
+                    let narrowing = charts::narrowing(&ready.census, &share_of)?;
+                    let caption = "Why rare shapes need many puzzles.";
+                    figures.push(folder.figure(&narrowing, "narrowing", caption)?);
+                }
             }
             folder.section(&sections::occurrence(
                 ready.collection,
@@ -477,20 +479,19 @@ impl Run<'_, '_> {
                     counts.totals.puzzles,
                     shape_shares(&ready.census, &counts)?,
                 ));
-                manifests.push((name, manifest(&ready.census)?));
+                // This chart counts puzzles alike, which would misrepresent weighted ones.
+                if counts.totals.weighted == 0 {
+                    manifests.push((name, manifest(&ready.census)?));
+                }
             }
-            let figures = vec![
-                folder.figure(
-                    &charts::comparison(&shares),
-                    "shapes",
-                    "The same shapes in different collections.",
-                )?,
-                folder.figure(
-                    &charts::hardest_looks(&manifests),
-                    "first-needed",
-                    "Which look puzzles need last, by collection.",
-                )?,
-            ];
+            let shapes = charts::comparison(&shares);
+            let caption = "The same shapes in different collections.";
+            let mut figures = vec![folder.figure(&shapes, "shapes", caption)?];
+            if !manifests.is_empty() {
+                let looks = charts::hardest_looks(&manifests);
+                let caption = "Which look puzzles need last, by collection.";
+                figures.push(folder.figure(&looks, "first-needed", caption)?);
+            }
             folder.section(&sections::comparison(figures))
         })?;
         Ok(())
