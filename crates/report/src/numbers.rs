@@ -1,20 +1,7 @@
 //! Numbers as readers like them.
 
+pub use tallyhouse_analysis::grouped;
 use tallyhouse_stats::Estimate;
-
-/// Writes a number with its thousands apart.
-#[must_use]
-pub fn grouped(value: u64) -> String {
-    let digits = value.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
-}
 
 /// Writes a rate with one decimal, a small one with two significant digits, and a measured zero bare,
 /// so that it is not taken for a rounded value.

@@ -24,7 +24,7 @@
 //! a weighted share without a single hit gets the exact bound for Kish's effective sample size, which
 //! is an approximation.
 
-mod numbers;
+pub(crate) mod numbers;
 mod output;
 mod pass;
 mod sums;

@@ -1,7 +1,8 @@
 //! Numbers as readers like them.
 
 /// Writes a count in groups of three digits.
-pub(super) fn count(number: u64) -> String {
+#[must_use]
+pub fn count(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {

@@ -9,6 +9,8 @@ use serde::Serialize;
 use tallyhouse_census::{CensusError, Progress, write_file};
 use tallyhouse_figures::{Diagram, Figure, HouseStrip, Theme, Width, rasterise};
 
+use crate::numbers::grouped;
+
 use super::description::sentence_start;
 use super::search::search;
 use super::selection::Selection;
@@ -120,7 +122,7 @@ impl Gallery {
             missing,
             wanted: &self.wanted,
             examined: &self.examined,
-            puzzles: with_thousands(self.examined.puzzles),
+            puzzles: grouped(self.examined.puzzles),
             weights: WEIGHTS,
         };
         Ok(environment.get_template("gallery.html")?.render(page)?)
@@ -186,17 +188,4 @@ fn with_own_ids(svg: &str, prefix: &str) -> String {
     )
     .replacen("id=\"title\"", &format!("id=\"{prefix}-title\""), 1)
     .replacen("id=\"description\"", &format!("id=\"{prefix}-description\""), 1)
-}
-
-/// Writes `20,000`.
-fn with_thousands(value: u64) -> String {
-    let digits = value.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
 }
