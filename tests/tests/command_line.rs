@@ -294,6 +294,18 @@ fn orders_specimens_charts_and_completions_are_made() {
     fails(&impossible, 1, "naked 4");
 
     good(&["census", "in.txt", "--out", "census"]);
+    let judge = ["judge", "in.txt", "--claims", "common-claims", "--rulebook", "orders/start.toml"];
+    assert!(!at("orders/start.toml").exists(), "only what was found is written");
+    assert_eq!(run(folder.path(), &[&judge[..], &["--out", "no"]].concat()).code, Some(1));
+    for (kind, input, name) in [
+        ("clues", "in.txt", "clues"),
+        ("effort", "in.txt", "effort"),
+        ("frontier", "orders", "frontier"),
+        ("missed", "trial", "missed"),
+    ] {
+        good(&["chart", kind, input, "--out", "charts", "--theme", "dark"]);
+        assert!(at("charts").join(format!("{name}.svg")).is_file(), "{kind}");
+    }
     for (kind, name) in [
         ("rates", "occurrence-rates"),
         ("counts", "occurrence-counts"),

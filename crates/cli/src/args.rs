@@ -629,13 +629,15 @@ pub(crate) struct Inspect {
 #[command(after_help = "Examples:
   tallyhouse chart rates census --out charts
   tallyhouse chart compare census-a census-b --out charts --theme print --width column
-  tallyhouse chart narrowing census --open 7 --naked 4 --out charts")]
+  tallyhouse chart narrowing census --open 7 --naked 4 --out charts
+  tallyhouse chart missed trial --out charts --theme dark")]
 pub(crate) struct Chart {
     /// What is drawn
     #[arg(value_enum, value_name = "KIND")]
     pub(crate) kind: ChartKind,
-    /// Datasets of census
-    #[arg(required = true, value_name = "DATASET")]
+    /// A dataset of census; for missed the folder of judge, for frontier that of order, for clues and
+    /// effort a file or collection of puzzles
+    #[arg(required = true, value_name = "INPUT")]
     pub(crate) datasets: Vec<PathBuf>,
     /// Folder to write
     #[arg(long, value_name = "DIR")]
@@ -646,10 +648,13 @@ pub(crate) struct Chart {
     /// Width
     #[arg(long, value_enum, default_value_t = WidthChoice::Page, value_name = "WIDTH")]
     pub(crate) width: WidthChoice,
-    /// Open cells of the shape of narrowing
+    /// How many puzzles effort walks at most
+    #[arg(long, default_value_t = 20_000, value_name = "N")]
+    pub(crate) puzzles: u64,
+    /// Open cells of the shape of narrowing and effort
     #[arg(long, default_value_t = 6, value_name = "N")]
     pub(crate) open: u8,
-    /// Naked side of the shape of narrowing
+    /// Naked side of the shape of narrowing and effort
     #[arg(long, default_value_t = 2, value_name = "N")]
     pub(crate) naked: u8,
 }
@@ -668,6 +673,14 @@ pub(crate) enum ChartKind {
     Compare,
     /// How the interval of a share narrows with more puzzles
     Narrowing,
+    /// What the rulebooks of a trial leave
+    Missed,
+    /// Effort and reach of the rulebooks of an order search
+    Frontier,
+    /// Clue counts beside the published distribution
+    Clues,
+    /// Glances of a look and its complement in the same houses
+    Effort,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]

@@ -5,16 +5,33 @@ use std::io::{self, Write};
 
 use anyhow::{Context, ensure};
 use tallyhouse_analysis::shape_shares;
-use tallyhouse_census::{Counts, manifest};
+use tallyhouse_census::{Counts, Progress, manifest};
+use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
 use tallyhouse_report::charts;
+use tallyhouse_report::study::first_puzzles;
 
 use crate::args::{Chart, ChartKind};
+
+/// A chart is quick, or its work is told of elsewhere.
+struct Silent;
+
+impl Progress for Silent {
+    fn advance(&self, _: u64) {}
+
+    fn expect(&self, _: u64) {}
+}
 
 pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
     let first = &chart.datasets[0];
     let several = matches!(chart.kind, ChartKind::Compare | ChartKind::Hardest);
     ensure!(several || chart.datasets.len() == 1, "this chart takes one dataset");
+    ensure!(
+        charts::possible_shapes().any(|shape| shape == (chart.open, chart.naked)),
+        "found --open {} --naked {}, expected 4 to 9 open cells and at least 2 on either side",
+        chart.open,
+        chart.naked
+    );
     let name = |folder: &std::path::Path| {
         folder.file_name().unwrap_or(folder.as_os_str()).to_string_lossy().into_owned()
     };
@@ -30,13 +47,30 @@ pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
         }
         ChartKind::Narrowing => {
             let shapes = [(chart.open, chart.naked)];
-            ensure!(
-                charts::possible_shapes().any(|shape| shape == shapes[0]),
-                "found --open {} --naked {}, expected 4 to 9 open cells and at least 2 on either side",
-                chart.open,
-                chart.naked
-            );
             ("narrowing", Box::new(charts::narrowing(first, &shapes)?))
+        }
+        ChartKind::Missed => {
+            let left = charts::LeftShapes::of_trial(first)?;
+            let chart =
+                charts::missed(&left).context("no rulebook of this trial leaves a subset")?;
+            ("missed", Box::new(chart))
+        }
+        ChartKind::Frontier => {
+            let orders = charts::SearchedOrders::of_folder(first)?;
+            ("frontier", Box::new(charts::frontier(&orders)))
+        }
+        ChartKind::Clues => {
+            let source = tallyhouse_census::source_of(first)?;
+            let description = tallyhouse_analysis::describe(vec![source], &Silent)?;
+            ("clues", Box::new(charts::clues(&description, &name(first))))
+        }
+        ChartKind::Effort => {
+            let source = tallyhouse_census::source_of(first)?;
+            let puzzles = first_puzzles(&[source], chart.puzzles)?;
+            let shapes = [(chart.open, chart.naked)];
+            let costs = charts::paired_costs(&puzzles, &shapes, &GlanceWeights::default());
+            let drawn = charts::paired(&costs[0], puzzles.len() as u64);
+            ("effort", Box::new(drawn.context("no house of these puzzles holds such a split")?))
         }
         ChartKind::Hardest => {
             let all = chart.datasets.iter().map(|d| Ok((name(d), manifest(d)?)));

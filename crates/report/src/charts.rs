@@ -279,27 +279,88 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
     }
 }
 
+/// What a rulebook leaves: for each shape the puzzles with a proper subset at its end position.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeftShapes {
+    /// The name of the rulebook.
+    pub rulebook: String,
+    /// All puzzles.
+    pub puzzles: u64,
+    /// Open count, naked size and puzzles.
+    pub shapes: Vec<(u8, u8, u64)>,
+}
+
+impl From<&BookReport> for LeftShapes {
+    fn from(book: &BookReport) -> Self {
+        let shapes = book.missed.iter().map(|shape| (shape.open, shape.naked, shape.puzzles));
+        Self {
+            rulebook: book.rulebook.name().to_owned(),
+            puzzles: book.puzzles,
+            shapes: shapes.collect(),
+        }
+    }
+}
+
+impl LeftShapes {
+    fn of(&self, open: u8, naked: u8) -> u64 {
+        let shape = self.shapes.iter().find(|shape| (shape.0, shape.1) == (open, naked));
+        shape.map_or(0, |shape| shape.2)
+    }
+
+    /// Reads what the rulebooks of a trial leave from its folder.
+    ///
+    /// # Errors
+    /// If the folder holds no whole trial.
+    pub fn of_trial(folder: &Path) -> Result<Vec<Self>, ChartError> {
+        let manifest = folder.join("manifest.json");
+        let damaged = |path: &Path, reason: &str| {
+            ChartError::from(CensusError::Damaged {
+                path: path.to_owned(),
+                reason: reason.to_owned(),
+            })
+        };
+        let text = std::fs::read_to_string(&manifest)
+            .map_err(|error| damaged(&manifest, &error.to_string()))?;
+        let value: serde_json::Value =
+            serde_json::from_str(&text).map_err(|error| damaged(&manifest, &error.to_string()))?;
+        let puzzles = value["totals"]["puzzles"].as_u64();
+        let (Some(puzzles), Some(books)) = (puzzles, value["rulebooks"].as_array()) else {
+            return Err(damaged(&manifest, "it is not that of a trial"));
+        };
+        let names = books.iter().filter_map(|book| book["name"].as_str());
+        let read = |name: &str| {
+            let path = folder.join(name).join("missed.csv");
+            let mut reader = csv::Reader::from_path(&path)
+                .map_err(|error| damaged(&path, &error.to_string()))?;
+            let shapes = reader.deserialize::<(u8, u8, u8, u64, u64, u64)>().map(|row| {
+                let (open, naked, .., puzzles) =
+                    row.map_err(|error| damaged(&path, &error.to_string()))?;
+                Ok((open, naked, puzzles))
+            });
+            let shapes = shapes.collect::<Result<_, ChartError>>()?;
+            Ok(Self { rulebook: name.to_owned(), puzzles, shapes })
+        };
+        names.map(read).collect()
+    }
+}
+
 /// The share of puzzles in which each rulebook leaves subsets of a shape; `None` if none leaves any.
 #[must_use]
-pub fn missed(books: &[BookReport]) -> Option<IntervalChart> {
+pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
     let shapes: Vec<(u8, u8)> = possible_shapes()
-        .filter(|&(open, naked)| {
-            books.iter().any(|book| {
-                book.missed.iter().any(|s| (s.open, s.naked) == (open, naked) && s.puzzles > 0)
-            })
-        })
+        .filter(|&(open, naked)| books.iter().any(|book| book.of(open, naked) > 0))
         .collect();
-    let short: Vec<&BookReport> =
-        books.iter().filter(|book| book.missed.iter().any(|shape| shape.puzzles > 0)).collect();
+    let short: Vec<&LeftShapes> =
+        books.iter().filter(|book| book.shapes.iter().any(|shape| shape.2 > 0)).collect();
     let puzzles = short.first()?.puzzles;
     let rows = shapes.into_iter().map(|(open, naked)| IntervalRow {
         label: format!("{open} open: {naked} | {}", open - naked),
         estimates: short
             .iter()
             .map(|book| {
-                let shape = book.missed.iter().find(|s| (s.open, s.naked) == (open, naked))?;
-                let share = Share::new(shape.puzzles, book.puzzles).ok()?;
-                Some(estimate(&share.estimate(Level::P95), shape.puzzles, book.puzzles))
+                let left = book.of(open, naked);
+                let share = Share::new(left, book.puzzles).ok()?;
+                Some(estimate(&share.estimate(Level::P95), left, book.puzzles))
             })
             .collect(),
     });
@@ -321,7 +382,7 @@ pub fn missed(books: &[BookReport]) -> Option<IntervalChart> {
             spread: Spread::Log,
             unit: Unit::Percent,
         },
-        series: short.iter().map(|book| book.rulebook.name().to_owned()).collect(),
+        series: short.iter().map(|book| book.rulebook.clone()).collect(),
         rows: rows.collect(),
         threshold: None,
     })
@@ -558,20 +619,110 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
     })
 }
 
+/// A rulebook of an order search.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SearchedOrder {
+    /// Its name.
+    pub name: String,
+    /// Mean glances per held-out puzzle.
+    pub glances: f64,
+    /// Their standard error.
+    pub standard_error: f64,
+    /// The share of held-out puzzles fully reached.
+    pub reached: f64,
+    /// The ends of its interval.
+    pub interval: (f64, f64),
+    /// If no other rulebook costs less and reaches as much.
+    pub undominated: bool,
+}
+
+impl From<&ReportedOrder> for SearchedOrder {
+    fn from(order: &ReportedOrder) -> Self {
+        let interval = order.held_out.reached_interval;
+        Self {
+            name: order.name.clone(),
+            glances: order.held_out.glances.ratio,
+            standard_error: order.held_out.glances.standard_error,
+            reached: order.held_out.reached.value(),
+            interval: (interval.low, interval.high),
+            undominated: order.undominated,
+        }
+    }
+}
+
+/// The rulebooks of an order search.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SearchedOrders {
+    /// Puzzles on which they were chosen.
+    pub training: u64,
+    /// Puzzles on which they were measured.
+    pub held_out: u64,
+    /// The rulebooks.
+    pub orders: Vec<SearchedOrder>,
+}
+
+impl From<&OrderReport> for SearchedOrders {
+    fn from(report: &OrderReport) -> Self {
+        Self {
+            training: report.training_puzzles,
+            held_out: report.held_out_puzzles,
+            orders: report.orders().map(SearchedOrder::from).collect(),
+        }
+    }
+}
+
+impl SearchedOrders {
+    /// Reads them from the folder of a search.
+    ///
+    /// # Errors
+    /// If it has no whole `frontier.csv`.
+    pub fn of_folder(folder: &Path) -> Result<Self, ChartError> {
+        let path = folder.join("frontier.csv");
+        let damaged =
+            |reason: String| ChartError::from(CensusError::Damaged { path: path.clone(), reason });
+        let mut reader =
+            csv::Reader::from_path(&path).map_err(|error| damaged(error.to_string()))?;
+        let header = reader.headers().map_err(|error| damaged(error.to_string()))?.clone();
+        let mut all = Self { training: 0, held_out: 0, orders: Vec::new() };
+        for record in reader.records() {
+            let record = record.map_err(|error| damaged(error.to_string()))?;
+            let field = |name: &str| {
+                let column = header.iter().position(|column| column == name);
+                column
+                    .and_then(|column| record.get(column))
+                    .ok_or_else(|| damaged(format!("no column {name}")))
+            };
+            let number = |name: &str| {
+                let text = field(name)?;
+                text.parse::<f64>()
+                    .map_err(|_| damaged(format!("{name} is '{text}': expected a number")))
+            };
+            all.training = number("training_puzzles")? as u64;
+            all.held_out = number("held_out_puzzles")? as u64;
+            all.orders.push(SearchedOrder {
+                name: field("name")?.to_owned(),
+                glances: number("glances")?,
+                standard_error: number("glances_se")?,
+                reached: number("reached_share")?,
+                interval: (number("reached_low")?, number("reached_high")?),
+                undominated: field("undominated")? == "true",
+            });
+        }
+        Ok(all)
+    }
+}
+
 /// Draws the rulebooks of an order search.
 #[must_use]
-pub fn frontier(report: &OrderReport) -> FrontierChart {
-    let point = |order: &ReportedOrder| {
-        let glances = order.held_out.glances.ratio;
-        let interval =
-            order.held_out.glances_estimate.as_ref().map(|e| (e.interval.low, e.interval.high));
-        let reached = order.held_out.reached_interval;
+pub fn frontier(all: &SearchedOrders) -> FrontierChart {
+    let point = |order: &SearchedOrder| {
+        let margin = 1.96 * order.standard_error;
         FrontierPoint {
             label: order.name.clone(),
-            cost: glances,
-            cost_interval: interval.unwrap_or((glances, glances)),
-            gain: order.held_out.reached.value(),
-            gain_interval: (reached.low, reached.high),
+            cost: order.glances,
+            cost_interval: (order.glances - margin, order.glances + margin),
+            gain: order.reached,
+            gain_interval: order.interval,
             on_frontier: order.undominated,
         }
     };
@@ -581,8 +732,8 @@ pub fn frontier(report: &OrderReport) -> FrontierChart {
             subtitle: vec![format!(
                 "Mean glances of one-by-one walks and share of puzzles that end where the full \
                  ladder ends, on {} held-out puzzles, with 95 % intervals; found on {} others.",
-                grouped(report.held_out_puzzles),
-                grouped(report.training_puzzles)
+                grouped(all.held_out),
+                grouped(all.training)
             )],
             notes: Vec::new(),
             alt: "Points: rulebooks by their mean glances per puzzle and their share of puzzles \
@@ -599,6 +750,6 @@ pub fn frontier(report: &OrderReport) -> FrontierChart {
             spread: Spread::Linear,
             unit: Unit::Percent,
         },
-        points: report.orders().map(point).collect(),
+        points: all.orders.iter().map(point).collect(),
     }
 }

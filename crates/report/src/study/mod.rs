@@ -409,7 +409,8 @@ impl Run<'_, '_> {
             fs::remove_file(&manifest).map_err(|error| StudyError::Io { path: manifest, error })?;
             let text = report.to_string();
             write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
-            let chart = charts::missed(&report.books);
+            let left: Vec<charts::LeftShapes> = report.books.iter().map(Into::into).collect();
+            let chart = charts::missed(&left);
             let figure = chart
                 .map(|chart| {
                     let caption = "What each rulebook leaves at the end of its walk.";
@@ -547,7 +548,8 @@ impl Run<'_, '_> {
             folder.write("ratio-rule.csv", &csv)?;
             folder.write("order.txt", report.to_text().as_bytes())?;
             let caption = "Rulebooks by effort and reach.";
-            let figure = folder.figure(&charts::frontier(&report), "frontier", caption)?;
+            let figure =
+                folder.figure(&charts::frontier(&(&report).into()), "frontier", caption)?;
             folder.section(&sections::order(&report, start.name(), figure))
         })?;
         Ok(())
@@ -607,7 +609,10 @@ impl Run<'_, '_> {
 }
 
 /// Reads the first puzzles of some sources; rows that are none are passed over.
-fn first_puzzles(sources: &[Source], most: u64) -> Result<Vec<Puzzle>, StudyError> {
+///
+/// # Errors
+/// If a source can't be read.
+pub fn first_puzzles(sources: &[Source], most: u64) -> Result<Vec<Puzzle>, StudyError> {
     let mut rows = Rows::open(sources.to_vec())?;
     let mut puzzles = Vec::new();
     while (puzzles.len() as u64) < most {
