@@ -9,7 +9,8 @@ use serde::Serialize;
 use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_census::{Numbered, Progress, Scanner};
 use tallyhouse_collection::{
-    GivensSymmetry, ReadError, Reason, Rows, Source, Weight, are_minimal, canonical,
+    Duplicates, GivensSymmetry, ReadError, Reason, Rows, Source, Weight, are_minimal, canonical,
+    fingerprint,
 };
 use tallyhouse_engine::{BatchOutcome, Order, WalkOptions};
 use tallyhouse_stats::{ClusterSums, Estimate, Level, Share, effective_sample_size};
@@ -113,7 +114,6 @@ struct Facts {
 /// # Errors
 /// If a source can't be read or has no row.
 pub fn describe(sources: Vec<Source>, progress: &dyn Progress) -> Result<Description, ReadError> {
-    let known_bytes: Option<u64> = sources.iter().map(Source::size).sum();
     let mut rows = Rows::open(sources)?;
     let mut sums = Sums::default();
     loop {
@@ -121,9 +121,8 @@ pub fn describe(sources: Vec<Source>, progress: &dyn Progress) -> Result<Descrip
         if block.is_empty() {
             break;
         }
-        if let (Some(total), true) = (known_bytes, rows.bytes() > 0) {
-            let guess = rows.rows() as f64 * total as f64 / rows.bytes() as f64;
-            progress.expect(guess.round() as u64);
+        if let Some(rows) = rows.expected() {
+            progress.expect(rows);
         }
         let checked: Vec<Vec<Result<Facts, Reason>>> = block.par_chunks(CHUNK).map(facts).collect();
         checked.into_iter().flatten().for_each(|facts| sums.add(facts));
@@ -134,11 +133,6 @@ pub fn describe(sources: Vec<Source>, progress: &dyn Progress) -> Result<Descrip
         return Err(ReadError::Empty(names.join(", ")));
     }
     Ok(sums.finish(names, rows.notes().to_vec()))
-}
-
-fn hash(values: &[u8]) -> u128 {
-    let hash = blake3::hash(values);
-    u128::from_le_bytes(std::array::from_fn(|i| hash.as_bytes()[i]))
 }
 
 fn facts(rows: &[tallyhouse_collection::Row]) -> Vec<Result<Facts, Reason>> {
@@ -163,7 +157,7 @@ fn facts(rows: &[tallyhouse_collection::Row]) -> Vec<Result<Facts, Reason>> {
             puzzle,
             weight: row.weight,
             family: row.family,
-            class: hash(canonical.form.values()),
+            class: fingerprint(canonical.form.values()),
             automorphisms: canonical.automorphisms,
             minimal,
             hardest: scan.puzzle.hardest,
@@ -210,7 +204,7 @@ struct Sums {
     rejected: [u64; Reason::KINDS.len()],
     puzzles: u64,
     weighted: u64,
-    seen: HashSet<u128>,
+    seen: Duplicates,
     classes: HashSet<u128>,
     repeated: u64,
     equivalent: u64,
@@ -245,7 +239,7 @@ impl Sums {
         let clues = facts.puzzle.clues() as u8;
         self.puzzles += 1;
         self.weighted += u64::from(facts.weight.is_some());
-        let repeated = !self.seen.insert(hash(facts.puzzle.values()));
+        let repeated = !self.seen.first_seen(&facts.puzzle);
         self.repeated += u64::from(repeated);
         self.equivalent += u64::from(!self.classes.insert(facts.class) && !repeated);
         let row = self.clues.entry(clues).or_default();

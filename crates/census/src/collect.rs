@@ -3,15 +3,17 @@
 use std::collections::HashMap;
 use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use rayon::iter::ParallelIterator;
 use rayon::slice::ParallelSlice;
 use tallyhouse_board::{Clues, Puzzle};
 use tallyhouse_collection::{
-    Canonical, ReadError, Reason, Reject, RejectsFile, Row, Rows, Source, canonical, validities,
+    Canonical, ReadError, Reason, Reject, RejectsFile, Row, Rows, Source, canonical, fingerprint,
+    validities,
 };
 
+use crate::aside::make_folder;
 use crate::folder::{
     CollectedPuzzle, CollectionManifest, CollectionTotals, KIND, make_table_folder, write_part,
 };
@@ -83,32 +85,18 @@ pub fn collect(
         let names: Vec<&str> = settings.sources.iter().map(Source::name).collect();
         return Err(ReadError::Empty(names.join(", ")).into());
     }
-    prepare(&settings.out)?;
-    let known_bytes: Option<u64> = settings.sources.iter().map(Source::size).sum();
+    make_folder(&settings.out, "")?;
+    make_table_folder(&settings.out)?;
     let mut collecting = Collecting::new(settings)?;
     while !block.is_empty() {
         collecting.take(&block)?;
-        if let (Some(total), true) = (known_bytes, rows.bytes() > 0) {
-            let guess = rows.rows() as f64 * total as f64 / rows.bytes() as f64;
-            progress.expect(guess.round() as u64);
+        if let Some(rows) = rows.expected() {
+            progress.expect(rows);
         }
         progress.advance(block.len() as u64);
         block = rows.take(BLOCK)?;
     }
     collecting.finish(&rows)
-}
-
-fn prepare(out: &Path) -> Result<(), CensusError> {
-    match fs::create_dir(out) {
-        Ok(()) => {}
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-            if !fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_none()) {
-                return Err(CensusError::Exists { path: out.to_owned(), advice: "" });
-            }
-        }
-        Err(error) => return Err(CensusError::write(out)(error)),
-    }
-    make_table_folder(out)
 }
 
 struct Collecting<'a> {
@@ -131,11 +119,6 @@ struct Checked {
     class: Option<u128>,
 }
 
-fn hash(values: &[u8]) -> u128 {
-    let hash = blake3::hash(values);
-    u128::from_le_bytes(std::array::from_fn(|i| hash.as_bytes()[i]))
-}
-
 fn check(rows: &[Row], equivalents: bool) -> Vec<Checked> {
     let parsed: Vec<Result<Puzzle, Reason>> =
         rows.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
@@ -146,7 +129,7 @@ fn check(rows: &[Row], equivalents: bool) -> Vec<Checked> {
             .and_then(|puzzle| valid.next().unwrap_or(Err(Reason::Undecided)).map(|()| puzzle));
         let class = puzzle.as_ref().ok().filter(|_| equivalents).map(|puzzle| {
             let Canonical { form, .. } = canonical(&Clues::from(puzzle));
-            hash(form.values())
+            fingerprint(form.values())
         });
         Checked { puzzle, class }
     };
@@ -192,7 +175,7 @@ impl<'a> Collecting<'a> {
     ) -> Result<(), CensusError> {
         self.totals.accepted += 1;
         let here = Seen { source: row.source as u32, line: row.line };
-        let same = first_of(&mut self.exact, hash(puzzle.values()), here);
+        let same = first_of(&mut self.exact, fingerprint(puzzle.values()), here);
         let alike = class.and_then(|class| first_of(&mut self.classes, class, here));
         self.totals.repeated += u64::from(same.is_some());
         let equivalent = alike.is_some() && same.is_none();

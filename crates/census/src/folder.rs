@@ -4,18 +4,14 @@ use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
-use polars::prelude::{
-    Column, DataFrame, NamedFrom, ParquetCompression, ParquetReader, ParquetWriter, PolarsError,
-    SerReader, Series,
-};
+use polars::prelude::{DataFrame, ParquetReader, PolarsError, SerReader};
 use serde::{Deserialize, Serialize};
 use tallyhouse_board::Puzzle;
 use tallyhouse_collection::{Source, Weight};
 
-use crate::aside::write_file;
 use crate::ledger::read_json;
 use crate::part::file_stem;
-use crate::tables::io_error;
+use crate::tables::{column, io_error, write_parquet};
 use crate::{CensusError, SCHEMA_VERSION};
 
 /// The folder of the table.
@@ -116,25 +112,10 @@ pub(crate) fn write_part(
     puzzles: &[CollectedPuzzle],
 ) -> Result<(), CensusError> {
     let path = out.join(TABLE).join(format!("{}.parquet", file_stem(part)));
-    let failed = |error: io::Error| CensusError::Write { path: path.clone(), error };
-    let mut frame = frame(first, puzzles).map_err(io_error).map_err(failed)?;
-    write_file(&path, |writer| {
-        ParquetWriter::new(writer)
-            .with_compression(ParquetCompression::Zstd(None))
-            .set_parallel(false)
-            .finish(&mut frame)
-            .map(drop)
-            .map_err(io_error)
-    })
+    write_parquet(&path, frame(first, puzzles))
 }
 
 fn frame(first: u64, puzzles: &[CollectedPuzzle]) -> Result<DataFrame, PolarsError> {
-    fn column<T, D: ?Sized>(name: &str, values: T) -> Column
-    where
-        Series: NamedFrom<T, D>,
-    {
-        Column::from(<Series as NamedFrom<T, D>>::new(name.into(), values))
-    }
     let all = || puzzles.iter();
     let numbers: Vec<u64> = (first..first + puzzles.len() as u64).collect();
     let lines: Vec<String> = all().map(|row| row.puzzle.to_string()).collect();

@@ -21,7 +21,7 @@ mod run;
 mod scan;
 mod tables;
 
-pub use aside::write_file;
+pub use aside::{make_folder, write_file};
 pub use clusters::{ClusterWeights, each_cluster};
 pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts, Totals};

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{ReadError, Reason, RejectsFile, Row, Rows, Source};
 use tallyhouse_engine::WalkOptions;
 
-use crate::aside::write_file;
+use crate::aside::{make_folder, write_file};
 use crate::ledger::{self, PartLedger, read_json, write_json};
 use crate::part::{Part, file_stem, scan_part};
 use crate::tables::TABLES;
@@ -194,15 +194,9 @@ pub fn run_then(
     }
     prepare_folder(settings)?;
 
-    let known_bytes: Option<u64> = settings.sources.iter().map(Source::size).sum();
     let parts = PartStream { rows: &mut rows, waiting: Some(first), number: 0, settings };
-    let expect = |stream_rows: u64, bytes: u64| {
-        if let (Some(total), true) = (known_bytes, bytes > 0) {
-            progress.expect((stream_rows as f64 * total as f64 / bytes as f64).round() as u64);
-        }
-    };
     let sums = Mutex::new(Sums::default());
-    parts.with_expectation(&expect).par_bridge().try_for_each(
+    parts.telling(progress).par_bridge().try_for_each(
         |part: Result<Part, CensusError>| -> Result<(), CensusError> {
             let part = part?;
             if settings.shard.is_some_and(|shard| !shard.covers(part.number)) {
@@ -268,21 +262,9 @@ fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
         };
         return plan.difference(&earlier).map_or(Ok(()), |difference| Err(refuse(difference)));
     }
-    match fs::create_dir(out) {
-        Ok(()) => {}
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-            let empty = fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_none());
-            if !empty {
-                let advice = if earlier.is_some() {
-                    ", or continue the unfinished run in it with --resume"
-                } else {
-                    ""
-                };
-                return Err(CensusError::Exists { path: out.clone(), advice });
-            }
-        }
-        Err(error) => return Err(CensusError::write(out)(error)),
-    }
+    let advice =
+        if earlier.is_some() { ", or continue the unfinished run in it with --resume" } else { "" };
+    make_folder(out, advice)?;
     let tables: &[&str] = if settings.tables == Tables::All { &TABLES } else { &[] };
     for folder in tables.iter().map(|table| out.join(table)).chain([ledger::folder(out)]) {
         fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
@@ -318,13 +300,16 @@ struct PartStream<'a> {
 }
 
 impl<'a> PartStream<'a> {
-    fn with_expectation(
+    /// Iterates over the parts and tells how many rows to expect.
+    fn telling(
         mut self,
-        expect: &'a (dyn Fn(u64, u64) + Sync),
+        progress: &'a dyn Progress,
     ) -> impl Iterator<Item = Result<Part, CensusError>> + Send + 'a {
         std::iter::from_fn(move || {
             let part = self.next_part().transpose();
-            expect(self.rows.rows(), self.rows.bytes());
+            if let Some(rows) = self.rows.expected() {
+                progress.expect(rows);
+            }
             part
         })
     }

@@ -92,22 +92,28 @@ impl PartTables {
             self.subsets.into_frame(),
         ];
         for (table, frame) in TABLES.iter().zip(frames) {
-            let path = folder.join(table).join(file_name);
-            let mut frame = frame
-                .map_err(io::Error::other)
-                .map_err(|error| CensusError::Write { path: path.clone(), error })?;
-            write_file(&path, |writer| {
-                // Not in parallel: the parts already are, and a pool inside a pool can lock up.
-                ParquetWriter::new(writer)
-                    .with_compression(ParquetCompression::Zstd(None))
-                    .set_parallel(false)
-                    .finish(&mut frame)
-                    .map(drop)
-                    .map_err(io_error)
-            })?;
+            write_parquet(&folder.join(table).join(file_name), frame)?;
         }
         Ok(())
     }
+}
+
+/// Writes a frame as a Parquet file.
+pub(crate) fn write_parquet(
+    path: &Path,
+    frame: Result<DataFrame, PolarsError>,
+) -> Result<(), CensusError> {
+    let failed = |error| CensusError::Write { path: path.to_owned(), error };
+    let mut frame = frame.map_err(io::Error::other).map_err(failed)?;
+    write_file(path, |writer| {
+        // Not in parallel: the parts already are, and a pool inside a pool can lock up.
+        ParquetWriter::new(writer)
+            .with_compression(ParquetCompression::Zstd(None))
+            .set_parallel(false)
+            .finish(&mut frame)
+            .map(drop)
+            .map_err(io_error)
+    })
 }
 
 /// Keeps the system's own error, so that a full disk reads as one.
@@ -254,7 +260,7 @@ fn frame(columns: Vec<Column>) -> Result<DataFrame, PolarsError> {
     DataFrame::new_infer_height(columns)
 }
 
-fn column<T, D: ?Sized>(name: &str, values: T) -> Column
+pub(crate) fn column<T, D: ?Sized>(name: &str, values: T) -> Column
 where
     Series: NamedFrom<T, D>,
 {

@@ -22,7 +22,7 @@ mod validity;
 mod weight;
 
 pub use canonical::{Canonical, Relabelling, Symmetry, canonical};
-pub use duplicates::Duplicates;
+pub use duplicates::{Duplicates, fingerprint};
 pub use format::{Column, Format};
 pub use generate::{
     GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, NoSuchSymmetry, Recipe,

@@ -21,6 +21,8 @@ pub struct Rows {
     /// What is not hashed yet: hashing much at once is faster.
     unhashed: Vec<u8>,
     rows: u64,
+    /// The bytes of all sources, where each has a size.
+    size: Option<u64>,
     /// The bytes of the sources that are done with.
     bytes: u64,
     notes: Vec<String>,
@@ -82,6 +84,7 @@ impl Rows {
             }
         }
         Ok(Self {
+            size: sources.iter().map(Source::size).sum(),
             sources,
             current: None,
             next: 0,
@@ -104,6 +107,14 @@ impl Rows {
     #[must_use]
     pub const fn rows(&self) -> u64 {
         self.rows
+    }
+
+    /// Returns a guess of the number of all rows, from the part of the bytes read so far; nothing if
+    /// some source has no size.
+    #[must_use]
+    pub fn expected(&self) -> Option<u64> {
+        let (size, bytes) = (self.size?, self.bytes());
+        (bytes > 0).then(|| (self.rows as f64 * size as f64 / bytes as f64).round() as u64)
     }
 
     /// Returns how many bytes of the sources were read; compressed ones, if they are compressed.

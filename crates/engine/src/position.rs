@@ -126,6 +126,25 @@ impl Position {
         states
     }
 
+    /// Rebuilds a position from its board state: see [`Position::states`].
+    ///
+    /// # Errors
+    /// If a state fixes a digit twice in a house.
+    pub fn from_states(states: &[u16; Cell::COUNT]) -> Result<Self, Contradiction> {
+        let mut position = Self::blank();
+        let is_fixed = |state: u16| state >> 9 & 1 == 1;
+        let cells = || Cell::all().zip(states.iter().copied());
+        for (cell, state) in cells().filter(|&(_, state)| is_fixed(state)) {
+            if let Some(digit) = DigitSet::from_bits_truncate(state).only() {
+                position.place(cell, digit)?;
+            }
+        }
+        for (cell, state) in cells().filter(|&(_, state)| !is_fixed(state)) {
+            position.remove(cell, DigitSet::from_bits_truncate(state).complement());
+        }
+        Ok(position)
+    }
+
     /// Fixes a digit and removes it from the candidates of all peers.
     ///
     /// # Errors
@@ -215,6 +234,7 @@ mod tests {
         assert_eq!(position.open_cells().len(), 80);
         assert_eq!(position.places(digit(5), House::row(0)).len(), 8);
         assert_eq!(position.states()[40], 1 << 4 | 1 << 9);
+        assert_eq!(Position::from_states(&position.states()), Ok(position.clone()));
         assert_eq!(position.place(cell, digit(5)), Ok(()));
         assert_eq!(
             position.place(Cell::at(4, 0), digit(5)),

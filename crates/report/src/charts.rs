@@ -10,7 +10,7 @@ use tallyhouse_analysis::{BookReport, Description, MINIMAL_PUZZLES, ShapeShare};
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{CensusError, Counts, Manifest, each_cluster, manifest, write_file};
 use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
-use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, walk};
+use tallyhouse_engine::{Position, QuietPosition, Recorder, WalkOptions, walk};
 use tallyhouse_figures::{
     Axis, BandChart, BandLine, BandPoint, BarLength, DistributionChart, Estimate, Figure,
     FigureError, FrontierChart, FrontierPoint, Heading, HeatMap, IntervalChart, IntervalRow,
@@ -20,7 +20,6 @@ use tallyhouse_figures::{
 use tallyhouse_stats::{ClusterSums, Level, Share};
 
 use crate::numbers::{compact, grouped, per_thousand};
-use crate::specimen::position_of;
 
 /// Pixels per SVG unit of 0.25 mm: about 300 dots per inch.
 const PNG_SCALE: f32 = 3.0;
@@ -146,7 +145,7 @@ fn notes(cells: &[ShapeCell]) -> Vec<String> {
             .to_owned(),
     ];
     if cells.iter().any(|cell| cell.count == 0) {
-        notes.push("Grey cells with 0: looked for, but not seen.".to_owned());
+        notes.push("Cells with 0: looked for, but not seen.".to_owned());
     }
     notes
 }
@@ -511,7 +510,7 @@ impl Recorder for Efforts {
     fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         let states = (position.states)();
         // A quiet position of a valid puzzle has no contradiction.
-        let efforts = position_of(&states).and_then(|position| paired_efforts(&position));
+        let efforts = Position::from_states(&states).and_then(|position| paired_efforts(&position));
         self.0.extend(efforts.unwrap_or_default());
     }
 }

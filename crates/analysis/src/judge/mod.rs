@@ -41,7 +41,7 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 use serde::Serialize;
-use tallyhouse_census::{CensusError, Progress};
+use tallyhouse_census::{CensusError, Progress, make_folder};
 use tallyhouse_collection::{ReadError, Reason, Reject, RejectsFile, Row, Rows, Source};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Estimate;
@@ -181,7 +181,7 @@ pub fn judge(
     if first.is_empty() {
         return Err(ReadError::Empty(sources.join(", ")).into());
     }
-    prepare_folder(&settings.out)?;
+    make_folder(&settings.out, "")?;
 
     let mut rejects = Rejects::new(&settings.out);
     let sums = pass(settings, &plan, &mut rows, first, &mut rejects, progress)?;
@@ -281,21 +281,6 @@ fn plan<'a>(settings: &'a JudgeSettings, added: &'a [Rulebook]) -> Result<Plan<'
     Ok(Plan { books, claims, costs: Costs::new(&settings.weights)? })
 }
 
-fn prepare_folder(out: &Path) -> Result<(), CensusError> {
-    match fs::create_dir(out) {
-        Ok(()) => Ok(()),
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-            let is_empty = fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_none());
-            if is_empty {
-                Ok(())
-            } else {
-                Err(CensusError::Exists { path: out.to_owned(), advice: "" })
-            }
-        }
-        Err(error) => Err(CensusError::Write { path: out.to_owned(), error }),
-    }
-}
-
 fn pass(
     settings: &JudgeSettings,
     plan: &Plan<'_>,
@@ -304,12 +289,11 @@ fn pass(
     rejects: &mut Rejects,
     progress: &dyn Progress,
 ) -> Result<Sums, AnalysisError> {
-    let bytes: Option<u64> = settings.sources.iter().map(Source::size).sum();
     let mut sums = Sums::new(plan.books.len(), plan.claims.len());
     let mut some = first;
     while !some.is_empty() {
-        if let (Some(bytes), read @ 1..) = (bytes, rows.bytes()) {
-            progress.expect((rows.rows() as f64 * bytes as f64 / read as f64).round() as u64);
+        if let Some(rows) = rows.expected() {
+            progress.expect(rows);
         }
         let start = sums.rows;
         let blocks: Vec<(Sums, Vec<Reject>)> = some

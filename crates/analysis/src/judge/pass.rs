@@ -1,6 +1,6 @@
 //! One block of rows: walks, counts and rejects.
 
-use tallyhouse_board::{Cell, Digit, DigitSet, Puzzle};
+use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_census::{Numbered, PuzzleScan, Scanner};
 use tallyhouse_collection::{Reason, Reject, Row, Source, Weight};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, look_effort};
@@ -288,7 +288,7 @@ impl PuzzleJudge<'_> {
     }
 
     fn position(&self, number: u16) -> Option<Position> {
-        self.states(number).map(|states| position_of(&states))
+        Position::from_states(&self.states(number)?).ok()
     }
 
     fn keep(&self, number: u16, subset: &Subset, sums: &mut ClaimSums) {
@@ -341,22 +341,6 @@ fn count_missed(subsets: &[Subset], missed: &mut [[super::sums::Missed; 10]; 10]
     }
 }
 
-/// Builds the position of a board state.
-fn position_of(states: &[u16; Cell::COUNT]) -> Position {
-    let mut position = Position::blank();
-    for (cell, state) in Cell::all().zip(states) {
-        let digits = DigitSet::from_bits_truncate(state & 0x1FF);
-        if state >> 9 & 1 == 1 {
-            // A state of a walk never fixes two alike digits in one house.
-            let placed = digits.only().map(|digit: Digit| position.place(cell, digit));
-            debug_assert_eq!(placed, Some(Ok(())));
-        } else {
-            position.remove(cell, digits.complement());
-        }
-    }
-    position
-}
-
 #[cfg(test)]
 mod tests {
     use tallyhouse_collection::MinimalByDeletion;
@@ -369,7 +353,7 @@ mod tests {
         for index in 0..20 {
             let puzzle = MinimalByDeletion { seed: 5 }.puzzle(index);
             let end = tallyhouse_engine::walk(&puzzle, &options, &mut Check).end;
-            assert_eq!(position_of(&end.states()), end);
+            assert_eq!(Position::from_states(&end.states()), Ok(end));
         }
     }
 
@@ -378,7 +362,7 @@ mod tests {
     impl tallyhouse_engine::Recorder for Check {
         fn quiet_position(&mut self, position: &tallyhouse_engine::QuietPosition<'_>) {
             let states = (position.states)();
-            assert_eq!(position_of(&states).states(), states);
+            assert_eq!(Position::from_states(&states).unwrap().states(), states);
         }
     }
 

@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::{
-    BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Look, Order, QuietPosition, WalkOptions,
+    BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Look, QuietPosition, WalkOptions,
 };
 
 use super::GivensSymmetry;
@@ -78,10 +78,5 @@ impl BatchRecorder for Seen<'_> {
 
 /// Returns the first wished look that the walk can't answer for.
 pub(super) fn unanswerable(finds: &[Look]) -> Option<Look> {
-    let ladder = Order::ladder();
-    let singles = &ladder.looks()[..2];
-    finds
-        .iter()
-        .copied()
-        .find(|look| *look == Look::Intersections || look.is_single() || singles.contains(look))
+    finds.iter().copied().find(|look| *look == Look::Intersections || look.is_single())
 }

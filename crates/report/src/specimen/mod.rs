@@ -20,7 +20,7 @@ mod tests;
 mod wanted;
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
-use tallyhouse_engine::{Contradiction, HouseSplits, Order, Position, Single, Subset};
+use tallyhouse_engine::{HouseSplits, Order, Position, Single, Subset};
 
 pub use error::SpecimenError;
 pub use export::{Record, write_csv, write_json};
@@ -161,22 +161,6 @@ impl Specimen {
         let key = |s: &Self| (s.puzzle, s.quiet_position, s.house(), s.subset.cells);
         key(self) == key(other)
     }
-}
-
-/// Rebuilds a position from its board state.
-pub(crate) fn position_of(states: &[u16; Cell::COUNT]) -> Result<Position, Contradiction> {
-    const FIXED: u16 = 1 << 9;
-    let mut position = Position::blank();
-    let masks = || Cell::all().zip(states);
-    for (cell, &state) in masks().filter(|(_, state)| **state & FIXED != 0) {
-        if let Some(digit) = DigitSet::from_bits_truncate(state).only() {
-            position.place(cell, digit)?;
-        }
-    }
-    for (cell, &state) in masks().filter(|(_, state)| **state & FIXED == 0) {
-        position.remove(cell, DigitSet::from_bits_truncate(state).complement());
-    }
-    Ok(position)
 }
 
 /// Writes digits as a list.

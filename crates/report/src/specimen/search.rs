@@ -6,11 +6,11 @@ use tallyhouse_census::{Numbered, Progress, PuzzleScan, Scanner};
 use tallyhouse_collection::{
     MinimalByDeletion, ReadError, Reason, Recipe, Reject, Row, Rows, Sampling, Source,
 };
-use tallyhouse_engine::{Subset, WalkOptions};
+use tallyhouse_engine::{Position, Subset, WalkOptions};
 
 use super::score::first_new_single;
 use super::selection::{Rank, Selection};
-use super::{Origin, ScoreParts, Shape, Specimen, SpecimenError, Wanted, position_of};
+use super::{Origin, ScoreParts, Shape, Specimen, SpecimenError, Wanted};
 
 /// How many puzzles one thread examines at a time.
 const CHUNK: usize = 256;
@@ -285,7 +285,7 @@ impl<'a> Search<'a> {
             let fits = |(number, subset): &&(u16, Subset)| self.wanted.fits(*number, subset);
             let mut fitting = at_position.iter().filter(fits).peekable();
             let (Some(states), true) = (&record.states, fitting.peek().is_some()) else { continue };
-            let position = position_of(states)?;
+            let position = Position::from_states(states)?;
             for (_, subset) in fitting {
                 let parts = ScoreParts::before_placement(&position, at_position.len(), subset);
                 let rank = |parts: ScoreParts| {
