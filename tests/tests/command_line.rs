@@ -310,7 +310,8 @@ fn orders_specimens_charts_and_completions_are_made() {
         ("rates", "occurrence-rates"),
         ("counts", "occurrence-counts"),
         ("shapes", "shapes"),
-        ("hardest", "first-needed"),
+        ("first", "first-needed"),
+        ("hardest", "last-needed"),
         ("compare", "comparison"),
         ("narrowing", "narrowing"),
     ] {

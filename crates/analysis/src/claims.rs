@@ -215,6 +215,14 @@ impl ClaimFile {
         text_file::load("claim file", &BUILT_IN, name_or_file, Self::parse)
     }
 
+    /// Returns the text of a built-in claim file, or of a file.
+    ///
+    /// # Errors
+    /// If there is none.
+    pub fn text(name_or_file: &str) -> Result<String, FileError> {
+        text_file::text("claim file", &BUILT_IN, name_or_file)
+    }
+
     /// Reads the text of a claim file; `file` names it in messages.
     ///
     /// # Errors

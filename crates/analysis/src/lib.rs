@@ -12,6 +12,7 @@ mod describe;
 mod error;
 mod judge;
 mod look_text;
+mod needed;
 mod occurrence;
 pub mod order_search;
 mod published;
@@ -23,11 +24,12 @@ pub use claims::{Claim, ClaimFile, ClaimTest, LookPair, Per};
 pub use coverage::{Coverage, ShapeCoverage};
 pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
-pub use judge::numbers::count as grouped;
+pub use judge::numbers::{count as grouped, counted};
 pub use judge::{
     BookReport, Decision, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings,
     MissedShape, RawGlances, Threshold, Totals, Verdict, judge,
 };
+pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{ShapeShare, shape_shares, shares_csv};
 pub use published::{MINIMAL_BY_ADDITION, MINIMAL_BY_DELETION, MINIMAL_PUZZLES, PublishedClues};
 pub use rulebook::{AdvisedLook, Rulebook};

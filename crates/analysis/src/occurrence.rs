@@ -49,12 +49,7 @@ pub fn shape_shares(folder: &Path, counts: &Counts) -> Result<Vec<ShapeShare>, C
         })?;
         for share in &mut shares {
             let sums = &sums[usize::from(share.open)][usize::from(share.naked)];
-            share.share = cluster_share(sums).map(|mut estimate| {
-                // Student's interval does not know that shares end at 0 and 1.
-                estimate.interval.low = estimate.interval.low.max(0.0);
-                estimate.interval.high = estimate.interval.high.min(1.0);
-                estimate
-            });
+            share.share = cluster_share(sums);
         }
     }
     Ok(shares)
@@ -63,7 +58,10 @@ pub fn shape_shares(folder: &Path, counts: &Counts) -> Result<Vec<ShapeShare>, C
 /// Estimates a share of weights over clusters. Where all clusters have nothing, or all have everything,
 /// the linearised variance would be zero; then the clusters are counted instead (Clopper–Pearson).
 pub(crate) fn cluster_share(sums: &ClusterSums) -> Option<Estimate> {
-    if let Some(estimate) = sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95)) {
+    if let Some(mut estimate) = sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95)) {
+        // Student's interval does not know that shares end at 0 and 1.
+        estimate.interval.low = estimate.interval.low.max(0.0);
+        estimate.interval.high = estimate.interval.high.min(1.0);
         return Some(estimate);
     }
     let hits = match sums.y() {

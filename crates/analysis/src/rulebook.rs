@@ -92,6 +92,14 @@ impl Rulebook {
         text_file::load("rulebook", &BUILT_IN, name_or_file, Self::parse)
     }
 
+    /// Returns the text of a built-in rulebook, or of a file.
+    ///
+    /// # Errors
+    /// If there is none.
+    pub fn text(name_or_file: &str) -> Result<String, FileError> {
+        text_file::text("rulebook", &BUILT_IN, name_or_file)
+    }
+
     /// Reads the text of a rulebook file; `file` names it in messages.
     ///
     /// # Errors

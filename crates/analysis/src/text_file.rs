@@ -81,16 +81,24 @@ pub(crate) fn load<T>(
     name_or_file: &str,
     parse: impl FnOnce(&str, &str) -> Result<T, FileError>,
 ) -> Result<T, FileError> {
-    if let Some((name, text)) = built_in.iter().find(|(name, _)| *name == name_or_file) {
-        return parse(name, text);
+    parse(name_or_file, &text(kind, built_in, name_or_file)?)
+}
+
+/// Returns the text of a built-in file, or reads one.
+pub(crate) fn text(
+    kind: &'static str,
+    built_in: &[(&str, &str)],
+    name_or_file: &str,
+) -> Result<String, FileError> {
+    if let Some((_, text)) = built_in.iter().find(|(name, _)| *name == name_or_file) {
+        return Ok((*text).to_owned());
     }
-    match std::fs::read_to_string(name_or_file) {
-        Ok(text) => parse(name_or_file, &text),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Err(FileError::Unknown {
+    std::fs::read_to_string(name_or_file).map_err(|error| match error.kind() {
+        io::ErrorKind::NotFound => FileError::Unknown {
             kind,
             name: name_or_file.to_owned(),
             known: built_in.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", "),
-        }),
-        Err(error) => Err(FileError::Unreadable { file: name_or_file.to_owned(), error }),
-    }
+        },
+        _ => FileError::Unreadable { file: name_or_file.to_owned(), error },
+    })
 }

@@ -32,16 +32,7 @@ pub fn each_cluster(
     folder: &Path,
     visit: &mut dyn FnMut(&ClusterWeights),
 ) -> Result<(), CensusError> {
-    let path = folder.join("manifest.json");
-    let damaged = |reason: &str| CensusError::Damaged {
-        path: folder.join("manifest.json"),
-        reason: reason.to_owned(),
-    };
-    let manifest: Manifest = read_json(&path)?
-        .ok_or_else(|| damaged("it is missing: the folder is no finished dataset"))?;
-    if manifest.tables != "all" {
-        return Err(damaged("the dataset has no tables"));
-    }
+    let manifest = whole_with_tables(folder)?;
     let mut families: BTreeMap<u64, ClusterWeights> = BTreeMap::new();
     for part in 0..manifest.parts {
         let name = format!("{}.parquet", file_stem(part));
@@ -63,9 +54,25 @@ pub fn each_cluster(
     Ok(())
 }
 
+/// Returns the manifest of a dataset whose tables can be read.
+pub(crate) fn whole_with_tables(folder: &Path) -> Result<Manifest, CensusError> {
+    let path = folder.join("manifest.json");
+    let damaged = |reason: &str| CensusError::Damaged {
+        path: folder.join("manifest.json"),
+        reason: reason.to_owned(),
+    };
+    let manifest: Manifest = read_json(&path)?
+        .ok_or_else(|| damaged("it is missing: the folder is no finished dataset"))?;
+    if manifest.tables != "all" {
+        return Err(damaged("the dataset has no tables"));
+    }
+    Ok(manifest)
+}
+
 type Puzzles = BTreeMap<u64, (Option<u64>, ClusterWeights)>;
 
-fn read(path: &Path, columns: &[&str]) -> Result<DataFrame, PolarsError> {
+/// Reads some columns of a part.
+pub(crate) fn read(path: &Path, columns: &[&str]) -> Result<DataFrame, PolarsError> {
     let file = File::open(path).map_err(|error: io::Error| PolarsError::from(error))?;
     let columns = columns.iter().map(ToString::to_string).collect();
     ParquetReader::new(file).with_columns(Some(columns)).finish()

@@ -16,6 +16,7 @@ mod folder;
 mod ledger;
 mod manifest;
 mod merge;
+mod needed;
 mod part;
 mod run;
 mod scan;
@@ -31,5 +32,6 @@ pub use folder::{
 };
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
 pub use merge::{manifest, merge};
+pub use needed::{NeededLooks, Tally, each_needed};
 pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run, run_then};
 pub use scan::{Numbered, PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};

@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use tallyhouse_board::{House, HouseKind};
 use tallyhouse_census::Repeats;
@@ -13,6 +14,7 @@ use tallyhouse_collection::{
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{Course, Look, Order as LookOrder, WalkOptions, WhenStuck};
 use tallyhouse_figures::{Theme, Width};
+use tallyhouse_report::ChartKind;
 use tallyhouse_report::specimen::{ProperSide, Wanted};
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
@@ -61,7 +63,7 @@ pub(crate) enum Command {
 #[command(next_help_heading = "Reading")]
 pub(crate) struct Reading {
     /// Files with puzzles or collection folders, - for standard input; gzip and zstd are unpacked
-    #[arg(required = true, value_name = "FILE")]
+    #[arg(required = true, value_name = "FILE", help_heading = None::<&str>)]
     files: Vec<PathBuf>,
     /// How puzzles stand in the files
     #[arg(long, value_enum, default_value_t = FormatChoice::Auto, value_name = "HOW")]
@@ -124,8 +126,6 @@ impl Reading {
   tallyhouse collect magazine.txt forum.csv.gz --out collection
   tallyhouse collect list.csv --column grid --drop equivalent --out collection")]
 pub(crate) struct Collect {
-    #[command(flatten)]
-    pub(crate) reading: Reading,
     /// Folder to write; it must not exist yet or be empty
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
@@ -135,6 +135,8 @@ pub(crate) struct Collect {
     /// Print JSON
     #[arg(long)]
     pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -168,8 +170,6 @@ impl Collect {
   tallyhouse describe collection --json
   tallyhouse describe collection --out description")]
 pub(crate) struct Describe {
-    #[command(flatten)]
-    pub(crate) reading: Reading,
     /// Print JSON
     #[arg(long)]
     pub(crate) json: bool,
@@ -177,6 +177,8 @@ pub(crate) struct Describe {
     /// yet
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
 }
 
 /// Generate puzzles, one per line
@@ -303,8 +305,6 @@ fn parse_range(text: &str, most: u8) -> Result<RangeInclusive<u8>, String> {
   zcat puzzles.gz | tallyhouse census - --out census --tables none
   tallyhouse census puzzles.txt --out census --looks \"naked 1, hidden 1, naked 2, hidden 2\"")]
 pub(crate) struct Census {
-    #[command(flatten)]
-    pub(crate) reading: Reading,
     /// Folder to write; it must not exist yet or be empty
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
@@ -324,6 +324,11 @@ pub(crate) struct Census {
     /// Continue the unfinished scan in DIR
     #[arg(long)]
     pub(crate) resume: bool,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
     #[command(flatten)]
     pub(crate) walk: Walk,
 }
@@ -343,6 +348,9 @@ pub(crate) struct Merge {
     /// Folder to write; it must not exist yet
     #[arg(long, value_name = "DIR")]
     pub(crate) out: PathBuf,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 /// Put rulebooks and claims on trial
@@ -359,8 +367,6 @@ pub(crate) struct Merge {
   tallyhouse judge puzzles.txt --rulebook short-list --claims common-claims --out trial
   tallyhouse judge collection --rulebook mine.toml --rulebook full-ladder --out trial")]
 pub(crate) struct Judge {
-    #[command(flatten)]
-    pub(crate) reading: Reading,
     /// Rulebook, built-in or a file; can be given several times
     #[arg(long = "rulebook", value_name = "NAME-OR-FILE", required_unless_present = "claims")]
     pub(crate) rulebooks: Vec<String>,
@@ -375,6 +381,8 @@ pub(crate) struct Judge {
     pub(crate) json: bool,
     #[command(flatten)]
     pub(crate) weights: Weights,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
 }
 
 /// What glances weigh in the effort model.
@@ -633,7 +641,7 @@ pub(crate) struct Inspect {
   tallyhouse chart missed trial --out charts --theme dark")]
 pub(crate) struct Chart {
     /// What is drawn
-    #[arg(value_enum, value_name = "KIND")]
+    #[arg(value_parser = chart_kind(), value_name = "KIND")]
     pub(crate) kind: ChartKind,
     /// A dataset of census; for missed the folder of judge, for frontier that of order, for clues and
     /// effort a file or collection of puzzles
@@ -657,30 +665,15 @@ pub(crate) struct Chart {
     /// Naked side of the shape of narrowing and effort
     #[arg(long, default_value_t = 2, value_name = "N")]
     pub(crate) naked: u8,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(crate) enum ChartKind {
-    /// Heat map of proper subsets per 1,000 houses
-    Rates,
-    /// Heat map of proper subsets found
-    Counts,
-    /// Sizes of the naked side by open cells
-    Shapes,
-    /// The last look that puzzles need, for one or more datasets
-    Hardest,
-    /// Shares of puzzles that show each shape, for one or more datasets
-    Compare,
-    /// How the interval of a share narrows with more puzzles
-    Narrowing,
-    /// What the rulebooks of a trial leave
-    Missed,
-    /// Effort and reach of the rulebooks of an order search
-    Frontier,
-    /// Clue counts beside the published distribution
-    Clues,
-    /// Glances of a look and its complement in the same houses
-    Effort,
+/// Reads the name of a chart and offers all of them.
+fn chart_kind() -> impl TypedValueParser<Value = ChartKind> {
+    let kinds = ChartKind::ALL.map(|kind| PossibleValue::new(kind.name()).help(kind.about()));
+    PossibleValuesParser::new(kinds).try_map(|name| name.parse::<ChartKind>())
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -738,8 +731,8 @@ pub(crate) struct Man {}
 
 /// Turn a recipe into a report
 ///
-/// A recipe is a TOML file: collections to read or make, rulebooks and claims to put on trial, looks to
-/// compare, a search for rulebooks, specimens. Without RECIPE the built-in one is used: 10,000
+/// A recipe is a TOML file: collections to read or make, how they are walked, rulebooks and claims to
+/// put on trial, looks to compare, a search for rulebooks, charts and specimens. Without RECIPE the built-in one is used: 10,000
 /// minimal puzzles, the short list and common claims.
 ///
 /// DIR gets report.html (one file, works offline), report.md, figures/, data/ and recipe.toml. A study
@@ -769,6 +762,9 @@ pub(crate) struct Study {
     /// Do the study again elsewhere and fail if any number or figure differs
     #[arg(long)]
     pub(crate) check: bool,
+    /// Print JSON
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]

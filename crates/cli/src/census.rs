@@ -3,10 +3,13 @@
 use std::io::{self, Write};
 use std::path::Path;
 
+use serde::Serialize;
 use tallyhouse_analysis::{ShapeShare, shape_shares, shares_csv};
-use tallyhouse_census::{CensusError, Counts, Settings, Summary, Tables, run_then, write_file};
+use tallyhouse_census::{
+    CensusError, Counts, Manifest, Settings, ShapeCounts, Summary, Tables, run_then, write_file,
+};
 use tallyhouse_collection::Reason;
-use tallyhouse_stats::Interval;
+use tallyhouse_stats::{Estimate, Interval};
 
 use crate::args::{Census, Merge, TablesChoice};
 use crate::progress::{self, ScanBar};
@@ -30,6 +33,9 @@ pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
     };
     let summary = scan(&settings, quiet)?;
     let counts = &summary.counts;
+    if census.json {
+        return print_json(&settings.out, counts, &summary.manifest, summary.rejects.as_deref());
+    }
     let weighted = counts.totals.weighted > 0 && settings.tables == Tables::All;
     let mut out = io::stdout().lock();
     write!(out, "{}", overview(&summary.counts, &summary.manifest))?;
@@ -79,11 +85,63 @@ fn weighted_table(shares: &[ShapeShare], summary: &Summary) -> String {
     text + "  families, or puzzles without one, are the independent units\n"
 }
 
+/// What a dataset holds: the contract of `--json`.
+#[derive(Serialize)]
+struct Dataset<'a> {
+    dataset: &'a Path,
+    /// The file of rejected rows, if any were rejected.
+    rejects: Option<&'a Path>,
+    manifest: &'a Manifest,
+    shapes: Vec<Shape>,
+}
+
+/// A shape with 2 ≤ open ≤ 9.
+#[derive(Serialize)]
+struct Shape {
+    open: u8,
+    naked: u8,
+    hidden: u8,
+    /// Houses with that many open cells, over all quiet positions.
+    houses: u64,
+    #[serde(flatten)]
+    counts: ShapeCounts,
+    /// The share of puzzles with a proper subset of the shape, with its 95 % interval.
+    share: Option<Estimate>,
+}
+
+fn print_json(
+    folder: &Path,
+    counts: &Counts,
+    manifest: &Manifest,
+    rejects: Option<&Path>,
+) -> anyhow::Result<()> {
+    let without = counts.totals.weighted > 0 && manifest.tables == "none";
+    let shares = if without { Vec::new() } else { shape_shares(folder, counts)? };
+    let shape = |(open, naked, shape): (u8, u8, ShapeCounts)| Shape {
+        open,
+        naked,
+        hidden: open - naked,
+        houses: counts.exposure[usize::from(open)],
+        counts: shape,
+        share: shares.iter().find(|s| (s.open, s.naked) == (open, naked)).and_then(|s| s.share),
+    };
+    let shapes = counts.shapes().map(shape).collect();
+    let dataset = Dataset { dataset: folder, rejects, manifest, shapes };
+    let json = serde_json::to_string_pretty(&dataset)?;
+    Ok(writeln!(io::stdout().lock(), "{json}")?)
+}
+
 /// Joins the slices of a collection.
 pub(crate) fn run_merge(merge: &Merge) -> anyhow::Result<()> {
     let joined = tallyhouse_census::merge(&merge.folders, &merge.out)?;
     let tables = if joined.tables == "all" { Tables::All } else { Tables::None };
-    write_shares(&merge.out, &Counts::of_dataset(&merge.out)?, tables)?;
+    let counts = Counts::of_dataset(&merge.out)?;
+    write_shares(&merge.out, &counts, tables)?;
+    if merge.json {
+        let rejects = merge.out.join("rejects.csv");
+        let rejects = rejects.exists().then_some(rejects.as_path());
+        return print_json(&merge.out, &counts, &joined, rejects);
+    }
     writeln!(
         io::stdout().lock(),
         "Joined {} slices: {} puzzles, {} quiet positions, {} subsets.\nDataset: {}",

@@ -4,14 +4,16 @@ use std::fs;
 use std::io::{self, Write};
 
 use anyhow::{Context, ensure};
-use tallyhouse_analysis::shape_shares;
+use tallyhouse_analysis::{look_shares, shape_shares};
 use tallyhouse_census::{Counts, Progress, manifest};
+use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
-use tallyhouse_report::charts;
+use tallyhouse_report::ChartKind;
+use tallyhouse_report::charts::{self, Needed};
 use tallyhouse_report::study::first_puzzles;
 
-use crate::args::{Chart, ChartKind};
+use crate::args::Chart;
 
 /// A chart is quick, or its work is told of elsewhere.
 struct Silent;
@@ -24,7 +26,7 @@ impl Progress for Silent {
 
 pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
     let first = &chart.datasets[0];
-    let several = matches!(chart.kind, ChartKind::Compare | ChartKind::Hardest);
+    let several = matches!(chart.kind, ChartKind::Compare | ChartKind::First | ChartKind::Hardest);
     ensure!(several || chart.datasets.len() == 1, "this chart takes one dataset");
     ensure!(
         charts::possible_shapes().any(|shape| shape == (chart.open, chart.naked)),
@@ -68,16 +70,27 @@ pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
             let source = tallyhouse_census::source_of(first)?;
             let puzzles = first_puzzles(&[source], chart.puzzles)?;
             let shapes = [(chart.open, chart.naked)];
-            let costs = charts::paired_costs(&puzzles, &shapes, &GlanceWeights::default());
+            let costs = charts::paired_costs(
+                &puzzles,
+                &shapes,
+                &WalkOptions::default(),
+                &GlanceWeights::default(),
+            );
             let drawn = charts::paired(&costs[0], puzzles.len() as u64);
             ("effort", Box::new(drawn.context("no house of these puzzles holds such a split")?))
         }
-        ChartKind::Hardest => {
-            let all = chart.datasets.iter().map(|d| Ok((name(d), manifest(d)?)));
-            (
-                "first-needed",
-                Box::new(charts::hardest_looks(&all.collect::<anyhow::Result<Vec<_>>>()?)),
-            )
+        ChartKind::First | ChartKind::Hardest => {
+            let all = chart.datasets.iter().map(|folder| {
+                let counts = Counts::of_dataset(folder)?;
+                Ok((name(folder), look_shares(folder, &manifest(folder)?, &counts)?))
+            });
+            let all = all.collect::<anyhow::Result<Vec<_>>>()?;
+            let (file, needed) = match chart.kind {
+                ChartKind::First => ("first-needed", Needed::First),
+                _ => ("last-needed", Needed::Last),
+            };
+            let drawn = charts::needed_looks(needed, &all);
+            (file, Box::new(drawn.context("these datasets have no tables, which tell it")?))
         }
         ChartKind::Compare => {
             let all = chart.datasets.iter().map(|folder| {
@@ -90,6 +103,15 @@ pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
     let out = &chart.out;
     fs::create_dir_all(out).with_context(|| format!("cannot make {}", out.display()))?;
     charts::save(&*figure, out, file, chart.theme.into(), chart.width.into())?;
-    writeln!(io::stdout().lock(), "{}", out.join(format!("{file}.svg")).display())?;
+    let path = |extension: &str| out.join(format!("{file}.{extension}"));
+    let mut stdout = io::stdout().lock();
+    if chart.json {
+        let files = serde_json::json!({
+            "svg": path("svg"), "png": path("png"), "csv": path("csv"),
+        });
+        writeln!(stdout, "{files:#}")?;
+    } else {
+        writeln!(stdout, "{}", path("svg").display())?;
+    }
     Ok(())
 }

@@ -6,7 +6,9 @@ use std::io::{self, Write};
 use anyhow::{Context, bail, ensure};
 use indicatif::ProgressBar;
 use tallyhouse_census::Progress;
-use tallyhouse_report::study::{self, BUILT_IN, Origin, StudyProgress, StudyRecipe, StudySettings};
+use tallyhouse_report::study::{
+    self, BUILT_IN, Origin, Studied, StudyProgress, StudyRecipe, StudySettings,
+};
 
 use crate::args::Study;
 use crate::progress;
@@ -62,6 +64,12 @@ pub(crate) fn run(wanted: &Study, quiet: bool) -> anyhow::Result<()> {
         bail!("the study differs when done again:\n  {}", differences.join("\n  "));
     }
     let studied = study::run(&settings, &bars)?;
+    for warning in studied.warnings.iter().filter(|_| !quiet) {
+        eprintln!("warning: {warning}");
+    }
+    if wanted.json {
+        return Ok(writeln!(stdout, "{:#}", json(&settings, &studied)?)?);
+    }
     let out = wanted.out.display();
     write!(stdout, "{}\n{}", studied.overview, studied.verdicts)?;
     if !studied.kept.is_empty() {
@@ -78,6 +86,28 @@ pub(crate) fn run(wanted: &Study, quiet: bool) -> anyhow::Result<()> {
          work         puzzles, datasets and stages; the report does not need them"
     )?;
     Ok(())
+}
+
+/// What a study did and where it is, with the verdicts of each collection: the contract of `--json`.
+fn json(settings: &StudySettings, studied: &Studied) -> anyhow::Result<serde_json::Value> {
+    let out = &settings.out;
+    let mut verdicts = serde_json::Map::new();
+    for collection in &settings.recipe.collections {
+        let path = out.join(format!("data/trial-{}/verdicts.json", collection.name));
+        if path.exists() {
+            let text = fs::read_to_string(&path)?;
+            verdicts.insert(collection.name.clone(), serde_json::from_str(&text)?);
+        }
+    }
+    Ok(serde_json::json!({
+        "study": settings.recipe.name,
+        "folder": out,
+        "report": out.join("report.html"),
+        "done": studied.done,
+        "kept": studied.kept,
+        "warnings": studied.warnings,
+        "verdicts": verdicts,
+    }))
 }
 
 fn list(stages: &[String]) -> String {

@@ -17,8 +17,10 @@ use crate::{Figure, FigureError, Heading, Theme, Width};
 pub struct ShareBar {
     /// The name of the bar.
     pub label: String,
-    /// How many each part counts, in the order of the parts.
+    /// How many each part counts, or what it weighs, in the order of the parts.
     pub counts: Vec<u64>,
+    /// How many were counted, where the parts are weights; otherwise the sum of the parts.
+    pub n: Option<u64>,
 }
 
 /// What the length of a bar means.
@@ -53,6 +55,10 @@ const BAR_GAP: f64 = 7.0;
 impl ShareBar {
     fn total(&self) -> f64 {
         self.counts.iter().map(|&count| count as f64).sum()
+    }
+
+    fn n(&self) -> f64 {
+        self.n.map_or_else(|| self.total(), |n| n as f64)
     }
 }
 
@@ -118,7 +124,7 @@ impl Figure for ShareBars {
             .bars
             .iter()
             .map(|bar| {
-                let total = format!("n = {}", Unit::Number.write(bar.total(), 1.0));
+                let total = format!("n = {}", Unit::Number.write(bar.n(), 1.0));
                 (
                     break_lines(&bar.label, name.size, name.weight, limit),
                     break_lines(&total.replace(' ', "\u{a0}"), small.size, small.weight, limit),
@@ -167,11 +173,20 @@ impl Figure for ShareBars {
 
     fn csv(&self) -> Result<String, FigureError> {
         let records = self.bars.iter().flat_map(|bar| {
-            bar.counts.iter().zip(&self.parts).map(|(count, part)| {
-                [bar.label.clone(), part.clone(), count.to_string(), bar.total().to_string()]
+            let total = bar.total();
+            bar.counts.iter().zip(&self.parts).map(move |(&count, part)| {
+                let share = if total > 0.0 { count as f64 / total } else { 0.0 };
+                [
+                    bar.label.clone(),
+                    part.clone(),
+                    count.to_string(),
+                    total.to_string(),
+                    share.to_string(),
+                    bar.n().to_string(),
+                ]
             })
         });
-        write_csv(&["bar", "part", "count", "of"], records)
+        write_csv(&["bar", "part", "count", "of", "share", "n"], records)
     }
 }
 
@@ -237,6 +252,7 @@ mod tests {
                 .map(|bar| ShareBar {
                     label: format!("collection {bar}"),
                     counts: (0..parts as u64).map(|part| (part + 1) * 10).collect(),
+                    n: None,
                 })
                 .collect(),
         }
@@ -254,6 +270,16 @@ mod tests {
         }
         assert!(!texts.iter().any(|text| text.contains("0.1\u{a0}%")), "no room for 1 in 1,000");
         assert_eq!(chart.csv().unwrap().lines().count(), 9);
+        check_figure(&chart);
+    }
+
+    #[test]
+    fn bars_of_weights_say_how_many_were_counted() {
+        let mut chart = chart(1, 2);
+        chart.bars[0] = ShareBar { label: "a".into(), counts: vec![3, 1], n: Some(1234) };
+        let svg = chart.svg(Theme::Light, Width::Page).unwrap();
+        assert!(texts(&svg).iter().any(|text| text == "n\u{a0}=\u{a0}1,234"), "{:?}", texts(&svg));
+        assert!(chart.csv().unwrap().contains("a,part 0,3,4,0.75,1234"));
         check_figure(&chart);
     }
 

@@ -6,9 +6,11 @@ use std::path::{Path, PathBuf};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::slice::ParallelSlice;
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
-use tallyhouse_analysis::{BookReport, Description, MINIMAL_PUZZLES, ShapeShare};
+use tallyhouse_analysis::{
+    BookReport, Description, LookShare, LookShares, MINIMAL_PUZZLES, ShapeShare,
+};
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{CensusError, Counts, Manifest, each_cluster, manifest, write_file};
+use tallyhouse_census::{CensusError, Counts, each_cluster, manifest, write_file};
 use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
 use tallyhouse_engine::{Position, QuietPosition, Recorder, WalkOptions, walk};
 use tallyhouse_figures::{
@@ -59,16 +61,34 @@ pub fn save(
     name: &str,
     theme: Theme,
     width: Width,
-) -> Result<String, ChartError> {
+) -> Result<(), ChartError> {
     let failed = |error| ChartError::Figure { name: name.to_owned(), error };
     let svg = figure.svg(theme, width).map_err(failed)?;
-    let csv = figure.csv().map_err(failed)?;
-    let png = rasterise(&svg, PNG_SCALE).map_err(failed)?;
+    save_picture(&svg, folder, name)?;
+    save_data(figure, folder, name)
+}
+
+/// Saves a drawn figure as SVG and PNG under a name.
+///
+/// # Errors
+/// If a file can't be written.
+pub fn save_picture(svg: &str, folder: &Path, name: &str) -> Result<(), ChartError> {
+    let failed = |error| ChartError::Figure { name: name.to_owned(), error };
+    let png = rasterise(svg, PNG_SCALE).map_err(failed)?;
     let path = |extension: &str| folder.join(format!("{name}.{extension}"));
     write_file(&path("svg"), |writer| writer.write_all(svg.as_bytes()))?;
-    write_file(&path("csv"), |writer| writer.write_all(csv.as_bytes()))?;
-    write_file(&path("png"), |writer| writer.write_all(&png))?;
-    Ok(svg)
+    Ok(write_file(&path("png"), |writer| writer.write_all(&png))?)
+}
+
+/// Saves the data of a figure as CSV under a name.
+///
+/// # Errors
+/// If the file can't be written.
+pub fn save_data(figure: &dyn Figure, folder: &Path, name: &str) -> Result<(), ChartError> {
+    let failed = |error| ChartError::Figure { name: name.to_owned(), error };
+    let csv = figure.csv().map_err(failed)?;
+    let path = folder.join(format!("{name}.csv"));
+    Ok(write_file(&path, |writer| writer.write_all(csv.as_bytes()))?)
 }
 
 /// The shapes that a quiet position can show: both sides at least two cells.
@@ -173,7 +193,7 @@ pub fn shapes_by_open(counts: &Counts) -> ShareBars {
         let of = |naked: u8| {
             if naked + 2 <= open { counts.shape(open, naked).proper } else { 0 }
         };
-        ShareBar { label: format!("{open} open"), counts: (2..=7).map(of).collect() }
+        ShareBar { label: format!("{open} open"), counts: (2..=7).map(of).collect(), n: None }
     });
     ShareBars {
         heading: Heading {
@@ -196,34 +216,94 @@ pub fn shapes_by_open(counts: &Counts) -> ShareBars {
     }
 }
 
-/// Which look puzzles need last, collection by collection.
+/// Which of the looks that a puzzle needs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Needed {
+    /// The one that finds something at its first quiet position.
+    First,
+    /// The last one in the order of the walk.
+    Last,
+}
+
+/// Which look puzzles need first or last, collection by collection, by weight where puzzles carry
+/// weights; `None` if no collection tells.
 #[must_use]
-pub fn hardest_looks(censuses: &[(String, Manifest)]) -> ShareBars {
-    let parts: Vec<String> = censuses.first().map_or_else(Vec::new, |(_, manifest)| {
-        manifest.hardest_look.iter().map(|(look, _)| look.clone()).collect()
-    });
-    let bars = censuses.iter().map(|(name, manifest)| ShareBar {
-        label: name.clone(),
-        counts: manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).collect(),
-    });
-    ShareBars {
-        heading: Heading {
-            title: "The last look that puzzles need".to_owned(),
-            subtitle: vec![
-                "The look of the order that comes last among those a puzzle's walk needed, solved or \
-                 not; n puzzles, counted alike."
-                    .to_owned(),
-            ],
-            notes: Vec::new(),
-            alt: "Stacked bars: for each collection the shares of puzzles by the last look of the \
-                  order that they need."
-                .to_owned(),
-        },
-        axis_title: "share of puzzles".to_owned(),
-        length: BarLength::Share,
-        parts: parts.into_iter().map(|part| if part == "none" { "no look".to_owned() } else { part }).collect(),
-        bars: bars.collect(),
+pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Option<ShareBars> {
+    let rows = |shares: &LookShares| match needed {
+        Needed::First => shares.first.clone(),
+        Needed::Last => shares.last.clone(),
+    };
+    let told: Vec<(&String, &LookShares, Vec<LookShare>)> = collections
+        .iter()
+        .map(|(name, shares)| (name, shares, rows(shares)))
+        .filter(|(.., rows)| !rows.is_empty())
+        .collect();
+    // Walks may differ in their looks: those that only later ones have stand at the end.
+    let mut parts: Vec<String> = Vec::new();
+    for row in told.iter().flat_map(|(.., rows)| rows) {
+        if row.puzzles > 0 && !parts.contains(&row.look) {
+            parts.push(row.look.clone());
+        }
     }
+    if let Some((.., rows)) = told.first() {
+        let place = |part: &String| rows.iter().position(|row| row.look == *part);
+        parts.sort_by_key(|part| place(part).unwrap_or(usize::MAX));
+    }
+    if parts.is_empty() {
+        return None;
+    }
+    let bars = told.iter().map(|(name, shares, rows)| {
+        let count = |part: &String| {
+            let row = rows.iter().find(|row| row.look == *part);
+            row.map_or(0, |row| if shares.weighted { row.weight } else { row.puzzles })
+        };
+        ShareBar {
+            label: (*name).clone(),
+            counts: parts.iter().map(count).collect(),
+            n: Some(shares.puzzles),
+        }
+    });
+    let bars: Vec<ShareBar> = bars.collect();
+    let (title, what) = match needed {
+        Needed::First => (
+            "The look that puzzles need first",
+            "The look that finds something at a puzzle's first quiet position, where no single is \
+             left",
+        ),
+        Needed::Last => (
+            "The last look that puzzles need",
+            "The look of the order that comes last among those a puzzle's walk needed, solved or \
+             not",
+        ),
+    };
+    let by_weight = told.iter().any(|(_, shares, _)| shares.weighted);
+    let how =
+        if by_weight { "; n puzzles, by weight where they carry weights" } else { "; n puzzles" };
+    let sentences = bars.iter().map(|bar| {
+        let total: f64 = bar.counts.iter().map(|&count| count as f64).sum();
+        let mut ranked: Vec<(u64, &String)> = bar.counts.iter().copied().zip(&parts).collect();
+        ranked.sort_by_key(|&(count, _)| std::cmp::Reverse(count));
+        let shown = ranked.iter().take(3).filter(|(count, _)| *count > 0);
+        let words = shown.map(|&(count, part)| {
+            format!("{part} {}", crate::numbers::share(count as f64 / total.max(1.0)))
+        });
+        let words: Vec<String> = words.collect();
+        let n = grouped(bar.n.unwrap_or_default());
+        format!("{}, {n} puzzles: {}.", bar.label, words.join(", "))
+    });
+    let sentences: Vec<String> = sentences.collect();
+    Some(ShareBars {
+        heading: Heading {
+            title: title.to_owned(),
+            subtitle: vec![format!("{what}{how}.")],
+            notes: Vec::new(),
+            alt: format!("Stacked bars of shares. {}", sentences.join(" ")),
+        },
+        axis_title: if by_weight { "share of weight" } else { "share of puzzles" }.to_owned(),
+        length: BarLength::Share,
+        parts,
+        bars,
+    })
 }
 
 fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> Estimate {
@@ -521,13 +601,13 @@ impl Recorder for Efforts {
 pub fn paired_costs(
     puzzles: &[Puzzle],
     shapes: &[(u8, u8)],
+    options: &WalkOptions,
     weights: &GlanceWeights,
 ) -> Vec<PairedCosts> {
     const BLOCK: usize = 200;
-    let options = WalkOptions::default();
     let of_puzzle = |puzzle: &Puzzle| {
         let mut efforts = Efforts(Vec::new());
-        walk(puzzle, &options, &mut efforts);
+        walk(puzzle, options, &mut efforts);
         efforts.0
     };
     let blocks: Vec<Vec<Vec<PairedEffort>>> = puzzles

@@ -1,6 +1,6 @@
 //! Numbers as readers like them.
 
-pub use tallyhouse_analysis::grouped;
+pub use tallyhouse_analysis::{counted, grouped};
 use tallyhouse_stats::Estimate;
 
 /// Writes a rate with one decimal, a small one with two significant digits, and a measured zero bare,

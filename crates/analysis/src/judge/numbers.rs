@@ -27,9 +27,22 @@ pub(super) fn share(share: f64) -> String {
     format!("{percent:.decimals$} %")
 }
 
-/// Writes a small share as "1 in N"; N is rounded down, which makes the share larger.
-pub(super) fn one_in(share: f64) -> String {
-    format!("1 in {}", count((1.0 / share).floor() as u64))
+/// Writes a number and what it counts, which is given in the plural, as in `houses with naked 2`.
+pub fn counted(number: u64, plural: &str) -> String {
+    let singular = match plural.split_once(' ') {
+        _ if number != 1 => plural.to_owned(),
+        Some(("quiet", _)) => plural.replacen("positions", "position", 1),
+        _ if plural.starts_with("families") => plural.replacen("families", "family", 1),
+        Some((noun, more)) => format!("{} {more}", noun.trim_end_matches('s')),
+        None => plural.trim_end_matches('s').to_owned(),
+    };
+    format!("{} {singular}", count(number))
+}
+
+/// Writes a small share as "1 in N"; N is rounded down, which makes the share larger. Large shares
+/// are written in per cent.
+pub(super) fn one_in(value: f64) -> String {
+    if value > 0.1 { share(value) } else { format!("1 in {}", count((1.0 / value).floor() as u64)) }
 }
 
 /// Writes a p-value, small ones as a bound.
@@ -48,6 +61,17 @@ mod tests {
         let texts = ["0.0 %", "50.0 %", "1.23 %", "0.123 %", "0.0123 %", "0.000150 %"];
         assert_eq!(shares.map(share), texts);
         assert_eq!(one_in(1.5e-5), "1 in 66,666");
+        assert_eq!(one_in(0.842), "84.2 %");
+        let pairs = "houses with naked 2";
+        assert_eq!(
+            [0, 1, 2].map(|n| counted(n, pairs)),
+            [0, 1, 2].map(|n| {
+                if n == 1 { "1 house with naked 2".to_owned() } else { format!("{n} {pairs}") }
+            })
+        );
+        let one = ["puzzles", "quiet positions", "families", "houses at quiet positions"];
+        let written = ["1 puzzle", "1 quiet position", "1 family", "1 house at quiet positions"];
+        assert_eq!(one.map(|plural| counted(1, plural)), written);
         assert_eq!((p_value(0.04), p_value(1e-9)), ("p = 0.040".into(), "p < 0.001".into()));
     }
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use tallyhouse_engine::effort::Glances;
 use tallyhouse_stats::{Estimate, Level, RatioEstimate, Share, StatsError, holm};
 
-use super::numbers::{count, one_in, share as percent};
+use super::numbers::{count, counted, one_in, share as percent};
 use super::sums::{ClaimSums, Example};
 use super::tally::Tally;
 use crate::claims::{Claim, ClaimTest, LookPair, Per};
@@ -362,8 +362,8 @@ fn draft(
     let unit = if tally.has_families() { "family" } else { "puzzle" };
     let units = tally.clusters();
     let caution = (0 < units && units < FEW).then(|| {
-        let units = count(units);
-        format!("rests on only {units} {}", if unit == "puzzle" { "puzzles" } else { "families" })
+        let what = if unit == "puzzle" { "puzzles" } else { "families" };
+        format!("rests on only {}", counted(units, what))
     });
     let verdict = Verdict {
         file: file.name.clone(),
@@ -413,18 +413,18 @@ fn words(measured: &Measured, hits: u64, of: u64, of_what: &str, is_effort: bool
             Some(estimate) => {
                 let interval = estimate.interval;
                 format!(
-                    "{:.3} (95 %: {:.3} to {:.3}) in {} {of_what}",
+                    "{:.3} (95 %: {:.3} to {:.3}) in {}",
                     estimate.value,
                     interval.low,
                     interval.high,
-                    count(of)
+                    counted(of, of_what)
                 )
             }
-            None => format!("{} {of_what}, too few to see how much they differ", count(of)),
+            None => format!("{}, too few to see how much they differ", counted(of, of_what)),
         };
     }
     let found = if hits == 0 { "none".to_owned() } else { count(hits) };
-    let shown = format!("{found} of {} {of_what}", count(of));
+    let shown = format!("{found} of {}", counted(of, of_what));
     match (measured, measured.estimate()) {
         (Measured::Share(share), _) if hits == 0 => {
             let upper = share.exact_upper(Level::P95);

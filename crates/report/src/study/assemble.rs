@@ -4,17 +4,61 @@ use std::fs;
 use std::io::Write;
 use std::path::Path;
 
+use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_census::write_file;
 use tallyhouse_document::{Document, Section, to_html, to_markdown};
 
+use super::run::Scanned;
 use super::{Origin, StudyError, StudySettings};
+use crate::numbers::grouped;
 
 fn io_error(path: &Path) -> impl FnOnce(std::io::Error) -> StudyError + '_ {
     move |error| StudyError::Io { path: path.to_owned(), error }
 }
 
+/// Where the rulebooks and claims of a study lie: without them the recipe would not be whole.
+const INPUTS: &str = "data/inputs";
+
+/// A rulebook or a claim file.
+struct Input {
+    title: String,
+    file: String,
+    text: String,
+}
+
+fn inputs(settings: &StudySettings) -> Result<Vec<Input>, StudyError> {
+    let recipe = &settings.recipe;
+    let mut rulebooks: Vec<&String> = recipe.rulebooks.iter().collect();
+    let start = recipe.order.iter().map(|order| &order.start);
+    for start in start.filter(|start| !recipe.rulebooks.contains(start)) {
+        rulebooks.push(start);
+    }
+    let mut inputs = Vec::new();
+    for name in rulebooks {
+        let rulebook = Rulebook::load(name)?;
+        inputs.push(Input {
+            title: format!("Rulebook {}", rulebook.name()),
+            file: format!("rulebook-{}.toml", rulebook.name()),
+            text: Rulebook::text(name)?,
+        });
+    }
+    for name in &recipe.claims {
+        let claims = ClaimFile::load(name)?;
+        inputs.push(Input {
+            title: format!("Claims {}", claims.name),
+            file: format!("claims-{}.toml", claims.name),
+            text: ClaimFile::text(name)?,
+        });
+    }
+    Ok(inputs)
+}
+
 /// Writes the report with its figures and data; `stages` are the folders of the sections in order.
-pub(super) fn write(settings: &StudySettings, stages: &[String]) -> Result<(), StudyError> {
+pub(super) fn write(
+    settings: &StudySettings,
+    stages: &[String],
+    scanned: &[Scanned],
+) -> Result<(), StudyError> {
     let out = &settings.out;
     let mut sections = Vec::new();
     let aside =
@@ -32,7 +76,13 @@ pub(super) fn write(settings: &StudySettings, stages: &[String]) -> Result<(), S
             copy(&folder.join(part), &aside.path().join(part))?;
         }
     }
-    let document = document(settings, sections);
+    let inputs = inputs(settings)?;
+    let folder = aside.path().join(INPUTS);
+    fs::create_dir_all(&folder).map_err(io_error(&folder))?;
+    for input in &inputs {
+        write_file(&folder.join(&input.file), |writer| writer.write_all(input.text.as_bytes()))?;
+    }
+    let document = document(settings, sections, scanned, &inputs);
     let (html, markdown) = (to_html(&document)?, to_markdown(&document));
     for part in ["data", "figures"] {
         let target = out.join(part);
@@ -65,7 +115,12 @@ fn copy(from: &Path, to: &Path) -> Result<(), StudyError> {
     Ok(())
 }
 
-fn document(settings: &StudySettings, sections: Vec<Section>) -> Document {
+fn document(
+    settings: &StudySettings,
+    sections: Vec<Section>,
+    scanned: &[Scanned],
+    inputs: &[Input],
+) -> Document {
     let recipe = &settings.recipe;
     let mut provenance = vec![
         ("Program".to_owned(), concat!("tallyhouse ", env!("CARGO_PKG_VERSION")).to_owned()),
@@ -78,7 +133,7 @@ fn document(settings: &StudySettings, sections: Vec<Section>) -> Document {
             ),
         ),
     ];
-    for collection in &recipe.collections {
+    for (collection, scanned) in recipe.collections.iter().zip(scanned) {
         let origin = match &collection.origin {
             Origin::Made { method, count, seed, population } => {
                 let population = if method == "splitting" {
@@ -89,17 +144,41 @@ fn document(settings: &StudySettings, sections: Vec<Section>) -> Document {
                 format!("made by {method}, count {count}, seed {seed}{population}")
             }
             Origin::Read { files } => {
-                let names: Vec<String> = files
-                    .iter()
-                    .map(|file| {
-                        let name = file.file_name().unwrap_or(file.as_os_str());
-                        name.to_string_lossy().into_owned()
-                    })
-                    .collect();
+                let names: Vec<String> =
+                    files.iter().map(|file| file_name(&file.to_string_lossy())).collect();
                 format!("read from {}", names.join(", "))
             }
         };
-        provenance.push((format!("Collection {}", collection.name), origin));
+        let manifest = &scanned.manifest;
+        let rejected: u64 = manifest.rejected.iter().map(|(_, rows)| rows).sum();
+        provenance.push((
+            format!("Collection {}", collection.name),
+            format!(
+                "{origin}; {} rows, {} rejected; BLAKE3 of the rows {}",
+                grouped(manifest.totals.rows),
+                grouped(rejected),
+                manifest.collection.blake3
+            ),
+        ));
+    }
+    for input in inputs {
+        let digest = blake3::hash(input.text.as_bytes()).to_hex();
+        let value = format!("{INPUTS}/{}, BLAKE3 {digest}", input.file);
+        provenance.push((input.title.clone(), value));
+    }
+    if let Some(order) = &recipe.order {
+        provenance.push((
+            "Order search".to_owned(),
+            format!(
+                "seed {}, {} training puzzles; held-out puzzles made with seed {}, {} of them; {} \
+                 orders tried",
+                order.seed,
+                grouped(order.training),
+                order.seed.wrapping_add(1),
+                grouped(order.held_out),
+                grouped(order.evaluations)
+            ),
+        ));
     }
     let [cell, place, try_] = recipe.weights;
     provenance.push((
@@ -119,4 +198,9 @@ fn document(settings: &StudySettings, sections: Vec<Section>) -> Document {
         provenance,
         command: settings.command.clone(),
     }
+}
+
+fn file_name(name: &str) -> String {
+    let path = Path::new(name);
+    path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
 }

@@ -2,19 +2,21 @@
 
 use tallyhouse_analysis::order_search::OrderReport;
 use tallyhouse_analysis::{
-    Coverage, Decision, Description, JudgeReport, MINIMAL_PUZZLES, ShapeShare, Threshold, Verdict,
+    Coverage, Decision, Description, JudgeReport, LookShares, MINIMAL_PUZZLES, ShapeShare,
+    Threshold, Verdict,
 };
 use tallyhouse_census::{Counts, Manifest};
 use tallyhouse_document::{
     Block, Cell, Column, Figure, Note, NoteKind, Outcome, Section, Specimen as ShownSpecimen, Table,
 };
+use tallyhouse_engine::Order;
 use tallyhouse_figures::{Figure as _, Theme, Width};
 use tallyhouse_stats::{Estimate, Level};
 
 use super::{StudyCollection, StudyError};
 use crate::charts::{PairedCosts, possible_shapes};
-use crate::numbers::{grouped, per_thousand, percent, share, share_interval};
-use crate::specimen::{Gallery, Specimen};
+use crate::numbers::{self, grouped, per_thousand, percent, share, share_interval};
+use crate::specimen::{Gallery, Specimen, WEIGHTS};
 
 /// Below this number of puzzles a rate is marked as resting on few.
 const FEW: u64 = 30;
@@ -73,7 +75,13 @@ pub(super) fn trial(
              and a p-value below 0.05 after Holm's correction over the claims of one file. With many \
              puzzles everything is significant; the threshold says what matters.",
         ));
-        blocks.extend(report.verdicts.iter().filter_map(effort_table).map(Block::Table));
+        blocks.extend(
+            report
+                .verdicts
+                .iter()
+                .filter_map(|verdict| effort_table(name, verdict))
+                .map(Block::Table),
+        );
     }
     blocks.push(Block::Table(rulebooks(name, report)));
     blocks.extend(missed.map(Block::Figure));
@@ -117,9 +125,10 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         Threshold::Within([low, high]) => format!("from {} to {}", value(low), value(high)),
     };
     let counted = if as_share {
-        format!("{} of {} {}", grouped(verdict.count), grouped(verdict.of), verdict.of_what)
+        let of = numbers::counted(verdict.of, &verdict.of_what);
+        format!("{} of {of}", grouped(verdict.count))
     } else {
-        format!("{} {}", grouped(verdict.of), verdict.of_what)
+        numbers::counted(verdict.of, &verdict.of_what)
     };
     let more = verdict.more_puzzles.map_or_else(String::new, |more| {
         format!("about {} more puzzles, if the estimate holds", grouped(more))
@@ -140,7 +149,7 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         )
     };
     tallyhouse_document::Verdict {
-        id: format!("verdict-{collection}-{}", verdict.claim),
+        id: format!("verdict-{collection}.{}.{}", verdict.file, verdict.claim),
         statement: verdict.statement.clone(),
         verdict: match verdict.decision {
             Decision::Supported => Outcome::Supported,
@@ -150,9 +159,11 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         estimate,
         interval,
         denominator: format!(
-            "{counted}; {} independent {}{caution}",
-            grouped(verdict.units),
-            if verdict.unit == "family" { "families" } else { "puzzles" }
+            "{counted}; {} as independent units{caution}",
+            numbers::counted(
+                verdict.units,
+                if verdict.unit == "family" { "families" } else { "puzzles" }
+            )
         ),
         threshold: format!("{threshold}; p {} after Holm", p_value(verdict.p_adjusted)),
         more,
@@ -164,7 +175,7 @@ fn p_value(p: f64) -> String {
     if p < 0.001 { "< 0.001".to_owned() } else { format!("= {p:.3}") }
 }
 
-fn effort_table(verdict: &Verdict) -> Option<Table> {
+fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
     let effort = verdict.effort.as_ref()?;
     let houses = effort.houses.max(1) as f64;
     let row = |raw: &tallyhouse_analysis::RawGlances| {
@@ -195,7 +206,7 @@ fn effort_table(verdict: &Verdict) -> Option<Table> {
         })
         .collect();
     Some(Table {
-        id: format!("effort-of-{}", verdict.claim),
+        id: format!("effort-{collection}.{}.{}", verdict.file, verdict.claim),
         caption: format!(
             "{}: mean glances per house, unweighted, in {} houses of {} puzzles. Sensitivity: {} \
              (the other kinds weighing 1).",
@@ -282,14 +293,57 @@ fn missed_table(name: &str, report: &JudgeReport) -> Table {
     }
 }
 
+/// What a census found.
+pub(super) struct Occurrence<'a> {
+    pub(super) counts: &'a Counts,
+    pub(super) manifest: &'a Manifest,
+    pub(super) shares: &'a [ShapeShare],
+    pub(super) needed: &'a LookShares,
+}
+
+/// Says how many rows were rejected, and why.
+pub(super) fn rejected_words(manifest: &Manifest) -> String {
+    let rows: u64 = manifest.rejected.iter().map(|(_, rows)| rows).sum();
+    let reasons = manifest.rejected.iter().filter(|(_, rows)| *rows > 0);
+    let reasons: Vec<String> =
+        reasons.map(|(reason, rows)| format!("{} {reason}", grouped(*rows))).collect();
+    format!(
+        "{} of {} rows rejected ({})",
+        grouped(rows),
+        grouped(manifest.totals.rows),
+        reasons.join(", ")
+    )
+}
+
+/// Says how puzzles were walked.
+fn walk_words(manifest: &Manifest) -> String {
+    let walk = &manifest.walk;
+    let ladder: Vec<String> = Order::ladder().looks().iter().map(ToString::to_string).collect();
+    let order = if walk.order == ladder {
+        format!("the full ladder ({})", walk.order.join(", "))
+    } else {
+        walk.order.join(", ")
+    };
+    let course = if walk.houses.is_empty() {
+        "all finds of a look together"
+    } else {
+        "one find after the other, houses in order"
+    };
+    let stuck = if walk.when_stuck == "stop" {
+        "stopping when nothing is found"
+    } else {
+        "with a digit of the solution given when nothing is found"
+    };
+    format!("The walk: {order}; {course}, {stuck}.")
+}
+
 /// What occurs.
 pub(super) fn occurrence(
     collection: &StudyCollection,
-    counts: &Counts,
-    manifest: &Manifest,
-    shares: &[ShapeShare],
+    found: &Occurrence<'_>,
     figures: Vec<Figure>,
 ) -> Section {
+    let Occurrence { counts, manifest, shares, needed } = found;
     let name = &collection.name;
     let totals = &counts.totals;
     let mut few = false;
@@ -346,30 +400,20 @@ pub(super) fn occurrence(
              seen here, not never."
         )));
     }
-    let looks = manifest.hardest_look.iter().map(|(look, puzzles)| {
-        let look = if look == "none" { "no look finds anything" } else { look };
-        vec![
-            text(look),
-            number(*puzzles),
-            sorted(percent(*puzzles, totals.puzzles), *puzzles as f64),
-        ]
-    });
-    blocks.push(Block::Table(Table {
-        id: format!("hardest-{name}"),
-        caption: format!(
-            "The last look of the full ladder that a puzzle needs, solved or not; {} puzzles",
-            grouped(totals.puzzles)
-        ),
-        columns: vec![words("look", ""), column("puzzles", ""), column("share", "of puzzles")],
-        rows: looks.collect(),
-        file: None,
-    }));
+    blocks.push(Block::Table(needed_table(name, needed)));
+    blocks.push(remark(walk_words(manifest)));
+    if manifest.rejected.iter().any(|(_, rows)| *rows > 0) {
+        blocks.push(warning(format!(
+            "{}. They are listed with file, line and reason in data/occurrence-{name}/rejects.csv.",
+            rejected_words(manifest)
+        )));
+    }
     Section {
         id: format!("occurrence-{name}"),
         title: format!("Which subsets occur: {}", collection.title),
         intro: format!(
             "{} of {} puzzles ({}) have a quiet position, one without any single left; in these {} \
-             positions {} subsets were recorded. The full ladder solved {} puzzles ({}).",
+             positions {} subsets were recorded. The walk solved {} puzzles ({}).",
             grouped(totals.puzzles_with_quiet_positions),
             grouped(totals.puzzles),
             percent(totals.puzzles_with_quiet_positions, totals.puzzles),
@@ -379,6 +423,50 @@ pub(super) fn occurrence(
             percent(totals.solved, totals.puzzles)
         ),
         blocks,
+    }
+}
+
+/// Which looks come first and last.
+fn needed_table(name: &str, needed: &LookShares) -> Table {
+    let columns = |row: Option<&tallyhouse_analysis::LookShare>| {
+        let [value, interval] = share_cells(row.and_then(|row| row.share.as_ref()));
+        [row.map_or_else(|| text("-"), |row| number(row.puzzles)), value, interval]
+    };
+    let mut looks: Vec<&str> = needed.first.iter().map(|row| row.look.as_str()).collect();
+    let more = needed.last.iter().map(|row| row.look.as_str());
+    let more: Vec<&str> = more.filter(|look| !looks.contains(look)).collect();
+    looks.extend(more);
+    let rows = looks.iter().map(|look| {
+        let of = |rows: &'_ [tallyhouse_analysis::LookShare]| {
+            columns(rows.iter().find(|row| row.look == *look))
+        };
+        let mut cells = vec![text(*look)];
+        cells.extend(of(&needed.first));
+        cells.extend(of(&needed.last));
+        cells
+    });
+    let share_of = if needed.weighted { "of the weight of all puzzles" } else { "of all puzzles" };
+    Table {
+        id: format!("looks-{name}"),
+        caption: format!(
+            "Which look {} puzzles need: first, the one that finds something at the first quiet \
+             position; last, the one furthest down the order that the walk needed, solved or not",
+            grouped(needed.puzzles)
+        ),
+        columns: vec![
+            words(
+                "look",
+                "singles alone: no quiet position comes up; nothing found: no look helps",
+            ),
+            column("first", "puzzles"),
+            column("share first", share_of),
+            column("95 % first", "interval"),
+            column("last", "puzzles"),
+            column("share last", share_of),
+            column("95 % last", "interval"),
+        ],
+        rows: rows.collect(),
+        file: Some(format!("data/occurrence-{name}/looks.csv")),
     }
 }
 
@@ -514,7 +602,7 @@ pub(super) fn effort(
 }
 
 /// Rulebooks found by search.
-pub(super) fn order(report: &OrderReport, start: &str, figure: Figure) -> Section {
+pub(super) fn order(report: &OrderReport, start: &str, figure: Option<Figure>) -> Section {
     let rows = report.orders().map(|order| {
         let held_out = &order.held_out;
         let glances = held_out.glances_estimate.as_ref().map_or_else(String::new, |estimate| {
@@ -557,7 +645,8 @@ pub(super) fn order(report: &OrderReport, start: &str, figure: Figure) -> Sectio
         rows: rows.collect(),
         file: Some("data/order/frontier.csv".to_owned()),
     };
-    let mut blocks = vec![Block::Figure(figure), Block::Table(table)];
+    let mut blocks: Vec<Block> = figure.map(Block::Figure).into_iter().collect();
+    blocks.push(Block::Table(table));
     for order in report.frontier.iter().filter(|order| !order.changes.is_empty()) {
         blocks.push(Block::Paragraph(format!(
             "{} against {start}: {}.",
@@ -580,7 +669,7 @@ pub(super) fn order(report: &OrderReport, start: &str, figure: Figure) -> Sectio
 pub(super) fn description(
     collection: &StudyCollection,
     description: &Description,
-    figure: Figure,
+    figure: Option<Figure>,
 ) -> Section {
     let name = &collection.name;
     let rows = description.clues.iter().map(|row| {
@@ -623,7 +712,8 @@ pub(super) fn description(
     } else {
         String::new()
     };
-    let mut blocks = vec![Block::Figure(figure), Block::Table(table)];
+    let mut blocks: Vec<Block> = figure.map(Block::Figure).into_iter().collect();
+    blocks.push(Block::Table(table));
     for note in &description.notes {
         blocks.push(remark(note.clone()));
     }
@@ -645,20 +735,60 @@ pub(super) fn description(
     }
 }
 
-/// Positions that show each shape.
-pub(super) fn specimens(gallery: &Gallery, shown: Vec<ShownSpecimen>) -> Section {
-    let missing: Vec<String> = gallery.missing().iter().map(ToString::to_string).collect();
-    let mut blocks: Vec<Block> = shown.into_iter().map(Block::Specimen).collect();
-    if !missing.is_empty() {
-        blocks.push(warning(format!("Not seen in these puzzles: {}.", missing.join(", "))));
+/// Specimens of one kind.
+pub(super) struct SpecimenGroup {
+    pub(super) title: String,
+    /// What was wanted, in words.
+    pub(super) wanted: String,
+    /// How many puzzles were searched.
+    pub(super) puzzles: u64,
+    pub(super) shown: Vec<ShownSpecimen>,
+}
+
+/// Positions chosen to show splits: those asked for, then one of each shape.
+pub(super) fn specimens(
+    groups: Vec<SpecimenGroup>,
+    gallery: Option<(Gallery, Vec<ShownSpecimen>)>,
+) -> Section {
+    let mut blocks = Vec::new();
+    for group in groups {
+        blocks.push(Block::Paragraph(format!(
+            "{}: wanted {}; the clearest {} of {} puzzles.",
+            group.title,
+            group.wanted,
+            group.shown.len(),
+            grouped(group.puzzles)
+        )));
+        if group.shown.is_empty() {
+            blocks.push(warning(format!("{}: not seen in these puzzles.", group.title)));
+        }
+        blocks.extend(group.shown.into_iter().map(Block::Specimen));
     }
+    if let Some((gallery, shown)) = gallery {
+        blocks.push(Block::Paragraph(format!(
+            "One position for each shape, the clearest of {} puzzles.",
+            grouped(gallery.examined.puzzles)
+        )));
+        blocks.extend(shown.into_iter().map(Block::Specimen));
+        let missing: Vec<String> = gallery.missing().iter().map(ToString::to_string).collect();
+        if !missing.is_empty() {
+            blocks.push(warning(format!("Not seen in these puzzles: {}.", missing.join(", "))));
+        }
+    }
+    let weights = WEIGHTS;
     Section {
         id: "specimens".to_owned(),
         title: "Specimens".to_owned(),
         intro: format!(
-            "One position for each shape, the clearest of {} puzzles: few other subsets, many \
-             eliminations, few candidates to check.",
-            grouped(gallery.examined.puzzles)
+            "Clarity is a stated choice, not a measurement: {} less {} for each other subset in the \
+             position and {} for each candidate to read in the house, plus {} for each elimination, \
+             {} if nothing easier is there and {} if a single follows at once.",
+            weights.start,
+            weights.other_subset,
+            weights.candidate_to_read,
+            weights.elimination,
+            weights.nothing_easier,
+            weights.leads_to_placement
         ),
         blocks,
     }

@@ -33,6 +33,8 @@ struct Stage {
 pub(super) struct Stages<'a> {
     folder: &'a Path,
     ledger: Ledger,
+    /// What tells this program from others: another one may count otherwise.
+    program: String,
     /// The names of the stages that were done.
     pub(super) done: Vec<String>,
     /// The names of the stages that were still good.
@@ -41,6 +43,16 @@ pub(super) struct Stages<'a> {
 
 fn io_error(path: &Path) -> impl FnOnce(io::Error) -> StudyError + '_ {
     move |error| StudyError::Io { path: path.to_owned(), error }
+}
+
+/// Returns the digest of the running program; its version where its file can't be read.
+pub(super) fn program() -> String {
+    let digest = std::env::current_exe().and_then(|path| {
+        let mut hasher = blake3::Hasher::new();
+        hasher.update_reader(fs::File::open(path)?)?;
+        Ok(hasher.finalize().to_hex().to_string())
+    });
+    digest.unwrap_or_else(|_| env!("CARGO_PKG_VERSION").to_owned())
 }
 
 /// Lists the files below a folder with their digests, in order.
@@ -65,12 +77,12 @@ pub(super) fn digests(folder: &Path) -> Result<BTreeMap<String, String>, StudyEr
 }
 
 impl<'a> Stages<'a> {
-    pub(super) fn open(folder: &'a Path, name: &str) -> Self {
+    pub(super) fn open(folder: &'a Path, name: &str, program: String) -> Self {
         let text = fs::read_to_string(folder.join(LEDGER)).unwrap_or_default();
         // A damaged ledger only means that everything is done again.
         let mut ledger: Ledger = serde_json::from_str(&text).unwrap_or_default();
         name.clone_into(&mut ledger.name);
-        Self { folder, ledger, done: Vec::new(), kept: Vec::new() }
+        Self { folder, ledger, program, done: Vec::new(), kept: Vec::new() }
     }
 
     /// Runs a stage that fills the folder `at`, unless it is still good, and returns the digest of
@@ -82,7 +94,7 @@ impl<'a> Stages<'a> {
         fill: impl FnOnce(&Path) -> Result<(), StudyError>,
     ) -> Result<String, StudyError> {
         let target = self.folder.join(at);
-        let text = serde_json::to_string(&(env!("CARGO_PKG_VERSION"), depends))?;
+        let text = serde_json::to_string(&(&self.program, depends))?;
         let key = blake3::hash(text.as_bytes()).to_hex().to_string();
         let good = self.ledger.stages.get(at).is_some_and(|stage| {
             stage.key == key && target.is_dir() && digests(&target).is_ok_and(|d| d == stage.files)

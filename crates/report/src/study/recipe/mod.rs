@@ -1,17 +1,26 @@
 //! The recipe of a study: a TOML file that says what to read or make and what to ask of it.
 
+mod charts;
+mod specimens;
+mod walk;
+
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{Recipe as MakeRecipe, Sampling};
+use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use toml::Spanned;
 
+pub use charts::StudyCharts;
+pub(in crate::study) use charts::{theme_name, width_name};
+pub use specimens::{StudySpecimens, WantedSpecimens};
+
 /// The recipe that is used when none is given.
-pub const BUILT_IN: &str = include_str!("built-in.toml");
+pub const BUILT_IN: &str = include_str!("../built-in.toml");
 
 /// A study.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct StudyRecipe {
     /// A short name: lower-case letters, digits and hyphens.
     pub name: String,
@@ -25,18 +34,29 @@ pub struct StudyRecipe {
     pub rulebooks: Vec<String>,
     /// Claim files by name or file.
     pub claims: Vec<String>,
+    /// The walk of the census.
+    pub walk: WalkOptions,
+    /// The charts.
+    pub charts: StudyCharts,
     /// Weights of a cell seen, a place gathered and a try.
     pub weights: [f64; 3],
-    /// Shapes (open count, naked size) whose looks are compared with their complements.
-    pub effort_shapes: Vec<(u8, u8)>,
-    /// How many puzzles of the first collection the comparison walks at most.
-    pub effort_puzzles: u64,
-    /// Whether a specimen of each shape is shown.
-    pub specimens: bool,
-    /// How many puzzles of the first collection are searched for specimens at most.
-    pub specimen_puzzles: u64,
+    /// Looks that are compared with their complements, if wanted.
+    pub effort: Option<StudyEffort>,
+    /// Positions that are shown, if wanted.
+    pub specimens: Option<StudySpecimens>,
     /// A search for better rulebooks, if wanted.
     pub order: Option<OrderSearch>,
+}
+
+/// Looks that are compared with their complements.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct StudyEffort {
+    /// The index of the collection whose puzzles are walked.
+    pub collection: usize,
+    /// The shapes (open count, naked size).
+    pub shapes: Vec<(u8, u8)>,
+    /// How many puzzles are walked at most.
+    pub puzzles: u64,
 }
 
 /// A collection of a study.
@@ -120,9 +140,11 @@ struct Raw {
     claims: Vec<String>,
     #[serde(default)]
     collection: Vec<Spanned<RawCollection>>,
+    walk: Option<walk::RawWalk>,
+    charts: Option<charts::RawCharts>,
     weights: Option<Spanned<RawWeights>>,
     effort: Option<RawEffort>,
-    specimens: Option<RawSpecimens>,
+    specimens: Option<specimens::RawSpecimens>,
     order: Option<OrderSearch>,
 }
 
@@ -156,14 +178,8 @@ fn one() -> f64 {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawEffort {
+    collection: Option<Spanned<String>>,
     shapes: Spanned<Vec<[u8; 2]>>,
-    #[serde(default = "many")]
-    puzzles: u64,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawSpecimens {
     #[serde(default = "many")]
     puzzles: u64,
 }
@@ -218,24 +234,36 @@ impl StudyRecipe {
                 [cell, place, try_]
             }
         };
-        let (effort_shapes, effort_puzzles) = match raw.effort {
-            None => (Vec::new(), 0),
-            Some(RawEffort { shapes, puzzles }) => {
-                let at = shapes.span().start;
-                let shapes: Vec<(u8, u8)> =
-                    shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
-                for &(open, naked) in &shapes {
-                    if !(4..=9).contains(&open) || naked < 2 || naked + 2 > open {
-                        let reason = format!(
-                            "the shape [{open}, {naked}] can't be: expected [open, naked] with 4 to 9 \
-                             open cells and at least 2 on either side"
-                        );
-                        return Err(source.error(at, reason));
-                    }
-                }
-                (shapes, puzzles)
+        let index_of = |name: Option<Spanned<String>>| match name {
+            None => Ok(0),
+            Some(name) => {
+                let index = collections.iter().position(|c| c.name == *name.get_ref());
+                index.ok_or_else(|| {
+                    let names: Vec<&str> = collections.iter().map(|c| c.name.as_str()).collect();
+                    let reason = format!(
+                        "no collection is named '{}': expected {}",
+                        name.get_ref(),
+                        names.join(" or ")
+                    );
+                    source.error(name.span().start, reason)
+                })
             }
         };
+        let effort = raw.effort.map(|RawEffort { collection, shapes, puzzles }| {
+            let at = shapes.span().start;
+            let shapes = shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
+            let effort = StudyEffort { collection: index_of(collection)?, shapes, puzzles };
+            effort.shapes.iter().try_for_each(|&shape| check_shape(&source, at, shape))?;
+            Ok(effort)
+        });
+        let specimens = raw.specimens.map(|mut specimens| {
+            let collection = index_of(specimens.collection.take())?;
+            specimens.specimens(&source, collection)
+        });
+        let (effort, specimens) = (effort.transpose()?, specimens.transpose()?);
+        let walk = raw.walk.map(|walk| walk.options(&source)).transpose()?.unwrap_or_default();
+        let charts =
+            raw.charts.map(|charts| charts.charts(&source)).transpose()?.unwrap_or_default();
         Ok(Self {
             name: raw.name.into_inner(),
             title: raw.title,
@@ -243,11 +271,11 @@ impl StudyRecipe {
             collections,
             rulebooks: raw.rulebooks,
             claims: raw.claims,
+            walk,
+            charts,
             weights,
-            effort_shapes,
-            effort_puzzles,
-            specimens: raw.specimens.is_some(),
-            specimen_puzzles: raw.specimens.map_or(0, |specimens| specimens.puzzles),
+            effort,
+            specimens,
             order: raw.order,
         })
     }
@@ -261,7 +289,8 @@ impl StudyRecipe {
                 files.iter_mut().for_each(|file| *file = folder.join(&*file));
             }
         }
-        for name in self.rulebooks.iter_mut().chain(&mut self.claims) {
+        let start = self.order.iter_mut().map(|order| &mut order.start);
+        for name in self.rulebooks.iter_mut().chain(&mut self.claims).chain(start) {
             let path = folder.join(&*name);
             if name.ends_with(".toml") && path.exists() {
                 *name = path.display().to_string();
@@ -269,6 +298,22 @@ impl StudyRecipe {
         }
         self
     }
+}
+
+/// Fails unless a quiet position can have a shape.
+fn check_shape(
+    source: &Text<'_>,
+    at: usize,
+    (open, naked): (u8, u8),
+) -> Result<(), RecipeFileError> {
+    if (4..=9).contains(&open) && naked >= 2 && naked + 2 <= open {
+        return Ok(());
+    }
+    let reason = format!(
+        "the shape [{open}, {naked}] can't be: expected [open, naked] with 4 to 9 open cells and at \
+         least 2 on either side"
+    );
+    Err(source.error(at, reason))
 }
 
 fn check_name(source: &Text<'_>, name: &Spanned<String>) -> Result<(), RecipeFileError> {
@@ -336,7 +381,8 @@ mod tests {
     fn the_built_in_recipe_is_one() {
         let recipe = StudyRecipe::parse("built-in", BUILT_IN).unwrap();
         assert_eq!(recipe.collections.len(), 1);
-        assert!(!recipe.rulebooks.is_empty() && !recipe.claims.is_empty() && recipe.specimens);
+        assert!(!recipe.rulebooks.is_empty() && !recipe.claims.is_empty());
+        assert!(recipe.specimens.is_some() && recipe.effort.is_some());
     }
 
     #[test]
@@ -360,5 +406,82 @@ mod tests {
                 .contains("line 9: the shape [6, 5]")
         );
         assert!(error(&format!("{made}[weights]\ncell = -1.0")).starts_with("r.toml, line "));
+        for (more, part) in [
+            ("[walk]\nlooks = [\"naked 1\",\n\"bare 2\"]", "line 10: 'bare 2' is not a look"),
+            ("[walk]\nlooks = []", "line 9: an order of looks needs at least one look"),
+            ("[walk]\nlooks = [\"naked 1\"]\nintersections = true", "line 10: intersections go"),
+            (
+                "[walk]\ncourse = \"zigzag\"",
+                "line 9: unknown variant `zigzag`, expected `together`",
+            ),
+            (
+                "[charts]\nkinds = [\"pies\"]",
+                "line 9: unknown variant `pies`, expected one of `rates`",
+            ),
+            ("[charts]\nthemes = []", "line 9: themes is empty"),
+            ("[charts]\nnarrowing = [[6, 2], [9, 8]]", "line 9: the shape [9, 8] can't be"),
+            ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),
+            ("[[specimens.show]]\ntitle = \"T\"\nopen = 12", "line 10: expected a number up to 9"),
+            ("[[specimens.show]]\ntitle = \"T\"\nopen = \"9..8\"", "line 10: expected a number"),
+            ("[[specimens.show]]\ntitle = \"T\"\nnaked = 1", "line 8: no split can be found"),
+        ] {
+            let message = error(&format!("{made}{more}"));
+            assert!(message.contains(part), "{message}");
+        }
+    }
+
+    #[test]
+    fn a_recipe_says_how_to_walk_what_to_draw_and_what_to_show() {
+        let recipe = StudyRecipe::parse(
+            "r.toml",
+            r#"
+name = "a"
+title = "A"
+[[collection]]
+name = "b"
+title = "B"
+files = ["b.txt"]
+[[collection]]
+name = "c"
+title = "C"
+count = 5
+seed = 1
+[walk]
+intersections = true
+course = "one-by-one"
+when_stuck = "give-digit"
+[charts]
+kinds = ["missed"]
+themes = ["print", "light", "print"]
+widths = ["column"]
+[effort]
+collection = "c"
+shapes = [[6, 2]]
+[[specimens.show]]
+title = "Quintets"
+open = "8..9"
+naked = 5
+house = "box"
+proper = "naked"
+nothing_easier = true
+most = 3
+"#,
+        )
+        .unwrap();
+        assert_eq!(recipe.walk.order, tallyhouse_engine::Order::ladder().with_intersections());
+        assert!(matches!(recipe.walk.course, tallyhouse_engine::Course::OneByOne(_)));
+        assert_eq!(recipe.walk.when_stuck, tallyhouse_engine::WhenStuck::GiveDigit);
+        use crate::chart_kind::ChartKind::{Missed, Rates};
+        use tallyhouse_figures::{Theme, Width};
+        assert!(recipe.charts.wants(Missed) && !recipe.charts.wants(Rates));
+        assert_eq!(recipe.charts.themes, [Theme::Print, Theme::Light]);
+        assert_eq!(recipe.charts.widths, [Width::Column]);
+        assert_eq!(recipe.effort.unwrap().collection, 1);
+        let specimens = recipe.specimens.unwrap();
+        assert!(!specimens.gallery && specimens.collection == 0);
+        let shown = &specimens.shown[0];
+        assert_eq!(shown.most, 3);
+        let wanted = "open 8 to 9; naked 5; in a box; proper on the naked side; nothing easier in the position";
+        assert_eq!(shown.wanted.to_string(), wanted);
     }
 }

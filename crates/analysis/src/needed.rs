@@ -1,0 +1,147 @@
+//! Which looks puzzles need first and last, as shares of puzzles with intervals.
+
+use std::path::Path;
+
+use serde::Serialize;
+use tallyhouse_census::{CensusError, Counts, Manifest, NeededLooks, Tally, each_needed};
+use tallyhouse_engine::Look;
+use tallyhouse_stats::{ClusterSums, Estimate, Level, Share};
+
+use crate::occurrence::cluster_share;
+
+/// The puzzles that need a look, among all puzzles.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LookShare {
+    /// The look, or in words why there is none.
+    pub look: String,
+    /// How many puzzles, whatever they weigh.
+    pub puzzles: u64,
+    /// What they weigh, in millionths; a million for each puzzle without a weight.
+    pub weight: u64,
+    /// The share with its 95 % interval, by weight where there are weights; `None` where the clusters
+    /// of a weighted collection are too few.
+    pub share: Option<Estimate>,
+}
+
+/// Which looks the puzzles of a dataset need.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LookShares {
+    /// All puzzles.
+    pub puzzles: u64,
+    /// Whether shares are by weight.
+    pub weighted: bool,
+    /// By the look that finds something at the puzzle's first quiet position, in the order of the
+    /// walk, without those for singles, of which a quiet position has none. Before the looks stand the puzzles without a quiet position, after them those whose first
+    /// quiet position holds nothing for any look.
+    pub first: Vec<LookShare>,
+    /// By the last look of the order that the walk needed anywhere, in the order of the walk; before
+    /// them the puzzles in which no look found anything.
+    pub last: Vec<LookShare>,
+}
+
+/// Returns which looks the puzzles of a dataset need. Reads the tables of the dataset; without them,
+/// which looks come first is unknown and `first` is empty.
+///
+/// Without weights and families the puzzle is the unit (Wilson, Clopper–Pearson for rare looks). With
+/// them the share is a ratio of weights, and families are the clusters.
+///
+/// # Errors
+/// If the dataset can't be read, or is weighted and has no tables.
+pub fn look_shares(
+    folder: &Path,
+    manifest: &Manifest,
+    counts: &Counts,
+) -> Result<LookShares, CensusError> {
+    let order = &manifest.walk.order;
+    let weighted = counts.totals.weighted > 0;
+    let mut first = vec![Sums::default(); order.len() + 2];
+    let mut last = vec![Sums::default(); order.len() + 1];
+    let with_tables = weighted || manifest.tables == "all";
+    if with_tables {
+        each_needed(folder, &mut |cluster: &NeededLooks| {
+            for (sums, tallies) in [(&mut first, &cluster.first), (&mut last, &cluster.last)] {
+                for (sums, tally) in sums.iter_mut().zip(tallies) {
+                    sums.add(*tally, cluster.all.weight, weighted);
+                }
+            }
+        })?;
+    } else {
+        for (sums, (_, puzzles)) in last.iter_mut().zip(&manifest.hardest_look) {
+            let weight = puzzles.saturating_mul(1_000_000);
+            sums.tally.add(Tally { puzzles: *puzzles, weight });
+        }
+    }
+    let share = |look: &str, sums: &Sums| LookShare {
+        look: look.to_owned(),
+        puzzles: sums.tally.puzzles,
+        weight: sums.tally.weight,
+        share: sums.share(counts.totals.puzzles, weighted),
+    };
+    let looks = order.len();
+    let named = |sums: &[Sums]| -> Vec<LookShare> {
+        order.iter().zip(sums).map(|(look, sums)| share(look, sums)).collect()
+    };
+    let has = |look: &str| order.iter().any(|other| other == look);
+    let without =
+        if has("naked 1") && has("hidden 1") { "singles alone" } else { "no quiet position" };
+    let mut at_first = Vec::new();
+    if with_tables {
+        at_first.push(share(without, &first[looks]));
+        let of_singles = |row: &LookShare| row.look.parse::<Look>().is_ok_and(Look::is_single);
+        at_first.extend(named(&first[..looks]).into_iter().filter(|row| !of_singles(row)));
+        at_first.push(share("nothing found", &first[looks + 1]));
+    }
+    let mut at_last = vec![share("nothing found", &last[looks])];
+    at_last.extend(named(&last[..looks]));
+    Ok(LookShares { puzzles: counts.totals.puzzles, weighted, first: at_first, last: at_last })
+}
+
+#[derive(Clone, Default)]
+struct Sums {
+    tally: Tally,
+    clusters: ClusterSums,
+}
+
+impl Sums {
+    fn add(&mut self, tally: Tally, all: u64, weighted: bool) {
+        self.tally.add(tally);
+        if weighted {
+            // A family's weight stays far below 2⁶³ millionths.
+            self.clusters.add(i64::try_from(tally.weight).unwrap_or(i64::MAX), all);
+        }
+    }
+
+    fn share(&self, puzzles: u64, weighted: bool) -> Option<Estimate> {
+        if !weighted {
+            return Some(Share::new(self.tally.puzzles, puzzles).ok()?.estimate(Level::P95));
+        }
+        cluster_share(&self.clusters)
+    }
+}
+
+/// Writes shares as CSV: `needed,look,puzzles,share,low,high,method`; empty fields where there is no
+/// estimate. `needed` is `first` or `last`.
+///
+/// # Errors
+/// If the data can't be written.
+pub fn look_shares_csv(shares: &LookShares) -> Result<Vec<u8>, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(["needed", "look", "puzzles", "share", "low", "high", "method"])?;
+    for (needed, rows) in [("first", &shares.first), ("last", &shares.last)] {
+        for row in rows {
+            let field = |value: &dyn Fn(&Estimate) -> String| {
+                row.share.as_ref().map(value).unwrap_or_default()
+            };
+            writer.write_record([
+                needed.to_owned(),
+                row.look.clone(),
+                row.puzzles.to_string(),
+                field(&|share| share.value.to_string()),
+                field(&|share| share.interval.low.to_string()),
+                field(&|share| share.interval.high.to_string()),
+                field(&|share| share.method.to_string()),
+            ])?;
+        }
+    }
+    writer.into_inner().map_err(|error| error.into_error().into())
+}

@@ -1,0 +1,153 @@
+//! The folder of a stage while it is filled.
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use tallyhouse_census::write_file;
+use tallyhouse_document::Section;
+use tallyhouse_figures::{Figure, Theme, Width};
+
+use super::recipe::{theme_name, width_name};
+use super::{StudyCharts, StudyError, sections};
+use crate::chart_kind::ChartKind;
+use crate::charts::{self, ChartError};
+use crate::specimen::Specimen;
+
+/// A theme and a width in which a figure is drawn.
+#[derive(Clone, Copy)]
+pub(super) struct Drawing {
+    pub(super) theme: Theme,
+    pub(super) width: Width,
+}
+
+impl Drawing {
+    /// Returns all that are wanted, the one that the report shows first.
+    pub(super) fn all(charts: &StudyCharts) -> impl Iterator<Item = Self> + '_ {
+        let of = |&theme| charts.widths.iter().map(move |&width| Self { theme, width });
+        charts.themes.iter().flat_map(of)
+    }
+
+    /// Returns the name of a file: a light figure for the page has the plain name.
+    pub(super) fn file_name(self, name: &str) -> String {
+        let mut file = name.to_owned();
+        if self.width != Width::Page {
+            file = format!("{file}-{}", width_name(self.width));
+        }
+        if self.theme != Theme::Light {
+            file = format!("{file}-{}", theme_name(self.theme));
+        }
+        file
+    }
+
+    /// Returns how the report calls a file of this kind.
+    fn label(self, kind: &str) -> String {
+        let width = if self.width == Width::Page { "" } else { "column " };
+        let theme = match self.theme {
+            Theme::Light => String::new(),
+            other => format!("{} ", theme_name(other)),
+        };
+        format!("{theme}{width}{kind}")
+    }
+}
+
+/// A stage's folder while it is filled.
+pub(super) struct StageFolder<'a> {
+    pub(super) path: &'a Path,
+    /// What tells its figures and data from those of other stages.
+    pub(super) name: &'a str,
+    pub(super) charts: &'a StudyCharts,
+}
+
+impl StageFolder<'_> {
+    /// Writes a file of data and returns where the report finds it.
+    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<String, StudyError> {
+        let folder = self.path.join("data").join(self.name);
+        fs::create_dir_all(&folder)
+            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        write_file(&folder.join(name), |writer| writer.write_all(bytes))?;
+        Ok(format!("data/{}/{name}", self.name))
+    }
+
+    /// Tests if charts of a kind are wanted.
+    pub(super) fn wants(&self, kind: ChartKind) -> bool {
+        self.charts.wants(kind)
+    }
+
+    /// Draws a figure if its kind is wanted.
+    pub(super) fn wanted(
+        &self,
+        kind: ChartKind,
+        figure: &dyn Figure,
+        name: &str,
+        caption: &str,
+    ) -> Result<Option<tallyhouse_document::Figure>, StudyError> {
+        self.wants(kind).then(|| self.figure(figure, name, caption)).transpose()
+    }
+
+    /// Draws a specimen and returns it for the report.
+    pub(super) fn specimen(
+        &self,
+        specimen: &Specimen,
+        name: &str,
+    ) -> Result<tallyhouse_document::Specimen, StudyError> {
+        let folder = self.path.join("figures");
+        fs::create_dir_all(&folder)
+            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        specimen.write_figures(&folder, name)?;
+        sections::specimen(specimen, name)
+    }
+
+    /// Draws a figure in each theme and width, and returns it for the report.
+    pub(super) fn figure(
+        &self,
+        figure: &dyn Figure,
+        name: &str,
+        caption: &str,
+    ) -> Result<tallyhouse_document::Figure, StudyError> {
+        let folder = self.path.join("figures");
+        fs::create_dir_all(&folder)
+            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        let name = format!("{}-{name}", self.name);
+        let mut shown = None;
+        let mut files = Vec::new();
+        let mut add = |label: String, file: String| files.push((label, format!("figures/{file}")));
+        for drawing in Drawing::all(self.charts) {
+            let file = drawing.file_name(&name);
+            let failed = |error| ChartError::Figure { name: file.clone(), error };
+            let svg = figure.svg(drawing.theme, drawing.width).map_err(failed)?;
+            charts::save_picture(&svg, &folder, &file)?;
+            add(drawing.label("SVG"), format!("{file}.svg"));
+            add(drawing.label("PNG"), format!("{file}.png"));
+            shown.get_or_insert(svg);
+        }
+        charts::save_data(figure, &folder, &name)?;
+        add("CSV".to_owned(), format!("{name}.csv"));
+        let svg = shown.unwrap_or_default();
+        Ok(tallyhouse_document::Figure {
+            id: format!("figure-{name}"),
+            alt: alt_text(&svg),
+            svg,
+            caption: caption.to_owned(),
+            files,
+        })
+    }
+
+    /// Writes the section of the stage.
+    pub(super) fn section(&self, section: &Section) -> Result<(), StudyError> {
+        let text = serde_json::to_string(section)?;
+        write_file(&self.path.join("section.json"), |writer| writer.write_all(text.as_bytes()))?;
+        Ok(())
+    }
+}
+
+/// Returns the description inside an SVG of ours.
+fn alt_text(svg: &str) -> String {
+    let between = |text: &str| {
+        let start = text.find("<desc")?;
+        let start = start + text[start..].find('>')? + 1;
+        Some(text[start..start + text[start..].find("</desc>")?].to_owned())
+    };
+    let text = between(svg).unwrap_or_default();
+    text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
+}

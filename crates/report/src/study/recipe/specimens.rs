@@ -1,0 +1,170 @@
+//! Which positions a study shows.
+
+use std::ops::RangeInclusive;
+
+use serde::{Deserialize, Serialize};
+use tallyhouse_board::HouseKind;
+use toml::Spanned;
+
+use super::{RecipeFileError, Text, many};
+use crate::specimen::{ProperSide, Wanted};
+
+/// The specimens of a study.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StudySpecimens {
+    /// The index of the collection that is searched.
+    pub collection: usize,
+    /// How many of its puzzles are searched at most.
+    pub puzzles: u64,
+    /// Whether one specimen of each shape is shown.
+    pub gallery: bool,
+    /// Others that are shown.
+    pub shown: Vec<WantedSpecimens>,
+}
+
+/// Specimens of one kind.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WantedSpecimens {
+    /// The heading.
+    pub title: String,
+    /// How many.
+    pub most: usize,
+    /// What they show.
+    #[serde(serialize_with = "in_words")]
+    pub wanted: Wanted,
+}
+
+fn in_words<S: serde::Serializer>(wanted: &Wanted, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(wanted)
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawSpecimens {
+    pub(super) collection: Option<Spanned<String>>,
+    #[serde(default = "many")]
+    puzzles: u64,
+    gallery: Option<bool>,
+    #[serde(default)]
+    show: Vec<Spanned<RawWanted>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawWanted {
+    title: String,
+    #[serde(default = "one")]
+    most: usize,
+    open: Option<Spanned<RawRange>>,
+    naked: Option<Spanned<RawRange>>,
+    hidden: Option<Spanned<RawRange>>,
+    live_open: Option<Spanned<RawRange>>,
+    live_naked: Option<Spanned<RawRange>>,
+    live_hidden: Option<Spanned<RawRange>>,
+    house: Option<RawKind>,
+    #[serde(default)]
+    proper: RawProper,
+    #[serde(default)]
+    eliminations: u8,
+    #[serde(default)]
+    nothing_easier: bool,
+    #[serde(default)]
+    first: bool,
+}
+
+fn one() -> usize {
+    1
+}
+
+/// A number, or a text as in `8..9`.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum RawRange {
+    Number(i64),
+    Words(String),
+}
+
+#[derive(Clone, Copy, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum RawKind {
+    Row,
+    Column,
+    Box,
+}
+
+#[derive(Clone, Copy, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum RawProper {
+    Naked,
+    Hidden,
+    Both,
+    #[default]
+    Either,
+    Any,
+}
+
+fn range(
+    source: &Text<'_>,
+    raw: Option<Spanned<RawRange>>,
+) -> Result<Option<RangeInclusive<u8>>, RecipeFileError> {
+    let Some(raw) = raw else { return Ok(None) };
+    let at = raw.span().start;
+    let ends = match raw.into_inner() {
+        RawRange::Number(number) => u8::try_from(number).ok().map(|number| (number, number)),
+        RawRange::Words(text) => {
+            let (low, high) = text.split_once("..").unwrap_or((&text, &text));
+            let number = |text: &str| text.trim().parse::<u8>().ok();
+            number(low).zip(number(high))
+        }
+    };
+    match ends {
+        Some((low, high)) if low <= high && high <= 9 => Ok(Some(low..=high)),
+        _ => Err(source.error(at, "expected a number up to 9, or a range as in \"8..9\"")),
+    }
+}
+
+impl RawSpecimens {
+    /// `collection` is the index of the one that is named.
+    pub(super) fn specimens(
+        self,
+        source: &Text<'_>,
+        collection: usize,
+    ) -> Result<StudySpecimens, RecipeFileError> {
+        let mut shown = Vec::new();
+        for raw in self.show {
+            let at = raw.span().start;
+            let raw = raw.into_inner();
+            let wanted = Wanted {
+                open: range(source, raw.open)?,
+                naked: range(source, raw.naked)?,
+                hidden: range(source, raw.hidden)?,
+                live_open: range(source, raw.live_open)?,
+                live_naked: range(source, raw.live_naked)?,
+                live_hidden: range(source, raw.live_hidden)?,
+                house_kind: raw.house.map(|kind| match kind {
+                    RawKind::Row => HouseKind::Row,
+                    RawKind::Column => HouseKind::Column,
+                    RawKind::Box => HouseKind::Box,
+                }),
+                proper: match raw.proper {
+                    RawProper::Naked => Some(ProperSide::Naked),
+                    RawProper::Hidden => Some(ProperSide::Hidden),
+                    RawProper::Both => Some(ProperSide::Both),
+                    RawProper::Either => Some(ProperSide::Either),
+                    RawProper::Any => None,
+                },
+                least_eliminations: raw.eliminations,
+                nothing_easier: raw.nothing_easier,
+                first_subset: raw.first,
+            };
+            wanted.check().map_err(|error| source.error(at, error.to_string()))?;
+            shown.push(WantedSpecimens { title: raw.title, most: raw.most.max(1), wanted });
+        }
+        Ok(StudySpecimens {
+            collection,
+            puzzles: self.puzzles,
+            gallery: self.gallery.unwrap_or(shown.is_empty()),
+            shown,
+        })
+    }
+}

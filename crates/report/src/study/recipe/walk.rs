@@ -1,0 +1,71 @@
+//! The walk of a study's census.
+
+use serde::Deserialize;
+use tallyhouse_board::House;
+use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
+use toml::Spanned;
+
+use super::{RecipeFileError, Text};
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawWalk {
+    looks: Option<Spanned<Vec<Spanned<String>>>>,
+    intersections: Option<Spanned<bool>>,
+    #[serde(default)]
+    course: RawCourse,
+    #[serde(default)]
+    when_stuck: RawWhenStuck,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(rename_all = "kebab-case")]
+enum RawCourse {
+    #[default]
+    Together,
+    OneByOne,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(rename_all = "kebab-case")]
+enum RawWhenStuck {
+    #[default]
+    Stop,
+    GiveDigit,
+}
+
+impl RawWalk {
+    pub(super) fn options(self, source: &Text<'_>) -> Result<WalkOptions, RecipeFileError> {
+        let order = match (self.looks, self.intersections) {
+            (Some(_), Some(intersections)) => {
+                let reason = "intersections go with the full ladder: with looks of your own, write \
+                              \"intersections\" among them";
+                return Err(source.error(intersections.span().start, reason));
+            }
+            (Some(looks), None) => {
+                let at = looks.span().start;
+                let look = |text: Spanned<String>| {
+                    let look = text.get_ref().parse::<Look>();
+                    look.map_err(|error| source.error(text.span().start, error.to_string()))
+                };
+                let looks = looks.into_inner().into_iter().map(look).collect::<Result<_, _>>()?;
+                Order::new(looks).map_err(|error| source.error(at, error.to_string()))?
+            }
+            (None, Some(intersections)) if *intersections.get_ref() => {
+                Order::ladder().with_intersections()
+            }
+            (None, _) => Order::ladder(),
+        };
+        Ok(WalkOptions {
+            order,
+            course: match self.course {
+                RawCourse::Together => Course::Together,
+                RawCourse::OneByOne => Course::OneByOne(House::all().collect()),
+            },
+            when_stuck: match self.when_stuck {
+                RawWhenStuck::Stop => WhenStuck::Stop,
+                RawWhenStuck::GiveDigit => WhenStuck::GiveDigit,
+            },
+        })
+    }
+}

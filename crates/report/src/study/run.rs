@@ -1,0 +1,508 @@
+//! The stages of a study, one after the other.
+
+use std::fs;
+use std::io::Write;
+use std::path::PathBuf;
+
+use serde::Serialize;
+use tallyhouse_analysis::order_search::{OrderSettings, search};
+use tallyhouse_analysis::{
+    ClaimFile, JudgeSettings, Rulebook, describe, judge, look_shares, look_shares_csv,
+    shape_shares, shares_csv,
+};
+use tallyhouse_board::Puzzle;
+use tallyhouse_census::{
+    Counts, Manifest, Settings, Tables, WalkNotes, manifest, source_of, write_file,
+};
+use tallyhouse_collection::{MinimalByDeletion, Rows, Source, WriteError};
+use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_figures::Figure;
+
+use super::folder::StageFolder;
+use super::recipe::{OrderSearch, Origin, StudyCollection, StudyEffort, StudySpecimens};
+use super::sections;
+use super::stages::Stages;
+use super::{StudyError, StudyProgress, StudySettings};
+use crate::chart_kind::ChartKind;
+use crate::charts::{self, Needed};
+use crate::overview::overview;
+use crate::specimen::{self, Puzzles, Wanted};
+
+/// A study while it runs.
+pub(super) struct Run<'a, 'b> {
+    settings: &'a StudySettings,
+    progress: &'a dyn StudyProgress,
+    stages: &'a mut Stages<'b>,
+    /// The folders of the stages that have a section, in the order of the report.
+    sections: Vec<String>,
+    scanned: Vec<Scanned>,
+}
+
+/// A collection that was scanned, for the provenance of the report.
+pub(super) struct Scanned {
+    /// Its title.
+    pub(super) title: String,
+    /// What the scan says of itself.
+    pub(super) manifest: Manifest,
+}
+
+impl Scanned {
+    fn rejected(&self) -> u64 {
+        self.manifest.rejected.iter().map(|(_, rows)| rows).sum()
+    }
+
+    /// Says how many rows were rejected and why, if there were any.
+    pub(super) fn warning(&self) -> Option<String> {
+        (self.rejected() > 0)
+            .then(|| format!("{}: {}", self.title, sections::rejected_words(&self.manifest)))
+    }
+}
+
+/// A collection that is there: where to read it, and the digest that later stages depend on.
+struct Ready<'a> {
+    collection: &'a StudyCollection,
+    sources: Vec<Source>,
+    digest: String,
+    census: PathBuf,
+    census_digest: String,
+}
+
+impl<'a, 'b> Run<'a, 'b> {
+    pub(super) fn new(
+        settings: &'a StudySettings,
+        progress: &'a dyn StudyProgress,
+        stages: &'a mut Stages<'b>,
+    ) -> Self {
+        Self { settings, progress, stages, sections: Vec::new(), scanned: Vec::new() }
+    }
+
+    /// Returns the folders of the stages that have a section, in the order of the report, and what
+    /// was scanned.
+    pub(super) fn finish(self) -> (Vec<String>, Vec<Scanned>) {
+        (self.sections, self.scanned)
+    }
+
+    pub(super) fn all(&mut self) -> Result<(), StudyError> {
+        let recipe = &self.settings.recipe;
+        let mut ready = Vec::new();
+        for collection in &recipe.collections {
+            ready.push(self.collection(collection)?);
+        }
+        if !recipe.rulebooks.is_empty() || !recipe.claims.is_empty() {
+            for collection in &ready {
+                self.trial(collection)?;
+            }
+        }
+        for collection in &ready {
+            self.occurrence(collection, ready.len() == 1)?;
+        }
+        if ready.len() > 1 {
+            self.comparison(&ready)?;
+        }
+        if let Some(effort) = &recipe.effort {
+            self.effort(&ready[effort.collection], effort)?;
+        }
+        if let Some(order) = &recipe.order {
+            self.order(order)?;
+        }
+        for collection in &ready {
+            self.describe(collection)?;
+        }
+        if let Some(specimens) = &recipe.specimens {
+            self.specimens(&ready[specimens.collection], specimens)?;
+        }
+        Ok(())
+    }
+
+    fn stage(
+        &mut self,
+        name: &str,
+        depends: &impl Serialize,
+        fill: impl FnOnce(&StageFolder<'_>) -> Result<(), StudyError>,
+    ) -> Result<String, StudyError> {
+        let at = format!("work/{name}");
+        let charts = &self.settings.recipe.charts;
+        let fill = |path: &std::path::Path| fill(&StageFolder { path, name, charts });
+        let digest = self.stages.run(&at, depends, fill)?;
+        if self.settings.out.join(&at).join("section.json").exists() {
+            self.sections.push(at);
+        }
+        Ok(digest)
+    }
+
+    fn collection<'c>(&mut self, collection: &'c StudyCollection) -> Result<Ready<'c>, StudyError> {
+        let out = &self.settings.out;
+        let progress = self.progress;
+        let (sources, digest) = match &collection.origin {
+            Origin::Read { files } => {
+                let sources: Vec<Source> =
+                    files.iter().map(|file| source_of(file)).collect::<Result<_, _>>()?;
+                let mut rows = Rows::open(sources.clone())?;
+                while !rows.take(10_000)?.is_empty() {}
+                (sources, rows.digest())
+            }
+            Origin::Made { count, .. } => {
+                let recipe = collection.origin.make_recipe().ok_or_else(|| StudyError::Folder {
+                    path: out.clone(),
+                    reason: format!("can't make the collection '{}'", collection.name),
+                })?;
+                let stage = format!("puzzles-{}", collection.name);
+                let digest = self.stage(&stage, &collection.origin, |folder| {
+                    let bar = progress.stage("making", recipe.units(), Some(*count));
+                    let path = folder.path.join("puzzles.txt");
+                    let mut failed = None;
+                    write_file(&path, |writer| {
+                        writer.write_all(recipe.head(*count).as_bytes())?;
+                        let written = recipe.write(0..*count, writer, &|more| bar.advance(more));
+                        written.or_else(|error| match error {
+                            WriteError::Io(error) => Err(error),
+                            other => {
+                                failed = Some(other);
+                                Ok(())
+                            }
+                        })
+                    })?;
+                    failed.map_or(Ok(()), |error| Err(error.into()))
+                })?;
+                let path = out.join("work").join(&stage).join("puzzles.txt");
+                let name = format!("{}.txt", collection.name);
+                (vec![Source::file(&path).named(&name)], digest)
+            }
+        };
+        let stage = format!("census-{}", collection.name);
+        let walk = &self.settings.recipe.walk;
+        let census_digest =
+            self.stage(&stage, &("census", &digest, WalkNotes::from(walk)), |folder| {
+                let bar = progress.stage("scanning", "puzzles", None);
+                let settings = Settings {
+                    sources: sources.clone(),
+                    out: folder.path.join("dataset"),
+                    walk: walk.clone(),
+                    tables: Tables::All,
+                    keep_states: false,
+                    part_size: 50_000,
+                    seed: match collection.origin {
+                        Origin::Made { seed, .. } => Some(seed),
+                        Origin::Read { .. } => None,
+                    },
+                    shard: None,
+                    resume: false,
+                };
+                tallyhouse_census::run(&settings, &*bar)?;
+                Ok(())
+            })?;
+        let census = out.join("work").join(stage).join("dataset");
+        let scanned = Scanned { title: collection.title.clone(), manifest: manifest(&census)? };
+        self.scanned.push(scanned);
+        Ok(Ready { collection, sources, digest, census, census_digest })
+    }
+
+    fn weights(&self) -> GlanceWeights {
+        let [cell, place, try_] = self.settings.recipe.weights;
+        GlanceWeights::new(cell, place, try_).unwrap_or_default()
+    }
+
+    fn trial(&mut self, ready: &Ready<'_>) -> Result<(), StudyError> {
+        let recipe = &self.settings.recipe;
+        let rulebooks =
+            recipe.rulebooks.iter().map(|n| Rulebook::load(n)).collect::<Result<Vec<_>, _>>()?;
+        let claims =
+            recipe.claims.iter().map(|n| ClaimFile::load(n)).collect::<Result<Vec<_>, _>>()?;
+        let texts: Vec<String> = rulebooks.iter().map(Rulebook::to_toml).collect();
+        let depends =
+            ("trial", &ready.digest, texts, format!("{claims:?}"), recipe.weights, &recipe.charts);
+        let (weights, progress) = (self.weights(), self.progress);
+        self.stage(&format!("trial-{}", ready.collection.name), &depends, |folder| {
+            let bar = progress.stage("judging", "puzzles", None);
+            let data = folder.path.join("data").join(folder.name);
+            let parent = folder.path.join("data");
+            fs::create_dir(&parent)
+                .map_err(|error| StudyError::Io { path: parent.clone(), error })?;
+            let settings = JudgeSettings {
+                sources: ready.sources.clone(),
+                rulebooks,
+                claims,
+                weights,
+                out: data.clone(),
+            };
+            let report = judge(&settings, &*bar)?;
+            // It holds the wall time, which the data of a study are without.
+            let manifest = data.join("manifest.json");
+            fs::remove_file(&manifest).map_err(|error| StudyError::Io { path: manifest, error })?;
+            let text = report.to_string();
+            write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
+            let left: Vec<charts::LeftShapes> = report.books.iter().map(Into::into).collect();
+            let chart = folder.wants(ChartKind::Missed).then(|| charts::missed(&left)).flatten();
+            let figure = chart
+                .map(|chart| {
+                    let caption = "What each rulebook leaves at the end of its walk.";
+                    folder.figure(&chart, "missed", caption)
+                })
+                .transpose()?;
+            folder.section(&sections::trial(ready.collection, &report, figure))
+        })?;
+        Ok(())
+    }
+
+    fn occurrence(&mut self, ready: &Ready<'_>, alone: bool) -> Result<(), StudyError> {
+        let name = format!("occurrence-{}", ready.collection.name);
+        let recipe = &self.settings.recipe;
+        let depends =
+            ("occurrence", &ready.census_digest, &ready.collection.title, alone, &recipe.charts);
+        self.stage(&name, &depends, |folder| {
+            let counts = Counts::of_dataset(&ready.census)?;
+            let manifest = manifest(&ready.census)?;
+            let shares = shape_shares(&ready.census, &counts)?;
+            let needed = look_shares(&ready.census, &manifest, &counts)?;
+            for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
+                let path = ready.census.join(file);
+                if path.exists() {
+                    let bytes = fs::read(&path).map_err(|error| StudyError::Io { path, error })?;
+                    folder.write(file, &bytes)?;
+                }
+            }
+            folder.write("shares.csv", &shares_csv(&shares)?)?;
+            folder.write("looks.csv", &look_shares_csv(&needed)?)?;
+            let text = overview(&counts, &manifest);
+            write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
+            let mut figures = Vec::new();
+            let mut add = |kind: ChartKind, figure: &dyn Figure, caption: &str| {
+                if folder.wants(kind) {
+                    figures.push(folder.figure(figure, kind.name(), caption)?);
+                }
+                Ok::<(), StudyError>(())
+            };
+            if counts.totals.subsets > 0 {
+                let rates = charts::occurrence_rates(&counts);
+                add(ChartKind::Rates, &rates, "Rates by house, the chart to quote.")?;
+                let found = charts::occurrence_counts(&counts);
+                add(ChartKind::Counts, &found, "The counts behind the rates.")?;
+                let shapes = charts::shapes_by_open(&counts);
+                let caption = "Which sizes the naked side has, by open cells.";
+                add(ChartKind::Shapes, &shapes, caption)?;
+                let shapes = &recipe.charts.narrowing;
+                let wanted = folder.wants(ChartKind::Narrowing) && !shapes.is_empty();
+                if wanted && counts.totals.weighted == 0 {
+                    let narrowing = charts::narrowing(&ready.census, shapes)?;
+                    add(ChartKind::Narrowing, &narrowing, "Why rare shapes need many puzzles.")?;
+                }
+            }
+            // Several collections are shown together.
+            if alone {
+                let all = [(ready.collection.title.clone(), needed.clone())];
+                if let Some(first) = charts::needed_looks(Needed::First, &all) {
+                    add(ChartKind::First, &first, "What helps first when no single is left.")?;
+                }
+                if let Some(last) = charts::needed_looks(Needed::Last, &all) {
+                    add(ChartKind::Hardest, &last, "How far down the order puzzles go.")?;
+                }
+            }
+            let found = sections::Occurrence {
+                counts: &counts,
+                manifest: &manifest,
+                shares: &shares,
+                needed: &needed,
+            };
+            folder.section(&sections::occurrence(ready.collection, &found, figures))
+        })?;
+        Ok(())
+    }
+
+    fn comparison(&mut self, ready: &[Ready<'_>]) -> Result<(), StudyError> {
+        let of = |ready: &Ready<'_>| (ready.census_digest.clone(), ready.collection.title.clone());
+        let collections: Vec<(String, String)> = ready.iter().map(of).collect();
+        let depends = ("comparison", collections, &self.settings.recipe.charts);
+        self.stage("comparison", &depends, |folder| {
+            let mut shares = Vec::new();
+            let mut needed = Vec::new();
+            for ready in ready {
+                let counts = Counts::of_dataset(&ready.census)?;
+                let name = &ready.collection.title;
+                let of_shapes = shape_shares(&ready.census, &counts)?;
+                shares.push((name.clone(), counts.totals.puzzles, of_shapes));
+                let looks = look_shares(&ready.census, &manifest(&ready.census)?, &counts)?;
+                needed.push((name.clone(), looks));
+            }
+            let mut figures = Vec::new();
+            if folder.wants(ChartKind::Compare) {
+                let shapes = charts::comparison(&shares);
+                let caption = "The same shapes in different collections.";
+                figures.push(folder.figure(&shapes, "shapes", caption)?);
+            }
+            for (kind, which, name, caption) in [
+                (
+                    ChartKind::First,
+                    Needed::First,
+                    "first-needed",
+                    "Which look finds something first, by collection.",
+                ),
+                (
+                    ChartKind::Hardest,
+                    Needed::Last,
+                    "last-needed",
+                    "Which look puzzles need last, by collection.",
+                ),
+            ] {
+                let chart = charts::needed_looks(which, &needed).filter(|_| folder.wants(kind));
+                if let Some(chart) = chart {
+                    figures.push(folder.figure(&chart, name, caption)?);
+                }
+            }
+            folder.section(&sections::comparison(figures))
+        })?;
+        Ok(())
+    }
+
+    fn effort(&mut self, ready: &Ready<'_>, effort: &StudyEffort) -> Result<(), StudyError> {
+        let recipe = &self.settings.recipe;
+        let walk = &recipe.walk;
+        let walked = WalkNotes::from(walk);
+        let depends = ("effort", &ready.digest, effort, walked, recipe.weights, &recipe.charts);
+        let (weights, progress) = (self.weights(), self.progress);
+        self.stage("effort", &depends, |folder| {
+            let bar = progress.stage("comparing looks", "puzzles", Some(effort.puzzles));
+            let puzzles = first_puzzles(&ready.sources, effort.puzzles)?;
+            let costs = charts::paired_costs(&puzzles, &effort.shapes, walk, &weights);
+            bar.advance(puzzles.len() as u64);
+            let mut figures = Vec::new();
+            for shape in costs.iter().filter(|_| folder.wants(ChartKind::Effort)) {
+                if let Some(chart) = charts::paired(shape, puzzles.len() as u64) {
+                    let name = format!("{}-open-naked-{}", shape.open, shape.naked);
+                    figures.push(folder.figure(&chart, &name, &chart.ratio)?);
+                }
+            }
+            let csv = sections::effort_csv(&costs)?;
+            folder.write("effort.csv", &csv)?;
+            folder.section(&sections::effort(&costs, puzzles.len() as u64, recipe.weights, figures))
+        })?;
+        Ok(())
+    }
+
+    fn order(&mut self, wanted: &OrderSearch) -> Result<(), StudyError> {
+        let recipe = &self.settings.recipe;
+        let start = Rulebook::load(&wanted.start)?;
+        let depends = ("order", wanted, start.to_toml(), recipe.weights, &recipe.charts);
+        let (weights, progress) = (self.weights(), self.progress);
+        self.stage("order", &depends, |folder| {
+            let bar = progress.stage("searching", "orders", Some(wanted.evaluations));
+            let made = |seed: u64, count| MinimalByDeletion { seed }.puzzles(0..count);
+            let settings = OrderSettings {
+                training: made(wanted.seed, wanted.training),
+                held_out: made(wanted.seed.wrapping_add(1), wanted.held_out),
+                start: start.order().clone(),
+                weights,
+                seed: wanted.seed,
+                evaluations: wanted.evaluations,
+                frontier: wanted.frontier,
+            };
+            let report = search(&settings, &|more| bar.advance(more))?;
+            let mut csv = Vec::new();
+            report.to_csv(&mut csv)?;
+            folder.write("frontier.csv", &csv)?;
+            let mut csv = Vec::new();
+            report.ratio_table_to_csv(&mut csv)?;
+            folder.write("ratio-rule.csv", &csv)?;
+            folder.write("order.txt", report.to_text().as_bytes())?;
+            let caption = "Rulebooks by effort and reach.";
+            let chart = charts::frontier(&(&report).into());
+            let figure = folder.wanted(ChartKind::Frontier, &chart, "frontier", caption)?;
+            folder.section(&sections::order(&report, start.name(), figure))
+        })?;
+        Ok(())
+    }
+
+    fn describe(&mut self, ready: &Ready<'_>) -> Result<(), StudyError> {
+        let progress = self.progress;
+        let name = format!("collection-{}", ready.collection.name);
+        let depends =
+            ("describe", &ready.digest, &ready.collection.title, &self.settings.recipe.charts);
+        self.stage(&name, &depends, |folder| {
+            let bar = progress.stage("describing", "puzzles", None);
+            let description = describe(ready.sources.clone(), &*bar)?;
+            folder.write(
+                "description.json",
+                serde_json::to_string_pretty(&description)?.as_bytes(),
+            )?;
+            let chart = charts::clues(&description, &ready.collection.title);
+            let caption = "Clue counts beside the published distribution.";
+            let figure = folder.wanted(ChartKind::Clues, &chart, "clues", caption)?;
+            folder.section(&sections::description(ready.collection, &description, figure))
+        })?;
+        Ok(())
+    }
+
+    fn specimens(
+        &mut self,
+        ready: &Ready<'_>,
+        specimens: &StudySpecimens,
+    ) -> Result<(), StudyError> {
+        let progress = self.progress;
+        let depends = ("specimens", &ready.digest, specimens, &self.settings.recipe.charts);
+        self.stage("specimens", &depends, |folder| {
+            let bar = progress.stage("finding specimens", "puzzles", Some(specimens.puzzles));
+            let puzzles = first_puzzles(&ready.sources, specimens.puzzles)?;
+            let lines: String = puzzles.iter().map(|puzzle| format!("{puzzle}\n")).collect();
+            let source = Source::memory(&ready.collection.title, lines.into_bytes());
+            let puzzles = Puzzles::Sources(vec![source]);
+            let mut all = Vec::new();
+            let mut groups = Vec::new();
+            for (number, group) in (1..).zip(&specimens.shown) {
+                let found = specimen::find(&puzzles, &group.wanted, group.most, &*bar)?;
+                let mut shown = Vec::new();
+                for (place, one) in (1..).zip(&found.specimens) {
+                    shown.push(folder.specimen(one, &format!("specimen-{number}-{place}"))?);
+                }
+                groups.push(sections::SpecimenGroup {
+                    title: group.title.clone(),
+                    wanted: group.wanted.to_string(),
+                    puzzles: found.examined.puzzles,
+                    shown,
+                });
+                all.extend(found.specimens);
+            }
+            let mut gallery = None;
+            if specimens.gallery {
+                let wanted = Wanted {
+                    proper: Some(specimen::ProperSide::Either),
+                    least_eliminations: 1,
+                    ..Wanted::default()
+                };
+                let found = specimen::gallery(&puzzles, &wanted, &*bar)?;
+                let mut shown = Vec::new();
+                for one in &found.specimens {
+                    let shape = one.shape();
+                    let name = format!("specimen-{}-open-naked-{}", shape.open, shape.naked);
+                    shown.push(folder.specimen(one, &name)?);
+                }
+                all.extend(found.specimens.iter().cloned());
+                gallery = Some((found, shown));
+            }
+            let mut csv = Vec::new();
+            specimen::write_csv(&all, &mut csv)
+                .map_err(|error| StudyError::Io { path: PathBuf::from("specimens.csv"), error })?;
+            folder.write("specimens.csv", &csv)?;
+            folder.section(&sections::specimens(groups, gallery))
+        })?;
+        Ok(())
+    }
+}
+
+/// Reads the first puzzles of some sources; rows that are none are passed over.
+///
+/// # Errors
+/// If a source can't be read.
+pub fn first_puzzles(sources: &[Source], most: u64) -> Result<Vec<Puzzle>, StudyError> {
+    let mut rows = Rows::open(sources.to_vec())?;
+    let mut puzzles = Vec::new();
+    while (puzzles.len() as u64) < most {
+        let left = most - puzzles.len() as u64;
+        let block = rows.take(left.min(10_000) as usize)?;
+        if block.is_empty() {
+            break;
+        }
+        let read: Vec<Puzzle> = block.iter().filter_map(|row| row.puzzle().ok()).collect();
+        let valid = tallyhouse_collection::validities(&read);
+        puzzles.extend(read.into_iter().zip(valid).filter(|p| p.1.is_ok()).map(|p| p.0));
+    }
+    Ok(puzzles)
+}

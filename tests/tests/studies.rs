@@ -1,0 +1,231 @@
+//! Studies from recipes: what is asked for is there, and nothing else.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use tallyhouse_tests::command::{Ran, run};
+
+fn good(folder: &Path, arguments: &[&str]) -> Ran {
+    let ran = run(folder, arguments);
+    assert_eq!(ran.code, Some(0), "{arguments:?}: {ran:?}");
+    ran
+}
+
+fn json(text: &str) -> serde_json::Value {
+    serde_json::from_str(text).unwrap()
+}
+
+fn names(folder: &Path) -> BTreeSet<String> {
+    let entries = fs::read_dir(folder).unwrap();
+    entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect()
+}
+
+/// A recipe with every table in it.
+const RECIPE: &str = r#"
+name = "everything"
+title = "Everything at once"
+rulebooks = ["short-list", "mine.toml"]
+claims = ["common-claims"]
+
+[[collection]]
+name = "made"
+title = "Made ones"
+count = 300
+seed = 1
+
+[[collection]]
+name = "families"
+title = "Weighted ones"
+method = "splitting"
+population = 50
+count = 20
+seed = 1
+
+[[collection]]
+name = "read"
+title = "Read ones"
+files = ["own.txt"]
+
+[walk]
+intersections = true
+
+[charts]
+themes = ["print", "light"]
+widths = ["column"]
+narrowing = [[5, 2]]
+
+[effort]
+collection = "read"
+shapes = [[5, 2]]
+
+[specimens]
+puzzles = 200
+
+[[specimens.show]]
+title = "Triples"
+open = "5..6"
+naked = 3
+most = 2
+
+[order]
+start = "mine.toml"
+seed = 1
+training = 20
+held_out = 20
+evaluations = 5
+"#;
+
+const MINE: &str = r#"
+name = "mine"
+title = "What I teach"
+source = "me"
+
+[[look]]
+find = "naked 1"
+
+[[look]]
+find = "hidden 1"
+
+[[look]]
+find = "naked 2"
+"#;
+
+fn prepare(folder: &Path) {
+    fs::write(folder.join("recipe.toml"), RECIPE).unwrap();
+    fs::write(folder.join("mine.toml"), MINE).unwrap();
+    good(folder, &["make", "--count", "100", "--seed", "2", "--out", "own.txt"]);
+    let text = fs::read_to_string(folder.join("own.txt")).unwrap();
+    fs::write(folder.join("own.txt"), text + "too short\n").unwrap();
+}
+
+#[test]
+fn every_table_of_a_recipe_is_obeyed() {
+    let folder = tempfile::tempdir().unwrap();
+    prepare(folder.path());
+    let ran = good(folder.path(), &["study", "recipe.toml", "--out", "study", "--json"]);
+    let told = json(&ran.out);
+    assert_eq!(told["study"], "everything");
+    assert_eq!(told["warnings"][0], "Read ones: 1 of 101 rows rejected (1 wrong length)");
+    assert!(ran.err.contains("warning: Read ones: 1 of 101 rows rejected"), "{}", ran.err);
+    for collection in ["made", "families", "read"] {
+        let verdicts = told["verdicts"][collection].as_array().unwrap();
+        assert_eq!(verdicts.len(), 5, "{collection}");
+    }
+    let study = folder.path().join("study");
+    let report = fs::read_to_string(study.join("report.md")).unwrap();
+    assert!(report.contains("naked 2, hidden 2, intersections, naked 3"), "the walk is told");
+    for words in [
+        "Triples: wanted open 5 to 6; naked 3; proper on one side at least",
+        "1 of 101 rows rejected (1 wrong length)",
+        "**Rulebook mine:** data/inputs/rulebook-mine.toml, BLAKE3 ",
+        "**Claims common-claims:** data/inputs/claims-common-claims.toml, BLAKE3 ",
+        "read from own.txt; 101 rows, 1 rejected; BLAKE3 of the rows ",
+    ] {
+        assert!(report.contains(words), "{words}");
+    }
+    // What the report says of the rows is what the scan says.
+    let manifest = fs::read_to_string(study.join("work/census-read/dataset/manifest.json"));
+    let digest = json(&manifest.unwrap())["collection"]["blake3"].as_str().unwrap().to_owned();
+    assert!(report.contains(&digest));
+    assert_eq!(fs::read_to_string(study.join("data/inputs/rulebook-mine.toml")).unwrap(), MINE);
+    let rejects = fs::read_to_string(study.join("data/occurrence-read/rejects.csv")).unwrap();
+    assert!(rejects.contains("own.txt,") && rejects.contains("too short"), "{rejects}");
+    assert!(study.join("data/occurrence-families/looks.csv").is_file());
+    let figures = names(&study.join("figures"));
+    let charts: BTreeSet<&str> = figures
+        .iter()
+        .filter_map(|name| name.strip_suffix(".svg"))
+        .filter(|name| !name.contains("specimen"))
+        .collect();
+    for chart in [
+        "occurrence-made-rates",
+        "occurrence-made-narrowing",
+        "comparison-shapes",
+        "comparison-first-needed",
+        "comparison-last-needed",
+        "trial-made-missed",
+        "effort-5-open-naked-2",
+        "order-frontier",
+        "collection-families-clues",
+    ] {
+        assert!(charts.contains(format!("{chart}-column").as_str()), "{chart}: {charts:?}");
+        assert!(charts.contains(format!("{chart}-column-print").as_str()), "{chart}");
+        assert!(!charts.contains(chart) && !charts.contains(format!("{chart}-print").as_str()));
+    }
+    assert!(!charts.iter().any(|chart| chart.starts_with("occurrence-families-narrowing")));
+    assert!(figures.iter().any(|name| name.starts_with("specimen-1-1-board")), "{figures:?}");
+}
+
+#[test]
+fn a_study_draws_only_the_charts_it_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let recipe = |charts: &str| {
+        let text = format!(
+            "name = \"few\"\ntitle = \"Few\"\n[[collection]]\nname = \"made\"\ntitle = \"Made\"\n\
+             count = 200\nseed = 1\n[charts]\n{charts}"
+        );
+        fs::write(folder.path().join("recipe.toml"), text).unwrap();
+    };
+    recipe("kinds = [\"first\", \"clues\"]\n");
+    let study = ["study", "recipe.toml", "--out", "study"];
+    good(folder.path(), &study);
+    let figures = || names(&folder.path().join("study/figures"));
+    let stems: BTreeSet<String> =
+        figures().iter().map(|name| name.split('.').next().unwrap().to_owned()).collect();
+    let expected = ["collection-made-clues", "occurrence-made-first"];
+    let columns = expected.map(|name| format!("{name}-column"));
+    assert_eq!(stems, expected.map(str::to_owned).into_iter().chain(columns).collect());
+    // Charts alone change: nothing is made or scanned again.
+    recipe("kinds = [\"first\"]\n");
+    let changed = good(folder.path(), &study);
+    assert!(changed.out.contains("Done: occurrence-made, collection-made\n"), "{}", changed.out);
+    assert!(figures().iter().all(|name| name.starts_with("occurrence-made-first")));
+}
+
+#[test]
+fn a_check_reads_the_report_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = ["study", "--count", "100", "--out", "study"];
+    good(folder.path(), &study);
+    let check = [&study[..], &["--check"]].concat();
+    good(folder.path(), &check);
+    let report = folder.path().join("study/report.md");
+    let text = fs::read_to_string(&report).unwrap();
+    fs::write(&report, text.replacen("100 puzzles", "101 puzzles", 1)).unwrap();
+    let checked = run(folder.path(), &check);
+    assert_eq!(checked.code, Some(1), "{checked:?}");
+    assert!(checked.err.contains("report.md differs"), "{checked:?}");
+}
+
+#[test]
+fn scans_and_charts_answer_in_json() {
+    let folder = tempfile::tempdir().unwrap();
+    good(folder.path(), &["make", "--count", "200", "--seed", "2", "--out", "own.txt"]);
+    let whole = good(folder.path(), &["census", "own.txt", "--out", "whole", "--json"]);
+    let whole = json(&whole.out);
+    assert_eq!(whole["manifest"]["totals"]["puzzles"], 200);
+    let shapes = whole["shapes"].as_array().unwrap();
+    // 2 to 9 open cells with 1 to open − 1 naked ones.
+    assert_eq!(shapes.len(), 36);
+    let counts = fs::read_to_string(folder.path().join("whole/counts.csv")).unwrap();
+    for (line, shape) in counts.lines().skip(1).zip(shapes) {
+        let keys =
+            ["open", "naked", "hidden", "subsets", "proper", "applied", "positions", "puzzles"];
+        let told: Vec<String> = keys.iter().map(|key| shape[key].to_string()).collect();
+        assert_eq!(line, told.join(","));
+        let share = shape["puzzles"].as_f64().unwrap() / 200.0;
+        assert_eq!(shape["share"]["value"].as_f64(), Some(share));
+    }
+    for slice in ["1/2", "2/2"] {
+        let out = format!("slice{}", &slice[..1]);
+        good(folder.path(), &["census", "own.txt", "--shard", slice, "--out", &out]);
+    }
+    let merged = good(folder.path(), &["merge", "slice1", "slice2", "--out", "joined", "--json"]);
+    let merged = json(&merged.out);
+    assert_eq!(merged["shapes"], whole["shapes"]);
+    let chart = good(folder.path(), &["chart", "rates", "whole", "--out", "charts", "--json"]);
+    for (kind, file) in json(&chart.out).as_object().unwrap() {
+        assert!(folder.path().join(file.as_str().unwrap()).is_file(), "{kind}: {file}");
+    }
+}
