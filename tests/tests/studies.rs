@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-use tallyhouse_tests::command::{Ran, run};
+use tallyhouse_tests::command::{Ran, command, run};
 
 fn good(folder: &Path, arguments: &[&str]) -> Ran {
     let ran = run(folder, arguments);
@@ -228,4 +228,29 @@ fn scans_and_charts_answer_in_json() {
     for (kind, file) in json(&chart.out).as_object().unwrap() {
         assert!(folder.path().join(file.as_str().unwrap()).is_file(), "{kind}: {file}");
     }
+}
+
+#[test]
+fn colours_are_for_terminals_that_want_them() {
+    let folder = tempfile::tempdir().unwrap();
+    good(folder.path(), &["make", "--count", "60", "--seed", "2", "--out", "own.txt"]);
+    let text = fs::read_to_string(folder.path().join("own.txt")).unwrap();
+    fs::write(folder.path().join("own.txt"), text + "too short\n").unwrap();
+    let judge = |out: &str, variables: &[(&str, &str)]| {
+        let arguments = ["judge", "own.txt", "--claims", "common-claims", "--out", out];
+        let mut command = command(folder.path());
+        command.args(arguments).env_remove("NO_COLOR").env_remove("CLICOLOR_FORCE");
+        let output = command.envs(variables.iter().copied()).output().unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        let text = |bytes| String::from_utf8(bytes).unwrap().replace(out, "OUT");
+        (text(output.stdout), text(output.stderr))
+    };
+    let coloured = |text: &str| text.contains("\u{1b}[");
+    // A pipe is no terminal; CLICOLOR_FORCE (a convention of terminals) makes it one.
+    let (plain, warning) = judge("trial-one", &[]);
+    assert!(!coloured(&plain) && !coloured(&warning) && warning.starts_with("warning: "));
+    let (out, err) = judge("trial-two", &[("CLICOLOR_FORCE", "1")]);
+    assert!(coloured(&out) && coloured(&err), "{out}{err}");
+    let (out, err) = judge("trial-three", &[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]);
+    assert_eq!((out, err), (plain, warning));
 }

@@ -12,6 +12,7 @@ use tallyhouse_collection::Reason;
 use tallyhouse_stats::{Estimate, Interval};
 
 use crate::args::{Census, Merge, TablesChoice};
+use crate::messages;
 use crate::progress::{self, ScanBar};
 use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::overview;
@@ -163,7 +164,7 @@ pub(crate) fn scan(settings: &Settings, quiet: bool) -> anyhow::Result<Summary> 
     bar.finish_and_clear();
     let summary = result?;
     if summary.counts.totals.weighted > 0 && settings.tables == Tables::None && !quiet {
-        eprintln!("warning: weighted shares need the tables, so shares.csv is not written");
+        messages::warn("weighted shares need the tables, so shares.csv is not written");
     }
     if let (Some(path), false) = (&summary.rejects, quiet) {
         tell_rejects(&summary, path);
@@ -179,12 +180,12 @@ fn tell_rejects(summary: &Summary, path: &Path) {
         .filter(|(_, rows)| *rows > 0)
         .map(|(reason, rows)| format!("{} {reason}", grouped(rows)))
         .collect();
-    eprintln!(
-        "warning: {} of {} rows rejected ({}); first: {}; all are listed in {}",
+    messages::warn(&format!(
+        "{} of {} rows rejected ({}); first: {}; all are listed in {}",
         grouped(counts.rejected_rows()),
         grouped(counts.totals.rows),
         by_reason.join(", "),
         summary.first_reject.as_deref().unwrap_or("unknown"),
         path.display()
-    );
+    ));
 }

@@ -5,6 +5,7 @@ use std::io::{self, Write};
 use tallyhouse_analysis::{ClaimFile, Coverage, JudgeSettings, Rulebook};
 
 use crate::args::{self, Judge};
+use crate::messages;
 use crate::progress::{self, ScanBar};
 
 pub(crate) fn run(judge: &Judge, quiet: bool) -> anyhow::Result<()> {
@@ -24,16 +25,17 @@ pub(crate) fn run(judge: &Judge, quiet: bool) -> anyhow::Result<()> {
     bar.finish_and_clear();
     let report = result?;
     if let (Some(path), Some(first), false) = (&report.rejects, &report.first_reject, quiet) {
-        eprintln!(
-            "warning: rows were rejected; first: {first}; all are listed in {}",
+        messages::warn(&format!(
+            "rows were rejected; first: {first}; all are listed in {}",
             path.display()
-        );
+        ));
     }
-    let mut out = io::stdout().lock();
+    let mut out = anstream::stdout().lock();
     if judge.json {
         let verdicts = std::fs::read_to_string(settings.out.join("verdicts.json"))?;
         write!(out, "{verdicts}")?;
     } else {
+        let report = messages::with_verdicts(&report.to_string());
         write!(out, "{report}\nFiles: {}\n", settings.out.display())?;
     }
     Ok(())

@@ -9,6 +9,7 @@ mod describe;
 mod inspect;
 mod judge;
 mod make;
+mod messages;
 mod order;
 mod progress;
 mod specimen;
@@ -28,7 +29,7 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) if is_broken_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("error: {error:#}");
+            messages::error(&error);
             ExitCode::FAILURE
         }
     }

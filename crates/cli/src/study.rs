@@ -1,7 +1,7 @@
 //! `tallyhouse study`: from a recipe to a report.
 
 use std::fs;
-use std::io::{self, Write};
+use std::io::Write;
 
 use anyhow::{Context, bail, ensure};
 use indicatif::ProgressBar;
@@ -11,7 +11,7 @@ use tallyhouse_report::study::{
 };
 
 use crate::args::Study;
-use crate::progress;
+use crate::{messages, progress};
 
 struct Bars {
     quiet: bool,
@@ -50,7 +50,7 @@ impl StudyProgress for Bars {
 pub(crate) fn run(wanted: &Study, quiet: bool) -> anyhow::Result<()> {
     let settings = settings(wanted)?;
     let bars = Bars { quiet };
-    let mut stdout = io::stdout().lock();
+    let mut stdout = anstream::stdout().lock();
     if wanted.check {
         let differences = study::check(&settings, &bars)?;
         if differences.is_empty() {
@@ -65,13 +65,13 @@ pub(crate) fn run(wanted: &Study, quiet: bool) -> anyhow::Result<()> {
     }
     let studied = study::run(&settings, &bars)?;
     for warning in studied.warnings.iter().filter(|_| !quiet) {
-        eprintln!("warning: {warning}");
+        messages::warn(warning);
     }
     if wanted.json {
         return Ok(writeln!(stdout, "{:#}", json(&settings, &studied)?)?);
     }
     let out = wanted.out.display();
-    write!(stdout, "{}\n{}", studied.overview, studied.verdicts)?;
+    write!(stdout, "{}\n{}", studied.overview, messages::with_verdicts(&studied.verdicts))?;
     if !studied.kept.is_empty() {
         writeln!(stdout, "\nDone: {}", list(&studied.done))?;
         writeln!(stdout, "Still good: {}", list(&studied.kept))?;

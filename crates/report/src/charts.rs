@@ -299,7 +299,8 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
             notes: Vec::new(),
             alt: format!("Stacked bars of shares. {}", sentences.join(" ")),
         },
-        axis_title: if by_weight { "share of weight" } else { "share of puzzles" }.to_owned(),
+        axis_title: if by_weight { "share of puzzles, by weight" } else { "share of puzzles" }
+            .to_owned(),
         length: BarLength::Share,
         parts,
         bars,

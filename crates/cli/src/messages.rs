@@ -1,0 +1,54 @@
+//! What is told on standard error, and colours on a terminal: none in pipes, with `NO_COLOR` or on a
+//! terminal that has none.
+
+use anstyle::{Ansi256Color, Style};
+
+const ERROR: Style = colour(160);
+const WARNING: Style = colour(172);
+
+/// Verdicts, each in bold and in its colour.
+const VERDICTS: [(&str, Style); 3] =
+    [("SUPPORTED", colour(33)), ("REFUTED", colour(172)), ("UNDECIDED", Style::new().bold())];
+
+const fn colour(number: u8) -> Style {
+    Ansi256Color(number).on_default().bold()
+}
+
+/// Tells why the command failed.
+pub(crate) fn error(error: &anyhow::Error) {
+    anstream::eprintln!("{ERROR}error:{ERROR:#} {error:#}");
+}
+
+/// Tells something that a person should know of the results.
+pub(crate) fn warn(text: &str) {
+    anstream::eprintln!("{WARNING}warning:{WARNING:#} {text}");
+}
+
+/// Colours the verdicts at the beginning of lines; to be written to a stream of `anstream`.
+pub(crate) fn with_verdicts(text: &str) -> String {
+    let mut coloured = String::with_capacity(text.len());
+    for line in text.split_inclusive('\n') {
+        let verdict = VERDICTS.iter().find(|(word, _)| line.starts_with(word));
+        match verdict {
+            Some((word, style)) => {
+                coloured += &format!("{style}{word}{style:#}{}", &line[word.len()..]);
+            }
+            None => coloured += line,
+        }
+    }
+    coloured
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_verdicts_at_the_beginning_of_a_line_are_coloured() {
+        let text = "VERDICTS: SUPPORTED\nREFUTED    a\n  UNDECIDED\n";
+        let coloured = with_verdicts(text);
+        assert_eq!(coloured.matches('\u{1b}').count(), 2 + 1, "{coloured:?}");
+        assert!(coloured.contains("REFUTED\u{1b}[0m    a\n"), "{coloured:?}");
+        assert!(coloured.starts_with("VERDICTS: SUPPORTED\n"));
+    }
+}
