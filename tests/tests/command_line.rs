@@ -321,6 +321,10 @@ fn orders_specimens_charts_and_completions_are_made() {
     }
     assert!(good(&["completions", "bash"]).out.contains("tallyhouse"));
     assert!(good(&["man"]).out.contains(".TH tallyhouse"));
+    good(&["man", "--out", "pages/man1"]);
+    for page in ["tallyhouse.1", "tallyhouse-study.1", "tallyhouse-specimen.1"] {
+        assert!(at("pages/man1").join(page).is_file(), "{page}");
+    }
 }
 
 #[test]

@@ -725,9 +725,17 @@ pub(crate) struct Completions {
 }
 
 /// Print the manual page
+///
+/// With --out, one page for each command is written instead.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  tallyhouse man | man -l -")]
-pub(crate) struct Man {}
+#[command(after_help = "Examples:
+  tallyhouse man | man -l -
+  tallyhouse man --out ~/.local/share/man/man1")]
+pub(crate) struct Man {
+    /// Folder to write all pages to
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
 
 /// Turn a recipe into a report
 ///

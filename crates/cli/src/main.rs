@@ -15,9 +15,12 @@ mod progress;
 mod specimen;
 mod study;
 
+use std::fs;
 use std::io;
+use std::path::Path;
 use std::process::ExitCode;
 
+use anyhow::Context;
 use clap::{CommandFactory, Parser};
 
 use crate::args::{Arguments, Command};
@@ -57,12 +60,20 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
             clap_complete::generate(completions.shell, &mut command, "tallyhouse", &mut out);
             Ok(())
         }
-        Command::Man(_) => {
-            Ok(clap_mangen::Man::new(Arguments::command()).render(&mut io::stdout().lock())?)
-        }
+        Command::Man(man) => print_manual(man.out.as_deref()),
         Command::Inspect(inspect) => inspect::run(inspect),
         Command::Study(study) => study::run(study, quiet),
     }
+}
+
+fn print_manual(folder: Option<&Path>) -> anyhow::Result<()> {
+    let command = Arguments::command();
+    let Some(folder) = folder else {
+        return Ok(clap_mangen::Man::new(command).render(&mut io::stdout().lock())?);
+    };
+    let failed = || format!("cannot write to {}", folder.display());
+    fs::create_dir_all(folder).with_context(failed)?;
+    clap_mangen::generate_to(command, folder).with_context(failed)
 }
 
 /// Whoever reads our output may stop reading; that is no failure of ours.
