@@ -18,6 +18,7 @@ pub mod order_search;
 mod published;
 mod rulebook;
 mod shapes;
+mod sides;
 mod text_file;
 
 pub use claims::{Claim, ClaimFile, ClaimTest, LookPair, Per};
@@ -34,4 +35,5 @@ pub use occurrence::{ShapeShare, shape_shares, shares_csv};
 pub use published::{MINIMAL_BY_ADDITION, MINIMAL_BY_DELETION, MINIMAL_PUZZLES, PublishedClues};
 pub use rulebook::{AdvisedLook, Rulebook};
 pub use shapes::Shapes;
+pub use sides::{Cheaper, PairedCosts, SideComparison, compare_sides, paired_costs};
 pub use text_file::FileError;

@@ -4,14 +4,14 @@ use std::fs;
 use std::io::{self, Write};
 
 use anyhow::{Context, ensure};
-use tallyhouse_analysis::{look_shares, shape_shares};
+use tallyhouse_analysis::{look_shares, paired_costs, shape_shares};
 use tallyhouse_census::{Counts, Progress, manifest};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
 use tallyhouse_report::ChartKind;
-use tallyhouse_report::charts::{self, Needed};
-use tallyhouse_report::study::first_puzzles;
+use tallyhouse_report::charts::{self, ChartError, Needed};
+use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 
 use crate::args::Chart;
 
@@ -68,14 +68,13 @@ pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
         }
         ChartKind::Effort => {
             let source = tallyhouse_census::source_of(first)?;
-            let puzzles = first_puzzles(&[source], chart.puzzles)?;
+            let FirstPuzzles { puzzles, alike } = first_puzzles(&[source], chart.puzzles)?;
+            if !alike {
+                return Err(ChartError::Weighted(first.clone()).into());
+            }
             let shapes = [(chart.open, chart.naked)];
-            let costs = charts::paired_costs(
-                &puzzles,
-                &shapes,
-                &WalkOptions::default(),
-                &GlanceWeights::default(),
-            );
+            let costs =
+                paired_costs(&puzzles, &shapes, &WalkOptions::default(), &GlanceWeights::default());
             let drawn = charts::paired(&costs[0], puzzles.len() as u64);
             ("effort", Box::new(drawn.context("no house of these puzzles holds such a split")?))
         }

@@ -3,23 +3,19 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
-use rayon::slice::ParallelSlice;
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_analysis::{
-    BookReport, Description, LookShare, LookShares, MINIMAL_PUZZLES, ShapeShare,
+    BookReport, Cheaper, Description, LookShare, LookShares, MINIMAL_PUZZLES, PairedCosts,
+    ShapeShare, SideComparison,
 };
-use tallyhouse_board::Puzzle;
 use tallyhouse_census::{CensusError, Counts, each_cluster, manifest, write_file};
-use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
-use tallyhouse_engine::{Position, QuietPosition, Recorder, WalkOptions, walk};
 use tallyhouse_figures::{
     Axis, BandChart, BandLine, BandPoint, BarLength, DistributionChart, Estimate, Figure,
     FigureError, FrontierChart, FrontierPoint, Heading, HeatMap, IntervalChart, IntervalRow,
-    PairedChart, PairedSide, Reference, ShapeCell, ShareBar, ShareBars, Spread, Theme, Unit, Width,
-    rasterise,
+    PairedChart, PairedSide, Reference, ShapeCell, ShareBar, ShareBars, Spread, Theme, Threshold,
+    Unit, Width, rasterise,
 };
-use tallyhouse_stats::{ClusterSums, Level, Share};
+use tallyhouse_stats::{Level, Share};
 
 use crate::numbers::{compact, grouped, per_thousand};
 
@@ -572,75 +568,6 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Chart
     })
 }
 
-/// The glances of a look and of its complement in the same houses.
-#[derive(Clone, Debug, Default)]
-pub struct PairedCosts {
-    /// The open count.
-    pub open: u8,
-    /// The size of the naked side.
-    pub naked: u8,
-    /// For each house the glances of the naked and of the hidden look.
-    pub costs: Vec<(f64, f64)>,
-    /// The sums over puzzles, in thousandths of a glance.
-    pub sums: ClusterSums,
-}
-
-struct Efforts(Vec<PairedEffort>);
-
-impl Recorder for Efforts {
-    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
-        let states = (position.states)();
-        // A quiet position of a valid puzzle has no contradiction.
-        let efforts = Position::from_states(&states).and_then(|position| paired_efforts(&position));
-        self.0.extend(efforts.unwrap_or_default());
-    }
-}
-
-/// Compares looks with their complements at the quiet positions of some puzzles, for each of these
-/// shapes in every house that holds a proper subset of it.
-#[must_use]
-pub fn paired_costs(
-    puzzles: &[Puzzle],
-    shapes: &[(u8, u8)],
-    options: &WalkOptions,
-    weights: &GlanceWeights,
-) -> Vec<PairedCosts> {
-    const BLOCK: usize = 200;
-    let of_puzzle = |puzzle: &Puzzle| {
-        let mut efforts = Efforts(Vec::new());
-        walk(puzzle, options, &mut efforts);
-        efforts.0
-    };
-    let blocks: Vec<Vec<Vec<PairedEffort>>> = puzzles
-        .par_chunks(BLOCK)
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|block| block.iter().map(of_puzzle).collect())
-        .collect();
-    let mut all: Vec<PairedCosts> = shapes
-        .iter()
-        .map(|&(open, naked)| PairedCosts { open, naked, ..PairedCosts::default() })
-        .collect();
-    for efforts in blocks.into_iter().flatten() {
-        for shape in &mut all {
-            let costs = efforts
-                .iter()
-                .filter(|e| (e.subset.open, e.subset.naked) == (shape.open, shape.naked))
-                .map(|e| (e.naked.glances.cost(weights), e.hidden.glances.cost(weights)));
-            let costs: Vec<(f64, f64)> = costs.collect();
-            if !costs.is_empty() {
-                let sum = |side: fn(&(f64, f64)) -> f64| {
-                    costs.iter().map(|cost| (side(cost) * 1000.0).round() as u64).sum::<u64>()
-                };
-                let (naked, hidden) = (sum(|cost| cost.0), sum(|cost| cost.1));
-                shape.sums.add(i64::try_from(naked).unwrap_or(i64::MAX), hidden);
-            }
-            shape.costs.extend(costs);
-        }
-    }
-    all
-}
-
 /// Draws the costs of a look and its complement; `None` where no house holds the shape.
 #[must_use]
 pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
@@ -696,6 +623,78 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
             side(format!("hidden {hidden}"), |cost| cost.1),
         ],
         ratio,
+    })
+}
+
+/// Below this number of puzzles a row is marked as resting on few.
+const FEW: u64 = 30;
+
+/// What the naked look costs beside the hidden one, shape by shape; `None` if no shape tells.
+#[must_use]
+pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalChart> {
+    let told = || sides.iter().filter_map(|side| Some((side, side.ratio.as_ref()?)));
+    told().next()?;
+    let mut few = false;
+    let rows = told().map(|(side, ratio)| {
+        let rests_on_few = side.puzzles < FEW;
+        few |= rests_on_few;
+        IntervalRow {
+            label: format!(
+                "{} open: {} | {}{}",
+                side.open,
+                side.naked,
+                side.hidden(),
+                if rests_on_few { " *" } else { "" }
+            ),
+            estimates: vec![Some(Estimate {
+                count: side.houses,
+                of: side.puzzles,
+                label: format!("{:.2}, n = {}", ratio.value, grouped(side.houses)),
+                value: ratio.value,
+                low: ratio.interval.low.max(0.0),
+                high: ratio.interval.high,
+            })],
+        }
+    });
+    let rows: Vec<IntervalRow> = rows.collect();
+    let named = |wanted: Cheaper| {
+        let names = told().filter(|(side, _)| side.cheaper == wanted);
+        let names: Vec<String> = names
+            .map(|(side, _)| format!("{} | {} of {}", side.naked, side.hidden(), side.open))
+            .collect();
+        if names.is_empty() { "none".to_owned() } else { names.join(", ") }
+    };
+    let mut notes = Vec::new();
+    if few {
+        notes.push(format!("* Rests on fewer than {FEW} puzzles."));
+    }
+    Some(IntervalChart {
+        heading: Heading {
+            title: "Naked or hidden: which look costs less".to_owned(),
+            subtitle: vec![format!(
+                "Glances of the naked look divided by those of the hidden one, in the same n houses \
+                 (open cells: naked side | hidden side), with 95 % intervals; {} puzzles walked. A \
+                 model of effort with stated assumptions.",
+                grouped(puzzles)
+            )],
+            notes,
+            alt: format!(
+                "Dots with intervals: for each shape the glances of the naked look divided by those \
+                 of the hidden look. The naked look costs less for {}; the hidden look for {}; not \
+                 settled: {}.",
+                named(Cheaper::Naked),
+                named(Cheaper::Hidden),
+                named(Cheaper::Unsettled)
+            ),
+        },
+        axis: Axis {
+            title: "naked over hidden; below 1 the naked look costs less".to_owned(),
+            spread: Spread::Log,
+            unit: Unit::Number,
+        },
+        series: vec!["ratio".to_owned()],
+        rows,
+        threshold: Some(Threshold { value: 1.0, label: "equal".to_owned() }),
     })
 }
 

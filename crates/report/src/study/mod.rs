@@ -21,7 +21,7 @@ pub use recipe::{
     BUILT_IN, OrderSearch, Origin, RecipeFileError, StudyCharts, StudyCollection, StudyEffort,
     StudyRecipe, StudySpecimens, WantedSpecimens,
 };
-pub use run::first_puzzles;
+pub use run::{FirstPuzzles, first_puzzles};
 
 use run::{Run, Scanned};
 use stages::Stages;

@@ -7,8 +7,8 @@ use std::path::PathBuf;
 use serde::Serialize;
 use tallyhouse_analysis::order_search::{OrderSettings, search};
 use tallyhouse_analysis::{
-    ClaimFile, JudgeSettings, Rulebook, describe, judge, look_shares, look_shares_csv,
-    shape_shares, shares_csv,
+    AnalysisError, ClaimFile, JudgeSettings, PairedCosts, Rulebook, compare_sides, describe, judge,
+    look_shares, look_shares_csv, paired_costs, shape_shares, shares_csv,
 };
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{
@@ -361,19 +361,35 @@ impl<'a, 'b> Run<'a, 'b> {
         let (weights, progress) = (self.weights(), self.progress);
         self.stage("effort", &depends, |folder| {
             let bar = progress.stage("comparing looks", "puzzles", Some(effort.puzzles));
-            let puzzles = first_puzzles(&ready.sources, effort.puzzles)?;
-            let costs = charts::paired_costs(&puzzles, &effort.shapes, walk, &weights);
+            let FirstPuzzles { puzzles, alike } = first_puzzles(&ready.sources, effort.puzzles)?;
+            if !alike {
+                return folder.section(&sections::effort_of_weighted(&ready.collection.title));
+            }
+            let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();
+            let costs = paired_costs(&puzzles, &shapes, walk, &weights);
             bar.advance(puzzles.len() as u64);
+            let sides = compare_sides(&costs).map_err(|error| AnalysisError::Stats {
+                claim: "looks beside their complements".to_owned(),
+                error,
+            })?;
             let mut figures = Vec::new();
-            for shape in costs.iter().filter(|_| folder.wants(ChartKind::Effort)) {
-                if let Some(chart) = charts::paired(shape, puzzles.len() as u64) {
-                    let name = format!("{}-open-naked-{}", shape.open, shape.naked);
-                    figures.push(folder.figure(&chart, &name, &chart.ratio)?);
+            if folder.wants(ChartKind::Effort) {
+                if let Some(chart) = charts::side_ratios(&sides, puzzles.len() as u64) {
+                    let caption = "Which of the two looks costs less, shape by shape.";
+                    figures.push(folder.figure(&chart, "sides", caption)?);
+                }
+                let detailed =
+                    |shape: &&PairedCosts| effort.shapes.contains(&(shape.open, shape.naked));
+                for shape in costs.iter().filter(detailed) {
+                    if let Some(chart) = charts::paired(shape, puzzles.len() as u64) {
+                        let name = format!("{}-open-naked-{}", shape.open, shape.naked);
+                        figures.push(folder.figure(&chart, &name, &chart.ratio)?);
+                    }
                 }
             }
-            let csv = sections::effort_csv(&costs)?;
+            let csv = sections::effort_csv(&sides)?;
             folder.write("effort.csv", &csv)?;
-            folder.section(&sections::effort(&costs, puzzles.len() as u64, recipe.weights, figures))
+            folder.section(&sections::effort(&sides, puzzles.len() as u64, recipe.weights, figures))
         })?;
         Ok(())
     }
@@ -440,7 +456,7 @@ impl<'a, 'b> Run<'a, 'b> {
         let depends = ("specimens", &ready.digest, specimens, &self.settings.recipe.charts);
         self.stage("specimens", &depends, |folder| {
             let bar = progress.stage("finding specimens", "puzzles", Some(specimens.puzzles));
-            let puzzles = first_puzzles(&ready.sources, specimens.puzzles)?;
+            let FirstPuzzles { puzzles, .. } = first_puzzles(&ready.sources, specimens.puzzles)?;
             let lines: String = puzzles.iter().map(|puzzle| format!("{puzzle}\n")).collect();
             let source = Source::memory(&ready.collection.title, lines.into_bytes());
             let puzzles = Puzzles::Sources(vec![source]);
@@ -487,22 +503,31 @@ impl<'a, 'b> Run<'a, 'b> {
     }
 }
 
+/// The first puzzles of some sources.
+pub struct FirstPuzzles {
+    /// The valid puzzles.
+    pub puzzles: Vec<Puzzle>,
+    /// Whether they count alike and stand alone: none has a weight or a family.
+    pub alike: bool,
+}
+
 /// Reads the first puzzles of some sources; rows that are none are passed over.
 ///
 /// # Errors
 /// If a source can't be read.
-pub fn first_puzzles(sources: &[Source], most: u64) -> Result<Vec<Puzzle>, StudyError> {
+pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, StudyError> {
     let mut rows = Rows::open(sources.to_vec())?;
-    let mut puzzles = Vec::new();
-    while (puzzles.len() as u64) < most {
-        let left = most - puzzles.len() as u64;
+    let mut first = FirstPuzzles { puzzles: Vec::new(), alike: true };
+    while (first.puzzles.len() as u64) < most {
+        let left = most - first.puzzles.len() as u64;
         let block = rows.take(left.min(10_000) as usize)?;
         if block.is_empty() {
             break;
         }
+        first.alike &= block.iter().all(|row| row.weight.is_none() && row.family.is_none());
         let read: Vec<Puzzle> = block.iter().filter_map(|row| row.puzzle().ok()).collect();
         let valid = tallyhouse_collection::validities(&read);
-        puzzles.extend(read.into_iter().zip(valid).filter(|p| p.1.is_ok()).map(|p| p.0));
+        first.puzzles.extend(read.into_iter().zip(valid).filter(|p| p.1.is_ok()).map(|p| p.0));
     }
-    Ok(puzzles)
+    Ok(first)
 }

@@ -3,7 +3,7 @@
 use tallyhouse_analysis::order_search::OrderReport;
 use tallyhouse_analysis::{
     Coverage, Decision, Description, JudgeReport, LookShares, MINIMAL_PUZZLES, ShapeShare,
-    Threshold, Verdict,
+    SideComparison, Threshold, Verdict,
 };
 use tallyhouse_census::{Counts, Manifest};
 use tallyhouse_document::{
@@ -11,10 +11,10 @@ use tallyhouse_document::{
 };
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{Figure as _, Theme, Width};
-use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_stats::Estimate;
 
 use super::{StudyCollection, StudyError};
-use crate::charts::{PairedCosts, possible_shapes};
+use crate::charts::possible_shapes;
 use crate::numbers::{self, grouped, per_thousand, percent, share, share_interval};
 use crate::specimen::{Gallery, Specimen, WEIGHTS};
 
@@ -481,18 +481,8 @@ pub(super) fn comparison(figures: Vec<Figure>) -> Section {
     }
 }
 
-fn ratio(costs: &PairedCosts) -> Option<Estimate> {
-    costs.sums.ratio().ok()?.estimate(Level::P95)
-}
-
-fn means(costs: &PairedCosts) -> (f64, f64) {
-    let houses = costs.costs.len().max(1) as f64;
-    let sum = |side: fn(&(f64, f64)) -> f64| costs.costs.iter().map(side).sum::<f64>() / houses;
-    (sum(|cost| cost.0), sum(|cost| cost.1))
-}
-
 /// Writes what the looks cost as CSV.
-pub(super) fn effort_csv(all: &[PairedCosts]) -> Result<Vec<u8>, StudyError> {
+pub(super) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let header = [
         "open",
@@ -505,59 +495,86 @@ pub(super) fn effort_csv(all: &[PairedCosts]) -> Result<Vec<u8>, StudyError> {
         "ratio",
         "low",
         "high",
+        "p_adjusted",
+        "cheaper",
     ];
     writer.write_record(header)?;
-    for costs in all {
-        let (naked, hidden) = means(costs);
-        let ratio = ratio(costs);
+    for side in sides {
         let field = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+        let ratio = side.ratio.as_ref();
         writer.write_record([
-            costs.open.to_string(),
-            costs.naked.to_string(),
-            (costs.open - costs.naked).to_string(),
-            costs.costs.len().to_string(),
-            costs.sums.clusters().to_string(),
-            naked.to_string(),
-            hidden.to_string(),
-            field(ratio.as_ref().map(|ratio| ratio.value)),
-            field(ratio.as_ref().map(|ratio| ratio.interval.low)),
-            field(ratio.as_ref().map(|ratio| ratio.interval.high)),
+            side.open.to_string(),
+            side.naked.to_string(),
+            side.hidden().to_string(),
+            side.houses.to_string(),
+            side.puzzles.to_string(),
+            side.mean_naked.to_string(),
+            side.mean_hidden.to_string(),
+            field(ratio.map(|ratio| ratio.value)),
+            field(ratio.map(|ratio| ratio.interval.low)),
+            field(ratio.map(|ratio| ratio.interval.high)),
+            side.p_adjusted.to_string(),
+            side.cheaper.name().to_owned(),
         ])?;
     }
     let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
     Ok(bytes)
 }
 
+/// Says why looks are not compared with their complements.
+pub(super) fn effort_of_weighted(title: &str) -> Section {
+    Section {
+        id: "effort".to_owned(),
+        title: "A look and its complement".to_owned(),
+        intro: String::new(),
+        blocks: vec![warning(format!(
+            "Not compared: puzzles of \"{title}\" carry weights or belong to families, and this \
+             comparison counts puzzles alike. Name another collection under [effort]."
+        ))],
+    }
+}
+
 /// What looks and their complements cost.
 pub(super) fn effort(
-    all: &[PairedCosts],
+    sides: &[SideComparison],
     puzzles: u64,
     weights: [f64; 3],
     figures: Vec<Figure>,
 ) -> Section {
-    let rows = all.iter().map(|costs| {
-        let (naked, hidden) = means(costs);
-        let ratio = ratio(costs);
-        vec![
-            number(costs.open.into()),
-            number(costs.naked.into()),
-            number((costs.open - costs.naked).into()),
-            number(costs.costs.len() as u64),
-            number(costs.sums.clusters()),
-            sorted(format!("{naked:.1}"), naked),
-            sorted(format!("{hidden:.1}"), hidden),
-            ratio
-                .as_ref()
-                .map_or_else(|| text("-"), |r| sorted(format!("{:.3}", r.value), r.value)),
-            ratio.as_ref().map_or_else(
-                || text("-"),
-                |r| {
-                    let words = format!("{:.3} to {:.3}", r.interval.low, r.interval.high);
-                    sorted(words, r.interval.low)
+    let mut few = false;
+    let rows: Vec<Vec<Cell>> = sides
+        .iter()
+        .map(|side| {
+            let rests_on_few = side.puzzles < FEW;
+            few |= rests_on_few;
+            let mark = if rests_on_few { " *" } else { "" };
+            let mean = |mean: f64| {
+                if side.houses == 0 { text("-") } else { sorted(format!("{mean:.1}"), mean) }
+            };
+            let [ratio, interval] = side.ratio.as_ref().map_or_else(
+                || [text("-"), text("-")],
+                |ratio| {
+                    let words = format!("{:.3} to {:.3}", ratio.interval.low, ratio.interval.high);
+                    [
+                        sorted(format!("{:.3}", ratio.value), ratio.value),
+                        sorted(words, ratio.interval.low),
+                    ]
                 },
-            ),
-        ]
-    });
+            );
+            vec![
+                number(side.open.into()),
+                number(side.naked.into()),
+                number(side.hidden().into()),
+                number(side.houses),
+                sorted(grouped(side.puzzles) + mark, side.puzzles as f64),
+                mean(side.mean_naked),
+                mean(side.mean_hidden),
+                ratio,
+                interval,
+                text(side.cheaper.name()),
+            ]
+        })
+        .collect();
     let table = Table {
         id: "effort-table".to_owned(),
         caption: format!(
@@ -575,27 +592,36 @@ pub(super) fn effort(
             column("hidden look", "mean glances"),
             column("ratio", "naked over hidden"),
             column("95 % interval", ""),
+            words(
+                "costs less",
+                "the side whose look costs less: the interval is clear of 1, and p is below 0.05 \
+                 after Holm's correction over all shapes",
+            ),
         ],
-        rows: rows.collect(),
+        rows,
         file: Some("data/effort/effort.csv".to_owned()),
     };
     let [cell, place, try_] = weights;
-    let mut blocks = vec![
-        remark(format!(
-            "Effort is a model with stated assumptions, not difficulty: pencil marks are visible; a \
+    let mut blocks = vec![remark(format!(
+        "Effort is a model with stated assumptions, not difficulty: pencil marks are visible; a \
              naked look sees each open cell once and tries sets cell by cell; a hidden look first \
              gathers the places of each missing digit. A cell seen weighs {cell}, a place gathered \
              {place}, a try {try_}."
-        )),
-        Block::Table(table),
-    ];
-    blocks.extend(figures.into_iter().map(Block::Figure));
+    ))];
+    let mut figures = figures.into_iter().map(Block::Figure);
+    blocks.extend(figures.next());
+    blocks.push(Block::Table(table));
+    if few {
+        blocks.push(warning(format!("* rests on fewer than {FEW} puzzles.")));
+    }
+    blocks.extend(figures);
     Section {
         id: "effort".to_owned(),
         title: "A look and its complement".to_owned(),
         intro:
-            "Both looks are made in the same houses, at the same positions, until they end: what \
-                one side costs beside the other."
+            "Which of the two to look for: both looks are made in the same houses, which hold the \
+             split, at the same positions, until they end. A look that costs less here may still be \
+             rare; the tables of what occurs say how rare."
                 .to_owned(),
         blocks,
     }

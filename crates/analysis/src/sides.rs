@@ -1,0 +1,219 @@
+//! A look beside its complement: what both cost in the same houses, and which costs less.
+
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::slice::ParallelSlice;
+use serde::Serialize;
+use tallyhouse_board::Puzzle;
+use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
+use tallyhouse_engine::{Position, QuietPosition, Recorder, WalkOptions, walk};
+use tallyhouse_stats::{ClusterSums, Estimate, Level, StatsError, holm};
+
+/// The glances of a look and of its complement in the same houses.
+#[derive(Clone, Debug, Default)]
+pub struct PairedCosts {
+    /// The open count.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// For each house the glances of the naked and of the hidden look.
+    pub costs: Vec<(f64, f64)>,
+    /// The sums over puzzles, in thousandths of a glance.
+    pub sums: ClusterSums,
+}
+
+struct Efforts(Vec<PairedEffort>);
+
+impl Recorder for Efforts {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+        let states = (position.states)();
+        // A quiet position of a valid puzzle has no contradiction.
+        let efforts = Position::from_states(&states).and_then(|position| paired_efforts(&position));
+        self.0.extend(efforts.unwrap_or_default());
+    }
+}
+
+/// Compares looks with their complements at the quiet positions of some puzzles, for each of these
+/// shapes in every house that holds a proper subset of it.
+#[must_use]
+pub fn paired_costs(
+    puzzles: &[Puzzle],
+    shapes: &[(u8, u8)],
+    options: &WalkOptions,
+    weights: &GlanceWeights,
+) -> Vec<PairedCosts> {
+    const BLOCK: usize = 200;
+    let of_puzzle = |puzzle: &Puzzle| {
+        let mut efforts = Efforts(Vec::new());
+        walk(puzzle, options, &mut efforts);
+        efforts.0
+    };
+    let blocks: Vec<Vec<Vec<PairedEffort>>> = puzzles
+        .par_chunks(BLOCK)
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|block| block.iter().map(of_puzzle).collect())
+        .collect();
+    let mut all: Vec<PairedCosts> = shapes
+        .iter()
+        .map(|&(open, naked)| PairedCosts { open, naked, ..PairedCosts::default() })
+        .collect();
+    for efforts in blocks.into_iter().flatten() {
+        for shape in &mut all {
+            let costs = efforts
+                .iter()
+                .filter(|e| (e.subset.open, e.subset.naked) == (shape.open, shape.naked))
+                .map(|e| (e.naked.glances.cost(weights), e.hidden.glances.cost(weights)));
+            let costs: Vec<(f64, f64)> = costs.collect();
+            if !costs.is_empty() {
+                let sum = |side: fn(&(f64, f64)) -> f64| {
+                    costs.iter().map(|cost| (side(cost) * 1000.0).round() as u64).sum::<u64>()
+                };
+                let (naked, hidden) = (sum(|cost| cost.0), sum(|cost| cost.1));
+                shape.sums.add(i64::try_from(naked).unwrap_or(i64::MAX), hidden);
+            }
+            shape.costs.extend(costs);
+        }
+    }
+    all
+}
+
+/// Which side of a split costs less to find.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Cheaper {
+    /// The naked side.
+    Naked,
+    /// The hidden side.
+    Hidden,
+    /// The data can't tell.
+    Unsettled,
+}
+
+impl Cheaper {
+    /// Returns the word for tables.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Naked => "naked",
+            Self::Hidden => "hidden",
+            Self::Unsettled => "not settled",
+        }
+    }
+}
+
+/// Both sides of one shape compared.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SideComparison {
+    /// The open count.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// Houses that hold a proper subset of the shape.
+    pub houses: u64,
+    /// Puzzles with such a house.
+    pub puzzles: u64,
+    /// Mean glances of the naked look; 0 if there is no house.
+    pub mean_naked: f64,
+    /// Mean glances of the hidden look; 0 if there is no house.
+    pub mean_hidden: f64,
+    /// Naked glances over hidden ones with a 95 % interval, the puzzle as cluster; `None` if there
+    /// are too few puzzles, or they don't differ.
+    pub ratio: Option<Estimate>,
+    /// The p-value against "both cost the same", after Holm's correction over all shapes compared.
+    pub p_adjusted: f64,
+    /// The side that costs less: the interval is clear of 1 and the p-value below 0.05.
+    pub cheaper: Cheaper,
+}
+
+impl SideComparison {
+    /// Returns the size of the hidden side.
+    #[must_use]
+    pub const fn hidden(&self) -> u8 {
+        self.open - self.naked
+    }
+}
+
+/// Compares the sides of shapes.
+///
+/// # Errors
+/// If sums are too large.
+pub fn compare_sides(costs: &[PairedCosts]) -> Result<Vec<SideComparison>, StatsError> {
+    let mut sides = Vec::new();
+    for costs in costs {
+        let houses = costs.costs.len();
+        let mean = |side: fn(&(f64, f64)) -> f64| {
+            costs.costs.iter().map(side).sum::<f64>() / houses.max(1) as f64
+        };
+        let ratio = costs.sums.ratio().ok();
+        let tails = match &ratio {
+            Some(ratio) => [ratio.p_value_below(1.0)?, ratio.p_value_above(1.0)?],
+            None => [None, None],
+        };
+        let tail = tails.into_iter().flatten().reduce(f64::min);
+        sides.push(SideComparison {
+            open: costs.open,
+            naked: costs.naked,
+            houses: houses as u64,
+            puzzles: costs.sums.clusters(),
+            mean_naked: mean(|cost| cost.0),
+            mean_hidden: mean(|cost| cost.1),
+            ratio: ratio.and_then(|ratio| ratio.estimate(Level::P95)),
+            p_adjusted: tail.map_or(1.0, |tail| (2.0 * tail).min(1.0)),
+            cheaper: Cheaper::Unsettled,
+        });
+    }
+    let p_values: Vec<f64> = sides.iter().map(|side| side.p_adjusted).collect();
+    for (side, p_adjusted) in sides.iter_mut().zip(holm(&p_values)?) {
+        side.p_adjusted = p_adjusted;
+        side.cheaper = match &side.ratio {
+            Some(ratio) if p_adjusted < 0.05 && ratio.interval.high < 1.0 => Cheaper::Naked,
+            Some(ratio) if p_adjusted < 0.05 && ratio.interval.low > 1.0 => Cheaper::Hidden,
+            _ => Cheaper::Unsettled,
+        };
+    }
+    Ok(sides)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn costs(pairs: &[(u64, u64)]) -> PairedCosts {
+        let mut costs = PairedCosts { open: 6, naked: 2, ..PairedCosts::default() };
+        for &(naked, hidden) in pairs {
+            costs.costs.push((naked as f64, hidden as f64));
+            costs.sums.add(1000 * naked as i64, 1000 * hidden);
+        }
+        costs
+    }
+
+    #[test]
+    fn a_side_is_cheaper_only_where_the_data_settle_it() {
+        let cheap = costs(&[(10, 50), (12, 60), (9, 50), (11, 52), (10, 49)]);
+        let dear = costs(&[(50, 10), (60, 12), (50, 9), (52, 11), (49, 10)]);
+        let even = costs(&[(10, 11), (11, 10), (10, 10), (12, 11), (10, 12)]);
+        let one = costs(&[(10, 50)]);
+        let sides = compare_sides(&[cheap, dear, even, one, costs(&[])]).unwrap();
+        let cheaper: Vec<Cheaper> = sides.iter().map(|side| side.cheaper).collect();
+        use Cheaper::{Hidden, Naked, Unsettled};
+        assert_eq!(cheaper, [Naked, Hidden, Unsettled, Unsettled, Unsettled]);
+        let ratio = sides[0].ratio.as_ref().unwrap().value;
+        assert!((ratio - 52.0 / 261.0).abs() < 1e-12 && (sides[0].mean_naked - 10.4).abs() < 1e-12);
+        assert_eq!((sides[3].ratio.as_ref(), sides[3].houses), (None, 1));
+        assert_eq!((sides[4].houses, sides[4].mean_hidden), (0, 0.0));
+        assert!(sides[0].p_adjusted < 0.05 && sides[3].p_adjusted == 1.0);
+    }
+
+    #[test]
+    fn many_comparisons_need_more_evidence_than_one() {
+        // Alone the interval is clear of 1; among forty shapes that is no surprise.
+        let weak = costs(&[(10, 14), (11, 12), (12, 13), (10, 12), (11, 14), (13, 12)]);
+        let alone = compare_sides(std::slice::from_ref(&weak)).unwrap();
+        assert_eq!(alone[0].cheaper, Cheaper::Naked);
+        assert!(alone[0].p_adjusted > 0.001, "{}", alone[0].p_adjusted);
+        let even = costs(&[(10, 11), (11, 10), (10, 10), (12, 11), (10, 12)]);
+        let mut many = vec![even; 39];
+        many.push(weak);
+        assert_eq!(compare_sides(&many).unwrap()[39].cheaper, Cheaper::Unsettled);
+    }
+}
