@@ -2,15 +2,13 @@
 
 use std::collections::HashMap;
 use std::fs;
-use std::io;
 use std::path::PathBuf;
 
 use rayon::iter::ParallelIterator;
 use rayon::slice::ParallelSlice;
 use tallyhouse_board::{Clues, Puzzle};
 use tallyhouse_collection::{
-    Canonical, ReadError, Reason, Reject, RejectsFile, Row, Rows, Source, canonical, fingerprint,
-    validities,
+    Canonical, ReadError, Reason, Reject, Row, Rows, Source, canonical, fingerprint, validities,
 };
 
 use crate::aside::make_folder;
@@ -18,6 +16,7 @@ use crate::folder::{
     CollectedPuzzle, CollectionManifest, CollectionTotals, KIND, make_table_folder, write_part,
 };
 use crate::ledger::write_json;
+use crate::rejects::RejectsList;
 use crate::run::{Progress, tool};
 use crate::{CensusError, SCHEMA_VERSION};
 
@@ -104,7 +103,7 @@ struct Collecting<'a> {
     totals: CollectionTotals,
     rejected: [u64; Reason::KINDS.len()],
     first_reject: Option<String>,
-    rejects: Option<RejectsFile<fs::File>>,
+    rejects: RejectsList,
     repeats: Option<csv::Writer<fs::File>>,
     exact: HashMap<u128, Seen>,
     classes: HashMap<u128, Seen>,
@@ -143,7 +142,7 @@ impl<'a> Collecting<'a> {
             totals: CollectionTotals::default(),
             rejected: [0; Reason::KINDS.len()],
             first_reject: None,
-            rejects: None,
+            rejects: RejectsList::in_folder(&settings.out),
             repeats: None,
             exact: HashMap::new(),
             classes: HashMap::new(),
@@ -212,7 +211,6 @@ impl<'a> Collecting<'a> {
     }
 
     fn reject(&mut self, row: &Row, reason: Reason) -> Result<(), CensusError> {
-        let path = self.settings.out.join("rejects.csv");
         self.totals.rejected += 1;
         self.rejected[reason.kind()] += 1;
         let reject = Reject {
@@ -221,19 +219,8 @@ impl<'a> Collecting<'a> {
             text: row.text.clone(),
             reason,
         };
-        if self.rejects.is_none() {
-            let file = fs::File::create(&path).map_err(CensusError::write(&path))?;
-            let mut file = RejectsFile::new(file);
-            file.header().map_err(io::Error::from).map_err(CensusError::write(&path))?;
-            self.rejects = Some(file);
-        }
         self.first_reject.get_or_insert_with(|| reject.to_string());
-        match &mut self.rejects {
-            Some(file) => {
-                file.write(&reject).map_err(io::Error::from).map_err(CensusError::write(&path))
-            }
-            None => Ok(()),
-        }
+        self.rejects.write(&reject)
     }
 
     fn list_repeat(
@@ -273,12 +260,7 @@ impl<'a> Collecting<'a> {
 
     fn finish(mut self, rows: &Rows) -> Result<Collected, CensusError> {
         let out = &self.settings.out;
-        let rejects = out.join("rejects.csv");
-        if let Some(file) = self.rejects.take() {
-            file.finish()
-                .and_then(|file| file.sync_data())
-                .map_err(CensusError::write(&rejects))?;
-        }
+        self.rejects.finish()?;
         if let Some(mut file) = self.repeats.take() {
             file.flush().map_err(CensusError::write(&out.join("repeats.csv")))?;
         }
@@ -286,7 +268,7 @@ impl<'a> Collecting<'a> {
             return Err(CensusError::AllRejected {
                 rows: self.totals.read,
                 first: self.first_reject.unwrap_or_default(),
-                rejects,
+                rejects: out.join(RejectsList::FILE_NAME),
             });
         }
         if !self.waiting.is_empty() {

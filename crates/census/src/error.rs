@@ -34,6 +34,14 @@ pub enum CensusError {
         /// Why not.
         reason: String,
     },
+    /// A dataset whose records can't be read back.
+    #[error("the records of {} can't be read back: {reason}", .path.display())]
+    NoRecords {
+        /// The folder.
+        path: PathBuf,
+        /// Why not.
+        reason: String,
+    },
     /// Datasets that are not the slices of one scan.
     #[error("these are not the slices of one scan: {0}")]
     NotSlices(String),

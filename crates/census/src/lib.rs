@@ -8,9 +8,11 @@
 #![forbid(unsafe_code)]
 
 mod aside;
+mod boards;
 mod clusters;
 mod collect;
 mod counts;
+mod dataset;
 mod error;
 mod folder;
 mod ledger;
@@ -18,20 +20,25 @@ mod manifest;
 mod merge;
 mod needed;
 mod part;
+mod rejects;
 mod run;
 mod scan;
+mod table_file;
 mod tables;
 
-pub use aside::{make_folder, write_file};
+pub use aside::{NewFolder, make_folder, write_file};
+pub use boards::Boards;
 pub use clusters::{ClusterWeights, each_cluster};
 pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts, Totals};
+pub use dataset::{Dataset, RecordedPosition, is_dataset};
 pub use error::CensusError;
 pub use folder::{
     CollectedPuzzle, CollectionManifest, CollectionTotals, collection_manifest, source_of,
 };
-pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, WalkNotes};
+pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, UnknownWalk, WalkNotes};
 pub use merge::{manifest, merge};
 pub use needed::{NeededLooks, Tally, each_needed};
+pub use rejects::RejectsList;
 pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run, run_then};
 pub use scan::{Numbered, PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};

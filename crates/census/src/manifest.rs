@@ -1,7 +1,8 @@
 //! The manifest: what a dataset is and how it came to be.
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_engine::{Course, WalkOptions, WhenStuck};
+use tallyhouse_board::House;
+use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
 
 use crate::Totals;
 
@@ -87,5 +88,89 @@ impl From<&WalkOptions> for WalkNotes {
             }
             .to_owned(),
         }
+    }
+}
+
+/// A walk in words that this program does not know.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{place} of the walk is '{found}': expected {expected}")]
+pub struct UnknownWalk {
+    place: &'static str,
+    found: String,
+    expected: String,
+}
+
+impl WalkNotes {
+    /// Reads the walk back.
+    ///
+    /// # Errors
+    /// If a look, a house, the course or what happens when stuck is not known.
+    pub fn options(&self) -> Result<WalkOptions, UnknownWalk> {
+        let unknown = |place, found: &str, expected: &str| UnknownWalk {
+            place,
+            found: found.to_owned(),
+            expected: expected.to_owned(),
+        };
+        let look = |text: &String| {
+            text.parse::<Look>().map_err(|_| unknown("a look", text, "a look as in 'naked 2'"))
+        };
+        let house = |text: &String| {
+            let known = House::all().find(|house| house.to_string() == *text);
+            known.ok_or_else(|| unknown("a house", text, "a house as in 'row 4'"))
+        };
+        let looks = self.order.iter().map(look).collect::<Result<_, _>>()?;
+        let order = Order::new(looks).map_err(|_| unknown("the order", "", "looks"))?;
+        let course = match self.course.as_str() {
+            "together" => Course::Together,
+            "one by one" => {
+                Course::OneByOne(self.houses.iter().map(house).collect::<Result<_, _>>()?)
+            }
+            other => return Err(unknown("the course", other, "'together' or 'one by one'")),
+        };
+        let when_stuck = match self.when_stuck.as_str() {
+            "stop" => WhenStuck::Stop,
+            "give digit" => WhenStuck::GiveDigit,
+            other => return Err(unknown("when_stuck", other, "'stop' or 'give digit'")),
+        };
+        Ok(WalkOptions { order, course, when_stuck })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn walks_can_be_read_back_and_unknown_ones_are_named() {
+        let houses: Vec<House> = House::all().rev().collect();
+        let narrow = Order::new(vec!["naked 4 open 8..9".parse().unwrap()]).unwrap();
+        let walks = [
+            WalkOptions::default(),
+            WalkOptions { course: Course::OneByOne(houses), ..WalkOptions::default() },
+            WalkOptions {
+                order: Order::ladder().with_intersections(),
+                when_stuck: WhenStuck::GiveDigit,
+                ..WalkOptions::default()
+            },
+            WalkOptions { order: narrow, ..WalkOptions::default() },
+        ];
+        for walk in walks {
+            assert_eq!(WalkNotes::from(&walk).options(), Ok(walk));
+        }
+        let unknown = |change: fn(&mut WalkNotes)| {
+            let mut notes = WalkNotes::from(&WalkOptions::default());
+            change(&mut notes);
+            notes.options().unwrap_err().to_string()
+        };
+        let look = unknown(|notes| notes.order[0] = "bare 2".to_owned());
+        assert_eq!(look, "a look of the walk is 'bare 2': expected a look as in 'naked 2'");
+        assert!(unknown(|notes| notes.order.clear()).starts_with("the order of the walk"));
+        assert!(unknown(|notes| notes.course = "apart".to_owned()).contains("'apart'"));
+        assert!(unknown(|notes| notes.when_stuck = "guess".to_owned()).contains("'guess'"));
+        let house = unknown(|notes| {
+            notes.course = "one by one".to_owned();
+            notes.houses = vec!["row 10".to_owned()];
+        });
+        assert!(house.contains("'row 10'"), "{house}");
     }
 }

@@ -1,0 +1,492 @@
+//! Reading a dataset back, quiet position by quiet position.
+
+use std::path::{Path, PathBuf};
+
+use tallyhouse_board::{DigitSet, House, HouseKind, PlaceSet};
+use tallyhouse_engine::{Subset, WalkOptions};
+
+use crate::boards::Boards;
+use crate::ledger::{plan_path, read_json};
+use crate::part::file_stem;
+use crate::rejects::RejectsList;
+use crate::run::Shard;
+use crate::table_file::TableFile;
+use crate::{CensusError, Manifest, SCHEMA_VERSION};
+
+/// A finished dataset with tables.
+#[derive(Clone, Debug)]
+pub struct Dataset {
+    folder: PathBuf,
+    manifest: Manifest,
+    walk: WalkOptions,
+    shard: Option<Shard>,
+}
+
+/// The subsets recorded at one quiet position.
+#[derive(Clone, Copy, Debug)]
+pub struct RecordedPosition<'a> {
+    /// The position of the puzzle in the collection.
+    pub puzzle: u64,
+    /// The number among the quiet positions of the puzzle's walk, from 0.
+    pub position: u16,
+    /// How many digits were given before.
+    pub given_digits: u8,
+    /// Every subset of every house; `applied` by the dataset's walk.
+    pub subsets: &'a [Subset],
+}
+
+/// Tests if a folder holds a dataset of a scan, finished or not.
+///
+/// # Errors
+/// If its manifest can't be read.
+pub fn is_dataset(folder: &Path) -> Result<bool, CensusError> {
+    let manifest: Option<serde_json::Value> = read_json(&folder.join("manifest.json"))?;
+    // Only a dataset has walked puzzles into tables; a trial has no tables.
+    let has = |manifest: &serde_json::Value, name| manifest.get(name).is_some();
+    Ok(match manifest {
+        Some(manifest) => has(&manifest, "walk") && has(&manifest, "tables"),
+        None => plan_path(folder).is_file(),
+    })
+}
+
+impl Dataset {
+    /// Opens a dataset.
+    ///
+    /// # Errors
+    /// If it is unfinished, of another version, without tables, or its manifest is damaged.
+    pub fn open(folder: &Path) -> Result<Self, CensusError> {
+        let refuse = |reason: String| CensusError::NoRecords { path: folder.to_owned(), reason };
+        let path = folder.join("manifest.json");
+        let Some(manifest) = read_json::<serde_json::Value>(&path)? else {
+            let unfinished = plan_path(folder).is_file();
+            return Err(refuse(if unfinished {
+                "the scan is unfinished: finish it with census --resume".to_owned()
+            } else {
+                "it has no manifest.json".to_owned()
+            }));
+        };
+        // The version first: other versions may have other fields.
+        let version = manifest.get("schema_version").and_then(serde_json::Value::as_u64);
+        if version != Some(u64::from(SCHEMA_VERSION)) {
+            let version =
+                version.map_or_else(|| "missing".to_owned(), |version| version.to_string());
+            return Err(refuse(format!(
+                "its schema version is {version}, this program reads {SCHEMA_VERSION}"
+            )));
+        }
+        let manifest: Manifest = serde_json::from_value(manifest).map_err(|error| {
+            CensusError::Damaged { path: path.clone(), reason: error.to_string() }
+        })?;
+        if manifest.tables != "all" {
+            return Err(refuse(
+                "it has no tables: scan the puzzles again with --tables all".to_owned(),
+            ));
+        }
+        let damaged = |reason: String| CensusError::Damaged { path: path.clone(), reason };
+        let walk = manifest.walk.options().map_err(|error| damaged(error.to_string()))?;
+        let shard = manifest.shard.as_deref().map(str::parse).transpose();
+        let shard = shard.map_err(|error: crate::ParseShardError| damaged(error.to_string()))?;
+        Ok(Self { folder: folder.to_owned(), manifest, walk, shard })
+    }
+
+    /// Returns the folder.
+    #[must_use]
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Returns the manifest.
+    #[must_use]
+    pub const fn manifest(&self) -> &Manifest {
+        &self.manifest
+    }
+
+    /// Returns the walk that the positions are from.
+    #[must_use]
+    pub const fn walk(&self) -> &WalkOptions {
+        &self.walk
+    }
+
+    /// Returns the numbers of the parts that the dataset has: of a slice, those of the slice.
+    pub fn parts(&self) -> impl Iterator<Item = u64> + '_ {
+        let covered = |part: &u64| self.shard.is_none_or(|shard| shard.covers(*part));
+        (0..self.manifest.parts).filter(covered)
+    }
+
+    /// Returns the first rejected row in words, from the list beside the tables.
+    ///
+    /// # Errors
+    /// If the list is there but can't be read.
+    pub fn first_reject(&self) -> Result<Option<String>, CensusError> {
+        let path = self.folder.join(RejectsList::FILE_NAME);
+        if !path.is_file() {
+            return Ok(None);
+        }
+        let first = csv::Reader::from_path(&path).and_then(|reader| {
+            reader.into_deserialize::<(String, u64, String, String)>().next().transpose()
+        });
+        let first =
+            first.map_err(|error| CensusError::Damaged { path, reason: error.to_string() })?;
+        Ok(first.map(|(file, line, _, reason)| format!("{file}, line {line}: {reason}")))
+    }
+
+    pub(crate) fn table(
+        &self,
+        table: &str,
+        part: u64,
+        columns: &[&str],
+    ) -> Result<TableFile, CensusError> {
+        let path = self.folder.join(table).join(format!("{}.parquet", file_stem(part)));
+        TableFile::open(path, columns)
+    }
+
+    /// Visits the quiet positions of a part that have subsets, in order, and returns how many subsets
+    /// it has.
+    ///
+    /// # Errors
+    /// If the table is missing or damaged.
+    pub fn each_position(
+        &self,
+        part: u64,
+        visit: &mut dyn FnMut(&RecordedPosition<'_>),
+    ) -> Result<u64, CensusError> {
+        let rows = SubsetRows::read(self, part)?;
+        let mut subsets = Vec::new();
+        for row in 0..rows.count() {
+            let key = rows.key(row);
+            subsets.push(rows.subset(row)?);
+            let next = (row + 1 < rows.count()).then(|| rows.key(row + 1));
+            if next.is_some_and(|next| next < key) {
+                return Err(rows.wrong(row + 1, "stands before an earlier position"));
+            }
+            if next != Some(key) {
+                visit(&RecordedPosition {
+                    puzzle: key.0,
+                    position: key.1,
+                    given_digits: rows.given_digits[row],
+                    subsets: &subsets,
+                });
+                subsets.clear();
+            }
+        }
+        Ok(rows.count() as u64)
+    }
+
+    /// Fails if another number of subsets was read than the scan recorded.
+    ///
+    /// # Errors
+    /// [`CensusError::Damaged`] with both numbers.
+    pub fn check_subsets(&self, read: u64) -> Result<(), CensusError> {
+        let recorded = self.manifest.totals.subsets;
+        if read == recorded {
+            return Ok(());
+        }
+        let reason = format!("it has {read} rows in all, but manifest.json counts {recorded}");
+        Err(CensusError::Damaged { path: self.folder.join("subsets"), reason })
+    }
+
+    /// Opens the boards of a part.
+    ///
+    /// # Errors
+    /// If a table is missing or damaged.
+    pub fn boards(&self, part: u64) -> Result<Boards<'_>, CensusError> {
+        Boards::open(self, part)
+    }
+}
+
+/// The table of subsets of a part, in columns.
+struct SubsetRows {
+    table: TableFile,
+    puzzle: Vec<u64>,
+    position: Vec<u16>,
+    house_kind: Vec<HouseKind>,
+    house: Vec<u8>,
+    open: Vec<u8>,
+    naked: Vec<u8>,
+    live_open: Vec<u8>,
+    live_naked: Vec<u8>,
+    cells: Vec<u16>,
+    digits: Vec<u16>,
+    eliminations: Vec<u8>,
+    naked_proper: Vec<bool>,
+    hidden_proper: Vec<bool>,
+    applied: Vec<bool>,
+    given_digits: Vec<u8>,
+}
+
+impl SubsetRows {
+    const COLUMNS: [&str; 15] = [
+        "puzzle",
+        "position",
+        "house_kind",
+        "house",
+        "open",
+        "naked",
+        "live_open",
+        "live_naked",
+        "cells",
+        "digits",
+        "eliminations",
+        "naked_proper",
+        "hidden_proper",
+        "applied",
+        "given_digits",
+    ];
+
+    fn read(dataset: &Dataset, part: u64) -> Result<Self, CensusError> {
+        let table = dataset.table("subsets", part, &Self::COLUMNS)?;
+        let kind = |word: &str| HouseKind::ALL.into_iter().find(|kind| kind.name() == word);
+        Ok(Self {
+            puzzle: table.u64s("puzzle")?,
+            position: table.u16s("position")?,
+            house_kind: table.words("house_kind", kind)?,
+            house: table.u8s("house")?,
+            open: table.u8s("open")?,
+            naked: table.u8s("naked")?,
+            live_open: table.u8s("live_open")?,
+            live_naked: table.u8s("live_naked")?,
+            cells: table.u16s("cells")?,
+            digits: table.u16s("digits")?,
+            eliminations: table.u8s("eliminations")?,
+            naked_proper: table.truths("naked_proper")?,
+            hidden_proper: table.truths("hidden_proper")?,
+            applied: table.truths("applied")?,
+            given_digits: table.u8s("given_digits")?,
+            table,
+        })
+    }
+
+    const fn count(&self) -> usize {
+        self.puzzle.len()
+    }
+
+    fn key(&self, row: usize) -> (u64, u16) {
+        (self.puzzle[row], self.position[row])
+    }
+
+    fn wrong(&self, row: usize, what: &str) -> CensusError {
+        self.table.damaged(format!("row {} {what}", row + 1))
+    }
+
+    fn subset(&self, row: usize) -> Result<Subset, CensusError> {
+        let number = usize::from(self.house[row]);
+        let kind = self.house_kind[row] as usize;
+        let house = (1..=9).contains(&number).then(|| House::new(9 * kind + number - 1)).flatten();
+        let house = house.ok_or_else(|| self.wrong(row, "has no house from 1 to 9"))?;
+        let (open, naked) = (self.open[row], self.naked[row]);
+        let (cells, digits) = (self.cells[row], self.digits[row]);
+        let sizes = [cells.count_ones(), digits.count_ones()];
+        if sizes != [u32::from(naked); 2] || cells | digits > 0x1FF {
+            return Err(self.wrong(row, "has other cells or digits than its naked side counts"));
+        }
+        let (live_open, live_naked) = (self.live_open[row], self.live_naked[row]);
+        if !(1..open).contains(&naked) || open > 9 || live_open > open || live_naked > live_open {
+            return Err(self.wrong(row, "has sizes that no house can have"));
+        }
+        Ok(Subset {
+            house,
+            open,
+            naked,
+            live_open,
+            live_naked,
+            cells: PlaceSet::from_bits_truncate(cells),
+            digits: DigitSet::from_bits_truncate(digits),
+            eliminations: self.eliminations[row],
+            naked_proper: self.naked_proper[row],
+            hidden_proper: self.hidden_proper[row],
+            applied: self.applied[row],
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use tallyhouse_collection::{MinimalByDeletion, Source};
+
+    use super::*;
+    use crate::{Numbered, Progress, Scanner, Settings, Tables};
+
+    struct Silent;
+
+    impl Progress for Silent {
+        fn advance(&self, _: u64) {}
+
+        fn expect(&self, _: u64) {}
+    }
+
+    fn scanned(folder: &Path, change: impl FnOnce(&mut Settings)) -> Result<Dataset, CensusError> {
+        let puzzles = MinimalByDeletion { seed: 3 }.puzzles(0..250);
+        let lines: String = puzzles.iter().map(|puzzle| format!("{puzzle}\n")).collect();
+        let mut settings = Settings {
+            sources: vec![Source::memory("in.txt", format!("bad\n{lines}").into_bytes())],
+            out: folder.join("census"),
+            walk: WalkOptions::default(),
+            tables: Tables::All,
+            keep_states: false,
+            part_size: 100,
+            seed: None,
+            shard: None,
+            resume: false,
+        };
+        change(&mut settings);
+        crate::run(&settings, &Silent).unwrap();
+        assert!(is_dataset(&settings.out).unwrap());
+        Dataset::open(&settings.out)
+    }
+
+    /// Compares all records and boards with a scan of the puzzles.
+    fn check_records(dataset: &Dataset, expected_parts: &[u64]) {
+        assert_eq!(dataset.parts().collect::<Vec<_>>(), expected_parts);
+        let mut scanner = Scanner::new(dataset.walk(), true);
+        let mut read = 0;
+        for part in dataset.parts() {
+            let mut seen: Vec<(u64, u16, u8, Vec<Subset>)> = Vec::new();
+            let mut visit = |at: &RecordedPosition<'_>| {
+                seen.push((at.puzzle, at.position, at.given_digits, at.subsets.to_vec()));
+            };
+            read += dataset.each_position(part, &mut visit).unwrap();
+            // Row 0 is no puzzle.
+            let rows = part * 100..251.min((part + 1) * 100);
+            let numbered: Vec<Numbered> = rows
+                .filter(|&row| row > 0)
+                .map(|number| Numbered {
+                    number,
+                    puzzle: MinimalByDeletion { seed: 3 }.puzzle(number - 1),
+                    weight: None,
+                    family: None,
+                })
+                .collect();
+            let mut expected = Vec::new();
+            let mut boards = Vec::new();
+            for scan in scanner.scan(&numbered) {
+                let scan = scan.unwrap();
+                for position in &scan.positions {
+                    let here = scan.subsets.iter().filter(|(at, _)| *at == position.number);
+                    let subsets: Vec<Subset> = here.map(|(_, subset)| *subset).collect();
+                    if !subsets.is_empty() {
+                        let number = scan.puzzle.number;
+                        expected.push((number, position.number, position.given_digits, subsets));
+                        boards.push((scan.puzzle.puzzle, position.states.unwrap()));
+                    }
+                }
+            }
+            assert_eq!(seen, expected);
+            let wanted: Vec<(u64, u16)> = expected.iter().map(|row| (row.0, row.1)).collect();
+            let rebuilt = dataset.boards(part).unwrap().rebuild(&wanted).unwrap();
+            let rebuilt: Vec<_> = rebuilt.iter().map(|(p, at)| (*p, at.states())).collect();
+            assert!(rebuilt == boards);
+        }
+        dataset.check_subsets(read).unwrap();
+        assert!(read > 50);
+        let error = dataset.check_subsets(read + 1).unwrap_err().to_string();
+        assert!(error.contains("rows in all, but manifest.json counts"), "{error}");
+    }
+
+    #[test]
+    fn records_and_boards_are_those_of_a_scan() {
+        let one_by_one = WalkOptions {
+            course: tallyhouse_engine::Course::OneByOne(House::all().collect()),
+            when_stuck: tallyhouse_engine::WhenStuck::GiveDigit,
+            ..WalkOptions::default()
+        };
+        for walk in [WalkOptions::default(), one_by_one] {
+            for keep_states in [false, true] {
+                let folder = tempfile::tempdir().unwrap();
+                let dataset = scanned(folder.path(), |settings| {
+                    settings.walk = walk.clone();
+                    settings.keep_states = keep_states;
+                });
+                let dataset = dataset.unwrap();
+                check_records(&dataset, &[0, 1, 2]);
+                let first = dataset.first_reject().unwrap().unwrap();
+                assert_eq!(first, "in.txt, line 1: 3 characters instead of 81");
+                let boards = dataset.boards(0).unwrap();
+                let missing = boards.rebuild(&[(7000, 0)]).unwrap_err().to_string();
+                assert!(missing.contains("puzzle 7000 is missing"), "{missing}");
+                let missing = boards.rebuild(&[(1, 999)]).unwrap_err().to_string();
+                assert!(missing.contains("quiet position 999"), "{missing}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_slice_has_its_own_parts() {
+        let folder = tempfile::tempdir().unwrap();
+        let slice = scanned(folder.path(), |settings| settings.shard = "1/2".parse().ok());
+        check_records(&slice.unwrap(), &[0, 2]);
+    }
+
+    #[test]
+    fn what_holds_no_records_is_refused_with_a_reason() {
+        let folder = tempfile::tempdir().unwrap();
+        let none = scanned(folder.path(), |settings| settings.tables = Tables::None);
+        let none = none.unwrap_err().to_string();
+        assert!(none.contains("it has no tables: scan the puzzles again"), "{none}");
+
+        let refused = |text: &str| {
+            fs::write(folder.path().join("census/manifest.json"), text).unwrap();
+            Dataset::open(&folder.path().join("census")).unwrap_err().to_string()
+        };
+        assert!(refused("{\"schema_version\": 99}").contains("version is 99, this program reads"));
+        assert!(refused("{}").contains("version is missing"));
+        let no_fields = refused(&format!("{{\"schema_version\": {SCHEMA_VERSION}}}"));
+        assert!(no_fields.starts_with("cannot read ") && no_fields.contains("missing field"));
+        assert!(refused("{").contains("manifest.json"));
+        fs::remove_file(folder.path().join("census/manifest.json")).unwrap();
+        let open = || Dataset::open(&folder.path().join("census")).unwrap_err().to_string();
+        assert!(open().ends_with("it has no manifest.json"), "{}", open());
+        assert!(!is_dataset(&folder.path().join("census")).unwrap());
+        let plan = plan_path(&folder.path().join("census"));
+        fs::create_dir(plan.parent().unwrap()).unwrap();
+        fs::write(plan, "{}").unwrap();
+        assert!(is_dataset(&folder.path().join("census")).unwrap());
+        assert!(open().contains("unfinished: finish it with census --resume"), "{}", open());
+    }
+
+    /// No damage to a table is a panic; what can be told is an error that names the file.
+    #[test]
+    fn damaged_tables_are_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let dataset = scanned(folder.path(), |settings| settings.keep_states = true).unwrap();
+        let read = || -> Result<u64, CensusError> {
+            let mut keys = Vec::new();
+            let mut visit = |at: &RecordedPosition<'_>| keys.push((at.puzzle, at.position));
+            let read = dataset.each_position(1, &mut visit)?;
+            dataset.boards(1)?.rebuild(&keys)?;
+            Ok(read)
+        };
+        let whole = read().unwrap();
+        for table in ["subsets", "positions", "puzzles"] {
+            let path = folder.path().join("census").join(table).join("part-00001.parquet");
+            let bytes = fs::read(&path).unwrap();
+            let named = |error: CensusError| {
+                let error = error.to_string();
+                let name = format!("{table}/part-00001.parquet: ");
+                assert!(error.starts_with("cannot read ") && error.contains(&name), "{error}");
+            };
+            fs::write(&path, &bytes[..bytes.len() / 2]).unwrap();
+            named(read().unwrap_err());
+            fs::write(&path, b"").unwrap();
+            named(read().unwrap_err());
+            fs::remove_file(&path).unwrap();
+            named(read().unwrap_err());
+            // The table of another part has other puzzles.
+            let other = path.with_file_name("part-00002.parquet");
+            fs::copy(other, &path).unwrap();
+            match (table, read()) {
+                ("subsets", read) => assert!(read.is_err() || read.unwrap() != whole),
+                (_, read) => named(read.unwrap_err()),
+            }
+            for (index, flipped) in (0..bytes.len()).step_by(bytes.len() / 60).enumerate() {
+                let mut damaged = bytes.clone();
+                damaged[flipped] ^= 1 << (index % 8);
+                fs::write(&path, damaged).unwrap();
+                let _ = read();
+            }
+            fs::write(&path, bytes).unwrap();
+        }
+        assert_eq!(read().unwrap(), whole);
+    }
+}
