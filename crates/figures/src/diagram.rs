@@ -272,17 +272,17 @@ impl Figure for Diagram {
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.title, &[]);
         let room = if self.numbers { NUMBER_ROOM } else { 0.0 };
-        // On a whole page the text stands beside the board.
-        let board_width = match width {
-            Width::Column => sheet.inner_width() - room,
-            Width::Page => 0.6 * sheet.inner_width() - room,
-        };
+        let entries = if self.key { self.key_entries(&sheet) } else { Vec::new() };
+        // On a whole page the text stands beside the board; without any, the board has all the room.
+        let beside = width == Width::Page && !(self.caption.is_empty() && entries.is_empty());
+        let share = if beside { 0.6 } else { 1.0 };
+        let board_width = share * sheet.inner_width() - room;
         let board =
             Board { left: MARGIN + room, top: sheet.y + room, side: (board_width / 9.0).floor() };
         self.draw_board(&mut sheet, &board);
         let (right, bottom) = board.end();
         let label = sheet.label();
-        if width == Width::Page {
+        if beside {
             sheet.left = right + 18.0;
             sheet.y = board.top - 2.0;
         } else {
@@ -290,8 +290,7 @@ impl Figure for Diagram {
         }
         sheet.paragraph(&self.caption, label);
         sheet.y += 6.0;
-        if self.key {
-            let entries = self.key_entries(&sheet);
+        if !entries.is_empty() {
             sheet.key(&entries)?;
         }
         sheet.y = sheet.y.max(bottom + 2.0);
@@ -378,6 +377,8 @@ pub(crate) mod tests {
         // Few marks: laying out thousands of texts takes its time.
         let few = [CellContent::Marks(digits(&[1, 9])); 81];
         let mut bare = Diagram { cells: few, split: None, numbers: false, key: false, ..diagram() };
+        check_figure(&bare);
+        bare.caption.clear();
         check_figure(&bare);
         bare.title = "A <&\" title without an end ".repeat(12);
         bare.caption = "Words and thenaverylongwordwithoutanyplacetobreakitatall ".repeat(20);
