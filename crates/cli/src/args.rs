@@ -5,9 +5,10 @@ use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::error::ErrorKind;
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 use tallyhouse_board::{House, HouseKind};
-use tallyhouse_census::Repeats;
+use tallyhouse_census::{Dataset, Repeats};
 use tallyhouse_collection::{
     Column, Format, GivensSymmetry, Recipe, RecipeError, Sampling, Source, Wishes,
 };
@@ -15,7 +16,7 @@ use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{Course, Look, Order as LookOrder, WalkOptions, WhenStuck};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::ChartKind;
-use tallyhouse_report::specimen::{ProperSide, Wanted};
+use tallyhouse_report::specimen::{Caption, Drawing, ProperSide, Puzzles, Wanted};
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
 ///
@@ -469,38 +470,92 @@ pub(crate) struct Order {
 /// Find positions that show a split, and draw them
 ///
 /// Positions are ranked by clarity: few other subsets, many eliminations, few candidates to check.
-/// Without FILE, minimal puzzles are made until enough are found. Each specimen comes as a board
-/// diagram and a strip of its house (SVG and PNG), with a description in plain words; --gallery makes
-/// a page with one specimen of each shape.
+/// They come from files of puzzles, from collection folders, or from the records of a dataset of
+/// census with tables. Without INPUT, minimal puzzles are made until enough are found.
+///
+/// DIR gets specimens.csv, specimens.json, and in figures/ a board diagram and a strip of the house of
+/// each specimen (SVG, PNG and CSV); with --gallery also gallery.html, a page with one specimen of
+/// each shape. Rows that are no valid puzzle go to rejects.csv. DIR comes into being when it is whole.
+/// It is no failure if nothing is found: the exit code is 0, and specimens.csv has its header alone.
+///
+/// A dataset gives what its puzzles would give, without walking them all. If its walk was another
+/// than the full ladder, the quiet positions are those of its walk; --nothing-easier goes by the full
+/// ladder all the same.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse specimen --open 8 --naked 5 --seed 7 --out quintets
   tallyhouse specimen puzzles.txt --naked 2 --nothing-easier --most 10 --out pairs
+  tallyhouse specimen census --hidden 3 --house box --theme print --no-key --out triples
   tallyhouse specimen --gallery --seed 7 --out gallery")]
 pub(crate) struct Specimen {
-    /// Files with puzzles or collection folders, - for standard input [default: made]
-    #[arg(value_name = "FILE")]
-    files: Vec<PathBuf>,
+    /// Files with puzzles or collection folders, - for standard input; or one dataset of census
+    /// [default: made]
+    #[arg(value_name = "INPUT")]
+    inputs: Vec<PathBuf>,
     /// Seed of the puzzles that are made
-    #[arg(long, default_value_t = 1, value_name = "S")]
+    #[arg(long, default_value_t = 1, value_name = "S", conflicts_with = "inputs")]
     pub(crate) seed: u64,
     /// How many puzzles to make at most
-    #[arg(long, default_value_t = 100_000, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    #[arg(long, default_value_t = 100_000, value_name = "N", conflicts_with = "inputs",
+          value_parser = clap::value_parser!(u64).range(1..))]
     pub(crate) limit: u64,
-    /// How many specimens
-    #[arg(long, default_value_t = 5, value_name = "N")]
-    pub(crate) most: usize,
+    /// How many specimens at most
+    #[arg(long, default_value_t = 5, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub(crate) most: u32,
     /// One specimen of each shape, on a page
     #[arg(long, conflicts_with_all = ["most", "json"])]
     pub(crate) gallery: bool,
-    /// Folder to write; it must not exist yet
-    #[arg(long, value_name = "DIR")]
+    /// Folder to write; it must not exist yet or be empty
+    #[arg(id = "folder", long = "out", value_name = "DIR")]
     pub(crate) out: PathBuf,
     /// Print JSON
     #[arg(long)]
     pub(crate) json: bool,
     #[command(flatten)]
     wanted: WantedSplit,
+    #[command(flatten)]
+    pub(crate) drawing: DrawingChoice,
+}
+
+/// How positions are drawn.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Drawing")]
+#[group(requires = "folder")]
+pub(crate) struct DrawingChoice {
+    /// Colours
+    #[arg(long, value_enum, default_value_t = ThemeChoice::Light, value_name = "THEME")]
+    theme: ThemeChoice,
+    /// Width
+    #[arg(long, value_enum, default_value_t = WidthChoice::Column, value_name = "WIDTH")]
+    width: WidthChoice,
+    /// Leave out the key of the marks
+    #[arg(long)]
+    no_key: bool,
+    /// Leave out the numbers of rows and columns
+    #[arg(long)]
+    no_numbers: bool,
+    /// Caption of all figures [default: each its own]
+    #[arg(long, value_name = "TEXT")]
+    caption: Option<String>,
+    /// Leave out the captions
+    #[arg(long, conflicts_with = "caption")]
+    no_caption: bool,
+}
+
+impl DrawingChoice {
+    pub(crate) fn drawing(&self) -> Drawing {
+        Drawing {
+            theme: self.theme.into(),
+            width: self.width.into(),
+            caption: match &self.caption {
+                Some(words) => Caption::Words(words.clone()),
+                None if self.no_caption => Caption::None,
+                None => Caption::Own,
+            },
+            numbers: !self.no_numbers,
+            key: !self.no_key,
+        }
+    }
 }
 
 /// What the split must be like.
@@ -540,6 +595,15 @@ struct WantedSplit {
     /// The first quiet position of the puzzle
     #[arg(long)]
     first: bool,
+    /// The quiet position of this number in the puzzle's walk, from 1
+    #[arg(long, value_name = "N", conflicts_with = "first", value_parser = parse_position)]
+    position: Option<u16>,
+}
+
+/// Reads the number of a quiet position, counted from 1, as counted from 0.
+fn parse_position(text: &str) -> Result<u16, String> {
+    let number = text.parse::<u16>().ok().and_then(|number| number.checked_sub(1));
+    number.ok_or_else(|| format!("found {text:?}, expected a number from 1 to {}", u16::MAX))
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -567,14 +631,30 @@ enum SideChoice {
 }
 
 impl Specimen {
-    /// Returns the sources, if any are given.
-    pub(crate) fn sources(&self) -> anyhow::Result<Option<Vec<Source>>> {
-        if self.files.is_empty() {
-            return Ok(None);
+    /// Tests if the puzzles are to be made.
+    pub(crate) fn is_made(&self) -> bool {
+        self.inputs.is_empty()
+    }
+
+    /// Returns where the puzzles come from; none are given where they are to be made.
+    pub(crate) fn puzzles(&self) -> anyhow::Result<Option<Puzzles>> {
+        let is_dataset =
+            |input: &PathBuf| Ok(input.is_dir() && tallyhouse_census::is_dataset(input)?);
+        let datasets: Vec<bool> =
+            self.inputs.iter().map(is_dataset).collect::<anyhow::Result<_>>()?;
+        match (&self.inputs[..], datasets.contains(&true)) {
+            ([], _) => Ok(None),
+            ([folder], true) => Ok(Some(Puzzles::Dataset(Box::new(Dataset::open(folder)?)))),
+            (_, true) => Err(wrong_usage(
+                "found a dataset beside other inputs, expected one dataset alone, or files and \
+                 collection folders",
+            )),
+            (_, false) => {
+                let files = self.inputs.clone();
+                let reading = Reading { files, format: FormatChoice::Auto, column: None };
+                Ok(Some(Puzzles::Sources(reading.sources()?)))
+            }
         }
-        let reading =
-            Reading { files: self.files.clone(), format: FormatChoice::Auto, column: None };
-        reading.sources().map(Some)
     }
 
     /// Returns what is wanted.
@@ -601,7 +681,7 @@ impl Specimen {
             live_hidden: wanted.live_hidden.clone(),
             least_eliminations: wanted.eliminations,
             nothing_easier: wanted.nothing_easier,
-            first_subset: wanted.first,
+            quiet_position: if wanted.first { Some(0) } else { wanted.position },
         }
     }
 }
@@ -614,17 +694,32 @@ fn parse_sizes(text: &str) -> Result<RangeInclusive<u8>, String> {
 ///
 /// Prints the board with candidates at each quiet position, then each subset in a sentence: house,
 /// cells and digits of both sides, and what is removed.
+///
+/// With --draw, DIR gets figures (SVG, PNG and CSV): start-board with the givens alone; for each quiet
+/// position position-NN-board with nothing marked, and for each subset that is applied there
+/// position-NN-HOUSE-CELLS-board with the split marked and -house with the strip of its house; end-board.
+/// HOUSE is as in row-4, CELLS are those of the naked side. Intersections are not marked.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:
+#[command(after_help = "Examples:
   tallyhouse inspect \
-                        ...1...8.4..........6.9..7.......63.58..........4..92.8.....1...5.2...9..7.......")]
+                        ...1...8.4..........6.9..7.......63.58..........4..92.8.....1...5.2...9..7.......
+  tallyhouse inspect LINE --draw figures --theme print --no-key
+  tallyhouse inspect LINE --position 1 --draw first")]
 pub(crate) struct Inspect {
     /// A puzzle of 81 characters: 1-9 for givens, . or 0 for blanks
     #[arg(value_name = "LINE")]
     pub(crate) line: String,
+    /// Show only the quiet position of this number, from 1
+    #[arg(long, value_name = "N", value_parser = parse_position)]
+    pub(crate) position: Option<u16>,
     /// Print JSON
     #[arg(long)]
     pub(crate) json: bool,
+    /// Folder for figures; it must not exist yet or be empty
+    #[arg(id = "folder", long = "draw", value_name = "DIR")]
+    pub(crate) draw: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) drawing: DrawingChoice,
     #[command(flatten)]
     pub(crate) walk: Walk,
 }
@@ -837,6 +932,11 @@ impl Walk {
             },
         }
     }
+}
+
+/// An error of usage that only the inputs themselves show.
+fn wrong_usage(message: &str) -> anyhow::Error {
+    Arguments::command().error(ErrorKind::ArgumentConflict, message).into()
 }
 
 fn parse_order(text: &str) -> Result<LookOrder, String> {

@@ -3,29 +3,50 @@
 use std::fmt::Write as _;
 use std::io::{self, Write as _};
 
-use anyhow::{Context, bail};
+use anyhow::{Context, bail, ensure};
 use serde::Serialize;
 use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
+use tallyhouse_census::NewFolder;
 use tallyhouse_collection::validity;
 use tallyhouse_engine::{
     AppliedLook, Find, Outcome, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
 
-use crate::args::Inspect;
+use tallyhouse_report::specimen::{save_all, walk_pictures};
 
-pub(crate) fn run(inspect: &Inspect) -> anyhow::Result<()> {
+use crate::args::Inspect;
+use crate::progress::{self, ScanBar};
+
+pub(crate) fn run(inspect: &Inspect, quiet: bool) -> anyhow::Result<()> {
     let puzzle: Puzzle =
         inspect.line.parse().with_context(|| format!("cannot read '{}'", inspect.line))?;
+    let folder = inspect.draw.as_deref().map(NewFolder::begin).transpose()?;
     if let Err(reason) = validity(&puzzle) {
         bail!("not a valid puzzle: {reason}");
     }
-    let story = Story::of(&puzzle, &inspect.walk.options());
+    let options = inspect.walk.options();
+    let mut story = Story::of(&puzzle, &options);
+    if let Some(number) = inspect.position {
+        story.keep_only(number)?;
+    }
+    if let Some(folder) = folder {
+        let pictures = walk_pictures(&puzzle, &options, inspect.position)?;
+        let bar = progress::units_bar("drawing", "figures", None, quiet);
+        let drawing = inspect.drawing.drawing();
+        let saved = save_all(&pictures, folder.aside(), &drawing, &ScanBar(bar.clone()));
+        bar.finish_and_clear();
+        saved?;
+        folder.finish()?;
+    }
     let mut out = io::stdout().lock();
     if inspect.json {
         serde_json::to_writer_pretty(&mut out, &story).map_err(io::Error::from)?;
         writeln!(out)?;
-    } else {
-        write!(out, "{}", story.text())?;
+        return Ok(());
+    }
+    write!(out, "{}", if inspect.position.is_some() { story.scenes() } else { story.text() })?;
+    if let Some(folder) = &inspect.draw {
+        writeln!(out, "\nFigures: {}", folder.display())?;
     }
     Ok(())
 }
@@ -127,10 +148,30 @@ impl Story {
         }
     }
 
+    /// Leaves out all quiet positions but one.
+    fn keep_only(&mut self, number: u16) -> anyhow::Result<()> {
+        let count = self.quiet_positions.len();
+        self.quiet_positions.retain(|scene| scene.number == number);
+        ensure!(
+            !self.quiet_positions.is_empty(),
+            "the walk of this puzzle has {count} quiet positions: found --position {}",
+            u32::from(number) + 1
+        );
+        Ok(())
+    }
+
     fn text(&self) -> String {
         let mut text = String::new();
         // Writing into a string cannot fail.
         let _ = self.write(&mut text);
+        text
+    }
+
+    /// Returns the quiet positions alone.
+    fn scenes(&self) -> String {
+        let mut text = String::new();
+        // Writing into a string cannot fail.
+        let _ = self.quiet_positions.iter().try_for_each(|scene| scene.write(&mut text));
         text
     }
 
@@ -148,26 +189,30 @@ impl Story {
         for scene in &self.quiet_positions {
             writeln!(text)?;
             write_steps(text, &scene.steps_before)?;
-            writeln!(
-                text,
-                "Quiet position {}: {} cells fixed, {} candidates left\n",
-                scene.number + 1,
-                scene.fixed_cells,
-                scene.candidates_left
-            )?;
-            write_board(text, &scene.board)?;
-            match scene.subsets.len() {
-                0 => writeln!(text, "\nNo subset in any house.")?,
-                count => writeln!(text, "\nSubsets: {count}")?,
-            }
-            for subset in &scene.subsets {
-                writeln!(text, "  {}", subset.sentence())?;
-            }
+            scene.write(text)?;
         }
         writeln!(text)?;
         write_steps(text, &self.steps_to_the_end)?;
         writeln!(text, "The end: {}\n", self.outcome)?;
         write_board(text, &self.end)
+    }
+}
+
+impl Scene {
+    fn write(&self, text: &mut String) -> std::fmt::Result {
+        writeln!(
+            text,
+            "Quiet position {}: {} cells fixed, {} candidates left\n",
+            self.number + 1,
+            self.fixed_cells,
+            self.candidates_left
+        )?;
+        write_board(text, &self.board)?;
+        match self.subsets.len() {
+            0 => writeln!(text, "\nNo subset in any house.")?,
+            count => writeln!(text, "\nSubsets: {count}")?,
+        }
+        self.subsets.iter().try_for_each(|subset| writeln!(text, "  {}", subset.sentence()))
     }
 }
 

@@ -32,6 +32,9 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) if is_broken_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
+            if let Some(usage) = error.downcast_ref::<clap::Error>() {
+                usage.exit();
+            }
             messages::error(&error);
             ExitCode::FAILURE
         }
@@ -61,7 +64,7 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
             Ok(())
         }
         Command::Man(man) => print_manual(man.out.as_deref()),
-        Command::Inspect(inspect) => inspect::run(inspect),
+        Command::Inspect(inspect) => inspect::run(inspect, quiet),
         Command::Study(study) => study::run(study, quiet),
     }
 }

@@ -1,6 +1,7 @@
 //! A specimen as a diagram of the board and as a strip of its house.
 
-use tallyhouse_board::Cell;
+use tallyhouse_board::{Cell, Puzzle};
+use tallyhouse_engine::Position;
 use tallyhouse_figures::{CellContent, Diagram, HouseStrip, Split};
 
 use super::description::{list, sentence_start, set_name};
@@ -29,11 +30,11 @@ impl Specimen {
     /// Returns the whole board with the split marked.
     #[must_use]
     pub fn diagram(&self) -> Diagram {
-        let contents: Vec<CellContent> = Cell::all().map(|cell| self.content(cell)).collect();
-        let placed = contents.iter().filter(|c| matches!(c, CellContent::Placed(_))).count();
+        let cells = board_cells(&self.puzzle, &self.position);
+        let placed = cells.iter().filter(|c| matches!(c, CellContent::Placed(_))).count();
         let words = self.words();
         Diagram {
-            cells: std::array::from_fn(|index| contents[index]),
+            cells,
             split: Some(self.split()),
             title: self.title(),
             alt: format!(
@@ -85,19 +86,24 @@ impl Specimen {
         }
     }
 
-    /// Returns the description with what follows from the eliminations.
+    /// Returns the description with what was given before and what follows from the eliminations.
     pub(super) fn words(&self) -> String {
-        match self.follow_up() {
-            Some(more) => format!("{} {more}", self.description()),
-            None => self.description(),
-        }
+        let given = match self.origin.given_digits {
+            0 => None,
+            1 => Some("A digit of the solution was given before.".to_owned()),
+            digits => Some(format!("{digits} digits of the solution were given before.")),
+        };
+        let sentences = [given, Some(self.description()), self.follow_up()];
+        sentences.into_iter().flatten().collect::<Vec<_>>().join(" ")
     }
+}
 
-    fn content(&self, cell: Cell) -> CellContent {
-        match (self.puzzle.get(cell), self.position.fixed(cell)) {
-            (Some(digit), _) => CellContent::Given(digit),
-            (None, Some(digit)) => CellContent::Placed(digit),
-            (None, None) => CellContent::Marks(self.position.candidates(cell)),
-        }
-    }
+/// Returns what stands in the cells of a position, in reading order.
+pub(super) fn board_cells(puzzle: &Puzzle, position: &Position) -> [CellContent; Cell::COUNT] {
+    let content = |cell: Cell| match (puzzle.get(cell), position.fixed(cell)) {
+        (Some(digit), _) => CellContent::Given(digit),
+        (None, Some(digit)) => CellContent::Placed(digit),
+        (None, None) => CellContent::Marks(position.candidates(cell)),
+    };
+    std::array::from_fn(|index| content(Cell::at(index / 9, index % 9)))
 }

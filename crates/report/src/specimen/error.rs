@@ -47,6 +47,27 @@ pub enum SpecimenError {
         /// The cells.
         cells: Vec<Cell>,
     },
+    /// A dataset records a split that its board does not show.
+    #[error(
+        "the dataset is damaged: puzzle {number} at quiet position {quiet_position} (both counted \
+         from 0) does not show the split recorded for {house}"
+    )]
+    OtherSplit {
+        /// The position of the puzzle in the collection.
+        number: u64,
+        /// The number of the quiet position.
+        quiet_position: u16,
+        /// The house.
+        house: House,
+    },
+    /// The walk has no quiet position of this number.
+    #[error("the walk has {positions} quiet positions: found position {wanted} wanted")]
+    NoSuchPosition {
+        /// The number, counted from 1.
+        wanted: u32,
+        /// How many there are.
+        positions: usize,
+    },
     /// A figure can't be made.
     #[error(transparent)]
     Figure(#[from] FigureError),

@@ -110,12 +110,48 @@ impl From<&Specimen> for Record {
     }
 }
 
-/// Writes specimens as CSV, one [`Record`] a row, with a header; nothing if there are none.
+impl Record {
+    /// The names of the columns.
+    pub const COLUMNS: [&'static str; 29] = [
+        "open",
+        "naked",
+        "hidden",
+        "house_kind",
+        "house",
+        "naked_cells",
+        "naked_digits",
+        "hidden_cells",
+        "hidden_digits",
+        "removed",
+        "live_open",
+        "live_naked",
+        "live_hidden",
+        "naked_proper",
+        "hidden_proper",
+        "score",
+        "other_subsets",
+        "eliminations",
+        "candidates_to_read",
+        "nothing_easier",
+        "leads_to_placement",
+        "source",
+        "puzzle",
+        "source_line",
+        "label",
+        "position",
+        "line",
+        "states",
+        "description",
+    ];
+}
+
+/// Writes specimens as CSV, one [`Record`] a row, with a header.
 ///
 /// # Errors
 /// If writing fails.
 pub fn write_csv(specimens: &[Specimen], writer: &mut dyn Write) -> io::Result<()> {
-    let mut rows = csv::Writer::from_writer(writer);
+    let mut rows = csv::WriterBuilder::new().has_headers(false).from_writer(writer);
+    rows.write_record(Record::COLUMNS).map_err(io::Error::from)?;
     for specimen in specimens {
         rows.serialize(Record::from(specimen)).map_err(io::Error::from)?;
     }
@@ -146,4 +182,23 @@ pub fn write_json(
     };
     serde_json::to_writer_pretty(&mut *writer, &document)?;
     writer.write_all(b"\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_header_stands_alone_and_names_each_field() {
+        let mut csv = Vec::new();
+        write_csv(&[], &mut csv).unwrap();
+        let text = String::from_utf8(csv).unwrap();
+        assert_eq!(text, Record::COLUMNS.join(",") + "\n");
+        let specimen = crate::specimen::tests::pair_and_triple();
+        let mut by_field = csv::Writer::from_writer(Vec::new());
+        by_field.serialize(Record::from(&specimen)).unwrap();
+        let mut csv = Vec::new();
+        write_csv(&[specimen], &mut csv).unwrap();
+        assert_eq!(by_field.into_inner().unwrap(), csv);
+    }
 }

@@ -5,12 +5,15 @@
 //! a formula, see [`ScoreParts::score`]. The same puzzles give the same specimens, whatever the
 //! number of threads.
 
+mod course;
 mod description;
 mod drawing;
 mod error;
 mod export;
+mod figures;
 mod gallery;
 mod origin;
+mod recorded;
 mod score;
 mod search;
 mod selection;
@@ -18,18 +21,22 @@ mod shape;
 #[cfg(test)]
 mod tests;
 mod wanted;
+mod writing;
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
 use tallyhouse_engine::{HouseSplits, Order, Position, Single, Subset};
 
+pub use course::walk_pictures;
 pub use error::SpecimenError;
 pub use export::{Record, write_csv, write_json};
+pub use figures::{Caption, Content, Drawing, Picture};
 pub use gallery::{Gallery, gallery};
 pub use origin::Origin;
 pub use score::{ScoreParts, WEIGHTS, Weights};
-pub use search::{Examined, Found, Puzzles, find, find_by_making};
+pub use search::{Examined, Found, Hearing, Puzzles, find, find_by_making};
 pub use shape::Shape;
 pub use wanted::{NoSuchSplit, ProperSide, Wanted};
+pub use writing::save_all;
 
 use score::{NextSingle, first_new_single, singles};
 
@@ -75,10 +82,7 @@ impl Specimen {
         for house in House::all() {
             subsets.extend(HouseSplits::of_house(&position, house)?.subsets(house));
         }
-        let ladder = Order::ladder();
-        let first_look =
-            |subset: &Subset| ladder.looks().iter().position(|look| look.finds(subset));
-        let first = subsets.iter().filter_map(first_look).min();
+        mark_easiest(&mut subsets);
         let mut subset = *subsets
             .iter()
             .find(|subset| subset.house == house && subset.cells == naked)
@@ -86,8 +90,7 @@ impl Specimen {
                 let cells = naked.iter().map(|place| house.cells()[place]).collect();
                 SpecimenError::NoSubset { house, cells }
             })?;
-        subset.applied =
-            singles(&position).is_empty() && first.is_some() && first_look(&subset) == first;
+        subset.applied &= singles(&position).is_empty();
         let mut parts = ScoreParts::before_placement(&position, subsets.len(), &subset);
         let next = first_new_single(&position, &subset);
         parts.leads_to_placement = next.is_some();
@@ -160,6 +163,17 @@ impl Specimen {
     fn is_same_split(&self, other: &Self) -> bool {
         let key = |s: &Self| (s.puzzle, s.quiet_position, s.house(), s.subset.cells);
         key(self) == key(other)
+    }
+}
+
+/// Sets `applied` of the subsets that the first successful look of the full ladder finds: nothing
+/// easier is in a position without singles. The subsets are all those of the position.
+fn mark_easiest(subsets: &mut [Subset]) {
+    let ladder = Order::ladder();
+    let first_look = |subset: &Subset| ladder.looks().iter().position(|look| look.finds(subset));
+    let first = subsets.iter().filter_map(first_look).min();
+    for subset in subsets {
+        subset.applied = first.is_some() && first_look(subset) == first;
     }
 }
 

@@ -12,6 +12,8 @@ pub struct Origin {
     pub line: Option<u64>,
     /// The label in the source.
     pub label: Option<String>,
+    /// How many digits of the solution were given before, because the walk was stuck.
+    pub given_digits: u8,
 }
 
 impl fmt::Display for Origin {
@@ -21,9 +23,12 @@ impl fmt::Display for Origin {
         if let Some(line) = self.line {
             write!(f, ", line {line}")?;
         }
-        match &self.label {
-            Some(label) => write!(f, ", labelled '{label}'"),
-            None => Ok(()),
+        if let Some(label) = &self.label {
+            write!(f, ", labelled '{label}'")?;
+        }
+        match self.given_digits {
+            0 => Ok(()),
+            digits => write!(f, ", given digits before: {digits}"),
         }
     }
 }

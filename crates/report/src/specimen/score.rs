@@ -77,6 +77,19 @@ impl ScoreParts {
             leads_to_placement: false,
         }
     }
+
+    /// Returns the parts of the highest score that a subset of a quiet position can have, as far as
+    /// is known without the board. Each open cell has two candidates at least, each digit of the
+    /// hidden side two places at least, and what is removed stands beside those.
+    pub(super) fn at_best(subsets: usize, subset: &Subset) -> Self {
+        Self {
+            other_subsets: subsets.saturating_sub(1).try_into().unwrap_or(u16::MAX),
+            eliminations: subset.eliminations,
+            candidates_to_read: (2 * subset.open).saturating_add(subset.eliminations),
+            nothing_easier: subset.applied,
+            leads_to_placement: true,
+        }
+    }
 }
 
 /// A single that eliminations bring about.

@@ -2,15 +2,15 @@
 
 use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 use serde::Serialize;
-use tallyhouse_census::{Numbered, Progress, PuzzleScan, Scanner};
+use tallyhouse_census::{Dataset, Numbered, Progress, PuzzleScan, RejectsList, Scanner};
 use tallyhouse_collection::{
     MinimalByDeletion, ReadError, Reason, Recipe, Reject, Row, Rows, Sampling, Source,
 };
-use tallyhouse_engine::{Position, Subset, WalkOptions};
+use tallyhouse_engine::{Course, Order, Position, Subset, WalkOptions, WhenStuck};
 
-use super::score::first_new_single;
-use super::selection::{Rank, Selection};
-use super::{Origin, ScoreParts, Shape, Specimen, SpecimenError, Wanted};
+use super::recorded::search_dataset;
+use super::selection::{Candidate, Selection};
+use super::{Origin, Specimen, SpecimenError, Wanted};
 
 /// How many puzzles one thread examines at a time.
 const CHUNK: usize = 256;
@@ -18,10 +18,12 @@ const CHUNK: usize = 256;
 const ROUND: usize = 16 * CHUNK;
 
 /// Where puzzles come from.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum Puzzles {
     /// The rows of sources, one source after the other.
     Sources(Vec<Source>),
+    /// The puzzles of a census, with the quiet positions of its walk.
+    Dataset(Box<Dataset>),
     /// Minimal puzzles by random deletion, numbers 0 to `count` − 1 of a seed.
     Made {
         /// The seed.
@@ -29,6 +31,26 @@ pub enum Puzzles {
         /// How many.
         count: u64,
     },
+}
+
+/// Who hears how a search goes on.
+pub struct Hearing<'a> {
+    /// Hears how far it has come.
+    pub progress: &'a dyn Progress,
+    /// Takes the rows that are rejected; they are counted in any case.
+    pub rejects: Option<&'a mut RejectsList>,
+}
+
+impl<'a> From<&'a dyn Progress> for Hearing<'a> {
+    fn from(progress: &'a dyn Progress) -> Self {
+        Self { progress, rejects: None }
+    }
+}
+
+impl<'a, P: Progress> From<&'a P> for Hearing<'a> {
+    fn from(progress: &'a P) -> Self {
+        Self { progress, rejects: None }
+    }
 }
 
 /// What was examined.
@@ -40,6 +62,8 @@ pub struct Examined {
     pub notes: Vec<String>,
     /// The BLAKE3 digest of the rows, in hexadecimal, if they were read.
     pub digest: Option<String>,
+    /// The walk that the quiet positions are from, in words.
+    pub walk: String,
     /// How many valid puzzles were walked.
     pub puzzles: u64,
     /// How many rows were rejected.
@@ -63,13 +87,14 @@ pub struct Found {
 /// # Errors
 /// If nothing can fit, a source can't be read, or no row is a valid puzzle. Rejected rows are
 /// counted.
-pub fn find(
+pub fn find<'a>(
     puzzles: &Puzzles,
     wanted: &Wanted,
     most: usize,
-    progress: &dyn Progress,
+    hearing: impl Into<Hearing<'a>>,
 ) -> Result<Found, SpecimenError> {
-    let (selection, examined) = search(puzzles, wanted, Selection::of_all(most), progress)?;
+    let selection = Selection::of_all(most);
+    let (selection, examined) = search(puzzles, wanted, selection, hearing.into())?;
     Ok(Found { specimens: selection.into_specimens(), examined })
 }
 
@@ -100,9 +125,10 @@ pub(super) fn search(
     puzzles: &Puzzles,
     wanted: &Wanted,
     selection: Selection,
-    progress: &dyn Progress,
+    hearing: Hearing<'_>,
 ) -> Result<(Selection, Examined), SpecimenError> {
     wanted.check()?;
+    let progress = hearing.progress;
     let mut search = Search::new(wanted, selection);
     match puzzles {
         Puzzles::Made { seed, count } => {
@@ -112,7 +138,8 @@ pub(super) fn search(
             }
             Ok(search.finish_made(*seed))
         }
-        Puzzles::Sources(sources) => search.read(sources, progress),
+        Puzzles::Sources(sources) => search.read(sources, hearing),
+        Puzzles::Dataset(dataset) => search_dataset(dataset, wanted, search.selection, progress),
     }
 }
 
@@ -130,12 +157,13 @@ type ChunkResult = Result<(Selection, Vec<(u64, Reason)>), SpecimenError>;
 
 impl<'a> Search<'a> {
     fn new(wanted: &'a Wanted, empty: Selection) -> Self {
+        let walk = WalkOptions::default();
         Self {
             wanted,
             selection: empty.clone(),
             empty,
-            examined: Examined::default(),
-            walk: WalkOptions::default(),
+            examined: Examined { walk: walk_words(&walk), ..Examined::default() },
+            walk,
         }
     }
 
@@ -180,7 +208,7 @@ impl<'a> Search<'a> {
     fn read(
         mut self,
         sources: &[Source],
-        progress: &dyn Progress,
+        mut hearing: Hearing<'_>,
     ) -> Result<(Selection, Examined), SpecimenError> {
         let names: Vec<&str> = sources.iter().map(Source::name).collect();
         self.examined.collection = names.join(", ");
@@ -191,9 +219,12 @@ impl<'a> Search<'a> {
             if round.is_empty() {
                 break;
             }
-            self.examine_rows(&round, first, sources)?;
+            self.examine_rows(&round, first, sources, &mut hearing)?;
             first += round.len() as u64;
-            progress.advance(round.len() as u64);
+            if let Some(rows) = rows.expected() {
+                hearing.progress.expect(rows);
+            }
+            hearing.progress.advance(round.len() as u64);
         }
         if first == 0 {
             return Err(ReadError::Empty(self.examined.collection).into());
@@ -212,6 +243,7 @@ impl<'a> Search<'a> {
         rows: &[Row],
         first: u64,
         sources: &[Source],
+        hearing: &mut Hearing<'_>,
     ) -> Result<(), SpecimenError> {
         let mut numbered = Vec::with_capacity(rows.len());
         let mut rejects: Vec<(u64, Reason)> = Vec::new();
@@ -231,6 +263,7 @@ impl<'a> Search<'a> {
                 number,
                 line: Some(row.line),
                 label: row.label.clone(),
+                given_digits: 0,
             }
         };
         let this = &*self;
@@ -244,7 +277,8 @@ impl<'a> Search<'a> {
         }
         self.examined.puzzles += (rows.len() - rejects.len()) as u64;
         self.examined.rejected += rejects.len() as u64;
-        if let Some((number, reason)) = rejects.into_iter().min_by_key(|(number, _)| *number) {
+        rejects.sort_by_key(|(number, _)| *number);
+        for (number, reason) in rejects {
             let row = row_of(number);
             let reject = Reject {
                 file: sources[row.source].name().to_owned(),
@@ -253,6 +287,9 @@ impl<'a> Search<'a> {
                 reason,
             };
             self.examined.first_reject.get_or_insert_with(|| reject.to_string());
+            if let Some(list) = &mut hearing.rejects {
+                list.write(&reject)?;
+            }
         }
         Ok(())
     }
@@ -287,31 +324,37 @@ impl<'a> Search<'a> {
             let (Some(states), true) = (&record.states, fitting.peek().is_some()) else { continue };
             let position = Position::from_states(states)?;
             for (_, subset) in fitting {
-                let parts = ScoreParts::before_placement(&position, at_position.len(), subset);
-                let rank = |parts: ScoreParts| {
-                    Rank::new(parts.score(), scan.puzzle.number, record.number, subset)
+                let candidate = Candidate {
+                    number: scan.puzzle.number,
+                    puzzle: scan.puzzle.puzzle,
+                    quiet_position: record.number,
+                    position: &position,
+                    subsets: at_position.len(),
+                    subset,
                 };
-                let at_best = rank(ScoreParts { leads_to_placement: true, ..parts });
-                if !selection.has_room_for(&at_best, Shape::of(subset)) {
-                    continue;
-                }
-                let next = first_new_single(&position, subset);
-                let parts = ScoreParts { leads_to_placement: next.is_some(), ..parts };
-                if selection.has_room_for(&rank(parts), Shape::of(subset)) {
-                    selection.add(Specimen {
-                        origin: origin(scan.puzzle.number),
-                        puzzle: scan.puzzle.puzzle,
-                        quiet_position: record.number,
-                        position: position.clone(),
-                        subset: *subset,
-                        parts,
-                        next,
-                    });
-                }
+                selection.offer(&candidate, || origin(scan.puzzle.number));
             }
         }
         Ok(())
     }
+}
+
+/// Says how puzzles were walked.
+pub(super) fn walk_words(walk: &WalkOptions) -> String {
+    let order = if walk.order == Order::ladder() {
+        "the full ladder".to_owned()
+    } else {
+        walk.order.to_string()
+    };
+    let course = match &walk.course {
+        Course::Together => "all finds of a look together",
+        Course::OneByOne(_) => "one find at a time",
+    };
+    let stuck = match walk.when_stuck {
+        WhenStuck::Stop => "",
+        WhenStuck::GiveDigit => ", a digit of the solution given when stuck",
+    };
+    format!("{order}, {course}{stuck}")
 }
 
 fn made_source(seed: u64) -> String {

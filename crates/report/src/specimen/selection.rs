@@ -3,10 +3,11 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-use tallyhouse_board::{House, PlaceSet};
-use tallyhouse_engine::Subset;
+use tallyhouse_board::{House, PlaceSet, Puzzle};
+use tallyhouse_engine::{Position, Subset};
 
-use super::{Shape, Specimen};
+use super::score::first_new_single;
+use super::{Origin, ScoreParts, Shape, Specimen};
 
 /// The order of specimens: score, then puzzle, position, house and cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -28,6 +29,19 @@ impl Rank {
         let Specimen { origin, quiet_position, subset, .. } = specimen;
         Self::new(specimen.score(), origin.number, *quiet_position, subset)
     }
+}
+
+/// A split that may become a specimen.
+pub(super) struct Candidate<'a> {
+    /// The position of the puzzle in the collection.
+    pub(super) number: u64,
+    pub(super) puzzle: Puzzle,
+    pub(super) quiet_position: u16,
+    pub(super) position: &'a Position,
+    /// How many subsets the position has.
+    pub(super) subsets: usize,
+    /// The split; `applied` says if nothing easier is in the position.
+    pub(super) subset: &'a Subset,
 }
 
 /// The first specimens in the order of their ranks, overall or of each shape. A split of a puzzle
@@ -56,6 +70,26 @@ impl Selection {
     pub(super) fn has_room_for(&self, rank: &Rank, shape: Shape) -> bool {
         let held = self.held.get(&self.group(shape)).map_or(&[][..], Vec::as_slice);
         held.len() < self.most || held.last().is_some_and(|(last, _)| rank < last)
+    }
+
+    /// Makes a specimen of a split if it would be held.
+    pub(super) fn offer(&mut self, candidate: &Candidate<'_>, origin: impl FnOnce() -> Origin) {
+        let &Candidate { number, puzzle, quiet_position, position, subsets, subset } = candidate;
+        let shape = Shape::of(subset);
+        let parts = ScoreParts::before_placement(position, subsets, subset);
+        let rank = |parts: &ScoreParts| Rank::new(parts.score(), number, quiet_position, subset);
+        // What follows from the eliminations takes longer to find out.
+        let at_best = ScoreParts { leads_to_placement: true, ..parts };
+        if !self.has_room_for(&rank(&at_best), shape) {
+            return;
+        }
+        let next = first_new_single(position, subset);
+        let parts = ScoreParts { leads_to_placement: next.is_some(), ..parts };
+        if self.has_room_for(&rank(&parts), shape) {
+            let (position, subset) = (position.clone(), *subset);
+            let origin = origin();
+            self.add(Specimen { origin, puzzle, quiet_position, position, subset, parts, next });
+        }
     }
 
     pub(super) fn add(&mut self, specimen: Specimen) {

@@ -2,7 +2,7 @@ use std::collections::{BTreeSet, HashSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use tallyhouse_board::HouseKind;
-use tallyhouse_census::Progress;
+use tallyhouse_census::{NewFolder, Progress, RejectsList};
 use tallyhouse_collection::{MinimalByDeletion, Source};
 use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, solutions, walk};
 use tallyhouse_figures::{CellContent, Figure, Theme, Width};
@@ -50,9 +50,13 @@ fn row_four(open: [(usize, &[u8]); 5], naked: &[usize]) -> Result<Specimen, Spec
 const PAIR_AND_TRIPLE: [(usize, &[u8]); 5] =
     [(2, &[3, 8]), (4, &[1, 6]), (5, &[1, 3, 6, 8, 9]), (7, &[3, 8]), (9, &[1, 6, 9])];
 
+pub(super) fn pair_and_triple() -> Specimen {
+    row_four(PAIR_AND_TRIPLE, &[2, 7]).unwrap()
+}
+
 #[test]
 fn a_split_is_described_from_both_sides() {
-    let specimen = row_four(PAIR_AND_TRIPLE, &[2, 7]).unwrap();
+    let specimen = pair_and_triple();
     assert_eq!(
         specimen.description(),
         "In row 4 five cells are open. r4c2 and r4c7 hold only 3 and 8 (naked pair), so 3 and 8 \
@@ -226,7 +230,7 @@ fn all_that_fits_is_found_and_nothing_else() {
     let wishes = [
         Wanted { proper: Some(ProperSide::Hidden), ..Wanted::default() },
         Wanted { open: Some(7..=9), least_eliminations: 6, ..Wanted::default() },
-        Wanted { nothing_easier: true, first_subset: true, ..Wanted::default() },
+        Wanted { nothing_easier: true, quiet_position: Some(0), ..Wanted::default() },
         Wanted { hidden: Some(2..=2), live_open: Some(5..=6), ..Wanted::default() },
     ];
     for wanted in wishes {
@@ -274,7 +278,7 @@ fn threads_do_not_matter_and_read_puzzles_give_what_made_ones_give() {
         pool.install(|| {
             let puzzles = Puzzles::Made { seed: 11, count: 1500 };
             let gallery = gallery(&puzzles, &wanted, &Told::default()).unwrap();
-            (search_made(1500, &wanted, 20), gallery.html().unwrap())
+            (search_made(1500, &wanted, 20), gallery.html(&Drawing::default()).unwrap())
         })
     };
     let (found, page) = on_threads(1);
@@ -309,10 +313,20 @@ fn repeats_show_once_and_bad_rows_are_told() {
     let text = format!("{}not a puzzle\n{}{}\n", lines(3), lines(3), ".".repeat(81));
     let source = Source::memory("twice.txt", text.into_bytes());
     let all = Wanted::default();
-    let found = find(&Puzzles::Sources(vec![source]), &all, 1000, &Told::default()).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let (told, mut list) = (Told::default(), RejectsList::in_folder(folder.path()));
+    let hearing = Hearing { progress: &told, rejects: Some(&mut list) };
+    let found = find(&Puzzles::Sources(vec![source]), &all, 1000, hearing).unwrap();
+    list.finish().unwrap();
+    let rejects = std::fs::read_to_string(folder.path().join("rejects.csv")).unwrap();
+    let rejects: Vec<&str> = rejects.lines().collect();
+    assert_eq!((rejects.len(), rejects[0]), (3, "file,line,text,reason"));
+    assert!(rejects[1].starts_with("twice.txt,4,not a puzzle,"), "{rejects:?}");
+    assert!(rejects[2].ends_with("several solutions: expected exactly one"), "{rejects:?}");
     assert_eq!((found.examined.puzzles, found.examined.rejected), (6, 2));
     let first = found.examined.first_reject.unwrap();
     assert!(first.starts_with("twice.txt, line 4: "), "{first}");
+    assert_eq!(found.examined.walk, "the full ladder, all finds of a look together");
     assert_eq!(found.specimens.len(), counted_by_walking(3, &all));
     assert!(found.specimens.iter().all(|s| s.origin.number < 3));
 
@@ -368,9 +382,12 @@ fn a_gallery_has_one_of_each_shape_and_its_links_lead_somewhere() {
     }
     assert_eq!(all.missing().len() + all.specimens.len(), Shape::all_quiet().count());
 
-    let folder = tempfile::tempdir().unwrap();
-    all.write_gallery(folder.path()).unwrap();
-    let page = std::fs::read_to_string(folder.path().join("gallery.html")).unwrap();
+    let parent = tempfile::tempdir().unwrap();
+    let folder = parent.path().join("gallery");
+    let aside = NewFolder::begin(&folder).unwrap();
+    all.write(aside.aside(), &Drawing::default(), &Told::default()).unwrap();
+    aside.finish().unwrap();
+    let page = std::fs::read_to_string(folder.join("gallery.html")).unwrap();
     let ids = attributes(&page, "id");
     let unique: HashSet<_> = ids.iter().collect();
     assert_eq!(unique.len(), ids.len(), "an id stands twice");
@@ -379,30 +396,28 @@ fn a_gallery_has_one_of_each_shape_and_its_links_lead_somewhere() {
     for link in links {
         match link.strip_prefix('#') {
             Some(id) => assert!(unique.contains(&id), "{link}"),
-            None => assert!(folder.path().join(link).is_file(), "{link}"),
+            None => assert!(folder.join(link).is_file(), "{link}"),
         }
     }
     for label in attributes(&page, "aria-labelledby").iter().flat_map(|ids| ids.split(' ')) {
         assert!(unique.contains(&label), "{label}");
     }
     assert!(!page.contains("<script") && !page.contains("url(") && !page.contains(" src="));
-    let figures = std::fs::read_dir(folder.path().join("figures")).unwrap();
+    let figures = std::fs::read_dir(folder.join("figures")).unwrap();
     assert_eq!(figures.count(), 6 * all.specimens.len());
 
-    let mut table = csv::Reader::from_path(folder.path().join("specimens.csv")).unwrap();
+    let mut table = csv::Reader::from_path(folder.join("specimens.csv")).unwrap();
     let header = table.headers().unwrap().clone();
     let line = header.iter().position(|name| name == "line").unwrap();
     let rows: Vec<String> = table.records().map(|row| row.unwrap()[line].to_owned()).collect();
     assert_eq!(rows, all.specimens.iter().map(|s| s.puzzle.to_string()).collect::<Vec<_>>());
-    let json = std::fs::read(folder.path().join("specimens.json")).unwrap();
+    let json = std::fs::read(folder.join("specimens.json")).unwrap();
     let json: serde_json::Value = serde_json::from_slice(&json).unwrap();
     assert_eq!(json["examined"]["puzzles"], 400);
     for (record, specimen) in json["specimens"].as_array().unwrap().iter().zip(&all.specimens) {
         assert_eq!(record["score"], specimen.score());
         assert_eq!(record.as_object().unwrap().len(), header.len());
     }
-    let error = all.write_gallery(folder.path()).unwrap_err().to_string();
-    assert!(error.contains("exists already"), "{error}");
 }
 
 #[test]
@@ -411,7 +426,8 @@ fn labels_and_names_with_markup_stay_text() {
         lines(60).lines().map(|line| format!("{line} <b onclick='x'>&\"\n")).collect();
     let source = Source::memory("<script>alert(1)</script>", text.into_bytes());
     let puzzles = Puzzles::Sources(vec![source]);
-    let page = gallery(&puzzles, &Wanted::default(), &Told::default()).unwrap().html().unwrap();
+    let page = gallery(&puzzles, &Wanted::default(), &Told::default()).unwrap();
+    let page = page.html(&Drawing::default()).unwrap();
     assert!(!page.contains("<script") && !page.contains("<b onclick"), "markup came through");
     assert!(page.contains("&lt;script&gt;alert(1)&lt;") && page.contains("&lt;b onclick="));
     assert_eq!(page.matches("<article ").count(), page.matches("</article>").count());

@@ -43,8 +43,8 @@ pub struct Wanted {
     /// If no look of the full ladder that comes before the one that finds the split may find
     /// anything in the position.
     pub nothing_easier: bool,
-    /// If the position has to be the first quiet one of the puzzle's walk.
-    pub first_subset: bool,
+    /// The number of the position among the quiet ones of the puzzle's walk, from 0.
+    pub quiet_position: Option<u16>,
 }
 
 /// Nothing in a quiet position can fit what is wanted.
@@ -108,7 +108,7 @@ impl Wanted {
         let ease = subset.applied || !self.nothing_easier;
         proper
             && ease
-            && (quiet_position == 0 || !self.first_subset)
+            && self.quiet_position.is_none_or(|wanted| wanted == quiet_position)
             && subset.eliminations >= self.least_eliminations
             && self.house_kind.is_none_or(|kind| subset.house.kind() == kind)
             && self.fits_shape(Shape::of(subset))
@@ -147,7 +147,10 @@ impl fmt::Display for Wanted {
             (self.least_eliminations > 1)
                 .then(|| format!("{} or more eliminations", self.least_eliminations)),
             self.nothing_easier.then(|| "nothing easier in the position".to_owned()),
-            self.first_subset.then(|| "at the first quiet position".to_owned()),
+            self.quiet_position.map(|number| match number {
+                0 => "at the first quiet position".to_owned(),
+                _ => format!("at quiet position {}", u32::from(number) + 1),
+            }),
         ];
         let wishes: Vec<String> = wishes.into_iter().flatten().collect();
         f.write_str(if wishes.is_empty() { "every subset" } else { "" })?;
@@ -201,8 +204,12 @@ mod tests {
         assert_eq!([Naked, Hidden, Both, Either].map(proper), [true, false, false, true]);
         let easier = Wanted { nothing_easier: true, ..Wanted::default() };
         assert!(!easier.fits(0, &PAIR) && easier.fits(0, &Subset { applied: true, ..PAIR }));
-        let first = Wanted { first_subset: true, ..Wanted::default() };
+        let first = Wanted { quiet_position: Some(0), ..Wanted::default() };
         assert!(first.fits(0, &PAIR) && !first.fits(1, &PAIR));
+        assert_eq!(first.to_string(), "at the first quiet position");
+        let third = Wanted { quiet_position: Some(2), ..Wanted::default() };
+        assert!(third.fits(2, &PAIR) && !third.fits(0, &PAIR));
+        assert_eq!(third.to_string(), "at quiet position 3");
     }
 
     #[test]

@@ -1,0 +1,262 @@
+//! The quiet positions of one puzzle's walk as pictures.
+
+use tallyhouse_board::{Cell, Puzzle};
+use tallyhouse_engine::{
+    AppliedLook, Outcome, Position, QuietPosition, Recorder, Subset, WalkOptions, walk,
+};
+use tallyhouse_figures::{CellContent, Diagram};
+
+use super::drawing::board_cells;
+use super::figures::Picture;
+use super::{Origin, Specimen, SpecimenError, cell_words};
+
+/// A quiet position with what the walk does there.
+struct Stop {
+    number: u16,
+    board: [u16; Cell::COUNT],
+    fixed_cells: u8,
+    candidates_left: u16,
+    applied: AppliedLook,
+    subsets: Vec<Subset>,
+}
+
+#[derive(Default)]
+struct Stops(Vec<Stop>);
+
+impl Recorder for Stops {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+        let applied = position.subsets.iter().filter(|subset| subset.applied);
+        self.0.push(Stop {
+            number: position.number,
+            board: (position.states)(),
+            fixed_cells: position.fixed_cells,
+            candidates_left: position.candidates_left,
+            applied: position.applied,
+            subsets: applied.copied().collect(),
+        });
+    }
+}
+
+/// Draws the walk of a puzzle: the givens, each quiet position with nothing marked and once more for
+/// each subset that is applied there, with the strip of its house, and the end. With `only`, draws
+/// the quiet position of this number alone, from 0.
+///
+/// # Errors
+/// If the walk has no such position.
+pub fn walk_pictures(
+    puzzle: &Puzzle,
+    options: &WalkOptions,
+    only: Option<u16>,
+) -> Result<Vec<Picture>, SpecimenError> {
+    let mut stops = Stops::default();
+    let result = walk(puzzle, options, &mut stops);
+    let Stops(stops) = stops;
+    if let Some(number) = only {
+        let stop = stops.get(usize::from(number)).ok_or(SpecimenError::NoSuchPosition {
+            wanted: u32::from(number) + 1,
+            positions: stops.len(),
+        })?;
+        return stop.pictures(puzzle, options);
+    }
+    let mut pictures = vec![Picture::board("start".to_owned(), givens(puzzle))];
+    for stop in &stops {
+        pictures.extend(stop.pictures(puzzle, options)?);
+    }
+    pictures.push(Picture::board("end".to_owned(), end(puzzle, &result.end, result.outcome)));
+    Ok(pictures)
+}
+
+/// The board before anything is worked out: cells without a given are blank.
+fn givens(puzzle: &Puzzle) -> Diagram {
+    let content =
+        |cell| puzzle.get(cell).map_or(CellContent::Marks(Default::default()), CellContent::Given);
+    let givens = format!("{} givens.", puzzle.clues());
+    Diagram {
+        cells: std::array::from_fn(|index| content(cell_at(index))),
+        alt: format!("A puzzle with {givens} The puzzle: {puzzle}."),
+        ..plain("The puzzle".to_owned(), givens)
+    }
+}
+
+fn end(puzzle: &Puzzle, position: &Position, outcome: Outcome) -> Diagram {
+    let title = match outcome {
+        Outcome::Solved => "The solution",
+        Outcome::Stuck => "The end: no look finds anything",
+        Outcome::Contradiction(_) => "The end: no solution is left",
+    };
+    let caption = match position.open_cells().len() {
+        0 => String::new(),
+        open => format!("Open cells: {open}; candidates left: {}.", position.candidates_left()),
+    };
+    Diagram {
+        cells: board_cells(puzzle, position),
+        alt: format!("{title}. {caption} The puzzle: {puzzle}."),
+        ..plain(title.to_owned(), caption)
+    }
+}
+
+/// A board with nothing marked; what it shows is filled in.
+fn plain(title: String, caption: String) -> Diagram {
+    Diagram {
+        cells: [CellContent::Marks(Default::default()); Cell::COUNT],
+        split: None,
+        title,
+        caption,
+        alt: String::new(),
+        numbers: true,
+        key: true,
+    }
+}
+
+fn cell_at(index: usize) -> Cell {
+    Cell::at(index / 9, index % 9)
+}
+
+impl Stop {
+    fn pictures(
+        &self,
+        puzzle: &Puzzle,
+        options: &WalkOptions,
+    ) -> Result<Vec<Picture>, SpecimenError> {
+        let position = Position::from_states(&self.board)?;
+        let name = format!("position-{:02}", self.number + 1);
+        let mut pictures =
+            vec![Picture::board(name.clone(), self.unmarked(puzzle, &position, options))];
+        for subset in &self.subsets {
+            let house = subset.house;
+            let specimen = Specimen::of_split(
+                Origin::default(),
+                *puzzle,
+                self.number,
+                position.clone(),
+                house,
+                subset.cells,
+            )?;
+            let cells = cell_words(specimen.naked_cells().iter()).join("-");
+            let name = format!("{name}-{}-{}-{cells}", house.kind(), house.number());
+            pictures.extend(specimen.pictures(&name));
+        }
+        Ok(pictures)
+    }
+
+    fn unmarked(&self, puzzle: &Puzzle, position: &Position, options: &WalkOptions) -> Diagram {
+        let applied = match self.applied {
+            AppliedLook::Look(index) => {
+                let look = options.order.looks().get(index).map(ToString::to_string);
+                format!("Applied here: {}.", look.unwrap_or_default())
+            }
+            AppliedLook::Given => {
+                "No look finds anything; a digit of the solution is given here.".to_owned()
+            }
+            AppliedLook::Nothing => "No look finds anything here.".to_owned(),
+        };
+        let title = format!("Quiet position {}", self.number + 1);
+        let caption = format!(
+            "Fixed cells: {}; candidates left: {}. {applied}",
+            self.fixed_cells, self.candidates_left
+        );
+        Diagram {
+            cells: board_cells(puzzle, position),
+            alt: format!("{title}. {caption} The puzzle: {puzzle}."),
+            ..plain(title, caption)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use tallyhouse_engine::{Course, Order, WhenStuck};
+
+    use super::*;
+    use crate::specimen::Content;
+
+    /// From our own generator: needs a hidden pair.
+    const PAIR: &str =
+        "..623....2.....6..9.7....8.1..5...6.8.....54....91....7.9..2......3.18.....7.9.5.";
+
+    fn drawn(options: &WalkOptions, only: Option<u16>) -> Vec<Picture> {
+        walk_pictures(&PAIR.parse().unwrap(), options, only).unwrap()
+    }
+
+    fn diagram(picture: &Picture) -> &Diagram {
+        match &picture.content {
+            Content::Board(board) => board,
+            Content::House(_) => panic!("{} is no board", picture.name),
+        }
+    }
+
+    #[test]
+    fn each_stop_of_the_walk_is_drawn_with_and_without_marks() {
+        let puzzle: Puzzle = PAIR.parse().unwrap();
+        let options = WalkOptions::default();
+        let pictures = drawn(&options, None);
+        let mut stops = Stops::default();
+        walk(&puzzle, &options, &mut stops);
+        let marked: usize = stops.0.iter().map(|stop| stop.subsets.len()).sum();
+        assert!(stops.0.len() > 1 && marked > stops.0.len());
+        assert_eq!(pictures.len(), 2 + stops.0.len() + 2 * marked);
+        let names: BTreeSet<&str> = pictures.iter().map(|picture| &*picture.name).collect();
+        assert_eq!(names.len(), pictures.len(), "no name twice");
+
+        let start = diagram(&pictures[0]);
+        assert_eq!(pictures[0].name, "start-board");
+        for cell in Cell::all() {
+            let blank = CellContent::Marks(Default::default());
+            let expected = puzzle.get(cell).map_or(blank, CellContent::Given);
+            assert_eq!(start.cells[cell.index()], expected);
+        }
+        let end = pictures.last().unwrap();
+        assert_eq!((&*end.name, &*diagram(end).title), ("end-board", "The solution"));
+        for stop in &stops.0 {
+            let name = format!("position-{:02}", stop.number + 1);
+            let board = pictures.iter().find(|p| p.name == format!("{name}-board")).unwrap();
+            let position = Position::from_states(&stop.board).unwrap();
+            assert_eq!(diagram(board).cells, board_cells(&puzzle, &position));
+            assert!(diagram(board).split.is_none());
+            for subset in &stop.subsets {
+                let house = format!("{name}-{}-", subset.house.to_string().replace(' ', "-"));
+                let splits = pictures.iter().filter(|picture| picture.name.starts_with(&house));
+                let eliminations: Vec<_> = splits
+                    .filter_map(|picture| match &picture.content {
+                        Content::Board(board) => board.split.clone(),
+                        Content::House(strip) => Some(strip.split.clone()),
+                    })
+                    .map(|split| split.eliminations.iter().map(|(_, d)| d.len()).sum::<usize>())
+                    .collect();
+                let here = |n: &&usize| **n == usize::from(subset.eliminations);
+                assert!(eliminations.iter().filter(here).count() >= 2, "{house}");
+            }
+        }
+    }
+
+    #[test]
+    fn one_position_can_be_drawn_alone() {
+        let options = WalkOptions::default();
+        let all = drawn(&options, None);
+        let second = drawn(&options, Some(1));
+        let of_second = all.into_iter().filter(|picture| picture.name.starts_with("position-02"));
+        assert_eq!(second, of_second.collect::<Vec<_>>());
+        let error = walk_pictures(&PAIR.parse().unwrap(), &options, Some(70)).unwrap_err();
+        assert!(error.to_string().ends_with("found position 71 wanted"), "{error}");
+    }
+
+    #[test]
+    fn what_is_applied_is_told_where_no_split_can_be_marked() {
+        let caption = |options: &WalkOptions| diagram(&drawn(options, Some(0))[0]).caption.clone();
+        let only = |look: &str| {
+            let looks = ["naked 1", "hidden 1", look].map(|look| look.parse().unwrap());
+            WalkOptions { order: Order::new(looks.to_vec()).unwrap(), ..WalkOptions::default() }
+        };
+        assert!(caption(&only("intersections")).ends_with("Applied here: intersections."));
+        assert!(caption(&only("naked 1")).ends_with("No look finds anything here."));
+        let given = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..only("naked 1") };
+        assert!(caption(&given).ends_with("a digit of the solution is given here."));
+        let end = drawn(&only("naked 1"), None).pop().unwrap();
+        assert!(diagram(&end).caption.starts_with("Open cells: "));
+        let houses = tallyhouse_board::House::all().collect();
+        let one = WalkOptions { course: Course::OneByOne(houses), ..WalkOptions::default() };
+        assert_eq!(drawn(&one, Some(0)).len(), 3, "one find, as board and as house");
+    }
+}
