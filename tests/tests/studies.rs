@@ -60,7 +60,6 @@ collection = "read"
 shapes = [[5, 2]]
 
 [specimens]
-puzzles = 200
 
 [[specimens.show]]
 title = "Triples"

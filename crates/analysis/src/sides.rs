@@ -207,7 +207,7 @@ mod tests {
     #[test]
     fn many_comparisons_need_more_evidence_than_one() {
         // Alone the interval is clear of 1; among forty shapes that is no surprise.
-        let weak = costs(&[(10, 14), (11, 12), (12, 13), (10, 12), (11, 14), (13, 12)]);
+        let weak = costs(&[(10, 14), (11, 12), (12, 13), (10, 12), (11, 14), (12, 13)]);
         let alone = compare_sides(std::slice::from_ref(&weak)).unwrap();
         assert_eq!(alone[0].cheaper, Cheaper::Naked);
         assert!(alone[0].p_adjusted > 0.001, "{}", alone[0].p_adjusted);

@@ -1,16 +1,9 @@
 //! Reading a dataset back by clusters: puzzles that depend on each other, each with its weight.
 
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io;
 use std::path::Path;
 
-use polars::prelude::{DataFrame, ParquetReader, PolarsError, SerReader};
-
-use crate::ledger::read_json;
-use crate::part::file_stem;
-use crate::tables::io_error;
-use crate::{CensusError, Manifest};
+use crate::{CensusError, Dataset};
 
 /// What the puzzles of a cluster weigh, in millionths.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -32,17 +25,11 @@ pub fn each_cluster(
     folder: &Path,
     visit: &mut dyn FnMut(&ClusterWeights),
 ) -> Result<(), CensusError> {
-    let manifest = whole_with_tables(folder)?;
+    let dataset = Dataset::open(folder)?;
     let mut families: BTreeMap<u64, ClusterWeights> = BTreeMap::new();
-    for part in 0..manifest.parts {
-        let name = format!("{}.parquet", file_stem(part));
-        let path = |table: &str| folder.join(table).join(&name);
-        let failed = |error: PolarsError| CensusError::Damaged {
-            path: path("puzzles"),
-            reason: io_error(error).to_string(),
-        };
-        let mut puzzles = puzzles(&path("puzzles")).map_err(failed)?;
-        add_shapes(&path("subsets"), &mut puzzles).map_err(failed)?;
+    for part in dataset.parts() {
+        let mut puzzles = puzzles(&dataset, part)?;
+        add_shapes(&dataset, part, &mut puzzles)?;
         for (family, weights) in puzzles.into_values() {
             match family {
                 None => visit(&weights),
@@ -54,57 +41,34 @@ pub fn each_cluster(
     Ok(())
 }
 
-/// Returns the manifest of a dataset whose tables can be read.
-pub(crate) fn whole_with_tables(folder: &Path) -> Result<Manifest, CensusError> {
-    let path = folder.join("manifest.json");
-    let damaged = |reason: &str| CensusError::Damaged {
-        path: folder.join("manifest.json"),
-        reason: reason.to_owned(),
-    };
-    let manifest: Manifest = read_json(&path)?
-        .ok_or_else(|| damaged("it is missing: the folder is no finished dataset"))?;
-    if manifest.tables != "all" {
-        return Err(damaged("the dataset has no tables"));
-    }
-    Ok(manifest)
-}
-
 type Puzzles = BTreeMap<u64, (Option<u64>, ClusterWeights)>;
 
-/// Reads some columns of a part.
-pub(crate) fn read(path: &Path, columns: &[&str]) -> Result<DataFrame, PolarsError> {
-    let file = File::open(path).map_err(|error: io::Error| PolarsError::from(error))?;
-    let columns = columns.iter().map(ToString::to_string).collect();
-    ParquetReader::new(file).with_columns(Some(columns)).finish()
+/// Returns a weight as the table has it in millionths.
+pub(crate) fn millionths(weight: f64) -> u64 {
+    (weight * 1e6).round() as u64
 }
 
-fn puzzles(path: &Path) -> Result<Puzzles, PolarsError> {
-    let frame = read(path, &["puzzle", "weight", "family"])?;
-    let (numbers, weights) = (frame.column("puzzle")?.u64()?, frame.column("weight")?.f64()?);
-    let families = frame.column("family")?.u64()?;
-    let row = |row: usize| {
-        let all = (weights.get(row)? * 1e6).round() as u64;
-        let weights = ClusterWeights { all, ..ClusterWeights::default() };
-        Some((numbers.get(row)?, (families.get(row), weights)))
+fn puzzles(dataset: &Dataset, part: u64) -> Result<Puzzles, CensusError> {
+    let table = dataset.table("puzzles", part, &["puzzle", "weight", "family"])?;
+    let rows = table.u64s("puzzle")?.into_iter().zip(table.f64s("weight")?);
+    let rows = rows.zip(table.optional_u64s("family")?);
+    let puzzle = |((number, weight), family)| {
+        let weights = ClusterWeights { all: millionths(weight), ..ClusterWeights::default() };
+        (number, (family, weights))
     };
-    Ok((0..frame.height()).filter_map(row).collect())
+    Ok(rows.map(puzzle).collect())
 }
 
-fn add_shapes(path: &Path, puzzles: &mut Puzzles) -> Result<(), PolarsError> {
+fn add_shapes(dataset: &Dataset, part: u64, puzzles: &mut Puzzles) -> Result<(), CensusError> {
     let columns = ["puzzle", "open", "naked", "naked_proper", "hidden_proper"];
-    let frame = read(path, &columns)?;
-    let numbers = frame.column("puzzle")?.u64()?;
-    let (open, naked) = (frame.column("open")?.u8()?, frame.column("naked")?.u8()?);
-    let sides = [frame.column("naked_proper")?.bool()?, frame.column("hidden_proper")?.bool()?];
-    for row in 0..frame.height() {
-        let proper = sides.iter().any(|side| side.get(row) == Some(true));
-        let (Some(number), Some(open), Some(naked)) =
-            (numbers.get(row), open.get(row), naked.get(row))
-        else {
-            continue;
-        };
+    let table = dataset.table("subsets", part, &columns)?;
+    let (open, naked) = (table.u8s("open")?, table.u8s("naked")?);
+    let sides = [table.truths("naked_proper")?, table.truths("hidden_proper")?];
+    for (row, number) in table.u64s("puzzle")?.into_iter().enumerate() {
+        let proper = sides.iter().any(|side| side[row]);
         if let (true, Some((_, weights))) = (proper, puzzles.get_mut(&number)) {
-            weights.shapes[usize::from(open.min(9))][usize::from(naked.min(9))] = weights.all;
+            let (open, naked) = (usize::from(open[row].min(9)), usize::from(naked[row].min(9)));
+            weights.shapes[open][naked] = weights.all;
         }
     }
     Ok(())

@@ -17,6 +17,8 @@ use crate::{CensusError, Manifest, SCHEMA_VERSION};
 #[derive(Clone, Debug)]
 pub struct Dataset {
     folder: PathBuf,
+    /// What readers know it by, if not by its folder.
+    name: Option<String>,
     manifest: Manifest,
     walk: WalkOptions,
     shard: Option<Shard>,
@@ -86,7 +88,20 @@ impl Dataset {
         let walk = manifest.walk.options().map_err(|error| damaged(error.to_string()))?;
         let shard = manifest.shard.as_deref().map(str::parse).transpose();
         let shard = shard.map_err(|error: crate::ParseShardError| damaged(error.to_string()))?;
-        Ok(Self { folder: folder.to_owned(), manifest, walk, shard })
+        Ok(Self { folder: folder.to_owned(), name: None, manifest, walk, shard })
+    }
+
+    /// Gives the dataset a name for readers.
+    #[must_use]
+    pub fn named(mut self, name: &str) -> Self {
+        self.name = Some(name.to_owned());
+        self
+    }
+
+    /// Returns what readers know the dataset by: its name, else its folder.
+    #[must_use]
+    pub fn title(&self) -> String {
+        self.name.clone().unwrap_or_else(|| format!("dataset {}", self.folder.display()))
     }
 
     /// Returns the folder.

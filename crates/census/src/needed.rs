@@ -4,12 +4,8 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use polars::prelude::{Column, PolarsError};
-
-use crate::clusters::{read, whole_with_tables};
-use crate::part::file_stem;
-use crate::tables::io_error;
-use crate::{CensusError, Manifest};
+use crate::clusters::millionths;
+use crate::{CensusError, Dataset};
 
 /// How many puzzles there are of a kind, and what they weigh.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -73,21 +69,12 @@ struct Puzzle {
 /// # Errors
 /// If the dataset is not whole, has no tables, or can't be read.
 pub fn each_needed(folder: &Path, visit: &mut dyn FnMut(&NeededLooks)) -> Result<(), CensusError> {
-    let manifest = whole_with_tables(folder)?;
-    let looks = manifest.walk.order.len();
+    let dataset = Dataset::open(folder)?;
+    let looks = dataset.manifest().walk.order.len();
     let mut families: BTreeMap<u64, NeededLooks> = BTreeMap::new();
-    for part in 0..manifest.parts {
-        let name = format!("{}.parquet", file_stem(part));
-        let path = |table: &str| folder.join(table).join(&name);
-        let damaged = |table: &'static str| {
-            let path = path(table);
-            move |error: PolarsError| CensusError::Damaged {
-                path,
-                reason: io_error(error).to_string(),
-            }
-        };
-        let mut puzzles = puzzles(&path("puzzles"), &manifest).map_err(damaged("puzzles"))?;
-        add_first(&path("positions"), &manifest, &mut puzzles).map_err(damaged("positions"))?;
+    for part in dataset.parts() {
+        let mut puzzles = puzzles(&dataset, part)?;
+        add_first(&dataset, part, &mut puzzles)?;
         for puzzle in puzzles.into_values() {
             match puzzle.family {
                 Some(family) => families
@@ -106,40 +93,35 @@ pub fn each_needed(folder: &Path, visit: &mut dyn FnMut(&NeededLooks)) -> Result
     Ok(())
 }
 
-fn puzzles(path: &Path, manifest: &Manifest) -> Result<BTreeMap<u64, Puzzle>, PolarsError> {
-    let frame = read(path, &["puzzle", "weight", "family", "hardest_look"])?;
-    let (numbers, weights) = (frame.column("puzzle")?.u64()?, frame.column("weight")?.f64()?);
-    let families = frame.column("family")?.u64()?;
-    let last = indices(frame.column("hardest_look")?, manifest)?;
-    let row = |row: usize| {
-        let weight = (weights.get(row)? * 1e6).round() as u64;
-        let puzzle = Puzzle { weight, family: families.get(row), first: None, last: last[row] };
-        Some((numbers.get(row)?, puzzle))
-    };
-    Ok((0..frame.height()).filter_map(row).collect())
+type Puzzles = BTreeMap<u64, Puzzle>;
+
+/// Returns the index of a look in the order of the dataset's walk.
+fn index(dataset: &Dataset) -> impl Fn(&str) -> Option<usize> + '_ {
+    |word| dataset.manifest().walk.order.iter().position(|look| look == word)
 }
 
-fn add_first(
-    path: &Path,
-    manifest: &Manifest,
-    puzzles: &mut BTreeMap<u64, Puzzle>,
-) -> Result<(), PolarsError> {
-    let frame = read(path, &["puzzle", "position", "look_applied"])?;
-    let (numbers, positions) = (frame.column("puzzle")?.u64()?, frame.column("position")?.u16()?);
-    let applied = indices(frame.column("look_applied")?, manifest)?;
-    let nothing = manifest.walk.order.len() + 1;
-    for (row, look) in applied.into_iter().enumerate() {
-        let puzzle = numbers.get(row).and_then(|number| puzzles.get_mut(&number));
-        if let (Some(0), Some(puzzle)) = (positions.get(row), puzzle) {
-            puzzle.first = Some(look.unwrap_or(nothing));
+fn puzzles(dataset: &Dataset, part: u64) -> Result<Puzzles, CensusError> {
+    let columns = ["puzzle", "weight", "family", "hardest_look"];
+    let table = dataset.table("puzzles", part, &columns)?;
+    let weights = table.f64s("weight")?;
+    let families = table.optional_u64s("family")?;
+    let last = table.optional_words("hardest_look", index(dataset))?;
+    let puzzle = |(row, number): (usize, u64)| {
+        let weight = millionths(weights[row]);
+        (number, Puzzle { weight, family: families[row], first: None, last: last[row] })
+    };
+    Ok(table.u64s("puzzle")?.into_iter().enumerate().map(puzzle).collect())
+}
+
+fn add_first(dataset: &Dataset, part: u64, puzzles: &mut Puzzles) -> Result<(), CensusError> {
+    let table = dataset.table("positions", part, &["puzzle", "position", "look_applied"])?;
+    let positions = table.u16s("position")?;
+    let applied = table.optional_words("look_applied", index(dataset))?;
+    let nothing = dataset.manifest().walk.order.len() + 1;
+    for (row, number) in table.u64s("puzzle")?.into_iter().enumerate() {
+        if let (0, Some(puzzle)) = (positions[row], puzzles.get_mut(&number)) {
+            puzzle.first = Some(applied[row].unwrap_or(nothing));
         }
     }
     Ok(())
-}
-
-/// Returns the index in the order of each look of a column; `None` for what is no look of it.
-fn indices(column: &Column, manifest: &Manifest) -> Result<Vec<Option<usize>>, PolarsError> {
-    let index =
-        |word: Option<&str>| manifest.walk.order.iter().position(|look| Some(&**look) == word);
-    Ok(column.cat8()?.iter_str().map(index).collect())
 }

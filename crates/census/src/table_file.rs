@@ -64,9 +64,32 @@ impl TableFile {
         Ok(values.into_no_null_iter().collect())
     }
 
+    pub(crate) fn f64s(&self, name: &str) -> Result<Vec<f64>, CensusError> {
+        let values = self.column(name)?.f64().map_err(|error| self.wrong(name, &error))?;
+        Ok(values.into_no_null_iter().collect())
+    }
+
+    /// Returns the values of a column that may be empty in some rows.
+    pub(crate) fn optional_u64s(&self, name: &str) -> Result<Vec<Option<u64>>, CensusError> {
+        let values = self.frame.column(name).and_then(Column::u64);
+        Ok(values.map_err(|error| self.wrong(name, &error))?.iter().collect())
+    }
+
     pub(crate) fn truths(&self, name: &str) -> Result<Vec<bool>, CensusError> {
         let values = self.column(name)?.bool().map_err(|error| self.wrong(name, &error))?;
         Ok(values.iter().flatten().collect())
+    }
+
+    /// Returns what `read` makes of words, of which there may be none in some rows.
+    pub(crate) fn optional_words<T>(
+        &self,
+        name: &str,
+        read: impl Fn(&str) -> Option<T>,
+    ) -> Result<Vec<Option<T>>, CensusError> {
+        let words = self.frame.column(name).and_then(|words| words.cast(&DataType::String));
+        let words = words.map_err(|error| self.wrong(name, &error))?;
+        let words = words.str().map_err(|error| self.wrong(name, &error))?;
+        Ok(words.iter().map(|word| word.and_then(&read)).collect())
     }
 
     /// Returns words as what `read` makes of them.

@@ -14,6 +14,7 @@ use tallyhouse_report::specimen::{
 };
 
 use crate::args::Specimen;
+use crate::messages;
 use crate::progress::{self, ScanBar};
 
 pub(crate) fn run(specimen: &Specimen, quiet: bool) -> anyhow::Result<()> {
@@ -179,11 +180,11 @@ fn tell_nothing(
 }
 
 fn tell_rejects(examined: &Examined, specimen: &Specimen) {
-    eprintln!(
-        "warning: {} of {} rows rejected; first: {}; all are listed in {}",
+    messages::warn(&format!(
+        "{} of {} rows rejected; first: {}; all are listed in {}",
         grouped(examined.rejected),
         grouped(examined.puzzles + examined.rejected),
         examined.first_reject.as_deref().unwrap_or("unknown"),
         specimen.out.join(RejectsList::FILE_NAME).display()
-    );
+    ));
 }

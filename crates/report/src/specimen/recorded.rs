@@ -78,7 +78,7 @@ fn examined(dataset: &Dataset) -> Result<Examined, SpecimenError> {
 }
 
 fn name(dataset: &Dataset) -> String {
-    format!("dataset {}", dataset.folder().display())
+    dataset.title()
 }
 
 fn search_part(

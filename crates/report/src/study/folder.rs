@@ -12,7 +12,7 @@ use super::recipe::{theme_name, width_name};
 use super::{StudyCharts, StudyError, sections};
 use crate::chart_kind::ChartKind;
 use crate::charts::{self, ChartError};
-use crate::specimen::Specimen;
+use crate::specimen::{self, Specimen};
 
 /// A theme and a width in which a figure is drawn.
 #[derive(Clone, Copy)]
@@ -94,8 +94,28 @@ impl StageFolder<'_> {
         let folder = self.path.join("figures");
         fs::create_dir_all(&folder)
             .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
-        specimen.write_figures(&folder, name)?;
-        sections::specimen(specimen, name)
+        let mut files = Vec::new();
+        for drawing in Drawing::all(self.charts) {
+            let how = specimen::Drawing {
+                theme: drawing.theme,
+                width: drawing.width,
+                ..specimen::Drawing::default()
+            };
+            for (kind, mut picture) in ["board", "house"].into_iter().zip(specimen.pictures(name)) {
+                let data = format!("{}.csv", picture.name);
+                picture.name = drawing.file_name(&picture.name);
+                picture.save(&folder, &how)?;
+                for ending in ["SVG", "PNG"] {
+                    let file = format!("figures/{}.{}", picture.name, ending.to_lowercase());
+                    files.push((format!("{kind} {}", drawing.label(ending)), file));
+                }
+                // The data are the same however they are drawn.
+                let drawn = folder.join(format!("{}.csv", picture.name));
+                fs::rename(&drawn, folder.join(&data))
+                    .map_err(|error| StudyError::Io { path: drawn, error })?;
+            }
+        }
+        sections::specimen(specimen, self.charts.themes[0], files)
     }
 
     /// Draws a figure in each theme and width, and returns it for the report.

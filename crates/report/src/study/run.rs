@@ -12,7 +12,7 @@ use tallyhouse_analysis::{
 };
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{
-    Counts, Manifest, Settings, Tables, WalkNotes, manifest, source_of, write_file,
+    Counts, Dataset, Manifest, Settings, Tables, WalkNotes, manifest, source_of, write_file,
 };
 use tallyhouse_collection::{MinimalByDeletion, Rows, Source, WriteError};
 use tallyhouse_engine::effort::GlanceWeights;
@@ -453,13 +453,17 @@ impl<'a, 'b> Run<'a, 'b> {
         specimens: &StudySpecimens,
     ) -> Result<(), StudyError> {
         let progress = self.progress;
-        let depends = ("specimens", &ready.digest, specimens, &self.settings.recipe.charts);
+        let depends = (
+            "specimens",
+            &ready.census_digest,
+            &ready.collection.title,
+            specimens,
+            &self.settings.recipe.charts,
+        );
         self.stage("specimens", &depends, |folder| {
-            let bar = progress.stage("finding specimens", "puzzles", Some(specimens.puzzles));
-            let FirstPuzzles { puzzles, .. } = first_puzzles(&ready.sources, specimens.puzzles)?;
-            let lines: String = puzzles.iter().map(|puzzle| format!("{puzzle}\n")).collect();
-            let source = Source::memory(&ready.collection.title, lines.into_bytes());
-            let puzzles = Puzzles::Sources(vec![source]);
+            let bar = progress.stage("finding specimens", "puzzles", None);
+            let dataset = Dataset::open(&ready.census)?.named(&ready.collection.title);
+            let puzzles = Puzzles::Dataset(Box::new(dataset));
             let mut all = Vec::new();
             let mut groups = Vec::new();
             for (number, group) in (1..).zip(&specimens.shown) {

@@ -820,14 +820,15 @@ pub(super) fn specimens(
     }
 }
 
-/// A specimen for the report; its pictures lie under `name`.
-pub(super) fn specimen(specimen: &Specimen, name: &str) -> Result<ShownSpecimen, StudyError> {
-    let failed = |error| crate::charts::ChartError::Figure { name: name.to_owned(), error };
-    let board = specimen.diagram().svg(Theme::Light, Width::Column).map_err(failed)?;
-    let strip = specimen.strip().svg(Theme::Light, Width::Column).map_err(failed)?;
-    let file = |label: &str, kind: &str, extension: &str| {
-        (label.to_owned(), format!("figures/{name}-{kind}.{extension}"))
-    };
+/// A specimen for the report, with the files of its pictures.
+pub(super) fn specimen(
+    specimen: &Specimen,
+    theme: Theme,
+    files: Vec<(String, String)>,
+) -> Result<ShownSpecimen, StudyError> {
+    let failed = |error| crate::charts::ChartError::Figure { name: specimen.title(), error };
+    let board = specimen.diagram().svg(theme, Width::Column).map_err(failed)?;
+    let strip = specimen.strip().svg(theme, Width::Column).map_err(failed)?;
     Ok(ShownSpecimen {
         svg: board,
         strip_svg: Some(strip),
@@ -835,11 +836,6 @@ pub(super) fn specimen(specimen: &Specimen, name: &str) -> Result<ShownSpecimen,
         description: specimen.description(),
         origin: specimen.origin.to_string(),
         score: format!("Clarity {}", specimen.score()),
-        files: vec![
-            file("board SVG", "board", "svg"),
-            file("board PNG", "board", "png"),
-            file("house SVG", "house", "svg"),
-            file("house PNG", "house", "png"),
-        ],
+        files,
     })
 }

@@ -6,16 +6,14 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_board::HouseKind;
 use toml::Spanned;
 
-use super::{RecipeFileError, Text, many};
+use super::{RecipeFileError, Text};
 use crate::specimen::{ProperSide, Wanted};
 
-/// The specimens of a study.
+/// The specimens of a study. All positions of the collection's census are searched.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct StudySpecimens {
     /// The index of the collection that is searched.
     pub collection: usize,
-    /// How many of its puzzles are searched at most.
-    pub puzzles: u64,
     /// Whether one specimen of each shape is shown.
     pub gallery: bool,
     /// Others that are shown.
@@ -42,8 +40,6 @@ fn in_words<S: serde::Serializer>(wanted: &Wanted, to: S) -> Result<S::Ok, S::Er
 #[serde(deny_unknown_fields)]
 pub(super) struct RawSpecimens {
     pub(super) collection: Option<Spanned<String>>,
-    #[serde(default = "many")]
-    puzzles: u64,
     gallery: Option<bool>,
     #[serde(default)]
     show: Vec<Spanned<RawWanted>>,
@@ -155,16 +151,11 @@ impl RawSpecimens {
                 },
                 least_eliminations: raw.eliminations,
                 nothing_easier: raw.nothing_easier,
-                first_subset: raw.first,
+                quiet_position: raw.first.then_some(0),
             };
             wanted.check().map_err(|error| source.error(at, error.to_string()))?;
             shown.push(WantedSpecimens { title: raw.title, most: raw.most.max(1), wanted });
         }
-        Ok(StudySpecimens {
-            collection,
-            puzzles: self.puzzles,
-            gallery: self.gallery.unwrap_or(shown.is_empty()),
-            shown,
-        })
+        Ok(StudySpecimens { collection, gallery: self.gallery.unwrap_or(shown.is_empty()), shown })
     }
 }
