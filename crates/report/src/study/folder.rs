@@ -95,12 +95,13 @@ impl StageFolder<'_> {
         fs::create_dir_all(&folder)
             .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
         let mut files = Vec::new();
-        for drawing in Drawing::all(self.charts) {
-            let how = specimen::Drawing {
-                theme: drawing.theme,
-                width: drawing.width,
-                ..specimen::Drawing::default()
-            };
+        // A board needs no whole page, if columns are wanted.
+        let narrow = self.charts.widths.contains(&Width::Column);
+        let width = if narrow { Width::Column } else { Width::Page };
+        for &theme in &self.charts.themes {
+            let how = specimen::Drawing { theme, width, ..specimen::Drawing::default() };
+            // One width needs no name.
+            let drawing = Drawing { theme, width: Width::Page };
             for (kind, mut picture) in ["board", "house"].into_iter().zip(specimen.pictures(name)) {
                 let data = format!("{}.csv", picture.name);
                 picture.name = drawing.file_name(&picture.name);

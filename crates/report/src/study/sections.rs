@@ -834,7 +834,11 @@ pub(super) fn specimen(
         strip_svg: Some(strip),
         line: specimen.puzzle.to_string(),
         description: specimen.description(),
-        origin: specimen.origin.to_string(),
+        origin: format!(
+            "{}, quiet position {}",
+            specimen.origin,
+            u32::from(specimen.quiet_position) + 1
+        ),
         score: format!("Clarity {}", specimen.score()),
         files,
     })
