@@ -415,7 +415,8 @@ fn words(measured: &Measured, hits: u64, of: u64, of_what: &str, is_effort: bool
                 format!(
                     "{:.3} (95 %: {:.3} to {:.3}) in {}",
                     estimate.value,
-                    interval.low,
+                    // Student's interval does not know that glances are never negative.
+                    interval.low.max(0.0),
                     interval.high,
                     counted(of, of_what)
                 )

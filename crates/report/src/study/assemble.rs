@@ -6,8 +6,10 @@ use std::path::Path;
 
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_census::write_file;
-use tallyhouse_document::{Document, Section, to_html, to_markdown};
+use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
 
+use super::findings::{self, Finding};
+use super::folder::FINDINGS;
 use super::run::Scanned;
 use super::{Origin, StudyError, StudySettings};
 use crate::numbers::grouped;
@@ -76,6 +78,9 @@ pub(super) fn write(
             copy(&folder.join(part), &aside.path().join(part))?;
         }
     }
+    if let Some(section) = in_short(out, stages, scanned.len())? {
+        sections.insert(0, section);
+    }
     let inputs = inputs(settings)?;
     let folder = aside.path().join(INPUTS);
     fs::create_dir_all(&folder).map_err(io_error(&folder))?;
@@ -96,6 +101,30 @@ pub(super) fn write(
     write_file(&out.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
     write_file(&out.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
     Ok(())
+}
+
+/// Gathers what the stages found.
+fn in_short(
+    out: &Path,
+    stages: &[String],
+    collections: usize,
+) -> Result<Option<Section>, StudyError> {
+    let mut found: Vec<Finding> = Vec::new();
+    for stage in stages {
+        let path = out.join(stage).join(FINDINGS);
+        if path.exists() {
+            let text = fs::read_to_string(&path).map_err(io_error(&path))?;
+            found.extend(serde_json::from_str::<Vec<Finding>>(&text)?);
+        }
+    }
+    let paragraphs = findings::paragraphs(&found, collections);
+    let blocks: Vec<Block> = paragraphs.into_iter().map(Block::Paragraph).collect();
+    Ok((!blocks.is_empty()).then(|| Section {
+        id: "in-short".to_owned(),
+        title: "In short".to_owned(),
+        intro: String::new(),
+        blocks,
+    }))
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), StudyError> {

@@ -8,6 +8,7 @@ use tallyhouse_census::write_file;
 use tallyhouse_document::Section;
 use tallyhouse_figures::{Figure, Theme, Width};
 
+use super::findings::Finding;
 use super::recipe::{theme_name, width_name};
 use super::{StudyCharts, StudyError, sections};
 use crate::chart_kind::ChartKind;
@@ -50,6 +51,9 @@ impl Drawing {
         format!("{theme}{width}{kind}")
     }
 }
+
+/// The file with what a stage found.
+pub(super) const FINDINGS: &str = "findings.json";
 
 /// A stage's folder while it is filled.
 pub(super) struct StageFolder<'a> {
@@ -152,6 +156,17 @@ impl StageFolder<'_> {
             caption: caption.to_owned(),
             files,
         })
+    }
+
+    /// Writes what the stage found.
+    pub(super) fn findings(
+        &self,
+        findings: impl IntoIterator<Item = Finding>,
+    ) -> Result<(), StudyError> {
+        let findings: Vec<Finding> = findings.into_iter().collect();
+        let text = serde_json::to_string(&findings)?;
+        write_file(&self.path.join(FINDINGS), |writer| writer.write_all(text.as_bytes()))?;
+        Ok(())
     }
 
     /// Writes the section of the stage.

@@ -5,6 +5,7 @@
 
 mod assemble;
 mod error;
+mod findings;
 mod folder;
 mod recipe;
 mod run;

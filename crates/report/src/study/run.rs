@@ -20,9 +20,9 @@ use tallyhouse_figures::Figure;
 
 use super::folder::StageFolder;
 use super::recipe::{OrderSearch, Origin, StudyCollection, StudyEffort, StudySpecimens};
-use super::sections;
 use super::stages::Stages;
 use super::{StudyError, StudyProgress, StudySettings};
+use super::{findings, sections};
 use crate::chart_kind::ChartKind;
 use crate::charts::{self, Needed};
 use crate::overview::overview;
@@ -239,6 +239,7 @@ impl<'a, 'b> Run<'a, 'b> {
                     folder.figure(&chart, "missed", caption)
                 })
                 .transpose()?;
+            folder.findings(findings::trial(&ready.collection.title, &report))?;
             folder.section(&sections::trial(ready.collection, &report, figure))
         })?;
         Ok(())
@@ -303,6 +304,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 shares: &shares,
                 needed: &needed,
             };
+            folder.findings(findings::occurrence(&ready.collection.title, &found))?;
             folder.section(&sections::occurrence(ready.collection, &found, figures))
         })?;
         Ok(())
@@ -389,6 +391,7 @@ impl<'a, 'b> Run<'a, 'b> {
             }
             let csv = sections::effort_csv(&sides)?;
             folder.write("effort.csv", &csv)?;
+            folder.findings(findings::sides(&sides, puzzles.len() as u64))?;
             folder.section(&sections::effort(&sides, puzzles.len() as u64, recipe.weights, figures))
         })?;
         Ok(())
@@ -422,6 +425,7 @@ impl<'a, 'b> Run<'a, 'b> {
             let caption = "Rulebooks by effort and reach.";
             let chart = charts::frontier(&(&report).into());
             let figure = folder.wanted(ChartKind::Frontier, &chart, "frontier", caption)?;
+            folder.findings(findings::order(&report, start.name()))?;
             folder.section(&sections::order(&report, start.name(), figure))
         })?;
         Ok(())
