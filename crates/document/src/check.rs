@@ -6,7 +6,7 @@ use crate::picture::size;
 use crate::{Block, Document, DocumentError, Table};
 
 /// Ids of the page itself.
-const PAGE_IDS: [&str; 2] = ["content", "provenance"];
+const PAGE_IDS: [&str; 3] = ["content", "findings", "provenance"];
 
 pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
     let mut ids = BTreeSet::from(PAGE_IDS);
@@ -25,9 +25,13 @@ pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
                     claim(&mut ids, &figure.id)?;
                     let place = format!("figure '{}'", figure.id);
                     check_picture(&place, &figure.svg)?;
+                    figure.column_svg.iter().try_for_each(|svg| check_picture(&place, svg))?;
                     check_paths(&place, figure.files.iter().map(|(_, path)| path))?;
                 }
                 Block::Specimen(specimen) => {
+                    if !specimen.id.is_empty() {
+                        claim(&mut ids, &specimen.id)?;
+                    }
                     let place = format!("specimen '{}'", specimen.line);
                     check_picture(&place, &specimen.svg)?;
                     specimen.strip_svg.iter().try_for_each(|svg| check_picture(&place, svg))?;
@@ -105,7 +109,7 @@ mod tests {
 
     #[test]
     fn ids_differ_and_can_be_linked_to() {
-        for id in ["a", "content", "provenance"] {
+        for id in ["a", "content", "findings", "provenance"] {
             assert!(error(vec![figure(id, "0 0 1 1", "x")]).contains("two parts of the page"));
         }
         for id in ["", "1", "a b", "ä", "a\"", "a<"] {

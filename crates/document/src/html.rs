@@ -8,8 +8,9 @@ use serde::Serialize;
 use crate::check::check;
 use crate::link::relative;
 use crate::numbering::numbers;
-use crate::picture::image;
-use crate::{Document, DocumentError, Outcome};
+use crate::picture::{image, narrow_source};
+use crate::puzzle_line::marked_up;
+use crate::{Document, DocumentError, Outcome, Verdict};
 
 const TEMPLATE: &str = include_str!("page/report.html");
 const STYLE: &str = include_str!("page/report.css");
@@ -17,9 +18,9 @@ const SCRIPT: &str = include_str!("page/sort.js");
 
 /// The SHA-256 of [`STYLE`] as the content security policy writes it (CSP level 3, section 2.3.1).
 /// A browser refuses the style if this is not its hash, and names the one it found.
-const STYLE_HASH: &str = "sha256-KbTSQW72Bar/ToXVdyJUBtNEU0lOx+HoMA0RaqNvVEg=";
+const STYLE_HASH: &str = "sha256-+FAAWckHugekB/H+n/QEmJmqVi53Gpz5JUcam1h7pqI=";
 /// The SHA-256 of [`SCRIPT`], likewise.
-const SCRIPT_HASH: &str = "sha256-6ne7cweVgEiZ/kLdjLdL2b17okrsbFi3QBKbfOLTM7g=";
+const SCRIPT_HASH: &str = "sha256-B+hfnICkAtw2xN6ZxbZRxoM+6AQa2H/dGVVK9Ympl30=";
 
 #[derive(Serialize)]
 struct Page<'a> {
@@ -27,6 +28,8 @@ struct Page<'a> {
     numbers: BTreeMap<&'a str, usize>,
     /// How many statements have each outcome; empty if none was tested.
     counts: Vec<(&'static str, usize)>,
+    /// The verdicts by the title of their section.
+    findings: Vec<(&'a str, Vec<&'a Verdict>)>,
     style: Value,
     style_hash: Value,
     script: Value,
@@ -46,11 +49,13 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     environment.set_trim_blocks(true);
     environment.set_lstrip_blocks(true);
     environment.add_filter("beside", |path: &str| Value::from_safe_string(relative(path)));
-    environment.add_filter("image", |svg: &str, alt: &str| {
-        let element =
-            image(svg, alt).map_err(|found| Error::new(ErrorKind::BadSerialization, found));
+    let element = |made: Result<String, String>| {
+        let element = made.map_err(|found| Error::new(ErrorKind::BadSerialization, found));
         element.map(Value::from_safe_string)
-    });
+    };
+    environment.add_filter("image", move |svg: &str, alt: &str| element(image(svg, alt)));
+    environment.add_filter("narrow_source", move |svg: &str| element(narrow_source(svg)));
+    environment.add_filter("puzzle_lines", |text: &str| Value::from_safe_string(marked_up(text)));
     environment.add_test("finite", |number: Option<f64>| number.is_some_and(f64::is_finite));
     // The ending of the name switches escaping on.
     environment.add_template("report.html", TEMPLATE)?;
@@ -59,6 +64,7 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
         document,
         numbers: numbers(document),
         counts: Outcome::counts(document),
+        findings: document.findings(),
         style: safe(STYLE),
         style_hash: safe(STYLE_HASH),
         script: safe(SCRIPT),

@@ -16,6 +16,7 @@ mod markdown;
 mod model;
 mod numbering;
 mod picture;
+mod puzzle_line;
 
 pub use error::DocumentError;
 pub use html::to_html;

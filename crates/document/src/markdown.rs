@@ -2,6 +2,7 @@
 
 use crate::link::relative;
 use crate::numbering::numbers;
+use crate::puzzle_line;
 use crate::{Block, Document, Figure, Outcome, Specimen, Table, Verdict};
 
 /// Writes the report as Markdown. Pictures are links to their files.
@@ -10,7 +11,7 @@ pub fn to_markdown(document: &Document) -> String {
     let numbers = numbers(document);
     let number = |id: &str| numbers.get(id).copied().unwrap_or_default();
     let mut parts = vec![format!("# {}", line(&document.title)), line(&document.subtitle)];
-    parts.push(summary(document));
+    parts.extend(findings(document));
     for section in &document.sections {
         parts.push(format!("{}## {}", anchor(&section.id), line(&section.title)));
         parts.push(line(&section.intro));
@@ -36,13 +37,34 @@ pub fn to_markdown(document: &Document) -> String {
     parts.join("\n\n") + "\n"
 }
 
-fn summary(document: &Document) -> String {
-    let counts = Outcome::counts(document);
-    if counts.is_empty() {
-        return String::new();
+/// Returns what was found, one line per statement, as on the page.
+fn findings(document: &Document) -> Vec<String> {
+    let findings = document.findings();
+    if findings.is_empty() {
+        return Vec::new();
     }
-    let counts: Vec<_> = counts.iter().map(|(word, count)| format!("{count} {word}")).collect();
-    format!("Statements tested: {}", counts.join(", "))
+    let counts: Vec<_> =
+        Outcome::counts(document).iter().map(|(word, count)| format!("{count} {word}")).collect();
+    let mut parts =
+        vec!["## Findings".to_string(), format!("Statements tested: {}", counts.join(", "))];
+    let several = findings.len() > 1;
+    for (title, verdicts) in findings {
+        if several {
+            parts.push(format!("### {}", line(title)));
+        }
+        let rows = verdicts.iter().map(|verdict| {
+            let link = format!("[{}](#{})", inline(&verdict.statement), anchor_name(&verdict.id));
+            let interval = match verdict.interval.as_str() {
+                "" => String::new(),
+                interval => format!(" ({})", inline(interval)),
+            };
+            let word = capital(verdict.verdict.word());
+            format!("| **{word}** | {link} | {}{interval} |", inline(&verdict.estimate))
+        });
+        let head = ["| Verdict | Statement | Estimate |", "| --- | --- | --- |"].map(String::from);
+        parts.push(head.into_iter().chain(rows).collect::<Vec<_>>().join("\n"));
+    }
+    parts
 }
 
 fn verdict(verdict: &Verdict) -> [String; 4] {
@@ -54,7 +76,7 @@ fn verdict(verdict: &Verdict) -> [String; 4] {
     if verdict.counterexamples.is_empty() {
         return [heading, values, String::new(), String::new()];
     }
-    let cases = list(verdict.counterexamples.iter().map(|case| line(case)));
+    let cases = list(verdict.counterexamples.iter().map(|case| with_puzzle_lines(case)));
     [heading, values, "Counterexamples:".to_string(), cases]
 }
 
@@ -76,7 +98,8 @@ fn table(table: &Table, number: usize) -> [String; 4] {
         (table.rows.iter()).map(|cells| row(cells.iter().map(|cell| inline(&cell.text)).collect())),
     );
     let helped = table.columns.iter().filter(|column| !column.help.is_empty());
-    let help = list(helped.map(|column| pair(&column.title, &column.help)));
+    let help = helped.map(|column| pair(&column.title, &column.help));
+    let help = help.collect::<Vec<_>>().join(" · ");
     let file = table.file.as_ref().map(|path| format!("[Data as CSV]({})", relative(path)));
     [caption, rows.join("\n"), help, file.unwrap_or_default()]
 }
@@ -87,10 +110,16 @@ fn figure(figure: &Figure, number: usize) -> [String; 3] {
     [format!("{anchor}{}", image(&figure.files, &figure.alt)), caption, links(&figure.files)]
 }
 
-fn specimen(specimen: &Specimen) -> [String; 5] {
+fn specimen(specimen: &Specimen) -> [String; 6] {
+    let anchor = if specimen.id.is_empty() { String::new() } else { anchor(&specimen.id) };
+    let heading = match specimen.title.as_str() {
+        "" => anchor.trim_end().to_string(),
+        title => format!("{anchor}### {}", line(title)),
+    };
     let origin = [&specimen.origin, &specimen.score].map(|text| inline(text));
     let origin: Vec<_> = origin.into_iter().filter(|text| !text.is_empty()).collect();
     [
+        heading,
         image(&specimen.files, &specimen.description),
         line(&specimen.description),
         fenced(&specimen.line),
@@ -127,6 +156,11 @@ fn anchor(id: &str) -> String {
     format!("<a id=\"{}\"></a>\n\n", minijinja::HtmlEscape(id))
 }
 
+/// Returns an id as the address of a link.
+fn anchor_name(id: &str) -> String {
+    relative(id).trim_start_matches("./").to_string()
+}
+
 fn capital(word: &str) -> String {
     let (first, rest) = word.split_at(1);
     first.to_ascii_uppercase() + rest
@@ -155,6 +189,26 @@ fn inline(text: &str) -> String {
         }
     }
     escaped
+}
+
+/// Like [`line`], with puzzle lines as code.
+fn with_puzzle_lines(text: &str) -> String {
+    let pieces = puzzle_line::split(text);
+    if pieces.len() == 1 {
+        return line(text);
+    }
+    let pieces = pieces.iter().enumerate().map(|(index, piece)| {
+        if index % 2 == 1 {
+            return format!("`{piece}`");
+        }
+        let escaped = if index == 0 { line(piece) } else { inline(piece) };
+        // The spaces around a puzzle line belong to the text.
+        let space = |there: bool| if there { " " } else { "" };
+        let before = space(index > 0 && piece.starts_with(char::is_whitespace));
+        let after = space(!escaped.is_empty() && piece.ends_with(char::is_whitespace));
+        format!("{before}{escaped}{after}")
+    });
+    pieces.collect::<String>().trim_end().to_string()
 }
 
 /// Like [`inline`] for a text that begins a line, where a list, a rule or a heading could begin.
@@ -203,6 +257,17 @@ mod tests {
         ] {
             assert_eq!(line(text), escaped);
         }
+    }
+
+    #[test]
+    fn puzzle_lines_are_code() {
+        let puzzle = "1".repeat(81);
+        assert_eq!(
+            with_puzzle_lines(&format!("1. <x> {puzzle}, a {puzzle} {puzzle}")),
+            format!("1\\. \\<x\\> `{puzzle}`, a `{puzzle}` `{puzzle}`")
+        );
+        assert_eq!(with_puzzle_lines(&puzzle), format!("`{puzzle}`"));
+        assert_eq!(with_puzzle_lines("- a"), "\\- a");
     }
 
     #[test]

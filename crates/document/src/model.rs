@@ -17,6 +17,17 @@ pub struct Document {
     pub command: String,
 }
 
+impl Document {
+    /// Returns the verdicts of each section that has any, with the title of the section.
+    pub(crate) fn findings(&self) -> Vec<(&str, Vec<&Verdict>)> {
+        let all = self
+            .sections
+            .iter()
+            .map(|section| (section.title.as_str(), section.verdicts().collect::<Vec<_>>()));
+        all.filter(|(_, verdicts)| !verdicts.is_empty()).collect()
+    }
+}
+
 /// A section with a heading.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Section {
@@ -31,6 +42,16 @@ pub struct Section {
     pub intro: String,
     /// What follows.
     pub blocks: Vec<Block>,
+}
+
+impl Section {
+    fn verdicts(&self) -> impl Iterator<Item = &Verdict> {
+        let lists = self.blocks.iter().filter_map(|block| match block {
+            Block::Verdicts(verdicts) => Some(verdicts),
+            _ => None,
+        });
+        lists.flatten()
+    }
 }
 
 /// A piece of a section.
@@ -115,12 +136,12 @@ impl Outcome {
 
     /// Returns how many statements have each outcome; nothing if none was tested.
     pub(crate) fn counts(document: &Document) -> Vec<(&'static str, usize)> {
-        let blocks = document.sections.iter().flat_map(|section| &section.blocks);
-        let verdicts = blocks.filter_map(|block| match block {
-            Block::Verdicts(verdicts) => Some(verdicts),
-            _ => None,
-        });
-        let outcomes: Vec<_> = verdicts.flatten().map(|verdict| verdict.verdict).collect();
+        let outcomes: Vec<_> = document
+            .findings()
+            .into_iter()
+            .flat_map(|(_, verdicts)| verdicts)
+            .map(|verdict| verdict.verdict)
+            .collect();
         if outcomes.is_empty() {
             return Vec::new();
         }
@@ -172,6 +193,9 @@ pub struct Figure {
     pub id: String,
     /// The picture: an SVG document with a view box, on a ground of its own or for a white page.
     pub svg: String,
+    /// The same picture, at most 340 units wide, for narrow screens.
+    #[serde(default)]
+    pub column_svg: Option<String>,
     /// The description for readers who can't see the picture.
     pub alt: String,
     /// The caption.
@@ -212,11 +236,17 @@ impl NoteKind {
 /// A position chosen to show a split.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Specimen {
+    /// The anchor on the page; see [`Section::id`]. May be empty: then nothing leads there.
+    #[serde(default)]
+    pub id: String,
+    /// The heading. May be empty.
+    #[serde(default)]
+    pub title: String,
     /// The diagram of the position; see [`Figure::svg`].
     pub svg: String,
     /// The open cells of the house in a row, the naked side first.
     pub strip_svg: Option<String>,
-    /// The position as a line of 81 characters.
+    /// The puzzle as a line of 81 characters.
     pub line: String,
     /// What there is to see; also the text alternative of the diagram.
     pub description: String,

@@ -38,6 +38,18 @@ pub(crate) fn image(svg: &str, alt: &str) -> Result<String, String> {
     ))
 }
 
+/// Returns the element that offers a picture to screens too narrow for the one beside it.
+pub(crate) fn narrow_source(svg: &str) -> Result<String, String> {
+    let (width, height) = size(svg)?;
+    // A list of addresses is split at spaces, and an address loses the comma at its end.
+    let address = data_address(svg).replace(' ', "%20").replace(',', "%2C").replacen("%2C", ",", 1);
+    Ok(format!(
+        r#"<source media="screen and (max-width: 49.99rem)" srcset="{address}" width="{:.0}" height="{:.0}">"#,
+        width * PIXELS_PER_UNIT,
+        height * PIXELS_PER_UNIT
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -60,6 +72,18 @@ mod tests {
         ] {
             assert_eq!(size(svg), Err(found.to_string()), "{svg}");
         }
+    }
+
+    #[test]
+    fn an_address_in_a_list_has_neither_spaces_nor_commas() {
+        let source = narrow_source("<svg viewBox=\"0,0 8 16\">a, b,</svg>,").unwrap();
+        let (_, address) = source.split_once("srcset=\"").unwrap();
+        let (address, size) = address.split_once('"').unwrap();
+        assert_eq!(
+            address,
+            "data:image/svg+xml,%3Csvg%20viewBox=%220%2C0%208%2016%22%3Ea%2C%20b%2C%3C/svg%3E%2C"
+        );
+        assert_eq!(size, r#" width="9" height="18">"#);
     }
 
     #[test]

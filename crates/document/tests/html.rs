@@ -48,7 +48,20 @@ fn ids_differ_and_links_lead_somewhere() {
     assert_eq!(distinct.len(), ids.len(), "{ids:?}");
     let links = values(&page, "href");
     let inside: Vec<_> = links.iter().filter_map(|link| link.strip_prefix('#')).collect();
-    assert_eq!(inside, ["content", "verdicts", "counts", "specimens", "provenance"]);
+    assert_eq!(
+        inside,
+        [
+            "content",
+            "findings",
+            "verdicts",
+            "counts",
+            "specimens",
+            "provenance",
+            "quadruples",
+            "small-side",
+            "boxes-first"
+        ]
+    );
     assert!(inside.iter().all(|link| ids.contains(link)));
     for id in ["quadruples", "small-side", "boxes-first", "shapes", "missed", "hardest"] {
         assert!(ids.contains(&id), "{id}");

@@ -30,3 +30,14 @@ for (const table of document.querySelectorAll("table")) {
     });
   });
 }
+
+// A box that needs no scrolling is no stop for the keyboard, and lets the head of its table stay in view.
+for (const box of document.querySelectorAll(".scroll")) {
+  const measure = () => {
+    const fits = box.scrollWidth <= box.clientWidth;
+    box.classList.toggle("fits", fits);
+    if (fits) box.removeAttribute("tabindex");
+    else box.tabIndex = 0;
+  };
+  new ResizeObserver(measure).observe(box);
+}

@@ -163,6 +163,7 @@ fn figure(id: &str, svg: &str, caption: &str) -> Figure {
     Figure {
         id: id.into(),
         svg: svg.into(),
+        column_svg: None,
         alt: format!("{caption} All values are in the CSV file."),
         caption: caption.into(),
         files: ["csv", "svg", "png"]
@@ -177,6 +178,8 @@ fn specimens() -> Section {
         title: "A specimen".into(),
         intro: "One house, seen from both sides.".into(),
         blocks: vec![Block::Specimen(Specimen {
+            id: "specimen-8-4".into(),
+            title: "Six open cells: naked quad, hidden pair".into(),
             svg: DIAGRAM.into(),
             strip_svg: Some(STRIP.into()),
             line: LINE.into(),
@@ -229,6 +232,7 @@ pub(crate) fn saying(text: &str) -> Document {
                 Block::Figure(Figure {
                     id: "figure".into(),
                     svg: svg(),
+                    column_svg: Some(svg()),
                     alt: say(),
                     caption: say(),
                     files: vec![(say(), "figure.svg".into()), (say(), "figure.csv".into())],
@@ -236,6 +240,8 @@ pub(crate) fn saying(text: &str) -> Document {
                 Block::Code(say()),
                 Block::Note(Note { kind: NoteKind::Remark, text: say() }),
                 Block::Specimen(Specimen {
+                    id: "specimen".into(),
+                    title: say(),
                     svg: svg(),
                     strip_svg: Some(svg()),
                     line: say(),

@@ -38,7 +38,7 @@ pub(super) fn list(words: &[String]) -> String {
 }
 
 /// Writes `Five` for `five`.
-pub(super) fn sentence_start(words: &str) -> String {
+pub(crate) fn sentence_start(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

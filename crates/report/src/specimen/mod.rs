@@ -27,6 +27,7 @@ use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
 use tallyhouse_engine::{HouseSplits, Order, Position, Single, Subset};
 
 pub use course::walk_pictures;
+pub(crate) use description::sentence_start;
 pub use error::SpecimenError;
 pub use export::{Record, write_csv, write_json};
 pub use figures::{Caption, Content, Drawing, Picture};

@@ -120,7 +120,7 @@ impl StageFolder<'_> {
                     .map_err(|error| StudyError::Io { path: drawn, error })?;
             }
         }
-        sections::specimen(specimen, self.charts.themes[0], files)
+        sections::specimen(specimen, name, self.charts.themes[0], files)
     }
 
     /// Draws a figure in each theme and width, and returns it for the report.
@@ -134,7 +134,8 @@ impl StageFolder<'_> {
         fs::create_dir_all(&folder)
             .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
         let name = format!("{}-{name}", self.name);
-        let mut shown = None;
+        let mut shown: Option<(Drawing, String)> = None;
+        let mut column_svg = None;
         let mut files = Vec::new();
         let mut add = |label: String, file: String| files.push((label, format!("figures/{file}")));
         for drawing in Drawing::all(self.charts) {
@@ -144,15 +145,25 @@ impl StageFolder<'_> {
             charts::save_picture(&svg, &folder, &file)?;
             add(drawing.label("SVG"), format!("{file}.svg"));
             add(drawing.label("PNG"), format!("{file}.png"));
-            shown.get_or_insert(svg);
+            match &shown {
+                None => shown = Some((drawing, svg)),
+                // Narrow screens get the narrow one.
+                Some((first, _))
+                    if first.theme == drawing.theme && drawing.width == Width::Column =>
+                {
+                    column_svg = Some(svg);
+                }
+                Some(_) => {}
+            }
         }
         charts::save_data(figure, &folder, &name)?;
         add("CSV".to_owned(), format!("{name}.csv"));
-        let svg = shown.unwrap_or_default();
+        let svg = shown.map_or_else(String::new, |(_, svg)| svg);
         Ok(tallyhouse_document::Figure {
             id: format!("figure-{name}"),
             alt: alt_text(&svg),
             svg,
+            column_svg,
             caption: caption.to_owned(),
             files,
         })

@@ -10,13 +10,13 @@ use tallyhouse_document::{
     Block, Cell, Column, Figure, Note, NoteKind, Outcome, Section, Specimen as ShownSpecimen, Table,
 };
 use tallyhouse_engine::Order;
-use tallyhouse_figures::{Figure as _, Theme, Width};
+use tallyhouse_figures::{Diagram, Figure as _, HouseStrip, Theme, Width};
 use tallyhouse_stats::Estimate;
 
 use super::{StudyCollection, StudyError};
 use crate::charts::possible_shapes;
 use crate::numbers::{self, grouped, per_thousand, percent, share, share_interval};
-use crate::specimen::{Gallery, Specimen, WEIGHTS};
+use crate::specimen::{Gallery, Specimen, WEIGHTS, sentence_start};
 
 /// Below this number of puzzles a rate is marked as resting on few.
 const FEW: u64 = 30;
@@ -823,13 +823,19 @@ pub(super) fn specimens(
 /// A specimen for the report, with the files of its pictures.
 pub(super) fn specimen(
     specimen: &Specimen,
+    name: &str,
     theme: Theme,
     files: Vec<(String, String)>,
 ) -> Result<ShownSpecimen, StudyError> {
     let failed = |error| crate::charts::ChartError::Figure { name: specimen.title(), error };
-    let board = specimen.diagram().svg(theme, Width::Column).map_err(failed)?;
-    let strip = specimen.strip().svg(theme, Width::Column).map_err(failed)?;
+    // In the report the description stands beside the figures.
+    let board = Diagram { caption: String::new(), ..specimen.diagram() };
+    let board = board.svg(theme, Width::Column).map_err(failed)?;
+    let strip = HouseStrip { key: false, ..specimen.strip() };
+    let strip = strip.svg(theme, Width::Column).map_err(failed)?;
     Ok(ShownSpecimen {
+        id: name.to_owned(),
+        title: sentence_start(&specimen.shape().to_string()),
         svg: board,
         strip_svg: Some(strip),
         line: specimen.puzzle.to_string(),
