@@ -1,37 +1,53 @@
 "use strict";
-// Looks at a report from inside a browser and sends what it finds as JSON to the page around
-// it, browser_frame.html. To be appended to a copy of the page as a script with the nonce "probe"; the policy of the copy
-// also allows 'nonce-probe'. The page's own script has run by then.
+// Looks at a page from inside a browser and sends what it finds as JSON to the page around it,
+// frame.html. To be appended to a copy of the page as a script with the nonce "probe"; the policy of the
+// copy also allows 'nonce-probe'. The page's own script has run by then.
 addEventListener("load", () => {
   const errors = [];
   addEventListener("error", (event) => errors.push(event.message));
   addEventListener("securitypolicyviolation", (event) => errors.push(`${event.violatedDirective}: ${event.blockedURI}`));
 
-  const column = (table, index) => [...table.tBodies[0].rows].map((row) => row.cells[index].textContent);
-  const tables = [...document.querySelectorAll("table")].map((table) =>
-    [...table.tHead.rows[0].cells].map((header, index) => {
+  // Each table as given, and the rows, by their places in it, after each of three presses on each head.
+  const tables = [...document.querySelectorAll("table")].map((table) => {
+    const given = [...table.tBodies[0].rows];
+    const order = () => [...table.tBodies[0].rows].map((row) => given.indexOf(row));
+    const columns = [...table.tHead.rows[0].cells].map((header, index) => {
       const button = header.querySelector("button");
-      const steps = [{ order: header.getAttribute("aria-sort"), cells: column(table, index) }];
+      const cells = given.map((row) => row.cells[index])
+        .map((cell) => ({ text: cell.textContent, sort: cell.dataset.sort ?? null }));
+      const steps = [];
       for (let press = 0; press < 3; press += 1) {
         button.focus();
         if (document.activeElement !== button) errors.push(`no focus on ${button.textContent}`);
         button.click();
-        steps.push({ order: header.getAttribute("aria-sort"), cells: column(table, index) });
+        steps.push({ order: header.getAttribute("aria-sort"), rows: order() });
       }
-      return { title: button.textContent, steps };
-    }));
+      return { title: button.textContent, cells, steps };
+    });
+    return { caption: table.caption.textContent, columns };
+  });
 
+  const parsed = (image) => new DOMParser().parseFromString(
+    decodeURIComponent(image.currentSrc.slice(image.currentSrc.indexOf(",") + 1)), "image/svg+xml");
   const images = [...document.images].map((image) => {
-    const svg = decodeURIComponent(image.src.slice(image.src.indexOf(",") + 1));
-    const box = /viewBox="([^"]*)"/.exec(svg)[1].split(/[ ,]+/).map(Number);
-    const sizes = [...svg.matchAll(/font-size="([0-9.]+)"/g)].map((match) => Number(match[1]));
+    const svg = parsed(image).documentElement;
+    const box = svg.getAttribute("viewBox").split(/[ ,]+/).map(Number);
+    const sizes = [...svg.querySelectorAll("text")].map((text) => Number(text.getAttribute("font-size")));
     const { width, height } = image.getBoundingClientRect();
+    const around = image.closest(".scroll");
     return {
       width, height, alt: image.alt, decoded: image.complete && image.naturalWidth > 0,
       stretch: width / box[2] / (height / box[3]),
       leastType: Math.min(...sizes) * width / box[2],
-      scrolls: ["auto", "scroll"].includes(getComputedStyle(image.parentElement).overflowX),
+      whole: width <= around.clientWidth + 0.5,
+      scrolls: ["auto", "scroll"].includes(getComputedStyle(around).overflowX),
     };
+  });
+  // Pictures that are part of the page.
+  const drawings = [...document.querySelectorAll("svg")].map((svg) => {
+    const box = svg.viewBox.baseVal;
+    const { width, height, left, right } = svg.getBoundingClientRect();
+    return { width, height, stretch: width / box.width / (height / box.height), left, right };
   });
 
   // WCAG 2.2, relative luminance and contrast ratio.
@@ -54,24 +70,70 @@ addEventListener("load", () => {
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walker.nextNode()) {
     const element = walker.currentNode.parentElement;
-    if (!walker.currentNode.data.trim() || element.closest("script, style")) continue;
+    if (!walker.currentNode.data.trim() || element.closest("script, style, title, desc")) continue;
     const style = getComputedStyle(element);
-    const [a, b] = [style.color, ground(element)].map(luminance);
+    // The type of a drawing grows with it.
+    const drawn = element.closest("svg");
+    const colour = drawn ? style.fill : style.color;
+    const scale = drawn ? element.getScreenCTM().a : 1;
+    const [a, b] = [colour, ground(element)].map(luminance);
     texts.push({
-      text: walker.currentNode.data.trim().slice(0, 40), size: parseFloat(style.fontSize),
+      text: walker.currentNode.data.trim().slice(0, 40), size: parseFloat(style.fontSize) * scale,
       contrast: (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05),
     });
   }
 
+  // Boxes that may scroll sideways, and if the keyboard stops at them.
+  const scrollStops = [...document.querySelectorAll(".scroll")].map((box) => ({
+    label: box.getAttribute("aria-label"), stop: box.tabIndex === 0,
+    scrolls: box.scrollWidth > box.clientWidth && getComputedStyle(box).overflowX === "auto",
+  }));
+
   const deadLinks = [...document.querySelectorAll('a[href^="#"]')]
     .filter((link) => !document.getElementById(link.hash.slice(1))).map((link) => link.hash);
+  const ids = [...document.querySelectorAll("[id]")].map((element) => element.id);
+  const repeatedIds = ids.filter((id, index) => ids.indexOf(id) !== index);
+
+  // What has to stand on one sheet of paper, in the order of the page: the text of each piece without
+  // spaces. A heading is part of what follows it; a table is the head with its caption, and the rows.
+  const notOnPaper = "nav, .skip, .jump, .files, script, style, title, desc";
+  // A text with an outline is drawn twice.
+  const drawnText = (svg) => [...svg.querySelectorAll("text")]
+    .map((text) => text.textContent.repeat(text.hasAttribute("stroke") ? 2 : 1)).join("");
+  const textOf = (element) => {
+    let text = "";
+    const nodes = document.createTreeWalker(element, NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT);
+    while (nodes.nextNode()) {
+      const node = nodes.currentNode;
+      if (node.tagName === "IMG") text += drawnText(parsed(node));
+      else if (node.nodeType === Node.TEXT_NODE && !node.parentElement.closest(notOnPaper)) text += node.data;
+    }
+    return text.replace(/\s+/g, "");
+  };
+  const pieces = [];
+  let heading = "";
+  const add = (text) => { pieces.push({ text: heading + text }); heading = ""; };
+  const visit = (element) => {
+    if (element.matches(notOnPaper)) return;
+    if (element.matches("h1, h2, h3, .label")) heading += textOf(element);
+    else if (element.matches("table")) {
+      const head = textOf(element.tHead);
+      const [first, ...rest] = [...element.tBodies[0].rows].map(textOf);
+      heading += textOf(element.caption) + head;
+      add(first ?? "");
+      for (const row of rest) pieces.push({ text: row, head });
+    } else if (element.matches("article, figure, p, li, pre, dt, dd")) add(textOf(element));
+    else for (const child of element.children) visit(child);
+  };
+  visit(document.body);
+
   // Errors are reported in tasks of their own.
   setTimeout(() => {
     const { scrollWidth } = document.documentElement;
     const dark = matchMedia("(prefers-color-scheme: dark)").matches;
     top.postMessage(JSON.stringify({
-      errors, tables, images, texts, deadLinks, scrollWidth, bodyWidth: document.body.scrollWidth,
-      innerWidth, ground: ground(document.body), dark,
+      errors, tables, images, drawings, texts, deadLinks, repeatedIds, scrollStops, pieces, scrollWidth,
+      bodyWidth: document.body.scrollWidth, innerWidth, ground: ground(document.body), dark,
     }), "*");
   }, 50);
 });
