@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
-use tallyhouse_document::{Block, Cell, Column, Document, Table, to_html};
+use tallyhouse_document::{Block, Cell, Column, Document, Section, Table, to_html};
 use tempfile::TempDir;
 
 mod browser;
@@ -98,7 +98,7 @@ fn a_page_that_asks_is_noticed() {
 }
 
 /// Returns the sample with tables of many rows, each row several lines high and different from the
-/// others.
+/// others, and with short sections that leave their headings all over the sheets.
 fn long_document() -> Document {
     let column = |title: &str| Column { title: title.into(), ..Column::default() };
     let row = |table: usize, row: usize| {
@@ -118,6 +118,28 @@ fn long_document() -> Document {
             rows: (0..23 + 7 * table).map(|index| row(table, index)).collect(),
             file: Some("long.csv".into()),
         }));
+    }
+    for number in 0..40 {
+        document.sections.push(Section {
+            id: format!("short-{number}"),
+            title: format!("Short section {number}"),
+            intro: format!("What section {number} is about."),
+            blocks: vec![
+                Block::Table(Table {
+                    id: format!("small-{number}"),
+                    caption: format!("Small table {number}"),
+                    columns: vec![column("Name"), column("Value")],
+                    rows: (0..1 + number % 4)
+                        .map(|row| {
+                            let text = format!("{number} and {row}");
+                            vec![Cell { text: text.clone(), sort: None }, Cell { text, sort: None }]
+                        })
+                        .collect(),
+                    file: None,
+                }),
+                Block::Paragraph(format!("{number}. {}", "One more line. ".repeat(number % 7 * 9))),
+            ],
+        });
     }
     document
 }

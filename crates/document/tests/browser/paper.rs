@@ -1,4 +1,5 @@
-//! Pages printed on paper, read back from the PDF. Needs poppler's `pdftotext` and `pdftoppm`.
+//! Pages printed on paper, read back from the PDF. Needs poppler's `pdftotext`, `pdftohtml` and
+//! `pdftoppm`.
 
 use std::path::Path;
 use std::process::Command;
@@ -11,6 +12,18 @@ use super::{DESK, SCHEMES, open, probe};
 const PAPER: (f64, f64) = (595.0, 842.0);
 const MARGINS: (f64, f64) = (20.0 * POINTS_PER_MM, 18.0 * POINTS_PER_MM);
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
+
+/// The least type of figures is 7 points high.
+const LEAST_TYPE: f64 = 6.6;
+
+/// A printed page.
+struct Print {
+    sheets: Vec<Sheet>,
+    /// The fonts used: height in points and colour.
+    fonts: Vec<(f64, [u8; 3])>,
+    /// Grey pictures of all sheets, as binary PGM of netpbm.
+    pictures: Vec<u8>,
+}
 
 /// A sheet of paper.
 struct Sheet {
@@ -31,7 +44,7 @@ fn run(program: &str, arguments: &[&str]) -> Vec<u8> {
 }
 
 /// Prints a page by night, when only the style for paper keeps it white, and reads the sheets.
-fn print(page: &Path) -> (Vec<Sheet>, Vec<u8>) {
+fn print(page: &Path) -> Print {
     let folder = tempfile::tempdir().unwrap();
     let pdf = folder.path().join("page.pdf");
     let to_pdf = format!("--print-to-pdf={}", pdf.display());
@@ -46,7 +59,19 @@ fn print(page: &Path) -> (Vec<Sheet>, Vec<u8>) {
         words: page.split("<word ").skip(1).map(word).collect(),
         text: bare(text),
     });
-    (sheets.collect(), run("pdftoppm", &["-r", "10", "-gray", pdf]))
+    // Heights are whole numbers, so they are read three times as large.
+    let xml = run("pdftohtml", &["-xml", "-i", "-q", "-stdout", "-zoom", "3", pdf]);
+    let xml = String::from_utf8_lossy(&xml).into_owned();
+    let fonts = xml.split("<fontspec ").skip(1).map(|font| {
+        let hex = font.split_once("color=\"#").unwrap().1;
+        let channel = |at: usize| u8::from_str_radix(&hex[at..at + 2], 16).unwrap();
+        (attribute(font, "size") / 3.0, [0, 2, 4].map(channel))
+    });
+    Print {
+        sheets: sheets.collect(),
+        fonts: fonts.collect(),
+        pictures: run("pdftoppm", &["-r", "10", "-gray", pdf]),
+    }
 }
 
 fn attribute(tag: &str, name: &str) -> f64 {
@@ -67,11 +92,12 @@ fn bare(text: &str) -> String {
 
 /// Checks that on A4 paper nothing is lost or cut: figures, rows, verdicts and paragraphs stand on one
 /// sheet, headings and the heads of tables on the sheet of what follows; heads of tables are repeated;
-/// nothing reaches into the margins; the paper stays white. Returns the number of sheets.
+/// nothing reaches into the margins; type is neither small nor pale; the paper stays white. Returns the
+/// number of sheets.
 pub(crate) fn check(path: &Path) -> usize {
     let page = std::fs::read_to_string(path).unwrap();
     let found = probe(&page, DESK, &[]);
-    let (sheets, pixels) = print(path);
+    let Print { sheets, fonts, pictures } = print(path);
     for (index, sheet) in sheets.iter().enumerate() {
         let number = index + 1;
         assert!((sheet.size.0 - PAPER.0).abs() < 1.0, "sheet {number}: {:?}", sheet.size);
@@ -85,8 +111,25 @@ pub(crate) fn check(path: &Path) -> usize {
         }
     }
     check_pieces(found["pieces"].as_array().unwrap(), &sheets);
-    check_white(&pixels, sheets.len());
+    check_fonts(&fonts);
+    check_white(&pictures, sheets.len());
     sheets.len()
+}
+
+/// A browser shrinks a page that is too wide; one made for the dark has pale type. White type stands on
+/// the dark marks of figures.
+fn check_fonts(fonts: &[(f64, [u8; 3])]) {
+    assert!(!fonts.is_empty());
+    for &(size, colour) in fonts {
+        assert!(size >= LEAST_TYPE, "type of {size} points");
+        // WCAG 2.2, relative luminance and contrast ratio, on white.
+        let [r, g, b] = colour.map(|channel| {
+            let c = f64::from(channel) / 255.0;
+            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        });
+        let contrast = 1.05 / (0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05);
+        assert!(contrast >= 4.5 || colour == [255; 3], "type in {colour:?} on white");
+    }
 }
 
 fn check_pieces(pieces: &[Value], sheets: &[Sheet]) {
