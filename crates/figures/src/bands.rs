@@ -3,6 +3,7 @@
 use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
 use crate::canvas::Paint;
+use crate::colour::mix;
 use crate::distribution::plot_height;
 use crate::elements::{Mark, line, polygon, series_line};
 use crate::figure::write_csv;
@@ -10,7 +11,7 @@ use crate::font::break_lines;
 use crate::intervals::Threshold;
 use crate::plot::Plot;
 use crate::sheet::Sheet;
-use crate::theme::MOST_SERIES;
+use crate::theme::{MOST_SERIES, SeriesLook};
 use crate::{Figure, FigureError, Heading, Theme, Width};
 
 /// A point of a line.
@@ -88,6 +89,16 @@ impl BandChart {
             }
         }
         Ok(())
+    }
+}
+
+impl BandLine {
+    /// Tests if the band of another line meets this one.
+    fn meets(&self, other: &Self) -> bool {
+        self.points.iter().any(|around| {
+            let mut same = other.points.iter().filter(|point| point.at == around.at);
+            same.any(|point| around.low <= point.high && point.low <= around.high)
+        })
     }
 }
 
@@ -196,22 +207,34 @@ impl Figure for BandChart {
 }
 
 impl BandChart {
+    /// Returns how a line looks upon all bands that meet its own.
+    fn look(&self, sheet: &Sheet, index: usize, opacity: f64) -> SeriesLook {
+        let bands = self.lines.iter().enumerate();
+        let meeting = bands.filter(|(_, other)| other.meets(&self.lines[index]));
+        let ground = meeting.fold(sheet.look.page, |under, (other, _)| {
+            mix(under, sheet.look.series(other).outline, opacity)
+        });
+        sheet.look.series_on(index, ground)
+    }
+
     /// Draws bands, then lines.
     fn draw_lines(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
         /// More marks than this would hide the line.
         const MOST_MARKS: usize = 16;
+        let opacity = (0.54 / self.lines.len() as f64).min(0.18);
         for (index, band) in self.lines.iter().enumerate() {
-            let look = sheet.look.series(index);
+            let look = self.look(sheet, index, opacity);
             let high: Vec<_> = band.points.iter().map(|point| (point.at, point.high)).collect();
             let low: Vec<_> = band.points.iter().map(|point| (point.at, point.low)).collect();
             let around: Vec<_> = high.iter().chain(low.iter().rev()).copied().collect();
-            let fill = Paint { opacity: Some(0.18), ..Paint::fill(look.outline) };
+            let colour = sheet.look.series(index).outline;
+            let fill = Paint { opacity: Some(opacity), ..Paint::fill(colour) };
             plot.draw([polygon("band", around, fill)])?;
             let edge = Paint::line(look.outline, 0.8);
             plot.draw([high, low].map(|points| line("band-edge", points, edge)))?;
         }
         for (index, series) in self.lines.iter().enumerate() {
-            let look = sheet.look.series(index);
+            let look = self.look(sheet, index, opacity);
             let points: Vec<_> =
                 series.points.iter().map(|point| (point.at, point.value)).collect();
             plot.draw(series_line("line", &points, &look, 1.8))?;
@@ -270,8 +293,9 @@ mod tests {
         for (lines, points) in [(1, 1), (7, 2), (7, 60)] {
             check_figure(&chart(lines, points));
             let mut long = chart(lines, points);
-            for line in &mut long.lines {
+            for (index, line) in long.lines.iter_mut().enumerate() {
                 line.label = "A line <&\" with averylongnamewithoutanyend ".repeat(2);
+                line.label.push_str(&index.to_string());
                 for point in &mut line.points {
                     (point.value, point.low, point.high) = (1e15, 1e15, 1e15);
                 }

@@ -44,6 +44,11 @@ impl Area {
             && other.top < self.bottom
     }
 
+    /// Returns the place of the area nearest to another.
+    pub(crate) fn nearest(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        (x.clamp(self.left, self.right), y.clamp(self.top, self.bottom))
+    }
+
     pub(crate) fn holds(&self, other: &Self) -> bool {
         self.left <= other.left
             && other.right <= self.right

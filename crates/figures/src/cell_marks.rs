@@ -31,7 +31,7 @@ pub(crate) struct PencilMarks {
 }
 
 /// How far the outline of a side lies within its cell.
-const INSET: f64 = 2.2;
+const INSET: f64 = 1.7;
 
 /// Marks an area as a cell of a side: the naked one filled with a solid outline, the hidden one
 /// with a dashed outline and no fill.
@@ -46,7 +46,7 @@ pub(crate) fn draw_side(canvas: &mut Canvas, look: &Look, side: Side, cell: Area
         Side::Hidden => {
             const DASH: Option<&str> = Some("4.5 2.5");
             if !look.reads(look.hidden_line) {
-                canvas.rectangle("edge", area, Paint::line(look.ink, 2.8).dashed(DASH));
+                canvas.rectangle("edge", area, Paint::line(look.ink, 2.6).dashed(DASH));
             }
             canvas.rectangle("hidden", area, Paint::line(look.hidden_line, 1.7).dashed(DASH));
         }
@@ -55,7 +55,7 @@ pub(crate) fn draw_side(canvas: &mut Canvas, look: &Look, side: Side, cell: Area
 
 /// Writes the pencil marks of a cell, each digit in its own place of three by three.
 pub(crate) fn draw_pencil_marks(canvas: &mut Canvas, look: &Look, cell: Area, marks: PencilMarks) {
-    let inner = cell.grown(-INSET - 2.0);
+    let inner = cell.grown(-INSET - 1.2);
     let (width, height) = (inner.width() / 3.0, inner.height() / 3.0);
     let usual = Type::new((height * 0.92).max(SMALL_SIZE), look.ink).anchored(Anchor::Centre);
     for digit in marks.digits.iter() {
@@ -81,6 +81,6 @@ pub(crate) fn draw_removed_box(canvas: &mut Canvas, look: &Look, place: Area) {
 }
 
 pub(crate) fn strike(canvas: &mut Canvas, look: &Look, place: Area) {
-    let ends = [(place.left + 0.8, place.bottom - 0.8), (place.right - 0.8, place.top + 0.8)];
-    canvas.line("removed", &ends, Paint::line(look.removed_ink, 1.1));
+    let ends = [(place.left + 0.4, place.bottom - 0.4), (place.right - 0.4, place.top + 0.4)];
+    canvas.line("removed", &ends, Paint::line(look.removed_ink, 0.8));
 }

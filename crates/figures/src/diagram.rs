@@ -180,7 +180,9 @@ impl Diagram {
             let cells = split.house.cells();
             let (first, last) = (board.cell(cells[0]), board.cell(cells[8]));
             let area = Area::new(first.left, first.top, last.right, last.bottom);
-            sheet.canvas().rectangle("house", area, Paint::line(look.house_line, HOUSE_LINE));
+            // Most of it lies outside, so that the marks of the cells stay clear.
+            let outline = Paint::line(look.house_line, HOUSE_LINE);
+            sheet.canvas().rectangle("house", area.grown(0.9), outline);
         }
         for cell in Cell::all() {
             let area = board.cell(cell);
@@ -210,7 +212,7 @@ impl Diagram {
 }
 
 /// The outline of the house; thicker than the lines of the boxes.
-const HOUSE_LINE: f64 = 3.4;
+const HOUSE_LINE: f64 = 3.2;
 
 const NUMBER_ROOM: f64 = 14.0;
 

@@ -87,10 +87,12 @@ impl Figure for DistributionChart {
         let (least, most) = self.ends()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.heading.title, &self.heading.subtitle);
-        let bar = Paint::fill(sheet.look.rule).outlined(sheet.look.edge, 1.0);
+        let ground = sheet.look.rule;
+        let bar = Paint::fill(ground).outlined(sheet.look.edge, 1.0);
         let mut entries = vec![(Sample::Patch(bar), self.observed_label.clone())];
         for (index, reference) in self.references.iter().enumerate() {
-            entries.push((Sample::LineAndMark(sheet.look.series(index)), reference.label.clone()));
+            let look = sheet.look.series_on(index, ground);
+            entries.push((Sample::LineAndMark(look), reference.label.clone()));
         }
         sheet.key(&entries)?;
 
@@ -115,7 +117,7 @@ impl Figure for DistributionChart {
             rectangle("bar", corners, bar)
         }))?;
         for (index, reference) in self.references.iter().enumerate() {
-            let look = sheet.look.series(index);
+            let look = sheet.look.series_on(index, ground);
             let points: Vec<_> =
                 reference.shares.iter().map(|&(value, share)| (value as f64, share)).collect();
             plot.draw(series_line("reference", &points, &look, 1.6))?;

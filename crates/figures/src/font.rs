@@ -34,6 +34,13 @@ pub(crate) fn text_width(text: &str, size: f64, weight: Weight) -> f64 {
     size * text.chars().map(advance).sum::<f64>()
 }
 
+/// Tests if the bundled font has a letter for a character.
+#[cfg(test)]
+pub(crate) fn has_letter(c: char) -> bool {
+    let glyph = |font| Font(font).glyph(u16::try_from(c as u32).ok()?);
+    [REGULAR, BOLD].into_iter().all(|font| glyph(font).is_some_and(|glyph| glyph != 0))
+}
+
 /// Breaks a text at white space into lines no wider than `limit`. A word that is wider alone is
 /// broken between its letters. A text without words has no lines.
 pub(crate) fn break_lines(text: &str, size: f64, weight: Weight, limit: f64) -> Vec<String> {

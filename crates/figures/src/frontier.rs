@@ -106,14 +106,18 @@ impl FrontierChart {
 
     fn draw_marks(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
         let looks = [sheet.look.series(0), sheet.look.series(3)];
+        // Wider than the step line, which often runs along an interval.
+        let wide = Paint::line(sheet.look.edge, 2.6);
+        let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
+        plot.draw(intervals.map(|ends| line("interval", ends, wide)))?;
         let steps = self.steps();
         if steps.len() > 1 {
-            plot.draw(series_line("frontier", &steps, &looks[0], 1.4))?;
+            plot.draw(series_line("frontier", &steps, &looks[0], 1.2))?;
         }
-        let thin = Paint::line(sheet.look.edge, 1.1);
-        let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
-        plot.draw(intervals.map(|ends| line("interval", ends, thin)))?;
-        plot.draw(self.points.iter().map(|point| {
+        // The best last: others must not hide them.
+        let mut points: Vec<&FrontierPoint> = self.points.iter().collect();
+        points.sort_by_key(|point| point.on_frontier);
+        plot.draw(points.into_iter().map(|point| {
             let at = (point.cost, point.gain);
             if point.on_frontier {
                 Mark { class: "best", at, radius: RADIUS, look: looks[0], inside: None }
@@ -173,8 +177,25 @@ struct Placed {
     lines: Vec<String>,
     area: Area,
     from: (f64, f64),
-    is_far: bool,
+    /// The line from the point to the label, if they lie apart.
+    leader: Option<[(f64, f64); 2]>,
 }
+
+/// Tests if a straight line comes into an area.
+fn crosses([from, to]: [(f64, f64); 2], area: &Area) -> bool {
+    const STEPS: u32 = 24;
+    (0..=STEPS).any(|step| {
+        let part = f64::from(step) / f64::from(STEPS);
+        let at = (from.0 + part * (to.0 - from.0), from.1 + part * (to.1 - from.1));
+        area.nearest(at) == at
+    })
+}
+
+/// How far the halo of a text reaches beyond its letters.
+const HALO: f64 = 1.5;
+
+/// From where on a label has a line to its point.
+const NEAR: f64 = 5.0;
 
 /// Finds a place beside its point for each label; those without room get none.
 fn place_labels(
@@ -188,7 +209,8 @@ fn place_labels(
     for (words, from) in labels {
         let width = words.iter().map(|line| how.width(line)).fold(0.0, f64::max);
         let height = words.len() as f64 * how.line_height();
-        let choices = [4.0, 10.0, 18.0, 28.0, 40.0].into_iter().flat_map(|distance| {
+        let distances = [4.0, 8.0, 14.0, 20.0, 28.0, 40.0, 56.0, 75.0, 100.0, 130.0];
+        let choices = distances.into_iter().flat_map(|distance| {
             // Right, left, above and below first, then the corners.
             let directions = [(1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1)];
             directions.map(move |(right, down): (i8, i8)| {
@@ -203,16 +225,25 @@ fn place_labels(
                     middle.0 + width / 2.0,
                     middle.1 + height / 2.0,
                 );
-                (area, distance > 15.0)
+                let leader = (distance > NEAR).then(|| [*from, area.nearest(*from)]);
+                (area, leader)
             })
         });
-        let free = |area: &Area| {
+        let own = |mark: &&Area| mark.nearest(*from) == *from;
+        let free = |area: &Area, leader: Option<[(f64, f64); 2]>| {
             frame.holds(area)
-                && marks.iter().chain(lines).all(|other| !other.overlaps(area))
-                && placed.iter().all(|other| !other.area.grown(2.0).overlaps(area))
+                && marks.iter().chain(lines).all(|other| !other.overlaps(&area.grown(HALO)))
+                && placed.iter().all(|other| {
+                    !other.area.grown(2.0).overlaps(area)
+                        && other.leader.is_none_or(|line| !crosses(line, &area.grown(1.0)))
+                        && leader.is_none_or(|line| !crosses(line, &other.area.grown(1.0)))
+                })
+                && leader.is_none_or(|line| {
+                    marks.iter().filter(|mark| !own(mark)).all(|mark| !crosses(line, mark))
+                })
         };
-        if let Some((area, is_far)) = choices.into_iter().find(|(area, _)| free(area)) {
-            placed.push(Placed { lines: words.clone(), area, from: *from, is_far });
+        if let Some((area, leader)) = choices.into_iter().find(|(area, line)| free(area, *line)) {
+            placed.push(Placed { lines: words.clone(), area, from: *from, leader });
         }
     }
     placed
@@ -284,12 +315,11 @@ impl FrontierChart {
 /// The halo of the text is ours: plotters has none.
 fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) -> Result<(), FigureError> {
     let small = sheet.small();
-    for Placed { lines, area, from, is_far } in placed {
+    for Placed { lines, area, from, leader } in placed {
         let (x, y) = area.centre();
-        if *is_far {
-            let end = (from.0.clamp(area.left, area.right), from.1.clamp(area.top, area.bottom));
+        if let Some(ends) = leader {
             let paint = Paint::line(sheet.look.edge, 0.7);
-            sheet.draw([line("leader", [*from, end].map(pixel), paint)])?;
+            sheet.draw([line("leader", ends.map(pixel), paint)])?;
         }
         // Text stands on the side of its point.
         let (anchor, x) = if area.left > from.0 {

@@ -98,10 +98,9 @@ impl Figure for HouseStrip {
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.title, &[]);
-        let side_length = match width {
-            Width::Column => 34.0,
-            Width::Page => 44.0,
-        };
+        // Few cells are drawn larger, as far as there is room.
+        let room = (sheet.inner_width() - GAP) / self.cells.len() as f64;
+        let side_length = room.floor().min(48.0);
         let label = sheet.label();
         let room = |side| {
             let (name, digits) = self.words(side);

@@ -116,15 +116,16 @@ impl Figure for PairedChart {
         let height = plot_height(width);
         let plot = Plot::with_axes(&mut sheet, (&self.axis, across), (&up_axis, up), height, 0.0)?;
         for (index, (shares, look)) in shares.iter().zip(&looks).enumerate() {
-            let curve = self.curve(shares);
-            if index == 0 {
-                let fill = Paint {
-                    opacity: Some(sheet.look.naked_opacity),
-                    ..Paint::fill(sheet.look.naked_fill)
-                };
-                plot.draw([polygon("fill", curve.clone(), fill)])?;
+            for curve in self.curves(shares) {
+                if index == 0 {
+                    let fill = Paint {
+                        opacity: Some(sheet.look.naked_opacity),
+                        ..Paint::fill(sheet.look.naked_fill)
+                    };
+                    plot.draw([polygon("fill", curve.clone(), fill)])?;
+                }
+                plot.draw(series_line("curve", &curve, look, 1.7))?;
             }
-            plot.draw(series_line("curve", &curve, look, 1.7))?;
         }
         for (side, &look) in self.sides.iter().zip(&looks) {
             let ends = plot.upright(side.median);
@@ -148,12 +149,20 @@ impl Figure for PairedChart {
 }
 
 impl PairedChart {
-    /// Returns the outline of the bins, from the axis up, along and down again.
-    fn curve(&self, shares: &[f64]) -> Vec<(f64, f64)> {
-        let (first, last) = (self.edges[0], self.edges[self.edges.len() - 1]);
-        let bins = self.edges.windows(2).zip(shares);
-        let steps = bins.flat_map(|(bin, &share)| [(bin[0], share), (bin[1], share)]);
-        [(first, 0.0)].into_iter().chain(steps).chain([(last, 0.0)]).collect()
+    /// Returns the outlines of runs of bins that are not empty, each from the axis up, along and down
+    /// again.
+    fn curves(&self, shares: &[f64]) -> Vec<Vec<(f64, f64)>> {
+        let bins: Vec<_> = self.edges.windows(2).zip(shares).collect();
+        let runs = bins.chunk_by(|one, next| (*one.1 > 0.0) == (*next.1 > 0.0));
+        let filled = runs.filter(|run| *run[0].1 > 0.0);
+        filled
+            .map(|run| {
+                let (first, last) = (run[0].0[0], run[run.len() - 1].0[1]);
+                let steps =
+                    run.iter().flat_map(|(bin, share)| [(bin[0], **share), (bin[1], **share)]);
+                [(first, 0.0)].into_iter().chain(steps).chain([(last, 0.0)]).collect()
+            })
+            .collect()
     }
 }
 

@@ -31,6 +31,8 @@ impl Plot {
         let size = (pixels(area.width()) + 1, pixels(area.height()) + 1);
         let part = sheet.drawing_area().shrink(pixel((area.left, area.top)), size);
         let chart = ChartBuilder::on(&part).build_cartesian_2d(across, up).map_err(undrawn)?;
+        // Paints nothing: tells programs where the data stand.
+        sheet.canvas().rectangle("plot", area, Paint::default());
         Ok(Self { area, chart })
     }
 

@@ -201,9 +201,10 @@ impl ShareBars {
         let small = sheet.small().anchored(Anchor::Centre);
         let total = bar.total();
         if total == 0.0 {
-            let how = sheet.small_soft();
-            let at = pixel((plot.area.left + 4.0, middle));
-            return sheet.draw([text("nothing counted".to_owned(), at, how)]);
+            let how = sheet.small_soft().haloed(sheet.look.page);
+            let at = (plot.area.left + 4.0, how.base_line(middle));
+            sheet.canvas().text("nothing counted", at.0, at.1, how);
+            return Ok(());
         }
         let scale = if self.length == BarLength::Share { total } else { 1.0 };
         let (top, bottom) = (middle - BAR_HEIGHT / 2.0, middle + BAR_HEIGHT / 2.0);

@@ -227,11 +227,20 @@ impl Look {
 
     /// Returns how the marks of a series look; past the last, they start again.
     pub(crate) fn series(&self, index: usize) -> SeriesLook {
+        self.series_on(index, self.page)
+    }
+
+    /// Returns how the marks of a series look that also cross a ground of this colour.
+    pub(crate) fn series_on(&self, index: usize, ground: Rgb) -> SeriesLook {
         let index = index % MOST_SERIES;
         let colour = if self.theme == Theme::Print { SERIES_GREYS } else { SERIES }[index];
         SeriesLook {
             colour,
-            outline: if self.reads(colour) { colour } else { self.ink },
+            outline: if self.reads(colour) && contrast(colour, ground) >= MARK_CONTRAST {
+                colour
+            } else {
+                self.ink
+            },
             marker: MARKERS[index],
             dash: DASHES[index],
         }
@@ -242,10 +251,10 @@ impl Look {
         contrast(colour, self.page) >= MARK_CONTRAST
     }
 
-    /// Returns the line around an area of this fill: the page parts dark areas, an edge holds faint
-    /// ones.
+    /// Returns the line around an area of this fill: the page parts areas that stand out from it, ink
+    /// holds the faint ones, also beside each other.
     pub(crate) fn edge_of(&self, fill: Rgb) -> Rgb {
-        if self.reads(fill) { self.page } else { self.edge }
+        if self.reads(fill) { self.page } else { self.ink }
     }
 }
 
