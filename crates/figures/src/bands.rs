@@ -248,12 +248,12 @@ impl BandChart {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class};
+    use crate::inspect::{check_figure, count_class, structure};
     use crate::words::Unit;
 
-    fn chart(lines: usize, points: usize) -> BandChart {
+    pub(crate) fn chart(lines: usize, points: usize) -> BandChart {
         let point = |line: usize, index: usize| {
             let at = 10.0 * 1.5f64.powi(index as i32);
             let value = 0.3 + 0.01 * line as f64;
@@ -318,5 +318,10 @@ mod tests {
         assert!(refused(|chart| chart.lines[1].points.swap(0, 1)).contains("order"));
         assert!(refused(|chart| chart.lines[1].points[0].at = 0.0).contains("above 0"));
         assert!(refused(|chart| chart.lines[0].points[2].low = f64::NAN).contains("finite"));
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("bands", structure(&chart(3, 10)));
     }
 }

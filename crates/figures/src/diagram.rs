@@ -319,7 +319,7 @@ impl Figure for Diagram {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class, texts};
+    use crate::inspect::{check_figure, count_class, structure, texts};
 
     pub(crate) fn digits(values: &[u8]) -> DigitSet {
         values.iter().filter_map(|&value| Digit::new(value)).collect()
@@ -414,5 +414,10 @@ pub(crate) mod tests {
         let mut diagram = diagram();
         diagram.cells[Cell::at(4, 0).index()] = CellContent::Given(Digit::new(3).unwrap());
         assert!(diagram.svg(Theme::Light, Width::Page).is_err());
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("diagram", structure(&diagram()));
     }
 }

@@ -152,11 +152,11 @@ pub(crate) fn plot_height(width: Width) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class};
+    use crate::inspect::{check_figure, count_class, structure};
 
-    fn chart() -> DistributionChart {
+    pub(crate) fn chart() -> DistributionChart {
         // Clue counts of minimal puzzles, in percent: D. Berthier, "Unbiased Statistics of a
         // Constraint Satisfaction Problem", CISSE 2009 (real; the last digits from memory).
         let real = [0.0034, 0.149, 2.28, 13.42, 31.94, 32.74, 15.48, 3.56, 0.41, 0.022];
@@ -219,5 +219,10 @@ mod tests {
         assert!(refused(|chart| chart.observed.push((10_000, 1))).contains("150"));
         assert!(refused(|chart| chart.references[0].shares[1].1 = 1.5).contains("1.5"));
         assert!(refused(|chart| chart.references[0].shares.swap(0, 1)).contains("order"));
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("distribution", structure(&chart()));
     }
 }

@@ -45,6 +45,8 @@ pub(crate) fn has_letter(c: char) -> bool {
 /// broken between its letters. A text without words has no lines.
 pub(crate) fn break_lines(text: &str, size: f64, weight: Weight, limit: f64) -> Vec<String> {
     let fits = |line: &str| text_width(line, size, weight) <= limit;
+    // A percent sign never begins a line.
+    let text = text.replace(" %", "\u{a0}%");
     let mut lines: Vec<String> = Vec::new();
     // Not split_whitespace: a no-break space holds a number and its unit together.
     for word in text.split([' ', '\t', '\n', '\r']).filter(|word| !word.is_empty()) {
@@ -171,6 +173,7 @@ mod tests {
             assert!(lines.iter().all(|line| text_width(line, 10.0, Weight::Regular) <= limit));
         }
         assert_eq!(break_lines(text, 10.0, Weight::Regular, 2000.0).len(), 1);
+        assert_eq!(break_lines("with 95 % of", 10.0, Weight::Regular, 40.0)[1], "95\u{a0}% of");
         assert!(break_lines(" ", 10.0, Weight::Regular, 50.0).is_empty());
     }
 }

@@ -107,7 +107,7 @@ impl FrontierChart {
     fn draw_marks(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
         let looks = [sheet.look.series(0), sheet.look.series(3)];
         // Wider than the step line, which often runs along an interval.
-        let wide = Paint::line(sheet.look.edge, 2.6);
+        let wide = Paint::line(sheet.look.edge, 2.2);
         let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
         plot.draw(intervals.map(|ends| line("interval", ends, wide)))?;
         let steps = self.steps();
@@ -403,7 +403,7 @@ impl Figure for FrontierChart {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class, texts};
+    use crate::inspect::{check_figure, count_class, structure, texts};
     use crate::words::Unit;
 
     fn chart(points: usize) -> FrontierChart {
@@ -489,5 +489,10 @@ mod tests {
     #[test]
     fn runs_of_numbers_are_joined() {
         assert_eq!(ranges(&[0, 1, 2, 6, 8, 9]), "1–3, 7, 9–10");
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("frontier", structure(&chart(6)));
     }
 }

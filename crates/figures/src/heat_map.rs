@@ -267,11 +267,11 @@ fn slots(values: &RangeInclusive<u8>) -> Range {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class, texts};
+    use crate::inspect::{check_figure, count_class, structure, texts};
 
-    fn chart() -> HeatMap {
+    pub(crate) fn chart() -> HeatMap {
         let shapes = (4..=9u8).flat_map(|open| (2..=open - 2).map(move |naked| (open, naked)));
         let cells = shapes.map(|(open, naked)| {
             let count = if open == 4 { 0 } else { 7u64.pow(u32::from(9 - naked)) };
@@ -350,5 +350,10 @@ mod tests {
         assert!(matches!(chart.svg(), Err(FigureError::Unfit { .. })));
         chart.cells.clear();
         assert!(matches!(chart.svg(), Err(FigureError::NoData { .. })));
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("heat_map", structure(&chart()));
     }
 }

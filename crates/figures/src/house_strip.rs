@@ -143,7 +143,7 @@ mod tests {
 
     use super::*;
     use crate::diagram::tests::digits;
-    use crate::inspect::{check_figure, count_class, texts};
+    use crate::inspect::{check_figure, count_class, structure, texts};
 
     fn strip(house: House, open: usize, naked: usize) -> HouseStrip {
         let cells = &house.cells()[..open];
@@ -207,5 +207,10 @@ mod tests {
         assert!(refused(&|strip| strip.cells.push(good.cells[0])).contains("each cell once"));
         let stray = (Cell::at(8, 8), DigitSet::FULL);
         assert!(refused(&|strip| strip.cells.push(stray)).contains("r9c9"));
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("house_strip", structure(&strip(House::box_(4), 7, 3)));
     }
 }

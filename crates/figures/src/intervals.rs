@@ -329,9 +329,9 @@ fn arrow_head(x: f64, y: f64, look: &SeriesLook) -> Vec<Painted<BackendCoord>> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class};
+    use crate::inspect::{check_figure, count_class, structure};
     use crate::words::Unit;
 
     fn estimate(count: u64, of: u64) -> Estimate {
@@ -346,7 +346,7 @@ mod tests {
         }
     }
 
-    fn chart(spread: Spread, rows: usize, series: usize) -> IntervalChart {
+    pub(crate) fn chart(spread: Spread, rows: usize, series: usize) -> IntervalChart {
         IntervalChart {
             heading: Heading {
                 title: "Missed".into(),
@@ -431,5 +431,10 @@ mod tests {
                 Err(FigureError::Unfit { .. })
             ));
         }
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("intervals", structure(&chart(Spread::Log, 4, 3)));
     }
 }

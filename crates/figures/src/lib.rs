@@ -17,6 +17,8 @@ mod bands;
 mod canvas;
 mod cell_marks;
 mod colour;
+#[cfg(test)]
+mod colour_vision;
 mod diagram;
 mod distribution;
 mod elements;

@@ -169,7 +169,7 @@ impl PairedChart {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class};
+    use crate::inspect::{check_figure, count_class, structure};
 
     fn chart(spread: Spread, bins: usize) -> PairedChart {
         let side = |label: &str, turn: usize| PairedSide {
@@ -235,5 +235,10 @@ mod tests {
         assert!(refused(|chart| chart.sides[1].counts = vec![0; 5]).contains("no counts"));
         assert!(refused(|chart| chart.sides[0].counts.push(1)).contains("one per bin"));
         assert!(refused(|chart| chart.sides[0].median = f64::NAN).contains("NaN"));
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("paired", structure(&chart(Spread::Log, 12)));
     }
 }

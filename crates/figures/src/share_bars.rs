@@ -236,7 +236,7 @@ impl ShareBars {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class, texts};
+    use crate::inspect::{check_figure, count_class, structure, texts};
 
     fn chart(bars: usize, parts: usize) -> ShareBars {
         ShareBars {
@@ -309,5 +309,10 @@ mod tests {
         let mut short = chart(2, 2);
         short.bars[1].counts.pop();
         assert!(matches!(short.svg(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
+    }
+
+    #[test]
+    fn the_structure_is_as_it_was() {
+        insta::assert_snapshot!("share_bars", structure(&chart(2, 4)));
     }
 }

@@ -129,14 +129,15 @@ const YELLOW: Rgb = (0xF0, 0xE4, 0x42);
 /// The order in which series take their colours: Okabe & Ito, Color Universal Design, 2008.
 const SERIES: [Rgb; MOST_SERIES] = [BLUE, ORANGE, VERMILLION, SKY_BLUE, GREEN, PURPLE, YELLOW];
 
+/// Greys evenly spaced in lightness, so that neighbours stay apart.
 const SERIES_GREYS: [Rgb; MOST_SERIES] = [
     BLACK,
     WHITE,
-    (0x73, 0x73, 0x73),
-    (0xD9, 0xD9, 0xD9),
-    (0x52, 0x52, 0x52),
-    (0xBD, 0xBD, 0xBD),
-    (0x96, 0x96, 0x96),
+    (0x77, 0x77, 0x77),
+    (0xD0, 0xD0, 0xD0),
+    (0x4F, 0x4F, 0x4F),
+    (0xA2, 0xA2, 0xA2),
+    (0x2B, 0x2B, 0x2B),
 ];
 
 /// How many series can be told apart.

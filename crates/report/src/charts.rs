@@ -1,5 +1,7 @@
 //! The charts of censuses, collections and trials, from their data.
 
+mod words;
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -17,7 +19,7 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::{Level, Share};
 
-use crate::numbers::{compact, grouped, per_thousand};
+use crate::numbers::{FEW, compact, grouped, per_thousand};
 
 /// Pixels per SVG unit of 0.25 mm: about 300 dots per inch.
 const PNG_SCALE: f32 = 3.0;
@@ -96,11 +98,11 @@ pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> {
 #[must_use]
 pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     let totals = &counts.totals;
-    let cells = cells(counts, |count, _| (count as f64, compact(count)));
+    let cells = cells(counts, |count, _, _| (count as f64, compact(count)));
     HeatMap {
         title: "Which subsets occur".to_owned(),
         scale_title: "proper subsets found (logarithmic scale)".to_owned(),
-        alt: describe("the number of proper subsets", counts),
+        alt: words::occurrence_counts(&cells, counts),
         subtitle: vec![
             format!(
                 "Proper subsets in {} quiet positions of {} puzzles;",
@@ -112,7 +114,7 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
                 grouped(totals.puzzles_with_quiet_positions)
             ),
         ],
-        notes: notes(&cells),
+        notes: notes(&cells, None),
         cells,
     }
 }
@@ -121,15 +123,18 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
 #[must_use]
 pub fn occurrence_rates(counts: &Counts) -> HeatMap {
     let totals = &counts.totals;
-    let cells = cells(counts, |count, houses| {
-        let rate = if houses == 0 { 0.0 } else { 1000.0 * count as f64 / houses as f64 };
-        (rate, per_thousand(count, houses))
+    let cells = cells(counts, |count, houses, puzzles| {
+        if houses == 0 {
+            return (0.0, NO_HOUSE.to_owned());
+        }
+        let rate = 1000.0 * count as f64 / houses as f64;
+        (rate, per_thousand(count, houses) + words::star(puzzles))
     });
     let houses: u64 = counts.exposure.iter().skip(2).sum();
     HeatMap {
         title: "How often a house shows each subset".to_owned(),
         scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
-        alt: describe("proper subsets per 1,000 houses with that many open cells", counts),
+        alt: words::occurrence_rates(&cells, counts),
         subtitle: vec![
             "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
             format!(
@@ -139,47 +144,53 @@ pub fn occurrence_rates(counts: &Counts) -> HeatMap {
                 grouped(totals.puzzles)
             ),
         ],
-        notes: notes(&cells),
+        notes: notes(&cells, Some(counts)),
         cells,
     }
 }
 
-fn cells(counts: &Counts, value: impl Fn(u64, u64) -> (f64, String)) -> Vec<ShapeCell> {
+/// What stands for a rate of nothing.
+const NO_HOUSE: &str = "–";
+
+/// Returns the cells; `value` takes the subsets found, the houses, and the puzzles that show one.
+fn cells(counts: &Counts, value: impl Fn(u64, u64, u64) -> (f64, String)) -> Vec<ShapeCell> {
     possible_shapes()
         .map(|(open, naked)| {
-            let count = counts.shape(open, naked).proper;
+            let found = counts.shape(open, naked);
+            let count = found.proper;
             let denominator = counts.exposure[usize::from(open)];
-            let (value, label) = value(count, denominator);
+            let (value, label) = value(count, denominator, found.puzzles);
             ShapeCell { open, naked, value, label, denominator, count }
         })
         .collect()
 }
 
-fn notes(cells: &[ShapeCell]) -> Vec<String> {
+/// Says what the cells mean; of rates also which rest on few puzzles.
+fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
     let mut notes = vec![
         "Left out: shapes with a side of one cell, which are singles; a quiet position has none."
             .to_owned(),
     ];
-    if cells.iter().any(|cell| cell.count == 0) {
-        notes.push("Cells with 0: looked for, but not seen.".to_owned());
+    let any = |test: &dyn Fn(&ShapeCell) -> bool| cells.iter().any(test);
+    if any(&|cell| cell.count == 0 && cell.label != NO_HOUSE) {
+        notes.push("0: looked for, but not seen; that is not never.".to_owned());
+    }
+    if any(&|cell| cell.label == NO_HOUSE) {
+        notes.push(format!("{NO_HOUSE}: no house had that many open cells."));
+    }
+    if any(&|cell| cell.label.ends_with('M')) {
+        notes.push("M: million.".to_owned());
+    }
+    if let Some(counts) = rates_of {
+        let few = |cell: &ShapeCell| words::star(counts.shape(cell.open, cell.naked).puzzles) != "";
+        if any(&few) {
+            notes.push(format!(
+                "* Fewer than {FEW} puzzles show the shape: add more before relying on the rate."
+            ));
+        }
+        notes.extend(words::few_puzzles(counts.totals.puzzles, "any rate"));
     }
     notes
-}
-
-fn describe(what: &str, counts: &Counts) -> String {
-    let most = possible_shapes().max_by_key(|&(open, naked)| counts.shape(open, naked).proper);
-    let most = most.map_or_else(String::new, |(open, naked)| {
-        format!(
-            " The most frequent shape has {open} open cells, {naked} of them naked and {} hidden.",
-            open - naked
-        )
-    });
-    format!(
-        "Heat map of {what}, by the number of open cells of the house (4 to 9) and the size of the \
-         naked side (2 to 7), from {} puzzles.{most} All values are in the CSV file beside the \
-         picture.",
-        grouped(counts.totals.puzzles)
-    )
 }
 
 /// How the proper subsets of each open count are spread over naked sizes.
@@ -191,25 +202,31 @@ pub fn shapes_by_open(counts: &Counts) -> ShareBars {
         };
         ShareBar { label: format!("{open} open"), counts: (2..=7).map(of).collect(), n: None }
     });
-    ShareBars {
+    let all = |bar: &ShareBar| bar.counts.iter().sum::<u64>();
+    let bars: Vec<ShareBar> = bars.filter(|bar| all(bar) > 0).collect();
+    let few = bars.iter().any(|bar| all(bar) < FEW);
+    let mut chart = ShareBars {
         heading: Heading {
             title: "Sizes of the naked side, by open cells".to_owned(),
             subtitle: vec![format!(
-                "Proper subsets at {} quiet positions of {} puzzles; the hidden side has the other \
-                 open cells.",
+                "Proper subsets at {} quiet positions of {} puzzles, n for each number of open cells; \
+                 the hidden side has the other open cells.",
                 grouped(counts.totals.quiet_positions),
                 grouped(counts.totals.puzzles)
             )],
-            notes: Vec::new(),
-            alt: "Stacked bars: for each number of open cells from 4 to 9, the shares of proper \
-                  subsets by the size of their naked side, 2 to 7."
-                .to_owned(),
+            notes: few
+                .then(|| format!("Bars with n below {FEW} rest on few subsets."))
+                .into_iter()
+                .collect(),
+            alt: String::new(),
         },
         axis_title: "share of proper subsets".to_owned(),
         length: BarLength::Share,
         parts: (2..=7).map(|naked| format!("naked {naked}")).collect(),
-        bars: bars.filter(|bar| bar.counts.iter().sum::<u64>() > 0).collect(),
-    }
+        bars,
+    };
+    chart.heading.alt = words::shapes_by_open(&chart, counts);
+    chart
 }
 
 /// Which of the looks that a puzzle needs.
@@ -304,10 +321,14 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
 }
 
 fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> Estimate {
+    let label = match count {
+        0 => format!("none of {}", grouped(of)),
+        _ => grouped(count) + words::star(count),
+    };
     Estimate {
         count,
         of,
-        label: if count == 0 { format!("none of {}", grouped(of)) } else { grouped(count) },
+        label,
         value: from.value.clamp(0.0, 1.0),
         low: from.interval.low.clamp(0.0, 1.0),
         high: from.interval.high.clamp(0.0, 1.0),
@@ -318,7 +339,7 @@ fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> Estimate 
 #[must_use]
 pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalChart {
     let rows = possible_shapes().map(|(open, naked)| IntervalRow {
-        label: format!("{open} open: {naked} | {}", open - naked),
+        label: words::row(open, naked),
         estimates: collections
             .iter()
             .map(|(_, puzzles, shares)| {
@@ -327,22 +348,30 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
             })
             .collect(),
     });
+    let rows: Vec<IntervalRow> = rows.collect();
     let named = |(name, puzzles, _): &(String, u64, Vec<ShapeShare>)| {
-        format!("{name} ({} puzzles)", grouped(*puzzles))
+        format!("{name} ({})", words::puzzles(*puzzles))
     };
+    // A single series has no key.
+    let of = match collections {
+        [only] => format!("Share of the puzzles of {}", named(only)),
+        _ => "Share of puzzles".to_owned(),
+    };
+    let names: Vec<(&str, u64)> =
+        collections.iter().map(|(name, puzzles, _)| (name.as_str(), *puzzles)).collect();
+    let mut notes = words::interval_notes(&rows, "puzzles that show the shape");
+    for (name, puzzles, _) in collections {
+        notes.extend(words::few_puzzles(*puzzles, &format!("the shares of {name}")));
+    }
     IntervalChart {
         heading: Heading {
             title: "Puzzles that show each shape".to_owned(),
-            subtitle: vec![
-                "Share of puzzles with at least one proper subset of the shape (open cells: naked \
-                 side | hidden side), with 95 % intervals; by weight where puzzles carry weights."
-                    .to_owned(),
-            ],
-            notes: Vec::new(),
-            alt:
-                "Dots with intervals: for each shape the share of puzzles that show it, one series \
-                  per collection."
-                    .to_owned(),
+            subtitle: vec![format!(
+                "{of} with at least one proper subset of the shape (open cells: naked side | hidden \
+                 side), with 95 % intervals; by weight where puzzles carry weights."
+            )],
+            notes,
+            alt: words::comparison(&names, &rows),
         },
         axis: Axis {
             title: "share of puzzles".to_owned(),
@@ -350,7 +379,7 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
             unit: Unit::Percent,
         },
         series: collections.iter().map(named).collect(),
-        rows: rows.collect(),
+        rows,
         threshold: None,
     }
 }
@@ -430,7 +459,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         books.iter().filter(|book| book.shapes.iter().any(|shape| shape.2 > 0)).collect();
     let puzzles = short.first()?.puzzles;
     let rows = shapes.into_iter().map(|(open, naked)| IntervalRow {
-        label: format!("{open} open: {naked} | {}", open - naked),
+        label: words::row(open, naked),
         estimates: short
             .iter()
             .map(|book| {
@@ -440,18 +469,25 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
             })
             .collect(),
     });
+    let rows: Vec<IntervalRow> = rows.collect();
+    // A single series has no key.
+    let walk = match short.as_slice() {
+        [only] => format!("the walk of {}", only.rulebook),
+        _ => "the rulebook's walk".to_owned(),
+    };
+    let mut notes = words::interval_notes(&rows, "puzzles in which the shape is left");
+    notes.extend(words::complete_books(books));
+    notes.extend(words::few_puzzles(puzzles, "the shares"));
     Some(IntervalChart {
         heading: Heading {
             title: "What rulebooks leave".to_owned(),
             subtitle: vec![format!(
-                "Share of {} puzzles with a proper subset of the shape (open cells: naked side | \
-                 hidden side) at the end of the rulebook's walk, with 95 % intervals.",
-                grouped(puzzles)
+                "Share of {} with a proper subset of the shape (open cells: naked side | hidden side) \
+                 at the end of {walk}, with 95 % intervals.",
+                words::puzzles(puzzles)
             )],
-            notes: Vec::new(),
-            alt: "Dots with intervals: for each shape that some rulebook leaves, the share of \
-                  puzzles in which it is left, one series per rulebook."
-                .to_owned(),
+            notes,
+            alt: words::missed(&short, &rows),
         },
         axis: Axis {
             title: "share of puzzles".to_owned(),
@@ -459,7 +495,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
             unit: Unit::Percent,
         },
         series: short.iter().map(|book| book.rulebook.clone()).collect(),
-        rows: rows.collect(),
+        rows,
         threshold: None,
     })
 }
@@ -467,7 +503,6 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
 /// Clue counts beside the published distribution of all minimal puzzles.
 #[must_use]
 pub fn clues(description: &Description, name: &str) -> DistributionChart {
-    let n = grouped(description.puzzles);
     let weighted = description.weighted > 0;
     // Shares are all that is drawn, so any unit of weight will do that fits.
     let most = description.clues.iter().map(|row| row.weight).max().unwrap_or(0);
@@ -476,6 +511,10 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
         .clues
         .iter()
         .map(|row| (i64::from(row.clues), u64::try_from(row.weight / unit).unwrap_or(u64::MAX)));
+    let observed: Vec<(i64, u64)> = observed.collect();
+    let all: f64 = observed.iter().map(|&(_, count)| count as f64).sum();
+    let drawn: Vec<(i64, f64)> =
+        observed.iter().map(|&(clues, count)| (clues, count as f64 / all.max(1.0))).collect();
     let shares = MINIMAL_PUZZLES.percent.iter();
     let published = Reference {
         label: "all minimal puzzles (Berthier 2009)".to_owned(),
@@ -485,17 +524,14 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
     DistributionChart {
         heading: Heading {
             title: "How many clues the puzzles have".to_owned(),
-            subtitle: vec![format!("{n} puzzles of {name}; {how}.")],
-            notes: Vec::new(),
-            alt: format!(
-                "Bars: the share of {n} puzzles by number of clues. Line: the published \
-                 distribution of all minimal puzzles."
-            ),
+            subtitle: vec![format!("{} of {name}; {how}.", words::puzzles(description.puzzles))],
+            notes: words::clue_notes(description),
+            alt: words::clues(description, name, &drawn),
         },
         axis_title: "clues".to_owned(),
         share_title: how.to_owned(),
         observed_label: "this collection".to_owned(),
-        observed: observed.collect(),
+        observed,
         references: vec![published],
     }
 }
@@ -506,15 +542,18 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
 /// # Errors
 /// If the dataset can't be read, has no tables, or has weights or families.
 pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, ChartError> {
-    if manifest(dataset)?.totals.weighted > 0 {
+    let manifest = manifest(dataset)?;
+    if manifest.totals.weighted > 0 {
         return Err(ChartError::Weighted(dataset.to_owned()));
     }
     let mut hits = vec![0u64; shapes.len()];
     let mut puzzles = 0u64;
     let mut lines: Vec<Vec<BandPoint>> = vec![Vec::new(); shapes.len()];
-    let mut mark = 100u64;
-    let add = |lines: &mut Vec<Vec<BandPoint>>, hits: &[u64], puzzles: u64| {
-        for (line, &hits) in lines.iter_mut().zip(hits) {
+    let mut found: Vec<Vec<(u64, u64)>> = vec![Vec::new(); shapes.len()];
+    let (mut mark, mut last) = (100u64, 0);
+    let mut add = |hits: &[u64], puzzles: u64| {
+        for ((line, found), &hits) in lines.iter_mut().zip(&mut found).zip(hits) {
+            found.push((puzzles, hits));
             if let Ok(share) = Share::new(hits, puzzles) {
                 let Estimate { value, low, high, .. } =
                     estimate(&share.estimate(Level::P95), hits, puzzles);
@@ -528,29 +567,35 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Chart
             *hits += u64::from(cluster.shapes[usize::from(open)][usize::from(naked)] > 0);
         }
         if puzzles == mark {
-            add(&mut lines, &hits, puzzles);
+            add(&hits, puzzles);
+            last = puzzles;
             // 100, 200, 500, 1000 and so on.
             let lead = mark / 10u64.pow(mark.ilog10());
             mark = if lead == 2 { mark / 2 * 5 } else { mark * 2 };
         }
     })?;
-    if lines.first().and_then(|line| line.last()).is_none_or(|last| last.at < puzzles as f64) {
-        add(&mut lines, &hits, puzzles);
+    if last != puzzles {
+        add(&hits, puzzles);
     }
-    let named = shapes.iter().zip(lines);
+    let label = |&(open, naked): &(u8, u8)| format!("{open} open, naked {naked}");
+    let lines: Vec<BandLine> = shapes
+        .iter()
+        .zip(lines)
+        .map(|(shape, points)| BandLine { label: label(shape), points })
+        .collect();
+    let found: Vec<_> = shapes.iter().map(label).zip(found).collect();
+    let mut notes = words::narrowing_notes(&found);
+    notes.extend(words::origin(&manifest.collection.notes));
     Ok(BandChart {
         heading: Heading {
             title: "How the interval of a rate narrows".to_owned(),
             subtitle: vec![format!(
-                "Share of the first n of {} puzzles with at least one proper subset of the shape, \
-                 with its 95 % interval.",
-                grouped(puzzles)
+                "Share of the first n of {} with at least one proper subset of the shape, with its \
+                 95 % interval.",
+                words::puzzles(puzzles)
             )],
-            notes: Vec::new(),
-            alt:
-                "Lines with bands: the share of puzzles that show a shape and its interval, by the \
-                  number of puzzles."
-                    .to_owned(),
+            notes,
+            alt: words::narrowing(&lines, puzzles),
         },
         across: Axis { title: "puzzles".to_owned(), spread: Spread::Log, unit: Unit::Number },
         up: Axis {
@@ -558,12 +603,7 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Chart
             spread: Spread::Linear,
             unit: Unit::Percent,
         },
-        lines: named
-            .map(|(&(open, naked), points)| BandLine {
-                label: format!("{open} open, naked {naked}"),
-                points,
-            })
-            .collect(),
+        lines,
         threshold: None,
     })
 }
@@ -595,33 +635,42 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
     };
     let ratio = costs.sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95));
     let ratio = ratio.map_or_else(String::new, |ratio| {
+        let decimals = if ratio.value < 1.0 { 3 } else { 2 };
         format!(
-            "naked costs {:.2} times hidden (95 %: {:.2} to {:.2})",
+            "naked {naked} costs {:.decimals$} times as many glances as hidden {hidden} (95 % \
+             interval {:.decimals$} to {:.decimals$})",
             ratio.value, ratio.interval.low, ratio.interval.high
         )
     });
+    let sides = [
+        side(format!("naked {naked}"), |cost| cost.0),
+        side(format!("hidden {hidden}"), |cost| cost.1),
+    ];
+    let with_split = costs.sums.clusters();
+    let mut notes = Vec::new();
+    if with_split < FEW {
+        notes.push(format!(
+            "Only {} with such a split, fewer than {FEW}: add more before relying on the ratio.",
+            words::puzzles(with_split)
+        ));
+    }
     Some(PairedChart {
         heading: Heading {
             title: format!("Naked {naked} or hidden {hidden} with {open} open cells"),
             subtitle: vec![format!(
-                "Glances until the look ends, in {} houses that hold such a split; {} puzzles \
-                 walked. A model of effort with stated assumptions.",
-                grouped(costs.costs.len() as u64),
-                grouped(puzzles)
+                "Glances until the look ends, in the {} of {} that hold such a split; {} walked. A \
+                 model of effort with stated assumptions.",
+                words::count_of(costs.costs.len() as u64, "house", "houses"),
+                words::puzzles(with_split),
+                words::puzzles(puzzles)
             )],
-            notes: Vec::new(),
-            alt: format!(
-                "Two step curves: the glances of naked {naked} and of hidden {hidden} looks in the \
-                 same houses. {ratio}"
-            ),
+            notes,
+            alt: words::paired(costs, (sides[0].median, sides[1].median), &ratio, with_split),
         },
         axis: Axis { title: "glances".to_owned(), spread: Spread::Log, unit: Unit::Number },
         share_title: "share of houses".to_owned(),
         edges,
-        sides: [
-            side(format!("naked {naked}"), |cost| cost.0),
-            side(format!("hidden {hidden}"), |cost| cost.1),
-        ],
+        sides,
         ratio,
     })
 }
@@ -814,10 +863,8 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
                 grouped(all.held_out),
                 grouped(all.training)
             )],
-            notes: Vec::new(),
-            alt: "Points: rulebooks by their mean glances per puzzle and their share of puzzles \
-                  fully reached; a step line through those that no other beats."
-                .to_owned(),
+            notes: words::few_puzzles(all.held_out, "the intervals").into_iter().collect(),
+            alt: words::frontier(all),
         },
         cost: Axis {
             title: "glances per puzzle".to_owned(),

@@ -3,6 +3,9 @@
 pub use tallyhouse_analysis::{counted, grouped};
 use tallyhouse_stats::Estimate;
 
+/// Below this number of puzzles a rate is marked as resting on few.
+pub const FEW: u64 = 30;
+
 /// Writes a rate with one decimal, a small one with two significant digits, and a measured zero bare,
 /// so that it is not taken for a rounded value.
 #[must_use]

@@ -5,10 +5,7 @@ use std::fmt::Write;
 use tallyhouse_census::{Counts, Manifest};
 
 use crate::charts::possible_shapes;
-use crate::numbers::{grouped, per_thousand, percent};
-
-/// Below this number of puzzles a rate is marked as resting on few.
-const FEW: u64 = 30;
+use crate::numbers::{FEW, grouped, per_thousand, percent};
 
 /// What was scanned, and the table of shapes.
 #[must_use]

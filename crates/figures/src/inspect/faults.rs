@@ -219,6 +219,7 @@ fn mark_colours(drawing: &Drawing, mark: &Mark, faults: &mut Vec<String>) {
         return;
     }
     let (mut seen, mut places, mut shown) = (0, 0, 0);
+    let touches = ["cell", "part", "bar"].contains(&mark.class.as_str());
     let sides = mark.sides(BESIDE);
     for (one, other) in &sides {
         let here = (f64::midpoint(one.0, other.0), f64::midpoint(one.1, other.1));
@@ -236,7 +237,7 @@ fn mark_colours(drawing: &Drawing, mark: &Mark, faults: &mut Vec<String>) {
         let is_no_ground = |last: &Option<&Mark>| {
             last.is_some_and(|last| {
                 let is_edge_below = last.class == "edge" && last.order + 1 < mark.order;
-                let is_alike = last.class == mark.class;
+                let is_alike = last.class == mark.class && !touches;
                 is_edge_below || is_alike || THIN.contains(&last.class.as_str())
             })
         };
@@ -273,8 +274,148 @@ fn mark_colours(drawing: &Drawing, mark: &Mark, faults: &mut Vec<String>) {
     if must_show && !sides.is_empty() && shown == 0 {
         faults.push(format!("{} {:?} is hidden", mark.class, mark.extent()));
     }
-    let touches = ["cell", "part", "bar"].contains(&mark.class.as_str());
     if touches && places > 0 && seen < places {
         faults.push(format!("{} {:?} has too faint an edge", mark.class, mark.extent()));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inspect::data;
+    use crate::{Figure, Spread, Theme, Width};
+
+    const TEXT: &str = "<text x=\"20\" y=\"40\" font-size=\"10\" fill=\"#222222\">words</text>";
+
+    /// A white page of 100 by 100 units.
+    fn page(body: &str) -> String {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"25mm\" height=\"25mm\" viewBox=\"0 0 100 \
+             100\" role=\"img\" aria-labelledby=\"title description\" font-family=\"Open Sans, \
+             sans-serif\">\n<title id=\"title\">A title</title>\n<desc id=\"description\">Words.</desc>\n\
+             <rect class=\"page\" width=\"100\" height=\"100\" fill=\"#FFFFFF\"/>\n{body}</svg>"
+        )
+    }
+
+    fn found(body: &str) -> String {
+        let svg = page(body);
+        let mut faults = document(&svg);
+        faults.extend(find(&Drawing::read(&svg).unwrap()));
+        faults.join("; ")
+    }
+
+    fn bar(class: &str, fill: &str) -> String {
+        format!(
+            "<rect class=\"{class}\" x=\"10\" y=\"20\" width=\"60\" height=\"40\" fill=\"{fill}\"/>"
+        )
+    }
+
+    fn line(class: &str, stroke: &str) -> String {
+        format!(
+            "<path class=\"{class}\" d=\"M5 36L90 36\" fill=\"none\" stroke=\"{stroke}\" \
+             stroke-width=\"2\"/>"
+        )
+    }
+
+    #[test]
+    fn texts_with_faults_are_found() {
+        assert_eq!(found(TEXT), "");
+        for (body, fault) in [
+            (TEXT.replace("x=\"20\"", "x=\"80\""), "leaves the frame"),
+            (TEXT.replace("y=\"40\"", "y=\"99\""), "leaves the frame"),
+            (TEXT.replace("\"10\"", "\"9.8\""), "type of 6.9"),
+            (format!("{TEXT}{}", TEXT.replace("20", "28")), "over 'words'"),
+            (TEXT.replace("#222222", "#777777"), "contrast 4.48"),
+            (bar("bar", "#555555") + TEXT, "with contrast"),
+            (TEXT.to_owned() + &bar("bar", "#555555"), "under bar"),
+            (line("grid", "#AAAAAA") + TEXT, "over a line of grid"),
+            (TEXT.replace("words", "w\u{3042}"), "has no"),
+            (TEXT.replace("fill", "font-family=\"Arial\" fill"), "a font"),
+        ] {
+            assert!(found(&body).contains(fault), "{fault}: {} {body}", found(&body));
+        }
+        // What is painted between ground and text is what counts.
+        let white = bar("rule", "#FFFFFF");
+        assert_eq!(found(&(bar("bar", "#555555") + &white + TEXT)), "");
+        let halo = TEXT.replace("fill=", "stroke=\"#FFFFFF\" stroke-width=\"3\" fill=");
+        assert_eq!(found(&(line("grid", "#767676") + &halo)), "");
+        assert_eq!(found(&(line("removed", "#000000") + &halo)), "");
+    }
+
+    #[test]
+    fn marks_with_faults_are_found() {
+        let yellow = bar("bar", "#F0E442");
+        assert!(found(&yellow).contains("too faint"), "{}", found(&yellow));
+        assert_eq!(found(&yellow.replace("/>", " stroke=\"#222222\" stroke-width=\"1\"/>")), "");
+        assert_eq!(found(&bar("bar", "#0072B2")), "");
+        // A dark line on a dark bar, on its own edge, and half on the page.
+        let (dark, edge) =
+            (line("line", "#0072B2"), line("edge", "#FFFFFF").replace("\"2\"", "\"4\""));
+        let bars = bar("bar", "#333333").replace("60", "88").replace("x=\"10\"", "x=\"3\"");
+        assert!(found(&(bars.clone() + &dark)).contains("too faint"));
+        assert_eq!(found(&(bars.clone() + &edge + &dark)), "");
+        assert!(found(&(dark.clone() + &bars)).contains("hidden"));
+        assert!(found(&bar("bar", "#0072B2").replace("60", "95")).contains("leaves the frame"));
+        let plot = bar("plot", "none");
+        assert_eq!(found(&(plot.clone() + &bar("bar", "#0072B2"))), "");
+        assert!(found(&(plot + &dark)).contains("line at"), "a line beyond its plot");
+        // A part whose edge is lost against its neighbour.
+        let next = bar("part", "#0072B2").replace("x=\"10\"", "x=\"70\"").replace("60", "20");
+        let lost = found(&(bar("part", "#0072B2") + &next.replace("0072B2", "1A7AB5")));
+        assert!(lost.contains("part") && lost.contains("too faint an edge"), "{lost}");
+    }
+
+    #[test]
+    fn documents_with_faults_are_found() {
+        let svg = page("");
+        assert_eq!(document(&svg), Vec::<String>::new());
+        for (from, to, fault) in [
+            ("Words.", "", "no description"),
+            ("Words.", "A title", "repeats"),
+            ("A title", " ", "no title"),
+            ("role=\"img\"", "", "no role"),
+            ("\"title description\"", "\"title words\"", "no labels"),
+            ("Open Sans, ", "Arial, ", "another font"),
+            ("</svg>", "", "no XML"),
+        ] {
+            let faults = document(&svg.replace(from, to)).join("; ");
+            assert!(faults.contains(fault), "{fault}: {faults}");
+        }
+    }
+
+    #[test]
+    fn data_without_their_marks_are_found() {
+        let chart = crate::intervals::tests::chart(Spread::Log, 4, 3);
+        let (svg, csv) = (chart.svg(Theme::Light, Width::Page).unwrap(), chart.csv().unwrap());
+        let faults =
+            |svg: &str, csv: &str| data::faults(&Drawing::read(svg).unwrap(), csv).join("; ");
+        assert_eq!(faults(&svg, &csv), "");
+        let first = |class: &str| {
+            let start = svg.find(&format!("class=\"{class}\"")).unwrap();
+            let from = svg[..start].rfind('\n').unwrap();
+            svg[from..from + 1 + svg[from + 1..].find('\n').unwrap()].to_owned()
+        };
+        let without = svg.replacen(&first("mark"), "", 1);
+        assert!(faults(&without, &csv).contains("11 of [\"mark\", \"none\"] for 12 data"));
+        let moved = |line: &str| {
+            let at = line.find("M").unwrap() + 1;
+            let x: f64 = line[at..].split(' ').next().unwrap().parse().unwrap();
+            line.replace(&format!("M{x}"), &format!("M{}", x + 9.0))
+        };
+        let mark = first("mark");
+        assert!(faults(&svg.replacen(&mark, &moved(&mark), 1), &csv).contains("a mark at"));
+        let tick = first("tick");
+        assert!(faults(&svg.replacen(&tick, "", 1), &csv).contains("ticks across"));
+        for (from, to, fault) in [
+            (">1\u{a0}%<", ">1.5\u{a0}%<", "neither straight nor logarithmic"),
+            (">1\u{a0}%<", ">70\u{a0}%<", "not rising"),
+            (">1\u{a0}%<", ">much<", "is no number"),
+        ] {
+            assert!(svg.contains(from), "{from}: {svg}");
+            let found = faults(&svg.replace(from, to), &csv);
+            assert!(found.contains(fault), "{fault}: {found}");
+        }
+        let more = format!("{csv}shape 9,series 0,0.1,0.05,0.2,1,10\n");
+        assert!(faults(&svg, &more).contains("for 13 data"));
     }
 }

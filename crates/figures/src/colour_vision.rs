@@ -1,0 +1,155 @@
+//! How colours look to people who lack one kind of cone, and how far apart colours then are.
+
+use crate::colour::{Rgb, contrast};
+use crate::theme::{Look, MOST_SERIES};
+use crate::{Theme, sequential};
+
+/// The kinds of dichromatic vision.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Vision {
+    Usual,
+    Protanopia,
+    Deuteranopia,
+    Tritanopia,
+}
+
+impl Vision {
+    const ALL: [Self; 4] = [Self::Usual, Self::Protanopia, Self::Deuteranopia, Self::Tritanopia];
+
+    /// The matrices for linear RGB at severity 1.0 of G. M. Machado, M. M. Oliveira and L. A. F.
+    /// Fernandes, "A Physiologically-based Model for Simulation of Color Vision Deficiency", IEEE
+    /// Transactions on Visualization and Computer Graphics 15(6), 2009, 1291–1298 (values from
+    /// memory).
+    const fn matrix(self) -> [[f64; 3]; 3] {
+        match self {
+            Self::Usual => [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+            Self::Protanopia => [
+                [0.152_286, 1.052_583, -0.204_868],
+                [0.114_503, 0.786_281, 0.099_216],
+                [-0.003_882, -0.048_116, 1.051_998],
+            ],
+            Self::Deuteranopia => [
+                [0.367_322, 0.860_646, -0.227_968],
+                [0.280_085, 0.672_501, 0.047_413],
+                [-0.011_820, 0.042_940, 0.968_881],
+            ],
+            Self::Tritanopia => [
+                [1.255_528, -0.076_749, -0.178_779],
+                [-0.078_411, 0.930_809, 0.147_602],
+                [0.004_733, 0.691_367, 0.303_900],
+            ],
+        }
+    }
+
+    /// Returns the linear RGB that a colour is seen as.
+    fn see(self, (red, green, blue): Rgb) -> [f64; 3] {
+        let linear = [red, green, blue].map(|part| {
+            let part = f64::from(part) / 255.0;
+            if part <= 0.040_45 { part / 12.92 } else { ((part + 0.055) / 1.055).powf(2.4) }
+        });
+        self.matrix().map(|row| product(row, linear).clamp(0.0, 1.0))
+    }
+}
+
+fn product(row: [f64; 3], column: [f64; 3]) -> f64 {
+    row.iter().zip(column).map(|(one, other)| one * other).sum()
+}
+
+/// Returns L*, a* and b* (CIE 1976, white point D65) of linear RGB.
+fn lab(linear: [f64; 3]) -> [f64; 3] {
+    // sRGB to XYZ: IEC 61966-2-1 (values from memory).
+    const XYZ: [[f64; 3]; 3] = [
+        [0.412_456_4, 0.357_576_1, 0.180_437_5],
+        [0.212_672_9, 0.715_152_2, 0.072_175_0],
+        [0.019_333_9, 0.119_192_0, 0.950_304_1],
+    ];
+    let [x, y, z] = XYZ.map(|row| {
+        let part = product(row, linear) / product(row, [1.0; 3]);
+        let edge: f64 = 6.0 / 29.0;
+        if part > edge.powi(3) { part.cbrt() } else { part / (3.0 * edge * edge) + 4.0 / 29.0 }
+    });
+    [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+}
+
+/// Returns ΔE*ab of 1976; about 2.3 can just be noticed (common practice, no source).
+fn distance(vision: Vision, one: Rgb, other: Rgb) -> f64 {
+    let (one, other) = (lab(vision.see(one)), lab(vision.see(other)));
+    one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+}
+
+#[test]
+fn the_model_keeps_greys_and_merges_what_it_should() {
+    // A row that does not sum to 1 would tint white.
+    for vision in Vision::ALL {
+        for row in vision.matrix() {
+            assert!((row.iter().sum::<f64>() - 1.0).abs() < 3e-6, "{vision:?}");
+        }
+        assert!(distance(vision, (128, 128, 128), (129, 129, 129)) < 0.6);
+    }
+    // sRGB red: L* 53.24, a* 80.09, b* 67.20 (published in many tables; from memory).
+    let red = lab(Vision::Usual.see((255, 0, 0)));
+    for (found, expected) in red.into_iter().zip([53.24, 80.09, 67.20]) {
+        assert!((found - expected).abs() < 0.02, "{red:?}");
+    }
+    // Red and green of like lightness: far apart to most, close to those who lack a cone.
+    let (red, green) = ((0xB8, 0x50, 0x20), (0x6E, 0x7A, 0x20));
+    assert!(distance(Vision::Usual, red, green) > 50.0);
+    assert!(distance(Vision::Deuteranopia, red, green) < 20.0);
+}
+
+/// Colours this far apart are told apart in small marks side by side.
+const FAR: f64 = 15.0;
+
+#[test]
+fn series_stay_apart_for_every_kind_of_vision() {
+    let mut close = Vec::new();
+    for theme in Theme::ALL {
+        let look = Look::of(theme);
+        for vision in Vision::ALL {
+            for one in 0..MOST_SERIES {
+                for other in 0..one {
+                    let (one, other) = (look.series(one), look.series(other));
+                    // All marks differ by shape and lines by dashes; here by colour alone.
+                    assert!(one.marker != other.marker && one.dash != other.dash);
+                    let apart = distance(vision, one.colour, other.colour);
+                    if apart < FAR {
+                        close.push((theme, vision, one.colour, other.colour, apart));
+                    }
+                }
+            }
+        }
+    }
+    assert!(close.is_empty(), "{close:#?}");
+}
+
+#[test]
+fn scales_keep_their_order_for_every_kind_of_vision() {
+    for theme in Theme::ALL {
+        let look = Look::of(theme);
+        for vision in Vision::ALL {
+            let light = |step: usize| lab(vision.see(look.shade(step as f64 / 20.0)))[0];
+            let steps: Vec<f64> = (1..=20).map(|step| light(step) - light(step - 1)).collect();
+            let rising = steps[0] > 0.0;
+            // Twentieths of the scale are ordered by lightness alone.
+            assert!(
+                steps.iter().all(|step| (*step > 0.0) == rising && step.abs() > 1.0),
+                "{theme:?} {vision:?}: {steps:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn both_sides_of_a_split_stay_apart_for_every_kind_of_vision() {
+    for theme in [Theme::Light, Theme::Dark] {
+        let look = Look::of(theme);
+        for vision in Vision::ALL {
+            let apart = distance(vision, look.naked_line, look.hidden_line);
+            assert!(apart > FAR, "{theme:?} {vision:?}: {apart}");
+        }
+    }
+    // In print both are black: dashes and the fill tell them apart.
+    let print = Look::of(Theme::Print);
+    assert_eq!(print.naked_line, print.hidden_line);
+    assert!(contrast(sequential(0.0), sequential(1.0)) > 10.0);
+}
