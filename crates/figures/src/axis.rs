@@ -54,14 +54,20 @@ impl Range {
             least = least.min(value);
             most = most.max(value);
         }
+        // Shares end at 100 %.
+        let is_whole = axis.unit == Unit::Percent && most <= 1.0;
         let (low, high) = match axis.spread {
             Spread::Log if least > most => (0.1, 1.0),
+            Spread::Log if is_whole && least > 0.5 => (0.5, 1.0),
             Spread::Log => {
                 let low = round_below(least);
                 (low, round_above(most).max(low * 2.0))
             }
             Spread::Linear if least > most => (0.0, 1.0),
-            Spread::Linear => round_ends(least, most, from_zero),
+            Spread::Linear => {
+                let (low, high) = round_ends(least, most, from_zero);
+                (low, if is_whole { high.min(1.0) } else { high })
+            }
         };
         Self { spread: axis.spread, unit: axis.unit, ..Self::between(low, high) }
     }
@@ -247,6 +253,20 @@ mod tests {
         assert_eq!(words(Spread::Log, &[0.001, 100.0]), ["0.001", "0.01", "0.1", "1", "10", "100"]);
         assert_eq!(words(Spread::Log, &[]), ["0.1", "0.2", "0.5", "1"]);
         assert_eq!(words(Spread::Linear, &[0.0, 0.0])[0], "0");
+    }
+
+    #[test]
+    fn shares_end_at_one_hundred_percent() {
+        for spread in [Spread::Linear, Spread::Log] {
+            let axis = Axis { spread, unit: Unit::Percent, ..Axis::default() };
+            for values in [[1.0, 1.0], [0.97, 0.999], [0.2, 1.0], [0.6, 0.7]] {
+                let range = Range::of(&axis, values.into_iter(), false);
+                assert!(range.high <= 1.0 && range.low < range.high, "{spread:?} {range:?}");
+                assert!(range.ticks(|_| true).len() >= 2);
+            }
+            let beyond = Range::of(&axis, [0.9, 1.3].into_iter(), false);
+            assert!(beyond.high >= 1.3);
+        }
     }
 
     #[test]

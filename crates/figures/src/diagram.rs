@@ -95,14 +95,18 @@ impl Split {
             (
                 Sample::Side(Side::Naked),
                 format!(
-                    "naked side: {} hold only {}",
-                    cells(self.naked),
+                    "naked side: {} only {}",
+                    cells(self.naked, "holds", "hold"),
                     spaced(self.naked_digits)
                 ),
             ),
             (
                 Sample::Side(Side::Hidden),
-                format!("hidden side: {} take {}", cells(self.hidden), spaced(self.hidden_digits)),
+                format!(
+                    "hidden side: {} {}",
+                    cells(self.hidden, "takes", "take"),
+                    spaced(self.hidden_digits)
+                ),
             ),
         ];
         if !self.eliminations.is_empty() {
@@ -112,8 +116,12 @@ impl Split {
     }
 }
 
-fn cells(set: CellSet) -> String {
-    format!("{} {}", set.len(), if set.len() == 1 { "cell" } else { "cells" })
+/// Writes how many cells do something.
+fn cells(set: CellSet, one_does: &str, many_do: &str) -> String {
+    match set.len() {
+        1 => format!("1 cell {one_does}"),
+        n => format!("{n} cells {many_do}"),
+    }
 }
 
 /// Writes digits with no-break spaces between them.

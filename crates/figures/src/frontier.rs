@@ -269,13 +269,17 @@ impl FrontierChart {
         let names: Vec<_> = clusters
             .iter()
             .map(|cluster| {
-                let names: Vec<_> = cluster
-                    .members
-                    .iter()
-                    .map(|&index| self.points[index].label.as_str())
-                    .collect();
                 let limit = plot.area.width() * 0.34;
-                (break_lines(&names.join(", "), small.size, small.weight, limit), cluster.at)
+                let name = |&index: &usize| {
+                    let label = &self.points[index].label;
+                    // A short name stays on one line.
+                    let is_short = small.width(label) <= limit - small.width(",");
+                    if is_short { label.replace(' ', "\u{a0}") } else { label.clone() }
+                };
+                let names: Vec<_> = cluster.members.iter().map(name).collect();
+                let lines = break_lines(&names.join(", "), small.size, small.weight, limit);
+                let lines = lines.into_iter().map(|line| line.replace('\u{a0}', " "));
+                (lines.collect::<Vec<_>>(), cluster.at)
             })
             .collect();
         if names.iter().all(|(lines, _)| lines.len() <= MOST_LINES) {
@@ -308,7 +312,8 @@ impl FrontierChart {
                 gain.write_rounded(point.gain)
             )
         });
-        Ok(listed.collect())
+        let units = format!("In brackets: {}; {}.", self.cost.title, self.gain.title);
+        Ok(listed.chain([units]).collect())
     }
 }
 

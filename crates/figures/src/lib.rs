@@ -23,6 +23,8 @@ mod diagram;
 mod distribution;
 mod elements;
 mod error;
+#[cfg(test)]
+mod extremes;
 mod figure;
 mod font;
 mod frontier;

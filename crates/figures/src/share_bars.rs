@@ -9,7 +9,7 @@ use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
-use crate::words::Unit;
+use crate::words::{Unit, in_full};
 use crate::{Figure, FigureError, Heading, Theme, Width};
 
 /// A bar.
@@ -59,6 +59,13 @@ impl ShareBar {
 
     fn n(&self) -> f64 {
         self.n.map_or_else(|| self.total(), |n| n as f64)
+    }
+
+    /// Writes how many the bar stands for, to the last one.
+    fn total_in_full(&self) -> String {
+        let sum = self.counts.iter().try_fold(0u64, |sum, &count| sum.checked_add(count));
+        let n = self.n.or(sum);
+        n.map_or_else(|| Unit::Number.write_rounded(self.total()), in_full)
     }
 }
 
@@ -124,7 +131,7 @@ impl Figure for ShareBars {
             .bars
             .iter()
             .map(|bar| {
-                let total = format!("n = {}", Unit::Number.write(bar.n(), 1.0));
+                let total = format!("n = {}", bar.total_in_full());
                 (
                     break_lines(&bar.label, name.size, name.weight, limit),
                     break_lines(&total.replace(' ', "\u{a0}"), small.size, small.weight, limit),

@@ -44,11 +44,12 @@ fn write_number(value: f64, step: f64) -> String {
     if size == 0.0 {
         return "0".to_owned();
     }
-    if !(1e-6..1e15).contains(&size) {
+    // All numbers of an axis are written in one way: its step decides where they are small.
+    if !(1e-6..1e15).contains(&size) || power < -6 {
         let exponent = (size.log10() + 1e-9).floor() as i32;
         let mantissa = size / 10f64.powi(exponent);
         let decimals = (exponent - power).clamp(0, 3) as usize;
-        let mantissa = format!("{mantissa:.decimals$}");
+        let mantissa = without_zeros(&format!("{mantissa:.decimals$}"));
         // The bundled font has raised digits, but no raised minus.
         if exponent < 0 {
             return format!("{sign}{mantissa}e−{}", -exponent);
@@ -57,15 +58,29 @@ fn write_number(value: f64, step: f64) -> String {
         return format!("{sign}{mantissa}10{}", superscript(exponent));
     }
     for (unit, name) in [(1e12, "trillion"), (1e9, "billion"), (1e6, "million")] {
-        if size >= unit {
+        // What rounds up to the unit is written in it.
+        if size >= unit * 0.9995 {
             let decimals = (unit.log10().round() as i32 - power).clamp(0, 3) as usize;
-            return format!("{sign}{:.decimals$}{HOLD}{name}", size / unit);
+            let shown = without_zeros(&format!("{:.decimals$}", size / unit));
+            return format!("{sign}{shown}{HOLD}{name}");
         }
     }
     let decimals = (-power).clamp(0, 12) as usize;
     let text = format!("{size:.decimals$}");
     let (whole, fraction) = text.split_at(text.find('.').unwrap_or(text.len()));
     format!("{sign}{}{fraction}", thousands(whole))
+}
+
+/// Leaves out zeros after the decimal point.
+fn without_zeros(number: &str) -> String {
+    let Some((whole, decimals)) = number.split_once('.') else { return number.to_owned() };
+    let decimals = decimals.trim_end_matches('0');
+    if decimals.is_empty() { whole.to_owned() } else { format!("{whole}.{decimals}") }
+}
+
+/// Writes a count in full, with its thousands parted.
+pub(crate) fn in_full(count: u64) -> String {
+    thousands(&count.to_string())
 }
 
 fn thousands(digits: &str) -> String {
@@ -101,6 +116,11 @@ mod tests {
             (-12.5, 0.5, "−12.5"),
             (2e6, 1e6, "2\u{a0}million"),
             (2.5e6, 5e5, "2.5\u{a0}million"),
+            (999_999_999.0, 1e6, "1\u{a0}billion"),
+            (999_999.0, 1.0, "1\u{a0}million"),
+            (1e9, 1.0, "1\u{a0}billion"),
+            (999_000.0, 1.0, "999,000"),
+            (1e-6, 5e-7, "1e−6"),
             (1e18, 1e18, "10¹⁸"),
             (2.5e-9, 5e-10, "2.5e−9"),
         ] {

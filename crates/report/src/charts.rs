@@ -1,5 +1,7 @@
 //! The charts of censuses, collections and trials, from their data.
 
+#[cfg(test)]
+mod tests;
 mod words;
 
 use std::io::Write;
@@ -105,13 +107,13 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
         alt: words::occurrence_counts(&cells, counts),
         subtitle: vec![
             format!(
-                "Proper subsets in {} quiet positions of {} puzzles;",
-                grouped(totals.quiet_positions),
-                grouped(totals.puzzles)
+                "Proper subsets in {} of {};",
+                words::positions(totals.quiet_positions),
+                words::puzzles(totals.puzzles)
             ),
             format!(
-                "{} puzzles have such a position.",
-                grouped(totals.puzzles_with_quiet_positions)
+                "{} such a position.",
+                words::count_of(totals.puzzles_with_quiet_positions, "puzzle has", "puzzles have")
             ),
         ],
         notes: notes(&cells, None),
@@ -138,10 +140,10 @@ pub fn occurrence_rates(counts: &Counts) -> HeatMap {
         subtitle: vec![
             "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
             format!(
-                "{} houses in {} quiet positions of {} puzzles.",
-                grouped(houses),
-                grouped(totals.quiet_positions),
-                grouped(totals.puzzles)
+                "{} in {} of {}.",
+                words::count_of(houses, "house", "houses"),
+                words::positions(totals.quiet_positions),
+                words::puzzles(totals.puzzles)
             ),
         ],
         notes: notes(&cells, Some(counts)),
@@ -209,10 +211,10 @@ pub fn shapes_by_open(counts: &Counts) -> ShareBars {
         heading: Heading {
             title: "Sizes of the naked side, by open cells".to_owned(),
             subtitle: vec![format!(
-                "Proper subsets at {} quiet positions of {} puzzles, n for each number of open cells; \
-                 the hidden side has the other open cells.",
-                grouped(counts.totals.quiet_positions),
-                grouped(counts.totals.puzzles)
+                "Proper subsets in {} of {}, n for each number of open cells; the hidden side has the \
+                 other open cells.",
+                words::positions(counts.totals.quiet_positions),
+                words::puzzles(counts.totals.puzzles)
             )],
             notes: few
                 .then(|| format!("Bars with n below {FEW} rest on few subsets."))

@@ -57,6 +57,21 @@ pub(crate) fn texts(svg: &str) -> Vec<String> {
     nodes.map(|node| node.text().unwrap_or_default().to_owned()).collect()
 }
 
+/// The folder in which the pictures of all tests are kept to be looked at, if it is set.
+const PICTURES: &str = "TALLYHOUSE_TEST_PICTURES";
+
+/// Keeps a picture under the name of the test and its number among those that are there.
+fn keep_picture(svg: &str, name: &str) {
+    let Some(folder) = std::env::var_os(PICTURES).map(std::path::PathBuf::from) else { return };
+    let thread = std::thread::current();
+    let test = thread.name().unwrap_or("test").replace("::", "-");
+    let path = (0..)
+        .map(|number| folder.join(format!("{test}-{number}-{name}.png")))
+        .find(|path| !path.exists());
+    std::fs::create_dir_all(&folder).unwrap();
+    std::fs::write(path.unwrap(), rasterise(svg, 2.0).unwrap()).unwrap();
+}
+
 /// Checks what holds for every figure in every theme and width: it is drawn twice alike, nothing
 /// leaves the frame, every datum has its mark at its place, and all can be read and told apart.
 pub(crate) fn check_figure(figure: &dyn Figure) {
@@ -71,6 +86,7 @@ pub(crate) fn check_figure(figure: &dyn Figure) {
             faults.extend(faults::find(&drawing));
             faults.extend(data::faults(&drawing, &csv));
             assert!(faults.is_empty(), "{theme:?} {width:?}: {faults:#?}\n{svg}");
+            keep_picture(&svg, &format!("{theme:?}-{width:?}"));
             check_layout(&svg, &drawing, width);
             check_png(&svg, &drawing, width);
         }

@@ -16,7 +16,7 @@ pub(super) fn puzzles(count: u64) -> String {
     count_of(count, "puzzle", "puzzles")
 }
 
-fn positions(count: u64) -> String {
+pub(super) fn positions(count: u64) -> String {
     count_of(count, "quiet position", "quiet positions")
 }
 

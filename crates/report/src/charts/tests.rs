@@ -1,0 +1,267 @@
+//! The words of charts made from nothing, from one and from many.
+
+use tallyhouse_engine::Order;
+use tallyhouse_stats::Share;
+
+use super::*;
+
+/// Counts with these proper subsets: shape, subsets, puzzles; 1,000 houses of each open count.
+fn counts(puzzles: u64, shapes: &[((u8, u8), u64, u64)]) -> Counts {
+    let mut value = serde_json::to_value(Counts::new(&Order::ladder())).unwrap();
+    for &((open, naked), proper, puzzles) in shapes {
+        let shape = &mut value["shapes"][usize::from(open)][usize::from(naked)];
+        shape["proper"] = proper.into();
+        shape["puzzles"] = puzzles.into();
+    }
+    let mut counts: Counts = serde_json::from_value(value).unwrap();
+    counts.totals.puzzles = puzzles;
+    counts.totals.quiet_positions = puzzles;
+    if puzzles > 0 {
+        counts.exposure = [0, 0, 1000, 1000, 1000, 1000, 1000, 1000, 1000, 1000];
+    }
+    counts
+}
+
+/// Checks that words read well: whole sentences, nothing doubled, nothing left out.
+fn check_words(words: &[&str]) {
+    for words in words {
+        assert!(words.ends_with('.') && words.len() > 20, "{words}");
+        for wrong in ["  ", "..", "NaN", "inf", " ,", "()", ": .", ";.", " 1 puzzles", " 1 shapes"]
+        {
+            assert!(!words.contains(wrong), "'{wrong}' in {words}");
+        }
+        let first = words.chars().next().unwrap();
+        assert!(!first.is_lowercase(), "{words}");
+        let sentences = words.matches(". ").count() + 1;
+        assert!(sentences <= 4, "{sentences} sentences: {words}");
+    }
+}
+
+fn check_heat_map(map: &HeatMap) {
+    check_words(&[&map.alt, &map.subtitle.join(" "), &map.notes.join(" ")]);
+    map.svg().unwrap();
+}
+
+#[test]
+fn heat_maps_say_what_is_most_and_least_frequent() {
+    let none = counts(1, &[]);
+    assert_eq!(
+        occurrence_counts(&none).alt,
+        "Heat map of the number of proper subsets: none of 21 shapes was seen in 1 quiet position of \
+         1 puzzle."
+    );
+    let one = counts(40, &[((7, 4), 1, 1)]);
+    let alt = occurrence_rates(&one).alt;
+    assert!(alt.contains("1 proper subset in 40 quiet positions of 40 puzzles"), "{alt}");
+    assert!(
+        alt.contains("one shape: 7 open cells with 4 naked and 3 hidden (1.0: 1 in 1,000"),
+        "{alt}"
+    );
+    assert!(alt.contains("20 shapes were looked for but not seen: 4 open"), "{alt}");
+    assert!(alt.ends_with("and 17 more."), "{alt}");
+    let many = counts(1000, &[((4, 2), 300, 200), ((9, 4), 2, 2), ((6, 3), 500, 400)]);
+    let map = occurrence_rates(&many);
+    assert!(map.alt.contains("Most frequent: 6 open cells with 3 naked and 3 hidden (500.0: 500"));
+    assert!(map.alt.contains("rarest seen: 9 open cells with 4 naked and 5 hidden (2.0: 2 in"));
+    for counts in [none, one, many, counts(0, &[])] {
+        check_heat_map(&occurrence_counts(&counts));
+        check_heat_map(&occurrence_rates(&counts));
+    }
+}
+
+#[test]
+fn rates_that_rest_on_few_puzzles_are_marked() {
+    let counts = counts(1000, &[((4, 2), 300, 200), ((9, 4), 40, 29), ((9, 5), 40, 30)]);
+    let map = occurrence_rates(&counts);
+    let label = |open, naked| {
+        let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (open, naked));
+        cell.unwrap().label.clone()
+    };
+    assert_eq!([label(4, 2), label(9, 4), label(9, 5)], ["300.0", "40.0*", "40.0"]);
+    assert_eq!(label(8, 4), "0");
+    assert!(map.notes.iter().any(|note| note.starts_with("* Fewer than 30 puzzles")));
+    assert!(map.notes.iter().any(|note| note.starts_with("0: looked for")));
+    let empty = occurrence_rates(&super::tests::counts(0, &[]));
+    assert!(empty.cells.iter().all(|cell| cell.label == "–"));
+    assert!(empty.notes.iter().any(|note| note.starts_with("–: no house")));
+    assert!(empty.notes.iter().any(|note| note.contains("Only 0 puzzles")));
+    // A count is no rate.
+    assert!(occurrence_counts(&counts).cells.iter().all(|cell| !cell.label.contains('*')));
+}
+
+#[test]
+fn bars_of_sizes_say_which_is_most_frequent() {
+    let chart = shapes_by_open(&counts(50, &[((4, 2), 12, 9), ((7, 4), 30, 20), ((7, 5), 60, 40)]));
+    assert!(chart.heading.alt.ends_with(
+        "The most frequent size: 4 open: naked 2 (100.0 % of 12); 7 open: naked 5 (66.7 % of 90)."
+    ));
+    assert!(chart.heading.notes[0].contains("n below 30"));
+    check_words(&[&chart.heading.alt, &chart.heading.subtitle.join(" ")]);
+    let none = shapes_by_open(&counts(2, &[])).heading.alt;
+    assert_eq!(none, "No proper subset was found in 2 quiet positions of 2 puzzles.");
+}
+
+fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
+    let shape = |(open, naked)| {
+        let hits =
+            found.iter().find(|(shape, _)| *shape == (open, naked)).map_or(0, |found| found.1);
+        let share = Share::new(hits, of).ok().map(|share| share.estimate(Level::P95));
+        ShapeShare { open, naked, puzzles: hits, share }
+    };
+    possible_shapes().map(shape).collect()
+}
+
+fn check_chart(chart: &dyn Figure, heading: &Heading) {
+    check_words(&[&heading.alt, &heading.subtitle.join(" ")]);
+    for note in &heading.notes {
+        check_words(&[note]);
+    }
+    for theme in Theme::ALL {
+        for width in Width::ALL {
+            chart.svg(theme, width).unwrap();
+        }
+    }
+}
+
+#[test]
+fn comparisons_name_their_collections_and_the_widest_difference() {
+    let first = ("alpha".to_owned(), 1000, shares(1000, &[((4, 2), 500), ((7, 4), 12)]));
+    let second = ("beta".to_owned(), 20, shares(20, &[((4, 2), 5)]));
+    let blank = ("gamma".to_owned(), 1, shares(1, &[]));
+    let alone = comparison(std::slice::from_ref(&first));
+    // A single series has no key: the subtitle names it with its denominator.
+    assert!(alone.heading.subtitle[0].contains("alpha (1,000 puzzles)"));
+    assert!(!alone.heading.alt.contains("differ"));
+    let all = comparison(&[first, second, blank]);
+    let alt = &all.heading.alt;
+    assert!(alt.contains("in alpha 4 open: 2 | 2 (500 of 1,000 puzzles, 50.00 %"), "{alt}");
+    assert!(alt.contains("in gamma no shape shows in 1 puzzle."), "{alt}");
+    assert!(
+        alt.contains("differ most in 4 open: 2 | 2: 0.00 % in gamma and 50.00 % in alpha"),
+        "{alt}"
+    );
+    let labels: Vec<&str> =
+        all.rows[0].estimates.iter().flatten().map(|estimate| estimate.label.as_str()).collect();
+    assert_eq!(labels, ["500", "5*", "none of 1"]);
+    for expected in
+        ["* Fewer than 30", "Hollow marks: none seen", "Only 20 puzzles", "Only 1 puzzle,"]
+    {
+        assert!(all.heading.notes.iter().any(|note| note.starts_with(expected)), "{expected}");
+    }
+    check_chart(&alone, &alone.heading);
+    check_chart(&all, &all.heading);
+}
+
+#[test]
+fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
+    let book = |name: &str, shapes: &[(u8, u8, u64)]| LeftShapes {
+        rulebook: name.to_owned(),
+        puzzles: 3000,
+        shapes: shapes.to_vec(),
+    };
+    let (pairs, ladder) = (book("pairs", &[(7, 4, 31), (9, 6, 1)]), book("ladder", &[(7, 4, 0)]));
+    assert_eq!(missed(std::slice::from_ref(&ladder)), None);
+    let one = missed(&[pairs.clone(), ladder.clone()]).unwrap();
+    assert!(one.heading.subtitle[0].contains("the walk of pairs"));
+    assert!(
+        one.heading.alt.contains("Rulebook pairs leaves 2 shapes, most often 7 open: 4 | 3 (31 of")
+    );
+    assert!(one.heading.notes.contains(&"Not drawn: ladder, which leaves nothing.".to_owned()));
+    let two = missed(&[pairs, book("triples", &[(7, 4, 4)]), ladder, book("all", &[])]).unwrap();
+    assert!(two.heading.alt.contains("rulebook triples leaves 1 shape, most often"));
+    assert!(
+        two.heading.notes.contains(&"Not drawn: ladder and all, which leave nothing.".to_owned())
+    );
+    for chart in [one, two] {
+        check_chart(&chart, &chart.heading);
+    }
+}
+
+#[test]
+fn glances_of_both_sides_are_told() {
+    let mut costs = PairedCosts { open: 6, naked: 2, ..PairedCosts::default() };
+    assert_eq!(paired(&costs, 10), None);
+    costs.costs.push((7.0, 47.0));
+    costs.sums.add(7000, 47_000);
+    let one = paired(&costs, 10).unwrap();
+    assert!(one.heading.alt.contains("in the same 1 house with 6 open cells, from 1 puzzle."));
+    assert_eq!(one.ratio, "", "one puzzle has no interval");
+    assert!(one.heading.notes[0].starts_with("Only 1 puzzle with such a split"));
+    for index in 1..40 {
+        costs.costs.push((7.0, 47.0 + f64::from(index)));
+        costs.sums.add(7000, 47_000 + 1000 * index as u64);
+    }
+    let many = paired(&costs, 10_000).unwrap();
+    assert!(
+        many.heading
+            .alt
+            .contains("The median is 7 for naked 2 and 67 for hidden 4. Naked 2 costs 0.")
+    );
+    assert!(many.heading.subtitle[0].contains("the 40 houses of 40 puzzles"));
+    assert!(many.heading.notes.is_empty());
+    for chart in [one, many] {
+        check_chart(&chart, &chart.heading);
+    }
+}
+
+#[test]
+fn frontiers_are_told_from_end_to_end() {
+    let order = |name: &str, glances: f64, reached: f64, undominated| SearchedOrder {
+        name: name.to_owned(),
+        glances,
+        standard_error: 3.0,
+        reached,
+        interval: ((reached - 0.1).max(0.0), (reached + 0.1).min(1.0)),
+        undominated,
+    };
+    let all = |orders: Vec<SearchedOrder>| SearchedOrders { training: 100, held_out: 20, orders };
+    let one = frontier(&all(vec![order("only", 1234.4, 1.0, true)]));
+    assert!(one.heading.alt.contains("Points: 1 rulebook by"));
+    assert!(
+        one.heading
+            .alt
+            .ends_with("One is on the frontier: only (1,234 glances, 100.00 % fully reached).")
+    );
+    assert!(one.heading.notes[0].starts_with("Only 20 puzzles"));
+    let many = frontier(&all(vec![
+        order("ladder", 900.0, 1.0, true),
+        order("pairs", 200.0, 0.4, true),
+        order("other", 950.0, 0.9, false),
+    ]));
+    assert!(
+        many.heading.alt.contains("from pairs (200 glances, 40.00 % fully reached) to ladder (900")
+    );
+    for chart in [one, many] {
+        check_chart(&chart, &chart.heading);
+    }
+}
+
+#[test]
+fn narrowing_tells_the_first_and_the_last_interval_and_where_few_show() {
+    let point = |at: u64, low, value, high| BandPoint { at: at as f64, value, low, high };
+    let line = |points: Vec<BandPoint>| BandLine { label: "7 open, naked 4".to_owned(), points };
+    let two = line(vec![point(100, 0.0, 0.02, 0.1), point(1000, 0.01, 0.02, 0.03)]);
+    let alt = words::narrowing(&[two], 1000);
+    assert!(alt.ends_with(
+        "7 open, naked 4: 0.00 % to 10.00 % after 100 puzzles, 1.00 % to 3.00 % after 1,000 puzzles, \
+         around a share of 2.00 %."
+    ));
+    let one = words::narrowing(&[line(vec![point(1, 0.0, 0.0, 0.97)])], 1);
+    assert!(one.contains("first n of 1 puzzle with"), "{one}");
+    check_words(&[&alt, &one]);
+    let notes =
+        |points: &[(u64, u64)]| words::narrowing_notes(&[("X".to_owned(), points.to_vec())]);
+    assert!(notes(&[(100, 30), (200, 60)]).is_empty());
+    let few = notes(&[(100, 3), (200, 29), (500, 60)]);
+    assert_eq!(few, ["Resting on fewer than 30 puzzles: X up to n\u{a0}=\u{a0}200."]);
+    let never = notes(&[(100, 0), (200, 0)]);
+    assert_eq!(never, ["Resting on fewer than 30 puzzles: X throughout (none of 200 puzzles)."]);
+}
+
+#[test]
+fn the_origin_is_told_where_a_collection_knows_it() {
+    let notes = ["method: puzzles by hand", "bias: easy ones", "seed: 4", "puzzles: 3", "odd"];
+    let notes = notes.map(str::to_owned);
+    assert_eq!(words::origin(&notes), ["Origin: puzzles by hand.", "Bias: easy ones."]);
+    assert!(words::origin(&[]).is_empty());
+}
