@@ -129,6 +129,10 @@ const YELLOW: Rgb = (0xF0, 0xE4, 0x42);
 /// The order in which series take their colours: Okabe & Ito, Color Universal Design, 2008.
 const SERIES: [Rgb; MOST_SERIES] = [BLUE, ORANGE, VERMILLION, SKY_BLUE, GREEN, PURPLE, YELLOW];
 
+/// The same on a dark page, the brightest first.
+const SERIES_ON_DARK: [Rgb; MOST_SERIES] =
+    [SKY_BLUE, ORANGE, GREEN, YELLOW, VERMILLION, PURPLE, BLUE];
+
 /// Greys evenly spaced in lightness, so that neighbours stay apart.
 const SERIES_GREYS: [Rgb; MOST_SERIES] = [
     BLACK,
@@ -234,7 +238,11 @@ impl Look {
     /// Returns how the marks of a series look that also cross a ground of this colour.
     pub(crate) fn series_on(&self, index: usize, ground: Rgb) -> SeriesLook {
         let index = index % MOST_SERIES;
-        let colour = if self.theme == Theme::Print { SERIES_GREYS } else { SERIES }[index];
+        let colour = match self.theme {
+            Theme::Light => SERIES,
+            Theme::Dark => SERIES_ON_DARK,
+            Theme::Print => SERIES_GREYS,
+        }[index];
         SeriesLook {
             colour,
             outline: if self.reads(colour) && contrast(colour, ground) >= MARK_CONTRAST {

@@ -184,7 +184,8 @@ fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
         notes.push("M: million.".to_owned());
     }
     if let Some(counts) = rates_of {
-        let few = |cell: &ShapeCell| words::star(counts.shape(cell.open, cell.naked).puzzles) != "";
+        let showing = |cell: &ShapeCell| counts.shape(cell.open, cell.naked).puzzles;
+        let few = |cell: &ShapeCell| !words::star(showing(cell)).is_empty();
         if any(&few) {
             notes.push(format!(
                 "* Fewer than {FEW} puzzles show the shape: add more before relying on the rate."

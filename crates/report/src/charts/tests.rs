@@ -143,9 +143,7 @@ fn comparisons_name_their_collections_and_the_widest_difference() {
     let labels: Vec<&str> =
         all.rows[0].estimates.iter().flatten().map(|estimate| estimate.label.as_str()).collect();
     assert_eq!(labels, ["500", "5*", "none of 1"]);
-    for expected in
-        ["* Fewer than 30", "Hollow marks: none seen", "Only 20 puzzles", "Only 1 puzzle,"]
-    {
+    for expected in ["* Fewer than 30", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"] {
         assert!(all.heading.notes.iter().any(|note| note.starts_with(expected)), "{expected}");
     }
     check_chart(&alone, &alone.heading);

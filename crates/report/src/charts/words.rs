@@ -126,7 +126,7 @@ pub(super) fn shapes_by_open(bars: &ShareBars, counts: &Counts) -> String {
     )
 }
 
-fn largest<'a>(rows: &'a [IntervalRow], series: usize) -> Option<(&'a str, &'a Estimate)> {
+fn largest(rows: &[IntervalRow], series: usize) -> Option<(&str, &Estimate)> {
     let measured = rows.iter().filter_map(|row| {
         let estimate = row.estimates.get(series)?.as_ref()?;
         Some((row.label.as_str(), estimate))
@@ -222,8 +222,8 @@ pub(super) fn interval_notes(rows: &[IntervalRow], counted: &str) -> Vec<String>
     }
     if estimates().any(|estimate| estimate.count == 0) {
         notes.push(
-            "Hollow marks: none seen, which is not never; the share may be anything up to the mark, \
-             the upper end of the 95 % interval."
+            "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
+             mark, the upper end of the 95 % interval."
                 .to_owned(),
         );
     }
