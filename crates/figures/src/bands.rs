@@ -3,7 +3,7 @@
 use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
 use crate::canvas::Paint;
-use crate::colour::mix;
+use crate::colour::{Rgb, mix};
 use crate::distribution::plot_height;
 use crate::elements::{Mark, line, polygon, series_line};
 use crate::figure::write_csv;
@@ -207,12 +207,18 @@ impl Figure for BandChart {
 }
 
 impl BandChart {
+    /// Returns the colour of a band: that of its line, if it differs from the page.
+    fn band_colour(sheet: &Sheet, index: usize) -> Rgb {
+        let look = sheet.look.series(index);
+        if look.colour == sheet.look.page { look.outline } else { look.colour }
+    }
+
     /// Returns how a line looks upon all bands that meet its own.
     fn look(&self, sheet: &Sheet, index: usize, opacity: f64) -> SeriesLook {
         let bands = self.lines.iter().enumerate();
         let meeting = bands.filter(|(_, other)| other.meets(&self.lines[index]));
         let ground = meeting.fold(sheet.look.page, |under, (other, _)| {
-            mix(under, sheet.look.series(other).outline, opacity)
+            mix(under, Self::band_colour(sheet, other), opacity)
         });
         sheet.look.series_on(index, ground)
     }
@@ -227,7 +233,7 @@ impl BandChart {
             let high: Vec<_> = band.points.iter().map(|point| (point.at, point.high)).collect();
             let low: Vec<_> = band.points.iter().map(|point| (point.at, point.low)).collect();
             let around: Vec<_> = high.iter().chain(low.iter().rev()).copied().collect();
-            let colour = sheet.look.series(index).outline;
+            let colour = Self::band_colour(sheet, index);
             let fill = Paint { opacity: Some(opacity), ..Paint::fill(colour) };
             plot.draw([polygon("band", around, fill)])?;
             let edge = Paint::line(look.outline, 0.8);

@@ -191,6 +191,14 @@ fn crosses([from, to]: [(f64, f64); 2], area: &Area) -> bool {
     })
 }
 
+/// Returns the line from the edge of a mark to its label.
+fn leader(from: (f64, f64), label: &Area) -> [(f64, f64); 2] {
+    let end = label.nearest(from);
+    let (dx, dy) = (end.0 - from.0, end.1 - from.1);
+    let part = ((RADIUS + 0.5) / dx.hypot(dy)).min(1.0);
+    [(from.0 + part * dx, from.1 + part * dy), end]
+}
+
 /// How far the halo of a text reaches beyond its letters.
 const HALO: f64 = 1.5;
 
@@ -225,7 +233,7 @@ fn place_labels(
                     middle.0 + width / 2.0,
                     middle.1 + height / 2.0,
                 );
-                let leader = (distance > NEAR).then(|| [*from, area.nearest(*from)]);
+                let leader = (distance > NEAR).then(|| leader(*from, &area));
                 (area, leader)
             })
         });

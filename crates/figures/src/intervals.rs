@@ -30,6 +30,13 @@ pub struct Estimate {
     pub label: String,
 }
 
+impl Estimate {
+    /// Tests if nothing was found.
+    fn is_none(&self) -> bool {
+        self.value == 0.0 && self.low == 0.0
+    }
+}
+
 /// A category of an [`IntervalChart`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct IntervalRow {
@@ -146,7 +153,13 @@ impl Figure for IntervalChart {
         }
         rows.draw(&mut sheet, self, &plot)?;
         sheet.y = below;
-        sheet.notes(&self.heading.notes);
+        let mut notes = self.heading.notes.clone();
+        let is_cut =
+            |estimate: &Estimate| !estimate.is_none() && plot.across().is_below(estimate.low);
+        if self.estimates().any(is_cut) {
+            notes.push("Arrow at the left edge: the interval goes on below the axis.".to_owned());
+        }
+        sheet.notes(&notes);
         Ok(sheet.finish(&self.heading.title, &self.heading.alt))
     }
 
@@ -304,7 +317,7 @@ fn draw_estimate(
     let solid = SeriesLook { dash: None, ..look };
     let mark =
         |class, value, inside| Mark { class, at: (value, y), radius: MARK_RADIUS, look, inside };
-    if estimate.value == 0.0 && estimate.low == 0.0 {
+    if estimate.is_none() {
         // Nothing was found: all that is known is an upper bound.
         let bound = plot.x(estimate.high);
         let end = plot.area.left.max(bound - ARROW);

@@ -47,6 +47,17 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_column_has_a_thousand_pixels_at_three_for_a_unit() {
+        let chart = crate::heat_map::tests::chart();
+        for (width, across) in [(crate::Width::Column, 1020), (crate::Width::Page, 2040)] {
+            let svg = crate::Figure::svg(&chart, crate::Theme::Light, width).unwrap();
+            let png = Pixmap::decode_png(&rasterise(&svg, 3.0).unwrap()).unwrap();
+            let height = Tree::from_str(&svg, &options()).unwrap().size().height();
+            assert_eq!((png.width(), png.height()), (across, (3.0 * height) as u32));
+        }
+    }
+
+    #[test]
     fn text_leaves_marks_and_bad_input_an_error() {
         let svg = |text: &str| {
             format!(

@@ -661,7 +661,7 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
         heading: Heading {
             title: format!("Naked {naked} or hidden {hidden} with {open} open cells"),
             subtitle: vec![format!(
-                "Glances until the look ends, in the {} of {} that hold such a split; {} walked. A \
+                "Glances until the look ends, in the {} of {} with such a split; {} walked. A \
                  model of effort with stated assumptions.",
                 words::count_of(costs.costs.len() as u64, "house", "houses"),
                 words::puzzles(with_split),
