@@ -156,7 +156,11 @@ fn bars_of_nothing_and_of_everything() {
                 bars: counts
                     .into_iter()
                     .enumerate()
-                    .map(|(index, counts)| ShareBar { label: format!("{LONG} {index}"), counts })
+                    .map(|(index, counts)| ShareBar {
+                        label: format!("{LONG} {index}"),
+                        counts,
+                        n: None,
+                    })
                     .collect(),
             };
             check_figure(&chart);

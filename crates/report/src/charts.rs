@@ -678,9 +678,6 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
     })
 }
 
-/// Below this number of puzzles a row is marked as resting on few.
-const FEW: u64 = 30;
-
 /// What the naked look costs beside the hidden one, shape by shape; `None` if no shape tells.
 #[must_use]
 pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalChart> {

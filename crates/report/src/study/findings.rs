@@ -8,10 +8,7 @@ use tallyhouse_stats::Estimate;
 
 use super::sections::Occurrence;
 use crate::charts::possible_shapes;
-use crate::numbers::{counted, grouped, per_thousand, share, share_interval};
-
-/// Below this number of puzzles a sentence says how few there are.
-const FEW: u64 = 30;
+use crate::numbers::{FEW, counted, grouped, per_thousand, share, share_interval};
 
 fn with_interval(estimate: &Estimate) -> String {
     format!("{} (95 %: {})", share(estimate.value), share_interval(estimate))

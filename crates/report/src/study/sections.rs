@@ -15,11 +15,8 @@ use tallyhouse_stats::Estimate;
 
 use super::{StudyCollection, StudyError};
 use crate::charts::possible_shapes;
-use crate::numbers::{self, grouped, per_thousand, percent, share, share_interval};
+use crate::numbers::{self, FEW, grouped, per_thousand, percent, share, share_interval};
 use crate::specimen::{Gallery, Specimen, WEIGHTS, sentence_start};
-
-/// Below this number of puzzles a rate is marked as resting on few.
-const FEW: u64 = 30;
 
 fn column(title: &str, help: &str) -> Column {
     Column { title: title.to_owned(), help: help.to_owned(), numeric: true }
