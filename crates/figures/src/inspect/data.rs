@@ -104,7 +104,7 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
                 (vec!["median-mark"], 2),
             ]
         }
-        "bar,part,count,of" => vec![(vec!["part"], count(&|row| row[2] != "0"))],
+        "bar,part,count,of,share,n" => vec![(vec!["part"], count(&|row| row[2] != "0"))],
         "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier" => vec![
             (vec!["best"], count(&|row| row[7] == "true")),
             (vec!["other"], count(&|row| row[7] == "false")),
