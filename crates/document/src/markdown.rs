@@ -59,7 +59,12 @@ fn findings(document: &Document) -> Vec<String> {
                 interval => format!(" ({})", inline(interval)),
             };
             let word = capital(verdict.verdict.word());
-            format!("| **{word}** | {link} | {}{interval} |", inline(&verdict.estimate))
+            let denominator = match verdict.denominator.as_str() {
+                "" => String::new(),
+                denominator => format!("; {}", inline(denominator)),
+            };
+            let estimate = inline(&verdict.estimate);
+            format!("| **{word}** | {link} | {estimate}{interval}{denominator} |")
         });
         let head = ["| Verdict | Statement | Estimate |", "| --- | --- | --- |"].map(String::from);
         parts.push(head.into_iter().chain(rows).collect::<Vec<_>>().join("\n"));

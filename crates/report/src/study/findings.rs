@@ -1,14 +1,15 @@
-//! What a study found, in sentences: the first section of its report.
+//! What a study found besides its verdicts, in sentences: the first section of its report.
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
-use tallyhouse_analysis::{Cheaper, Decision, JudgeReport, LookShare, SideComparison, Verdict};
+use tallyhouse_analysis::{Cheaper, LookShare, SideComparison};
 use tallyhouse_census::Counts;
 use tallyhouse_stats::Estimate;
 
 use super::sections::Occurrence;
 use crate::charts::possible_shapes;
 use crate::numbers::{FEW, counted, grouped, per_thousand, share, share_interval};
+use crate::specimen::sentence_start;
 
 fn with_interval(estimate: &Estimate) -> String {
     format!("{} (95 %: {})", share(estimate.value), share_interval(estimate))
@@ -19,11 +20,9 @@ fn shape_words(open: u8, naked: u8) -> String {
     format!("naked {naked} beside hidden {} of {open}", open - naked)
 }
 
-/// Something that a study found.
+/// Something that a study found, besides its verdicts.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Finding {
-    /// The statement that was tested, if one was: the same in every collection.
-    claim: Option<String>,
     /// The title of the collection, if it is about one.
     collection: Option<String>,
     /// What was found: a clause that begins in lower case or with a number, and ends without a stop.
@@ -32,59 +31,22 @@ pub(super) struct Finding {
 
 impl Finding {
     fn of(collection: &str, words: String) -> Self {
-        Self { claim: None, collection: Some(collection.to_owned()), words }
+        Self { collection: Some(collection.to_owned()), words }
     }
 }
 
-/// Writes findings as paragraphs: a statement once, with what each collection says of it; collections
-/// are named if there are several.
+/// Writes findings as paragraphs; collections are named if there are several.
 pub(super) fn paragraphs(findings: &[Finding], collections: usize) -> Vec<String> {
-    let named = |finding: &Finding| match &finding.collection {
-        Some(title) if collections > 1 => format!("{title}: {}", finding.words),
-        _ => finding.words.clone(),
+    let paragraph = |finding: &Finding| match &finding.collection {
+        Some(title) if collections > 1 => sentence(&format!("{title}: {}", finding.words)),
+        _ => sentence(&finding.words),
     };
-    let mut paragraphs = Vec::new();
-    let mut told: Vec<&str> = Vec::new();
-    for finding in findings {
-        let Some(claim) = finding.claim.as_deref() else {
-            paragraphs.push(sentence(&named(finding)));
-            continue;
-        };
-        if told.contains(&claim) {
-            continue;
-        }
-        told.push(claim);
-        let of_claim = findings.iter().filter(|other| other.claim.as_deref() == Some(claim));
-        let words: Vec<String> = of_claim.map(|finding| sentence(&named(finding))).collect();
-        paragraphs.push(format!("\u{201c}{claim}\u{201d} {}", words.join(" ")));
-    }
-    paragraphs
+    findings.iter().map(paragraph).collect()
 }
 
 /// Makes a sentence of a clause.
 fn sentence(clause: &str) -> String {
-    let mut letters = clause.chars();
-    let first = letters.next().map(|first| first.to_uppercase().chain(letters).collect::<String>());
-    format!("{}.", first.unwrap_or_default())
-}
-
-/// What became of the claims.
-pub(super) fn trial(title: &str, report: &JudgeReport) -> Vec<Finding> {
-    let verdict = |verdict: &Verdict| {
-        let word = match verdict.decision {
-            Decision::Supported => "supported",
-            Decision::Refuted => "refuted",
-            Decision::Undecided => "undecided",
-        };
-        let caution = verdict.caution.as_ref().map_or_else(String::new, |why| format!("; {why}"));
-        let measure = match &verdict.effort {
-            Some(_) => format!("{}: ", verdict.measure),
-            None => String::new(),
-        };
-        let words = format!("{word}, {measure}{}{caution}", verdict.words);
-        Finding { claim: Some(verdict.statement.clone()), ..Finding::of(title, words) }
-    };
-    report.verdicts.iter().map(verdict).collect()
+    sentence_start(clause) + "."
 }
 
 /// What a census found.
@@ -188,7 +150,7 @@ pub(super) fn sides(sides: &[SideComparison], puzzles: u64) -> Option<Finding> {
         count(&unsettled),
         list(&unsettled)
     );
-    Some(Finding { claim: None, collection: None, words })
+    Some(Finding { collection: None, words })
 }
 
 /// What a search for rulebooks found.
@@ -219,7 +181,7 @@ pub(super) fn order(report: &OrderReport, start: &str) -> Option<Finding> {
             words(best)
         )
     };
-    Some(Finding { claim: None, collection: None, words })
+    Some(Finding { collection: None, words })
 }
 
 #[cfg(test)]
@@ -259,28 +221,13 @@ mod tests {
     }
 
     #[test]
-    fn a_statement_is_told_once_and_collections_are_named_where_there_are_several() {
-        let finding = |claim: Option<&str>, collection: &str, words: &str| Finding {
-            claim: claim.map(str::to_owned),
-            ..Finding::of(collection, words.to_owned())
-        };
+    fn collections_are_named_where_there_are_several() {
         let found = [
-            finding(Some("Pairs first."), "A", "supported, 3 of 4"),
-            finding(None, "A", "in 5 % of puzzles"),
-            finding(Some("Pairs first."), "B", "undecided, 1 of 2"),
+            Finding::of("a", "in 5 % of puzzles".to_owned()),
+            Finding { collection: None, words: "both agree".to_owned() },
         ];
-        let pairs = "\u{201c}Pairs first.\u{201d}";
-        assert_eq!(
-            paragraphs(&found, 2),
-            [
-                format!("{pairs} A: supported, 3 of 4. B: undecided, 1 of 2."),
-                "A: in 5 % of puzzles.".to_owned()
-            ]
-        );
-        assert_eq!(
-            paragraphs(&found[..2], 1),
-            [format!("{pairs} Supported, 3 of 4."), "In 5 % of puzzles.".to_owned()]
-        );
+        assert_eq!(paragraphs(&found, 2), ["A: in 5 % of puzzles.", "Both agree."]);
+        assert_eq!(paragraphs(&found[..1], 1), ["In 5 % of puzzles."]);
     }
 
     #[test]

@@ -239,7 +239,6 @@ impl<'a, 'b> Run<'a, 'b> {
                     folder.figure(&chart, "missed", caption)
                 })
                 .transpose()?;
-            folder.findings(findings::trial(&ready.collection.title, &report))?;
             folder.section(&sections::trial(ready.collection, &report, figure))
         })?;
         Ok(())
