@@ -7,7 +7,7 @@ use tallyhouse_census::{CensusError, Counts, Manifest, NeededLooks, Tally, each_
 use tallyhouse_engine::Look;
 use tallyhouse_stats::{ClusterSums, Estimate, Level, Share};
 
-use crate::occurrence::cluster_share;
+use crate::occurrence::{cluster_share, estimate_fields};
 
 /// The puzzles that need a look, among all puzzles.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -129,18 +129,9 @@ pub fn look_shares_csv(shares: &LookShares) -> Result<Vec<u8>, csv::Error> {
     writer.write_record(["needed", "look", "puzzles", "share", "low", "high", "method"])?;
     for (needed, rows) in [("first", &shares.first), ("last", &shares.last)] {
         for row in rows {
-            let field = |value: &dyn Fn(&Estimate) -> String| {
-                row.share.as_ref().map(value).unwrap_or_default()
-            };
-            writer.write_record([
-                needed.to_owned(),
-                row.look.clone(),
-                row.puzzles.to_string(),
-                field(&|share| share.value.to_string()),
-                field(&|share| share.interval.low.to_string()),
-                field(&|share| share.interval.high.to_string()),
-                field(&|share| share.method.to_string()),
-            ])?;
+            let fields = [needed.to_owned(), row.look.clone(), row.puzzles.to_string()];
+            let share = estimate_fields(row.share.as_ref());
+            writer.write_record(fields.into_iter().chain(share))?;
         }
     }
     writer.into_inner().map_err(|error| error.into_error().into())

@@ -82,18 +82,20 @@ pub fn shares_csv(shares: &[ShapeShare]) -> Result<Vec<u8>, csv::Error> {
     let header = ["open", "naked", "hidden", "puzzles", "share", "low", "high", "method"];
     writer.write_record(header)?;
     for row in shares {
-        let field =
-            |value: &dyn Fn(&Estimate) -> String| row.share.as_ref().map(value).unwrap_or_default();
-        writer.write_record([
-            row.open.to_string(),
-            row.naked.to_string(),
-            (row.open - row.naked).to_string(),
-            row.puzzles.to_string(),
-            field(&|share| share.value.to_string()),
-            field(&|share| share.interval.low.to_string()),
-            field(&|share| share.interval.high.to_string()),
-            field(&|share| share.method.to_string()),
-        ])?;
+        let shape = [row.open, row.naked, row.open - row.naked].map(|size| size.to_string());
+        let fields = shape.into_iter().chain([row.puzzles.to_string()]);
+        writer.write_record(fields.chain(estimate_fields(row.share.as_ref())))?;
     }
     writer.into_inner().map_err(|error| error.into_error().into())
+}
+
+/// Returns the fields `share,low,high,method` of a CSV; empty ones without an estimate.
+pub(crate) fn estimate_fields(estimate: Option<&Estimate>) -> [String; 4] {
+    let field = |value: &dyn Fn(&Estimate) -> String| estimate.map(value).unwrap_or_default();
+    [
+        field(&|share| share.value.to_string()),
+        field(&|share| share.interval.low.to_string()),
+        field(&|share| share.interval.high.to_string()),
+        field(&|share| share.method.to_string()),
+    ]
 }

@@ -390,7 +390,7 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
 /// What a rulebook leaves: for each shape the puzzles with a proper subset at its end position.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LeftShapes {
-    /// The name of the rulebook.
+    /// The title of the rulebook.
     pub rulebook: String,
     /// All puzzles.
     pub puzzles: u64,
@@ -402,7 +402,7 @@ impl From<&BookReport> for LeftShapes {
     fn from(book: &BookReport) -> Self {
         let shapes = book.missed.iter().map(|shape| (shape.open, shape.naked, shape.puzzles));
         Self {
-            rulebook: book.rulebook.name().to_owned(),
+            rulebook: book.rulebook.title().to_owned(),
             puzzles: book.puzzles,
             shapes: shapes.collect(),
         }
@@ -435,8 +435,11 @@ impl LeftShapes {
         let (Some(puzzles), Some(books)) = (puzzles, value["rulebooks"].as_array()) else {
             return Err(damaged(&manifest, "it is not that of a trial"));
         };
-        let names = books.iter().filter_map(|book| book["name"].as_str());
-        let read = |name: &str| {
+        let names = books.iter().filter_map(|book| {
+            let name = book["name"].as_str()?;
+            Some((name, book["title"].as_str().unwrap_or(name)))
+        });
+        let read = |(name, title): (&str, &str)| {
             let path = folder.join(name).join("missed.csv");
             let mut reader = csv::Reader::from_path(&path)
                 .map_err(|error| damaged(&path, &error.to_string()))?;
@@ -446,7 +449,7 @@ impl LeftShapes {
                 Ok((open, naked, puzzles))
             });
             let shapes = shapes.collect::<Result<_, ChartError>>()?;
-            Ok(Self { rulebook: name.to_owned(), puzzles, shapes })
+            Ok(Self { rulebook: title.to_owned(), puzzles, shapes })
         };
         names.map(read).collect()
     }

@@ -45,7 +45,7 @@ pub(super) fn paragraphs(findings: &[Finding], collections: usize) -> Vec<String
 }
 
 /// Makes a sentence of a clause.
-fn sentence(clause: &str) -> String {
+pub(super) fn sentence(clause: &str) -> String {
     sentence_start(clause) + "."
 }
 

@@ -18,6 +18,7 @@ use tallyhouse_collection::{MinimalByDeletion, Rows, Source, WriteError};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
 
+use super::findings::sentence;
 use super::folder::StageFolder;
 use super::recipe::{OrderSearch, Origin, StudyCollection, StudyEffort, StudySpecimens};
 use super::stages::Stages;
@@ -384,7 +385,8 @@ impl<'a, 'b> Run<'a, 'b> {
                 for shape in costs.iter().filter(detailed) {
                     if let Some(chart) = charts::paired(shape, puzzles.len() as u64) {
                         let name = format!("{}-open-naked-{}", shape.open, shape.naked);
-                        figures.push(folder.figure(&chart, &name, &chart.ratio)?);
+                        let caption = sentence(&chart.ratio);
+                        figures.push(folder.figure(&chart, &name, &caption)?);
                     }
                 }
             }

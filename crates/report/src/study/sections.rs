@@ -2,8 +2,8 @@
 
 use tallyhouse_analysis::order_search::OrderReport;
 use tallyhouse_analysis::{
-    Coverage, Decision, Description, JudgeReport, LookShares, MINIMAL_PUZZLES, ShapeShare,
-    SideComparison, Threshold, Verdict,
+    Coverage, Decision, Description, JudgeReport, LookShare, LookShares, MINIMAL_PUZZLES,
+    ShapeShare, SideComparison, Threshold, Verdict,
 };
 use tallyhouse_census::{Counts, Manifest};
 use tallyhouse_document::{
@@ -205,11 +205,11 @@ fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
     Some(Table {
         id: format!("effort-{collection}.{}.{}", verdict.file, verdict.claim),
         caption: format!(
-            "{}: mean glances per house, unweighted, in {} houses of {} puzzles. Sensitivity: {} \
-             (the other kinds weighing 1).",
-            verdict.claim,
-            grouped(effort.houses),
-            grouped(effort.puzzles),
+            "Behind \u{201c}{}\u{201d}: mean glances per house, unweighted, in {} of {}. \
+             Sensitivity: {} (the other kinds weighing 1).",
+            verdict.statement,
+            numbers::counted(effort.houses, "houses"),
+            numbers::counted(effort.puzzles, "puzzles"),
             flips.join("; ")
         ),
         columns: vec![
@@ -398,6 +398,13 @@ pub(super) fn occurrence(
         )));
     }
     blocks.push(Block::Table(needed_table(name, needed)));
+    if needed.weighted {
+        blocks.push(remark(
+            "Puzzles of this collection carry weights or belong to families. The charts of this section \
+             and the counts count them alike; shares and their intervals are by weight, with families \
+             as independent units.",
+        ));
+    }
     blocks.push(remark(walk_words(manifest)));
     if manifest.rejected.iter().any(|(_, rows)| *rows > 0) {
         blocks.push(warning(format!(
@@ -425,18 +432,18 @@ pub(super) fn occurrence(
 
 /// Which looks come first and last.
 fn needed_table(name: &str, needed: &LookShares) -> Table {
-    let columns = |row: Option<&tallyhouse_analysis::LookShare>| {
+    let columns = |row: Option<&LookShare>| {
         let [value, interval] = share_cells(row.and_then(|row| row.share.as_ref()));
         [row.map_or_else(|| text("-"), |row| number(row.puzzles)), value, interval]
     };
-    let mut looks: Vec<&str> = needed.first.iter().map(|row| row.look.as_str()).collect();
-    let more = needed.last.iter().map(|row| row.look.as_str());
-    let more: Vec<&str> = more.filter(|look| !looks.contains(look)).collect();
-    looks.extend(more);
+    // Those without a look stand at the ends: the easiest first, the hardest last.
+    let without = |row: &&LookShare| !needed.last.iter().any(|other| other.look == row.look);
+    let mut looks: Vec<&str> =
+        needed.first.iter().filter(without).map(|row| row.look.as_str()).collect();
+    looks.extend(needed.last.iter().skip(1).map(|row| row.look.as_str()));
+    looks.extend(needed.last.first().map(|row| row.look.as_str()));
     let rows = looks.iter().map(|look| {
-        let of = |rows: &'_ [tallyhouse_analysis::LookShare]| {
-            columns(rows.iter().find(|row| row.look == *look))
-        };
+        let of = |rows: &'_ [LookShare]| columns(rows.iter().find(|row| row.look == *look));
         let mut cells = vec![text(*look)];
         cells.extend(of(&needed.first));
         cells.extend(of(&needed.last));
@@ -590,7 +597,7 @@ pub(super) fn effort(
             column("ratio", "naked over hidden"),
             column("95 % interval", ""),
             words(
-                "costs less",
+                "cheaper",
                 "the side whose look costs less: the interval is clear of 1, and p is below 0.05 \
                  after Holm's correction over all shapes",
             ),
@@ -670,12 +677,18 @@ pub(super) fn order(report: &OrderReport, start: &str, figure: Option<Figure>) -
     };
     let mut blocks: Vec<Block> = figure.map(Block::Figure).into_iter().collect();
     blocks.push(Block::Table(table));
-    for order in report.frontier.iter().filter(|order| !order.changes.is_empty()) {
-        blocks.push(Block::Paragraph(format!(
-            "{} against {start}: {}.",
-            order.name,
-            order.changes.join("; ")
-        )));
+    let changed = report.frontier.iter().filter(|order| !order.changes.is_empty());
+    let changes: Vec<Vec<Cell>> = changed
+        .map(|order| vec![text(order.name.clone()), text(order.changes.join("; "))])
+        .collect();
+    if !changes.is_empty() {
+        blocks.push(Block::Table(Table {
+            id: "order-changes".to_owned(),
+            caption: format!("What the rulebooks found have changed against {start}"),
+            columns: vec![words("rulebook", ""), words("changes", "")],
+            rows: changes,
+            file: None,
+        }));
     }
     Section {
         id: "order".to_owned(),
@@ -737,8 +750,9 @@ pub(super) fn description(
     };
     let mut blocks: Vec<Block> = figure.map(Block::Figure).into_iter().collect();
     blocks.push(Block::Table(table));
-    for note in &description.notes {
-        blocks.push(remark(note.clone()));
+    if !description.notes.is_empty() {
+        let notes = description.notes.join("; ");
+        blocks.push(remark(format!("The collection says of itself: {notes}.")));
     }
     Section {
         id: format!("collection-{name}"),
