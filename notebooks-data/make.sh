@@ -16,9 +16,27 @@ cd "$work"
 "$tallyhouse" --quiet describe puzzles.txt --out description > printed.txt
 "$tallyhouse" --quiet make --method splitting --count 200 --seed 7 --out weighted.txt
 "$tallyhouse" --quiet census weighted.txt --part-size 20000 --out weighted > printed.txt
+cat > recipe.toml <<'END'
+name = "notebooks"
+title = "Data for notebooks"
+
+[[collection]]
+name = "puzzles"
+title = "Minimal puzzles by random deletion"
+files = ["puzzles.txt"]
+
+[charts]
+kinds = []
+
+[effort]
+shapes = []
+END
+"$tallyhouse" --quiet study recipe.toml --out study > printed.txt
 
 for table in puzzles positions subsets; do
     cp "census/$table/part-00000.parquet" "$folder/$table.parquet"
 done
 cp census/counts.csv census/exposure.csv census/shares.csv description/clues.csv "$folder"
 cp weighted/shares.csv "$folder/weighted-shares.csv"
+cp study/data/occurrence-puzzles/looks.csv "$folder"
+cp study/data/effort/effort.csv "$folder/sides.csv"
