@@ -25,7 +25,7 @@ pub use claims::{Claim, ClaimFile, ClaimTest, LookPair, Per};
 pub use coverage::{Coverage, ShapeCoverage};
 pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
-pub use judge::numbers::{count as grouped, counted};
+pub use judge::numbers::{count as grouped, counted, decimals};
 pub use judge::{
     BookReport, Decision, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings,
     MissedShape, RawGlances, Threshold, Totals, Verdict, judge,

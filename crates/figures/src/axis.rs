@@ -101,7 +101,8 @@ impl Range {
         self.choices().into_iter().find(|ticks| fits(ticks)).unwrap_or_else(|| self.ends())
     }
 
-    /// Returns round marks, three or more, from the densest choice to the sparsest.
+    /// Returns round marks, from the densest choice to the sparsest: three or more, on a logarithmic
+    /// axis at least two powers of ten.
     ///
     /// Those of plotters are worse here: from 0 to 15 they leave the end without a mark, and on a
     /// logarithmic axis they have no 2 and 5, so none at all from 3 to 8.
@@ -114,7 +115,8 @@ impl Range {
             }
             Spread::Log => self.log_ticks(),
         };
-        choices.retain(|ticks| ticks.len() >= 3);
+        let least = if self.spread == Spread::Log { 2 } else { 3 };
+        choices.retain(|ticks| ticks.len() >= least);
         // Plotters asks for marks by their number.
         choices.dedup_by_key(|ticks| ticks.len());
         choices
@@ -164,6 +166,8 @@ impl Range {
             choices.push(marks(&[1.0, 2.0, 5.0], 1));
         }
         choices.extend((1..=(last - first).max(1.0) as usize).map(|step| marks(&[1.0], step)));
+        // Sparse marks may miss the powers of ten that the axis shows.
+        choices.sort_by_key(|ticks| std::cmp::Reverse(ticks.len()));
         choices
     }
 }
@@ -252,6 +256,12 @@ mod tests {
         assert_eq!(words(Spread::Log, &[3.0, 8.0]), ["2", "5", "10"]);
         assert_eq!(words(Spread::Log, &[0.001, 100.0]), ["0.001", "0.01", "0.1", "1", "10", "100"]);
         assert_eq!(words(Spread::Log, &[]), ["0.1", "0.2", "0.5", "1"]);
+        // Where few marks fit, powers of ten come before the ends of the axis.
+        let axis = Axis { spread: Spread::Log, ..Axis::default() };
+        let range = Range::of(&axis, [0.000_002, 0.02].into_iter(), true);
+        let few = range.ticks(|ticks| ticks.len() < 4);
+        let few: Vec<_> = few.into_iter().map(|tick| tick.words).collect();
+        assert_eq!(few, ["0.0001", "0.01"]);
         assert_eq!(words(Spread::Linear, &[0.0, 0.0])[0], "0");
     }
 

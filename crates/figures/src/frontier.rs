@@ -238,8 +238,18 @@ fn place_labels(
             })
         });
         let own = |mark: &&Area| mark.nearest(*from) == *from;
+        let away = |area: &Area, (x, y): (f64, f64)| {
+            let nearest = area.nearest((x, y));
+            (nearest.0 - x).hypot(nearest.1 - y)
+        };
+        // Without a line a label belongs to the mark that is nearest.
+        let is_clear = |area: &Area| {
+            let mut others = marks.iter().filter(|mark| !own(mark));
+            others.all(|mark| away(area, mark.centre()) > away(area, *from) + 2.0)
+        };
         let free = |area: &Area, leader: Option<[(f64, f64); 2]>| {
             frame.holds(area)
+                && (leader.is_some() || is_clear(area))
                 && marks.iter().chain(lines).all(|other| !other.overlaps(&area.grown(HALO)))
                 && placed.iter().all(|other| {
                     !other.area.grown(2.0).overlaps(area)

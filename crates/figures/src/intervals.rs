@@ -119,7 +119,8 @@ impl IntervalChart {
             Spread::Log if estimate.value > 0.0 => {
                 [estimate.low.max(estimate.value / 10.0), estimate.high]
             }
-            Spread::Log => [estimate.high, estimate.high],
+            // Below an upper bound there is room for its arrow.
+            Spread::Log => [estimate.high / 4.0, estimate.high],
         });
         let threshold = self.threshold.iter().map(|threshold| threshold.value);
         Range::of(&self.axis, ends.chain(threshold), true)

@@ -21,7 +21,7 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::{Level, Share};
 
-use crate::numbers::{FEW, compact, grouped, per_thousand};
+use crate::numbers::{FEW, compact, decimals, grouped, per_thousand};
 
 /// Pixels per SVG unit of 0.25 mm: about 300 dots per inch.
 const PNG_SCALE: f32 = 3.0;
@@ -641,7 +641,7 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
     };
     let ratio = costs.sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95));
     let ratio = ratio.map_or_else(String::new, |ratio| {
-        let decimals = if ratio.value < 1.0 { 3 } else { 2 };
+        let decimals = decimals(ratio.interval.low, ratio.interval.high);
         format!(
             "naked {naked} costs {:.decimals$} times as many glances as hidden {hidden} (95 % \
              interval {:.decimals$} to {:.decimals$})",

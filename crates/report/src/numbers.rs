@@ -1,6 +1,6 @@
 //! Numbers as readers like them.
 
-pub use tallyhouse_analysis::{counted, grouped};
+pub use tallyhouse_analysis::{counted, decimals, grouped};
 use tallyhouse_stats::Estimate;
 
 /// Below this number of puzzles a rate is marked as resting on few.

@@ -45,6 +45,12 @@ pub(super) fn one_in(value: f64) -> String {
     if value > 0.1 { share(value) } else { format!("1 in {}", count((1.0 / value).floor() as u64)) }
 }
 
+/// Returns the decimals, 3 to 6, that tell the ends of an interval apart.
+pub fn decimals(low: f64, high: f64) -> usize {
+    let width = high - low;
+    if width > 0.0 { (-width.log10()).ceil().clamp(3.0, 6.0) as usize } else { 3 }
+}
+
 /// Writes a p-value, small ones as a bound.
 pub(super) fn p_value(p: f64) -> String {
     if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
@@ -62,6 +68,8 @@ mod tests {
         assert_eq!(shares.map(share), texts);
         assert_eq!(one_in(1.5e-5), "1 in 66,666");
         assert_eq!(one_in(0.842), "84.2 %");
+        let ends = [(0.2, 0.4), (0.1556, 0.1565), (0.3, 0.3), (0.0, 1e-9)];
+        assert_eq!(ends.map(|(low, high)| decimals(low, high)), [3, 4, 3, 6]);
         let pairs = "houses with naked 2";
         assert_eq!(
             [0, 1, 2].map(|n| counted(n, pairs)),

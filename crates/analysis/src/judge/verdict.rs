@@ -6,7 +6,7 @@ use serde::Serialize;
 use tallyhouse_engine::effort::Glances;
 use tallyhouse_stats::{Estimate, Level, RatioEstimate, Share, StatsError, holm};
 
-use super::numbers::{count, counted, one_in, share as percent};
+use super::numbers::{count, counted, decimals, one_in, share as percent};
 use super::sums::{ClaimSums, Example};
 use super::tally::Tally;
 use crate::claims::{Claim, ClaimTest, LookPair, Per};
@@ -412,8 +412,9 @@ fn words(measured: &Measured, hits: u64, of: u64, of_what: &str, is_effort: bool
         return match measured.estimate() {
             Some(estimate) => {
                 let interval = estimate.interval;
+                let decimals = decimals(interval.low, interval.high);
                 format!(
-                    "{:.3} (95 %: {:.3} to {:.3}) in {}",
+                    "{:.decimals$} (95 %: {:.decimals$} to {:.decimals$}) in {}",
                     estimate.value,
                     // Student's interval does not know that glances are never negative.
                     interval.low.max(0.0),

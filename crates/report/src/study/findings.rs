@@ -164,8 +164,8 @@ pub(super) fn order(report: &OrderReport, start: &str) -> Option<Finding> {
         .min_by(|a, b| cost(a).total_cmp(&cost(b)))?;
     let words = |order: &ReportedOrder| {
         format!(
-            "{:.0} glances a puzzle, {} of {} fully reached",
-            order.held_out.glances.ratio,
+            "{} glances a puzzle, {} of {} fully reached",
+            grouped(order.held_out.glances.ratio.round() as u64),
             grouped(order.held_out.reached.hits()),
             grouped(order.held_out.reached.trials())
         )

@@ -11,7 +11,7 @@ use tallyhouse_document::{
 };
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{Diagram, Figure as _, HouseStrip, Theme, Width};
-use tallyhouse_stats::Estimate;
+use tallyhouse_stats::{Estimate, Interval};
 
 use super::{StudyCollection, StudyError};
 use crate::charts::possible_shapes;
@@ -105,7 +105,12 @@ pub(super) fn trial(
 
 fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
     let as_share = !matches!(verdict.kind, "easier" | "as-hard-as");
-    let value = |value: f64| if as_share { share(value) } else { format!("{value:.3}") };
+    let digits = verdict
+        .estimate
+        .as_ref()
+        .map_or(3, |estimate| numbers::decimals(estimate.interval.low, estimate.interval.high));
+    let value = |value: f64| if as_share { share(value) } else { format!("{value:.digits$}") };
+    let bound = |bound: f64| if as_share { share(bound) } else { bound.to_string() };
     let (estimate, interval) = verdict.estimate.as_ref().map_or_else(
         || (verdict.words.clone(), String::new()),
         |estimate| {
@@ -117,9 +122,9 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         },
     );
     let threshold = match verdict.threshold {
-        Threshold::Below(bound) => format!("below {}", value(bound)),
-        Threshold::Above(bound) => format!("above {}", value(bound)),
-        Threshold::Within([low, high]) => format!("from {} to {}", value(low), value(high)),
+        Threshold::Below(end) => format!("below {}", bound(end)),
+        Threshold::Above(end) => format!("above {}", bound(end)),
+        Threshold::Within([low, high]) => format!("from {} to {}", bound(low), bound(high)),
     };
     let counted = if as_share {
         let of = numbers::counted(verdict.of, &verdict.of_what);
@@ -558,9 +563,11 @@ pub(super) fn effort(
             let [ratio, interval] = side.ratio.as_ref().map_or_else(
                 || [text("-"), text("-")],
                 |ratio| {
-                    let words = format!("{:.3} to {:.3}", ratio.interval.low, ratio.interval.high);
+                    let Interval { low, high } = ratio.interval;
+                    let digits = numbers::decimals(low, high);
+                    let words = format!("{low:.digits$} to {high:.digits$}");
                     [
-                        sorted(format!("{:.3}", ratio.value), ratio.value),
+                        sorted(format!("{:.digits$}", ratio.value), ratio.value),
                         sorted(words, ratio.interval.low),
                     ]
                 },
@@ -636,13 +643,17 @@ pub(super) fn order(report: &OrderReport, start: &str, figure: Option<Figure>) -
     let rows = report.orders().map(|order| {
         let held_out = &order.held_out;
         let glances = held_out.glances_estimate.as_ref().map_or_else(String::new, |estimate| {
-            format!("{:.0} to {:.0}", estimate.interval.low, estimate.interval.high)
+            format!(
+                "{} to {}",
+                grouped(estimate.interval.low.round() as u64),
+                grouped(estimate.interval.high.round() as u64)
+            )
         });
         let reached = held_out.reached.value();
         let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
             text(order.name.clone()),
-            sorted(format!("{:.1}", held_out.glances.ratio), held_out.glances.ratio),
+            sorted(grouped(held_out.glances.ratio.round() as u64), held_out.glances.ratio),
             text(glances),
             sorted(
                 format!(
