@@ -234,7 +234,7 @@ fn place_labels(
                     middle.1 + height / 2.0,
                 );
                 let leader = (distance > NEAR).then(|| leader(*from, &area));
-                (area, leader)
+                (area, leader, right != 0 && down != 0)
             })
         });
         let own = |mark: &&Area| mark.nearest(*from) == *from;
@@ -242,14 +242,15 @@ fn place_labels(
             let nearest = area.nearest((x, y));
             (nearest.0 - x).hypot(nearest.1 - y)
         };
-        // Without a line a label belongs to the mark that is nearest.
-        let is_clear = |area: &Area| {
+        // Without a line a label belongs to the mark that is nearest; at a corner, by far.
+        let is_clear = |area: &Area, is_oblique: bool| {
             let mut others = marks.iter().filter(|mark| !own(mark));
-            others.all(|mark| away(area, mark.centre()) > away(area, *from) + 2.0)
+            let factor = if is_oblique { 1.4 } else { 1.1 };
+            others.all(|mark| away(area, mark.centre()) > factor * away(area, *from) + 2.0)
         };
-        let free = |area: &Area, leader: Option<[(f64, f64); 2]>| {
+        let free = |area: &Area, leader: Option<[(f64, f64); 2]>, is_oblique: bool| {
             frame.holds(area)
-                && (leader.is_some() || is_clear(area))
+                && (leader.is_some() || is_clear(area, is_oblique))
                 && marks.iter().chain(lines).all(|other| !other.overlaps(&area.grown(HALO)))
                 && placed.iter().all(|other| {
                     !other.area.grown(2.0).overlaps(area)
@@ -260,7 +261,9 @@ fn place_labels(
                     marks.iter().filter(|mark| !own(mark)).all(|mark| !crosses(line, mark))
                 })
         };
-        if let Some((area, leader)) = choices.into_iter().find(|(area, line)| free(area, *line)) {
+        let mut choices = choices.into_iter();
+        let free = |choice: &(Area, Option<_>, bool)| free(&choice.0, choice.1, choice.2);
+        if let Some((area, leader, _)) = choices.find(free) {
             placed.push(Placed { lines: words.clone(), area, from: *from, leader });
         }
     }
