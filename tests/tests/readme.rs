@@ -55,14 +55,29 @@ fn commands_are_spelt_as_the_program_reads_them() {
 }
 
 #[test]
-fn the_recipe_and_the_rulebook_run_as_they_stand() {
+fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
     let toml = blocks("toml");
-    let [recipe, rulebook] = &toml[..] else { panic!("{} blocks", toml.len()) };
+    let [recipe, more, rulebook] = &toml[..] else { panic!("{} blocks", toml.len()) };
     assert!(recipe.starts_with("# my-recipe.toml") && rulebook.starts_with("name = \"mine\""));
     let folder = tempfile::tempdir().unwrap();
-    // The search would take a while; all else stands as it is.
-    let mut smaller = recipe.clone();
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    let make = ["make", "--count", "300", "--seed", "4", "--out", "my-puzzles.txt"];
+    assert_eq!(run(folder.path(), &make).code, Some(0));
+    let study = |recipe: &str, title: &[&str]| {
+        write("my-recipe.toml", recipe);
+        let study = run(folder.path(), &["study", "my-recipe.toml", "--out", "my-study"]);
+        assert_eq!((study.code, study.err.as_str()), (Some(0), ""), "{study:?}");
+        let report = fs::read_to_string(folder.path().join("my-study/report.md")).unwrap();
+        for words in title {
+            assert!(report.contains(words), "{words}");
+        }
+    };
+    let always = ["# What my puzzles need", "My collection", "## In short", "## Specimens"];
+    study(recipe, &always);
+    // The search and the second collection would take a while; all else stands as it is.
+    let mut smaller = format!("{recipe}\n{more}");
     for (large, small) in [
+        ("count = 10000", "count = 200"),
         ("training = 3000", "training = 30"),
         ("held_out = 10000", "held_out = 30"),
         ("evaluations = 2000", "evaluations = 10"),
@@ -70,16 +85,8 @@ fn the_recipe_and_the_rulebook_run_as_they_stand() {
         assert!(smaller.contains(large), "{large}");
         smaller = smaller.replace(large, small);
     }
-    fs::write(folder.path().join("my-recipe.toml"), smaller).unwrap();
-    fs::write(folder.path().join("my-rulebook.toml"), rulebook).unwrap();
-    let make = ["make", "--count", "300", "--seed", "4", "--out", "my-puzzles.txt"];
-    assert_eq!(run(folder.path(), &make).code, Some(0));
-    let study = run(folder.path(), &["study", "my-recipe.toml", "--out", "my-study"]);
-    assert_eq!((study.code, study.err.as_str()), (Some(0), ""), "{study:?}");
-    let report = fs::read_to_string(folder.path().join("my-study/report.md")).unwrap();
-    for words in
-        ["# What my puzzles need", "What I teach", "Quintets beside triples", "My collection"]
-    {
-        assert!(report.contains(words), "{words}");
-    }
+    let with_own = smaller.replace("[\"short-list\"]", "[\"short-list\", \"my-rulebook.toml\"]");
+    write("my-rulebook.toml", rulebook);
+    let more = ["What I teach", "Quintets beside triples", "Minimal puzzles by random deletion"];
+    study(&with_own, &[&always[..], &more].concat());
 }
