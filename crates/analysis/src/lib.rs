@@ -30,6 +30,7 @@ pub use judge::{
     BookReport, Decision, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings,
     MissedShape, RawGlances, Threshold, Totals, Verdict, judge,
 };
+pub use look_text::write as look_words;
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{ShapeShare, shape_shares, shares_csv};
 pub use published::{MINIMAL_BY_ADDITION, MINIMAL_BY_DELETION, MINIMAL_PUZZLES, PublishedClues};

@@ -29,7 +29,7 @@ pub(crate) fn parts(look: Look) -> (String, Option<String>) {
 }
 
 /// Writes a look as people do, with `open N` for a single count.
-pub(crate) fn write(look: Look) -> String {
+pub fn write(look: Look) -> String {
     match parts(look) {
         (look, None) => look,
         (look, Some(open)) => format!("{look} open {open}"),

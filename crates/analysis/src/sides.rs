@@ -19,6 +19,10 @@ pub struct PairedCosts {
     pub costs: Vec<(f64, f64)>,
     /// The sums over puzzles, in thousandths of a glance.
     pub sums: ClusterSums,
+    /// The weighted glances of the naked and of the hidden look that are no places gathered.
+    pub besides_places: (f64, f64),
+    /// The places that the hidden look gathered, without weight.
+    pub places: u64,
 }
 
 struct Efforts(Vec<PairedEffort>);
@@ -59,11 +63,19 @@ pub fn paired_costs(
         .collect();
     for efforts in blocks.into_iter().flatten() {
         for shape in &mut all {
+            let of_shape =
+                |e: &&PairedEffort| (e.subset.open, e.subset.naked) == (shape.open, shape.naked);
+            let efforts: Vec<&PairedEffort> = efforts.iter().filter(of_shape).collect();
             let costs = efforts
                 .iter()
-                .filter(|e| (e.subset.open, e.subset.naked) == (shape.open, shape.naked))
                 .map(|e| (e.naked.glances.cost(weights), e.hidden.glances.cost(weights)));
             let costs: Vec<(f64, f64)> = costs.collect();
+            for (effort, (naked, hidden)) in efforts.iter().zip(&costs) {
+                let places = effort.hidden.glances.places_gathered;
+                shape.places += places;
+                shape.besides_places.0 += naked;
+                shape.besides_places.1 += hidden - places as f64 * weights.place();
+            }
             if !costs.is_empty() {
                 let sum = |side: fn(&(f64, f64)) -> f64| {
                     costs.iter().map(|cost| (side(cost) * 1000.0).round() as u64).sum::<u64>()
@@ -123,6 +135,9 @@ pub struct SideComparison {
     pub p_adjusted: f64,
     /// The side that costs less: the interval is clear of 1 and the p-value below 0.05.
     pub cheaper: Cheaper,
+    /// The weight of a place gathered at which both would cost the same, the other weights as they
+    /// are; `None` if none above 0 does that.
+    pub equal_place_weight: Option<f64>,
 }
 
 impl SideComparison {
@@ -160,6 +175,7 @@ pub fn compare_sides(costs: &[PairedCosts]) -> Result<Vec<SideComparison>, Stats
             ratio: ratio.and_then(|ratio| ratio.estimate(Level::P95)),
             p_adjusted: tail.map_or(1.0, |tail| (2.0 * tail).min(1.0)),
             cheaper: Cheaper::Unsettled,
+            equal_place_weight: equal_place_weight(costs),
         });
     }
     let p_values: Vec<f64> = sides.iter().map(|side| side.p_adjusted).collect();
@@ -172,6 +188,13 @@ pub fn compare_sides(costs: &[PairedCosts]) -> Result<Vec<SideComparison>, Stats
         };
     }
     Ok(sides)
+}
+
+/// Solves naked cost = hidden cost for the weight of a place; naked looks gather none.
+fn equal_place_weight(costs: &PairedCosts) -> Option<f64> {
+    let (naked, hidden) = costs.besides_places;
+    let weight = (naked - hidden) / costs.places as f64;
+    (costs.places > 0 && weight > 0.0).then_some(weight)
 }
 
 #[cfg(test)]
@@ -202,6 +225,24 @@ mod tests {
         assert_eq!((sides[3].ratio.as_ref(), sides[3].houses), (None, 1));
         assert_eq!((sides[4].houses, sides[4].mean_hidden), (0, 0.0));
         assert!(sides[0].p_adjusted < 0.05 && sides[3].p_adjusted == 1.0);
+    }
+
+    #[test]
+    fn at_the_weight_of_equality_both_looks_cost_the_same() {
+        let puzzles = tallyhouse_collection::MinimalByDeletion { seed: 3 }.puzzles(0..400);
+        let shapes = [(5, 3), (6, 4), (7, 5), (8, 6)];
+        let costs = |place: f64| {
+            let weights = GlanceWeights::new(1.0, place, 2.0).unwrap();
+            paired_costs(&puzzles, &shapes, &WalkOptions::default(), &weights)
+        };
+        let mut solved = 0;
+        for (index, side) in compare_sides(&costs(1.0)).unwrap().iter().enumerate() {
+            let Some(weight) = side.equal_place_weight else { continue };
+            let equal = &compare_sides(&costs(weight)).unwrap()[index];
+            assert!((equal.mean_naked - equal.mean_hidden).abs() < 1e-6 * equal.mean_naked);
+            solved += 1;
+        }
+        assert!(solved >= 2, "{solved}");
     }
 
     #[test]

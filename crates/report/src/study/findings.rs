@@ -199,6 +199,7 @@ mod tests {
             ratio: None,
             p_adjusted: 1.0,
             cheaper,
+            equal_place_weight: None,
         }
     }
 

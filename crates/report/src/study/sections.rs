@@ -3,7 +3,7 @@
 use tallyhouse_analysis::order_search::OrderReport;
 use tallyhouse_analysis::{
     Coverage, Decision, Description, JudgeReport, LookShare, LookShares, MINIMAL_PUZZLES,
-    ShapeShare, SideComparison, Threshold, Verdict,
+    ShapeShare, SideComparison, Threshold, Verdict, look_words,
 };
 use tallyhouse_census::{Counts, Manifest};
 use tallyhouse_document::{
@@ -506,6 +506,7 @@ pub(super) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError
         "high",
         "p_adjusted",
         "cheaper",
+        "equal_place_weight",
     ];
     writer.write_record(header)?;
     for side in sides {
@@ -524,6 +525,7 @@ pub(super) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError
             field(ratio.map(|ratio| ratio.interval.high)),
             side.p_adjusted.to_string(),
             side.cheaper.name().to_owned(),
+            field(side.equal_place_weight),
         ])?;
     }
     let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
@@ -560,16 +562,14 @@ pub(super) fn effort(
             let mean = |mean: f64| {
                 if side.houses == 0 { text("-") } else { sorted(format!("{mean:.1}"), mean) }
             };
-            let [ratio, interval] = side.ratio.as_ref().map_or_else(
-                || [text("-"), text("-")],
+            let ratio = side.ratio.as_ref().map_or_else(
+                || text("-"),
                 |ratio| {
                     let Interval { low, high } = ratio.interval;
                     let digits = numbers::decimals(low, high);
-                    let words = format!("{low:.digits$} to {high:.digits$}");
-                    [
-                        sorted(format!("{:.digits$}", ratio.value), ratio.value),
-                        sorted(words, ratio.interval.low),
-                    ]
+                    let value = ratio.value;
+                    let words = format!("{value:.digits$} ({low:.digits$} to {high:.digits$})");
+                    sorted(words, value)
                 },
             );
             vec![
@@ -581,8 +581,9 @@ pub(super) fn effort(
                 mean(side.mean_naked),
                 mean(side.mean_hidden),
                 ratio,
-                interval,
                 text(side.cheaper.name()),
+                side.equal_place_weight
+                    .map_or_else(|| text("-"), |weight| sorted(format!("{weight:.2}"), weight)),
             ]
         })
         .collect();
@@ -601,12 +602,16 @@ pub(super) fn effort(
             column("puzzles", "with such a house"),
             column("naked look", "mean glances"),
             column("hidden look", "mean glances"),
-            column("ratio", "naked over hidden"),
-            column("95 % interval", ""),
+            column("ratio (95 %)", "naked over hidden, with its 95 % interval"),
             words(
                 "cheaper",
                 "the side whose look costs less: the interval is clear of 1, and p is below 0.05 \
                  after Holm's correction over all shapes",
+            ),
+            column(
+                "equal at",
+                "the weight of a place gathered at which both looks would cost the same, the other \
+                 weights as they are; - if none above 0 does that",
             ),
         ],
         rows,
@@ -650,7 +655,7 @@ pub(super) fn order(report: &OrderReport, start: &str, figure: Option<Figure>) -
             )
         });
         let reached = held_out.reached.value();
-        let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
+        let looks: Vec<String> = order.order.looks().iter().map(|&look| look_words(look)).collect();
         vec![
             text(order.name.clone()),
             sorted(grouped(held_out.glances.ratio.round() as u64), held_out.glances.ratio),
