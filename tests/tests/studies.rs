@@ -175,11 +175,15 @@ fn a_study_draws_only_the_charts_it_is_asked_for() {
     let expected = ["collection-made-clues", "occurrence-made-first"];
     let columns = expected.map(|name| format!("{name}-column"));
     assert_eq!(stems, expected.map(str::to_owned).into_iter().chain(columns).collect());
-    // Charts alone change: nothing is made or scanned again.
+    // Charts alone change: nothing is made or scanned again. What an ended run left goes.
+    let left = folder.path().join("study/.stage-left");
+    fs::create_dir(&left).unwrap();
+    fs::write(left.join("half"), "half").unwrap();
     recipe("kinds = [\"first\"]\n");
     let changed = good(folder.path(), &study);
     assert!(changed.out.contains("Done: occurrence-made, collection-made\n"), "{}", changed.out);
     assert!(figures().iter().all(|name| name.starts_with("occurrence-made-first")));
+    assert!(!left.exists());
 }
 
 #[test]

@@ -11,6 +11,7 @@ use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
 use super::findings::{self, Finding};
 use super::folder::FINDINGS;
 use super::run::Scanned;
+use super::stages::UNFINISHED;
 use super::{Origin, StudyError, StudySettings};
 use crate::numbers::grouped;
 
@@ -64,7 +65,7 @@ pub(super) fn write(
     let out = &settings.out;
     let mut sections = Vec::new();
     let aside =
-        tempfile::Builder::new().prefix(".report-").tempdir_in(out).map_err(io_error(out))?;
+        tempfile::Builder::new().prefix(UNFINISHED[1]).tempdir_in(out).map_err(io_error(out))?;
     for part in ["data", "figures"] {
         let folder = aside.path().join(part);
         fs::create_dir(&folder).map_err(io_error(&folder))?;

@@ -77,6 +77,7 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
     let out = &settings.out;
     check_folder(out, recipe, settings.replace)?;
     fs::create_dir_all(out).map_err(|error| StudyError::Io { path: out.clone(), error })?;
+    stages::remove_unfinished(out)?;
     let mut stages = Stages::open(out, &recipe.name, stages::program());
     let mut run = Run::new(settings, progress, &mut stages);
     run.all()?;

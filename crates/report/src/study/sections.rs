@@ -568,14 +568,13 @@ pub(super) fn effort(
                     let Interval { low, high } = ratio.interval;
                     let digits = numbers::decimals(low, high);
                     let value = ratio.value;
-                    let words = format!("{value:.digits$} ({low:.digits$} to {high:.digits$})");
+                    let words = format!("{value:.digits$} ({low:.digits$}–{high:.digits$})");
                     sorted(words, value)
                 },
             );
             vec![
                 number(side.open.into()),
                 number(side.naked.into()),
-                number(side.hidden().into()),
                 number(side.houses),
                 sorted(grouped(side.puzzles) + mark, side.puzzles as f64),
                 mean(side.mean_naked),
@@ -596,8 +595,7 @@ pub(super) fn effort(
         ),
         columns: vec![
             column("open", "open cells of the house"),
-            column("naked", "size of the naked side"),
-            column("hidden", "size of the hidden side"),
+            column("naked", "size of the naked side; the hidden side has the other open cells"),
             column("houses", "that hold a proper subset of the shape"),
             column("puzzles", "with such a house"),
             column("naked look", "mean glances"),

@@ -14,6 +14,22 @@ use super::StudyError;
 /// The file that remembers the stages.
 pub(super) const LEDGER: &str = "study.json";
 
+/// How folders begin that are filled aside: those of stages and that of the report.
+pub(super) const UNFINISHED: [&str; 2] = [".stage-", ".report-"];
+
+/// Removes what runs left that were ended before their time.
+pub(super) fn remove_unfinished(folder: &Path) -> Result<(), StudyError> {
+    for entry in fs::read_dir(folder).map_err(io_error(folder))? {
+        let entry = entry.map_err(io_error(folder))?;
+        let name = entry.file_name();
+        let is_unfinished = |begin: &&str| name.to_string_lossy().starts_with(*begin);
+        if UNFINISHED.iter().any(|begin| is_unfinished(&begin)) && entry.path().is_dir() {
+            fs::remove_dir_all(entry.path()).map_err(io_error(&entry.path()))?;
+        }
+    }
+    Ok(())
+}
+
 /// What is known of the stages of a study folder.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Ledger {
@@ -119,7 +135,7 @@ impl<'a> Stages<'a> {
         fill: impl FnOnce(&Path) -> Result<(), StudyError>,
     ) -> Result<(), StudyError> {
         let aside = tempfile::Builder::new()
-            .prefix(".stage-")
+            .prefix(UNFINISHED[0])
             .tempdir_in(self.folder)
             .map_err(io_error(self.folder))?;
         let made = aside.path().join("made");
