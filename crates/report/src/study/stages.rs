@@ -21,9 +21,8 @@ pub(super) const UNFINISHED: [&str; 2] = [".stage-", ".report-"];
 pub(super) fn remove_unfinished(folder: &Path) -> Result<(), StudyError> {
     for entry in fs::read_dir(folder).map_err(io_error(folder))? {
         let entry = entry.map_err(io_error(folder))?;
-        let name = entry.file_name();
-        let is_unfinished = |begin: &&str| name.to_string_lossy().starts_with(*begin);
-        if UNFINISHED.iter().any(|begin| is_unfinished(&begin)) && entry.path().is_dir() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if UNFINISHED.iter().any(|begin| name.starts_with(begin)) && entry.path().is_dir() {
             fs::remove_dir_all(entry.path()).map_err(io_error(&entry.path()))?;
         }
     }
