@@ -1,0 +1,44 @@
+//! Cells, columns and notes.
+
+use tallyhouse_document::{Block, Cell, Column, Note, NoteKind};
+use tallyhouse_stats::Estimate;
+
+use crate::numbers::{grouped, share, share_interval};
+
+pub(super) fn column(title: &str, help: &str) -> Column {
+    Column { title: title.to_owned(), help: help.to_owned(), numeric: true }
+}
+
+pub(super) fn words(title: &str, help: &str) -> Column {
+    Column { numeric: false, ..column(title, help) }
+}
+
+pub(super) fn number(value: u64) -> Cell {
+    Cell { text: grouped(value), sort: Some(value as f64) }
+}
+
+pub(super) fn text(text: impl Into<String>) -> Cell {
+    Cell { text: text.into(), sort: None }
+}
+
+pub(super) fn sorted(text: impl Into<String>, sort: f64) -> Cell {
+    Cell { text: text.into(), sort: Some(sort) }
+}
+
+pub(super) fn remark(text: impl Into<String>) -> Block {
+    Block::Note(Note { kind: NoteKind::Remark, text: text.into() })
+}
+
+pub(super) fn warning(text: impl Into<String>) -> Block {
+    Block::Note(Note { kind: NoteKind::Warning, text: text.into() })
+}
+
+pub(super) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
+    estimate.map_or_else(
+        || [text("-"), text("-")],
+        |estimate| {
+            let low = estimate.interval.low;
+            [sorted(share(estimate.value), estimate.value), sorted(share_interval(estimate), low)]
+        },
+    )
+}
