@@ -1,7 +1,10 @@
 //! The words of charts made from nothing, from one and from many.
 
+use tallyhouse_analysis::{PairedCosts, ShapeShare};
+use tallyhouse_census::Counts;
 use tallyhouse_engine::Order;
-use tallyhouse_stats::Share;
+use tallyhouse_figures::{BandLine, BandPoint, Figure, Heading, HeatMap, Theme, Width};
+use tallyhouse_stats::{Level, Share};
 
 use super::*;
 

@@ -1,10 +1,10 @@
 //! The words around charts: descriptions that say what was found, and notes that say how far it goes.
 
-use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
+use tallyhouse_analysis::{Description, MINIMAL_PUZZLES, PairedCosts};
 use tallyhouse_census::Counts;
 use tallyhouse_figures::{BandLine, Estimate, IntervalRow, ShapeCell, ShareBars};
 
-use super::{LeftShapes, PairedCosts, SearchedOrder, SearchedOrders};
+use super::{LeftShapes, SearchedOrder, SearchedOrders};
 use crate::numbers::{FEW, grouped, percent, readable, share};
 
 /// Writes a number with its noun.

@@ -1,0 +1,147 @@
+//! A look beside its complement.
+
+use tallyhouse_analysis::{Cheaper, PairedCosts, SideComparison};
+use tallyhouse_figures::{
+    Axis, Estimate, Heading, IntervalChart, IntervalRow, PairedChart, PairedSide, Spread,
+    Threshold, Unit,
+};
+use tallyhouse_stats::Level;
+
+use super::words;
+use crate::numbers::{FEW, decimals, grouped};
+
+/// Draws the costs of a look and its complement; `None` where no house holds the shape.
+#[must_use]
+pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
+    let PairedCosts { open, naked, .. } = *costs;
+    let hidden = open - naked;
+    let both = || costs.costs.iter().flat_map(|&(a, b)| [a, b]);
+    let (least, most) = both().fold((f64::INFINITY, 0.0f64), |(a, b), c| (a.min(c), b.max(c)));
+    if !least.is_finite() || most <= 0.0 {
+        return None;
+    }
+    const BINS: usize = 24;
+    let (low, high) = ((least * 0.95).max(0.5), most * 1.05);
+    let step = (high / low).powf(1.0 / BINS as f64);
+    let edges: Vec<f64> = (0..=BINS).map(|bin| low * step.powi(bin as i32)).collect();
+    let edges_of_bins = edges.clone();
+    let side = |label: String, pick: fn(&(f64, f64)) -> f64| {
+        let mut values: Vec<f64> = costs.costs.iter().map(pick).collect();
+        values.sort_unstable_by(f64::total_cmp);
+        let mut counts = vec![0u64; BINS];
+        for value in &values {
+            let bin = edges_of_bins.partition_point(|edge| edge <= value).clamp(1, BINS) - 1;
+            counts[bin] += 1;
+        }
+        PairedSide { label, counts, median: values[values.len() / 2] }
+    };
+    let ratio = costs.sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95));
+    let ratio = ratio.map_or_else(String::new, |ratio| {
+        let decimals = decimals(ratio.interval.low, ratio.interval.high);
+        format!(
+            "naked {naked} costs {:.decimals$} times as many glances as hidden {hidden} (95 % \
+             interval {:.decimals$} to {:.decimals$})",
+            ratio.value, ratio.interval.low, ratio.interval.high
+        )
+    });
+    let sides = [
+        side(format!("naked {naked}"), |cost| cost.0),
+        side(format!("hidden {hidden}"), |cost| cost.1),
+    ];
+    let with_split = costs.sums.clusters();
+    let mut notes = Vec::new();
+    if with_split < FEW {
+        notes.push(format!(
+            "Only {} with such a split, fewer than {FEW}: add more before relying on the ratio.",
+            words::puzzles(with_split)
+        ));
+    }
+    Some(PairedChart {
+        heading: Heading {
+            title: format!("Naked {naked} or hidden {hidden} with {open} open cells"),
+            subtitle: vec![format!(
+                "Glances until the look ends, in the {} of {} with such a split; {} walked. A \
+                 model of effort with stated assumptions.",
+                words::count_of(costs.costs.len() as u64, "house", "houses"),
+                words::puzzles(with_split),
+                words::puzzles(puzzles)
+            )],
+            notes,
+            alt: words::paired(costs, (sides[0].median, sides[1].median), &ratio, with_split),
+        },
+        axis: Axis { title: "glances".to_owned(), spread: Spread::Log, unit: Unit::Number },
+        share_title: "share of houses".to_owned(),
+        edges,
+        sides,
+        ratio,
+    })
+}
+
+/// What the naked look costs beside the hidden one, shape by shape; `None` if no shape tells.
+#[must_use]
+pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalChart> {
+    let told = || sides.iter().filter_map(|side| Some((side, side.ratio.as_ref()?)));
+    told().next()?;
+    let mut few = false;
+    let rows = told().map(|(side, ratio)| {
+        let rests_on_few = side.puzzles < FEW;
+        few |= rests_on_few;
+        IntervalRow {
+            label: format!(
+                "{} open: {} | {}{}",
+                side.open,
+                side.naked,
+                side.hidden(),
+                if rests_on_few { " *" } else { "" }
+            ),
+            estimates: vec![Some(Estimate {
+                count: side.houses,
+                of: side.puzzles,
+                label: format!("{:.2}, n = {}", ratio.value, grouped(side.houses)),
+                value: ratio.value,
+                low: ratio.interval.low.max(0.0),
+                high: ratio.interval.high,
+            })],
+        }
+    });
+    let rows: Vec<IntervalRow> = rows.collect();
+    let named = |wanted: Cheaper| {
+        let names = told().filter(|(side, _)| side.cheaper == wanted);
+        let names: Vec<String> = names
+            .map(|(side, _)| format!("{} | {} of {}", side.naked, side.hidden(), side.open))
+            .collect();
+        if names.is_empty() { "none".to_owned() } else { names.join(", ") }
+    };
+    let mut notes = Vec::new();
+    if few {
+        notes.push(format!("* Rests on fewer than {FEW} puzzles."));
+    }
+    Some(IntervalChart {
+        heading: Heading {
+            title: "Naked or hidden: which look costs less".to_owned(),
+            subtitle: vec![format!(
+                "Glances of the naked look divided by those of the hidden one, in the same n houses \
+                 (open cells: naked side | hidden side), with 95 % intervals; {} puzzles walked. A \
+                 model of effort with stated assumptions.",
+                grouped(puzzles)
+            )],
+            notes,
+            alt: format!(
+                "Dots with intervals: for each shape the glances of the naked look divided by those \
+                 of the hidden look. The naked look costs less for {}; the hidden look for {}; not \
+                 settled: {}.",
+                named(Cheaper::Naked),
+                named(Cheaper::Hidden),
+                named(Cheaper::Unsettled)
+            ),
+        },
+        axis: Axis {
+            title: "naked over hidden; below 1 the naked look costs less".to_owned(),
+            spread: Spread::Log,
+            unit: Unit::Number,
+        },
+        series: vec!["ratio".to_owned()],
+        rows,
+        threshold: Some(Threshold { value: 1.0, label: "equal".to_owned() }),
+    })
+}

@@ -1,0 +1,144 @@
+//! Rulebooks found by search.
+
+use std::path::Path;
+
+use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
+use tallyhouse_census::CensusError;
+use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Spread, Unit};
+
+use super::saving::ChartError;
+use super::words;
+use crate::numbers::grouped;
+
+/// A rulebook of an order search.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SearchedOrder {
+    /// Its name.
+    pub name: String,
+    /// Mean glances per held-out puzzle.
+    pub glances: f64,
+    /// Their standard error.
+    pub standard_error: f64,
+    /// The share of held-out puzzles fully reached.
+    pub reached: f64,
+    /// The ends of its interval.
+    pub interval: (f64, f64),
+    /// If no other rulebook costs less and reaches as much.
+    pub undominated: bool,
+}
+
+impl From<&ReportedOrder> for SearchedOrder {
+    fn from(order: &ReportedOrder) -> Self {
+        let interval = order.held_out.reached_interval;
+        Self {
+            name: order.name.clone(),
+            glances: order.held_out.glances.ratio,
+            standard_error: order.held_out.glances.standard_error,
+            reached: order.held_out.reached.value(),
+            interval: (interval.low, interval.high),
+            undominated: order.undominated,
+        }
+    }
+}
+
+/// The rulebooks of an order search.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SearchedOrders {
+    /// Puzzles on which they were chosen.
+    pub training: u64,
+    /// Puzzles on which they were measured.
+    pub held_out: u64,
+    /// The rulebooks.
+    pub orders: Vec<SearchedOrder>,
+}
+
+impl From<&OrderReport> for SearchedOrders {
+    fn from(report: &OrderReport) -> Self {
+        Self {
+            training: report.training_puzzles,
+            held_out: report.held_out_puzzles,
+            orders: report.orders().map(SearchedOrder::from).collect(),
+        }
+    }
+}
+
+impl SearchedOrders {
+    /// Reads them from the folder of a search.
+    ///
+    /// # Errors
+    /// If it has no whole `frontier.csv`.
+    pub fn of_folder(folder: &Path) -> Result<Self, ChartError> {
+        let path = folder.join("frontier.csv");
+        let damaged =
+            |reason: String| ChartError::from(CensusError::Damaged { path: path.clone(), reason });
+        let mut reader =
+            csv::Reader::from_path(&path).map_err(|error| damaged(error.to_string()))?;
+        let header = reader.headers().map_err(|error| damaged(error.to_string()))?.clone();
+        let mut all = Self { training: 0, held_out: 0, orders: Vec::new() };
+        for record in reader.records() {
+            let record = record.map_err(|error| damaged(error.to_string()))?;
+            let field = |name: &str| {
+                let column = header.iter().position(|column| column == name);
+                column
+                    .and_then(|column| record.get(column))
+                    .ok_or_else(|| damaged(format!("no column {name}")))
+            };
+            let number = |name: &str| {
+                let text = field(name)?;
+                text.parse::<f64>()
+                    .map_err(|_| damaged(format!("{name} is '{text}': expected a number")))
+            };
+            all.training = number("training_puzzles")? as u64;
+            all.held_out = number("held_out_puzzles")? as u64;
+            all.orders.push(SearchedOrder {
+                name: field("name")?.to_owned(),
+                glances: number("glances")?,
+                standard_error: number("glances_se")?,
+                reached: number("reached_share")?,
+                interval: (number("reached_low")?, number("reached_high")?),
+                undominated: field("undominated")? == "true",
+            });
+        }
+        Ok(all)
+    }
+}
+
+/// Draws the rulebooks of an order search.
+#[must_use]
+pub fn frontier(all: &SearchedOrders) -> FrontierChart {
+    let point = |order: &SearchedOrder| {
+        let margin = 1.96 * order.standard_error;
+        FrontierPoint {
+            label: order.name.clone(),
+            cost: order.glances,
+            cost_interval: (order.glances - margin, order.glances + margin),
+            gain: order.reached,
+            gain_interval: order.interval,
+            on_frontier: order.undominated,
+        }
+    };
+    FrontierChart {
+        heading: Heading {
+            title: "Effort and reach of rulebooks".to_owned(),
+            subtitle: vec![format!(
+                "Mean glances of one-by-one walks and share of puzzles that end where the full \
+                 ladder ends, on {} held-out puzzles, with 95 % intervals; found on {} others.",
+                grouped(all.held_out),
+                grouped(all.training)
+            )],
+            notes: words::few_puzzles(all.held_out, "the intervals").into_iter().collect(),
+            alt: words::frontier(all),
+        },
+        cost: Axis {
+            title: "glances per puzzle".to_owned(),
+            spread: Spread::Linear,
+            unit: Unit::Number,
+        },
+        gain: Axis {
+            title: "puzzles fully reached".to_owned(),
+            spread: Spread::Linear,
+            unit: Unit::Percent,
+        },
+        points: all.orders.iter().map(point).collect(),
+    }
+}
