@@ -104,6 +104,16 @@ fn without_tables_the_last_look_is_known_and_the_first_is_not() {
     assert!(!all.first.is_empty() && none.first.is_empty());
     let chart = |kind: &str| run(folder.path(), &["chart", kind, "none", "--out", "charts"]);
     assert_eq!(chart("hardest").code, Some(0));
+    // Datasets of one name keep apart.
+    for folder_name in ["one", "two"] {
+        fs::create_dir(folder.path().join(folder_name)).unwrap();
+        let scan = ["census", "in.txt", "--out", &format!("{folder_name}/census")];
+        assert_eq!(run(folder.path(), &scan).code, Some(0));
+    }
+    let both = ["chart", "first", "one/census", "two/census", "--out", "charts"];
+    assert_eq!(run(folder.path(), &both).code, Some(0));
+    let csv = fs::read_to_string(folder.path().join("charts/first-needed.csv")).unwrap();
+    assert!(csv.contains("one/census,") && csv.contains("two/census,"), "{csv}");
     let refused = chart("first");
     assert_eq!(refused.code, Some(1));
     assert!(refused.err.contains("no tables"), "{}", refused.err);

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::io::{self, Write};
+use std::path::Path;
 
 use anyhow::{Context, ensure};
 use tallyhouse_analysis::{look_shares, paired_costs, shape_shares};
@@ -34,8 +35,15 @@ pub(crate) fn run(chart: &Chart) -> anyhow::Result<()> {
         chart.open,
         chart.naked
     );
-    let name = |folder: &std::path::Path| {
-        folder.file_name().unwrap_or(folder.as_os_str()).to_string_lossy().into_owned()
+    let last = |folder: &Path| folder.file_name().unwrap_or(folder.as_os_str()).to_owned();
+    let name = |folder: &Path| {
+        let alike = chart.datasets.iter().filter(|other| last(other) == last(folder)).count();
+        // Folders of one name are told apart by where they are.
+        if alike > 1 {
+            folder.display().to_string()
+        } else {
+            last(folder).to_string_lossy().into_owned()
+        }
     };
     let (file, figure): (&str, Box<dyn Figure>) = match chart.kind {
         ChartKind::Rates => {
