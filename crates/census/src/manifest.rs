@@ -44,6 +44,14 @@ pub struct Manifest {
     pub wall_seconds: f64,
 }
 
+impl Manifest {
+    /// Returns the number of rejected rows.
+    #[must_use]
+    pub fn rejected_rows(&self) -> u64 {
+        self.rejected.iter().map(|(_, rows)| rows).sum()
+    }
+}
+
 /// Where the puzzles came from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -24,13 +24,12 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
     let (low, high) = ((least * 0.95).max(0.5), most * 1.05);
     let step = (high / low).powf(1.0 / BINS as f64);
     let edges: Vec<f64> = (0..=BINS).map(|bin| low * step.powi(bin as i32)).collect();
-    let edges_of_bins = edges.clone();
     let side = |label: String, pick: fn(&(f64, f64)) -> f64| {
         let mut values: Vec<f64> = costs.costs.iter().map(pick).collect();
         values.sort_unstable_by(f64::total_cmp);
         let mut counts = vec![0u64; BINS];
         for value in &values {
-            let bin = edges_of_bins.partition_point(|edge| edge <= value).clamp(1, BINS) - 1;
+            let bin = edges.partition_point(|edge| edge <= value).clamp(1, BINS) - 1;
             counts[bin] += 1;
         }
         PairedSide { label, counts, median: values[values.len() / 2] }

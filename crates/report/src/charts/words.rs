@@ -5,7 +5,8 @@ use tallyhouse_census::Counts;
 use tallyhouse_figures::{BandLine, Estimate, IntervalRow, ShapeCell, ShareBars};
 
 use super::{LeftShapes, SearchedOrder, SearchedOrders};
-use crate::numbers::{FEW, grouped, percent, readable, share};
+use crate::numbers::{FEW, counted, grouped, percent, readable, share};
+use crate::specimen::sentence_start;
 
 /// Writes a number with its noun.
 pub(super) fn count_of(count: u64, one: &str, many: &str) -> String {
@@ -13,11 +14,11 @@ pub(super) fn count_of(count: u64, one: &str, many: &str) -> String {
 }
 
 pub(super) fn puzzles(count: u64) -> String {
-    count_of(count, "puzzle", "puzzles")
+    counted(count, "puzzles")
 }
 
 pub(super) fn positions(count: u64) -> String {
-    count_of(count, "quiet position", "quiet positions")
+    counted(count, "quiet positions")
 }
 
 /// Joins names as people list them; a long list ends in how many more there are.
@@ -37,13 +38,6 @@ fn listed(names: &[String]) -> String {
 /// Names a shape.
 pub(super) fn shape((open, naked): (u8, u8)) -> String {
     format!("{open} open cells with {naked} naked and {} hidden", open - naked)
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + letters.as_str()
-    })
 }
 
 /// Names the shapes of which nothing was seen.
@@ -209,7 +203,7 @@ pub(super) fn missed(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
     format!(
         "Dots with intervals: the share of puzzles in which a rulebook leaves a proper subset, by \
          shape (open cells: naked | hidden). {}.",
-        capital(&most.join("; "))
+        sentence_start(&most.join("; "))
     )
 }
 
@@ -304,7 +298,7 @@ pub(super) fn origin(notes: &[String]) -> Vec<String> {
         let (name, words) = note.split_once(": ")?;
         match name {
             "method" => Some(format!("Origin: {words}.")),
-            _ if LIMITS.contains(&name) => Some(format!("{}.", capital(note))),
+            _ if LIMITS.contains(&name) => Some(format!("{}.", sentence_start(note))),
             _ => None,
         }
     };
@@ -342,7 +336,7 @@ pub(super) fn narrowing(lines: &[BandLine], all: u64) -> String {
     format!(
         "Lines with bands: the share of the first n of {} with a shape, and its 95 % interval. {}.",
         puzzles(all),
-        capital(&each.join("; "))
+        sentence_start(&each.join("; "))
     )
 }
 
@@ -368,7 +362,8 @@ pub(super) fn narrowing_notes(lines: &[(String, Vec<(u64, u64)>)]) -> Vec<String
 pub(super) fn paired(costs: &PairedCosts, medians: (f64, f64), ratio: &str, all: u64) -> String {
     let PairedCosts { open, naked, .. } = *costs;
     let houses = count_of(costs.costs.len() as u64, "house", "houses");
-    let ratio = if ratio.is_empty() { String::new() } else { format!(" {}.", capital(ratio)) };
+    let ratio =
+        if ratio.is_empty() { String::new() } else { format!(" {}.", sentence_start(ratio)) };
     format!(
         "Two step curves: glances in the same {houses} with {open} open cells, from {}. The median is \
          {} for naked {naked} and {} for hidden {}.{ratio}",

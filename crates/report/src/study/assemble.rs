@@ -38,19 +38,21 @@ fn inputs(settings: &StudySettings) -> Result<Vec<Input>, StudyError> {
     }
     let mut inputs = Vec::new();
     for name in rulebooks {
-        let rulebook = Rulebook::load(name)?;
+        let text = Rulebook::text(name)?;
+        let rulebook = Rulebook::parse(name, &text)?;
         inputs.push(Input {
             title: format!("Rulebook {}", rulebook.name()),
             file: format!("rulebook-{}.toml", rulebook.name()),
-            text: Rulebook::text(name)?,
+            text,
         });
     }
     for name in &recipe.claims {
-        let claims = ClaimFile::load(name)?;
+        let text = ClaimFile::text(name)?;
+        let claims = ClaimFile::parse(name, &text)?;
         inputs.push(Input {
             title: format!("Claims {}", claims.name),
             file: format!("claims-{}.toml", claims.name),
-            text: ClaimFile::text(name)?,
+            text,
         });
     }
     Ok(inputs)
@@ -180,13 +182,12 @@ fn document(
             }
         };
         let manifest = &scanned.manifest;
-        let rejected: u64 = manifest.rejected.iter().map(|(_, rows)| rows).sum();
         provenance.push((
             format!("Collection {}", collection.name),
             format!(
                 "{origin}; {} rows, {} rejected; BLAKE3 of the rows {}",
                 grouped(manifest.totals.rows),
-                grouped(rejected),
+                grouped(manifest.rejected_rows()),
                 manifest.collection.blake3
             ),
         ));

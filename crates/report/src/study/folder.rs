@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use tallyhouse_census::write_file;
 use tallyhouse_document::Section;
@@ -64,13 +64,20 @@ pub(super) struct StageFolder<'a> {
 }
 
 impl StageFolder<'_> {
-    /// Writes a file of data and returns where the report finds it.
-    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<String, StudyError> {
-        let folder = self.path.join("data").join(self.name);
-        fs::create_dir_all(&folder)
-            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+    /// Makes a folder inside, if it is not there yet.
+    pub(super) fn inside(&self, path: &str) -> Result<PathBuf, StudyError> {
+        let folder = self.path.join(path);
+        match fs::create_dir_all(&folder) {
+            Ok(()) => Ok(folder),
+            Err(error) => Err(StudyError::Io { path: folder, error }),
+        }
+    }
+
+    /// Writes a file of data.
+    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<(), StudyError> {
+        let folder = self.inside(&format!("data/{}", self.name))?;
         write_file(&folder.join(name), |writer| writer.write_all(bytes))?;
-        Ok(format!("data/{}/{name}", self.name))
+        Ok(())
     }
 
     /// Tests if charts of a kind are wanted.
@@ -95,9 +102,7 @@ impl StageFolder<'_> {
         specimen: &Specimen,
         name: &str,
     ) -> Result<tallyhouse_document::Specimen, StudyError> {
-        let folder = self.path.join("figures");
-        fs::create_dir_all(&folder)
-            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        let folder = self.inside("figures")?;
         let mut files = Vec::new();
         // A board needs no whole page, if columns are wanted.
         let narrow = self.charts.widths.contains(&Width::Column);
@@ -130,9 +135,7 @@ impl StageFolder<'_> {
         name: &str,
         caption: &str,
     ) -> Result<tallyhouse_document::Figure, StudyError> {
-        let folder = self.path.join("figures");
-        fs::create_dir_all(&folder)
-            .map_err(|error| StudyError::Io { path: folder.clone(), error })?;
+        let folder = self.inside("figures")?;
         let name = format!("{}-{name}", self.name);
         let mut shown: Option<(Drawing, String)> = None;
         let mut column_svg = None;

@@ -1,5 +1,6 @@
 //! The stages of a study, one after the other.
 
+use std::cell::OnceCell;
 use std::fs;
 use std::io::Write;
 use std::path::PathBuf;
@@ -7,8 +8,9 @@ use std::path::PathBuf;
 use serde::Serialize;
 use tallyhouse_analysis::order_search::{OrderSettings, search};
 use tallyhouse_analysis::{
-    AnalysisError, ClaimFile, JudgeSettings, PairedCosts, Rulebook, compare_sides, describe, judge,
-    look_shares, look_shares_csv, paired_costs, shape_shares, shares_csv,
+    AnalysisError, ClaimFile, JudgeSettings, LookShares, PairedCosts, Rulebook, ShapeShare,
+    compare_sides, describe, judge, look_shares, look_shares_csv, paired_costs, shape_shares,
+    shares_csv,
 };
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{
@@ -48,13 +50,9 @@ pub(super) struct Scanned {
 }
 
 impl Scanned {
-    fn rejected(&self) -> u64 {
-        self.manifest.rejected.iter().map(|(_, rows)| rows).sum()
-    }
-
     /// Says how many rows were rejected and why, if there were any.
     pub(super) fn warning(&self) -> Option<String> {
-        (self.rejected() > 0)
+        (self.manifest.rejected_rows() > 0)
             .then(|| format!("{}: {}", self.title, sections::rejected_words(&self.manifest)))
     }
 }
@@ -66,6 +64,28 @@ struct Ready<'a> {
     digest: String,
     census: PathBuf,
     census_digest: String,
+    measured: OnceCell<Measured>,
+}
+
+/// What a census says of its puzzles.
+struct Measured {
+    counts: Counts,
+    manifest: Manifest,
+    shares: Vec<ShapeShare>,
+    needed: LookShares,
+}
+
+impl Ready<'_> {
+    /// Returns what the census says. The tables are read the first time alone.
+    fn measured(&self) -> Result<&Measured, StudyError> {
+        if let Some(measured) = self.measured.get() {
+            return Ok(measured);
+        }
+        let (counts, manifest) = (Counts::of_dataset(&self.census)?, manifest(&self.census)?);
+        let shares = shape_shares(&self.census, &counts)?;
+        let needed = look_shares(&self.census, &manifest, &counts)?;
+        Ok(self.measured.get_or_init(|| Measured { counts, manifest, shares, needed }))
+    }
 }
 
 impl<'a, 'b> Run<'a, 'b> {
@@ -195,7 +215,7 @@ impl<'a, 'b> Run<'a, 'b> {
         let census = out.join("work").join(stage).join("dataset");
         let scanned = Scanned { title: collection.title.clone(), manifest: manifest(&census)? };
         self.scanned.push(scanned);
-        Ok(Ready { collection, sources, digest, census, census_digest })
+        Ok(Ready { collection, sources, digest, census, census_digest, measured: OnceCell::new() })
     }
 
     fn weights(&self) -> GlanceWeights {
@@ -215,10 +235,7 @@ impl<'a, 'b> Run<'a, 'b> {
         let (weights, progress) = (self.weights(), self.progress);
         self.stage(&format!("trial-{}", ready.collection.name), &depends, |folder| {
             let bar = progress.stage("judging", "puzzles", None);
-            let data = folder.path.join("data").join(folder.name);
-            let parent = folder.path.join("data");
-            fs::create_dir(&parent)
-                .map_err(|error| StudyError::Io { path: parent.clone(), error })?;
+            let data = folder.inside("data")?.join(folder.name);
             let settings = JudgeSettings {
                 sources: ready.sources.clone(),
                 rulebooks,
@@ -251,10 +268,7 @@ impl<'a, 'b> Run<'a, 'b> {
         let depends =
             ("occurrence", &ready.census_digest, &ready.collection.title, alone, &recipe.charts);
         self.stage(&name, &depends, |folder| {
-            let counts = Counts::of_dataset(&ready.census)?;
-            let manifest = manifest(&ready.census)?;
-            let shares = shape_shares(&ready.census, &counts)?;
-            let needed = look_shares(&ready.census, &manifest, &counts)?;
+            let Measured { counts, manifest, shares, needed } = ready.measured()?;
             for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
                 let path = ready.census.join(file);
                 if path.exists() {
@@ -262,9 +276,9 @@ impl<'a, 'b> Run<'a, 'b> {
                     folder.write(file, &bytes)?;
                 }
             }
-            folder.write("shares.csv", &shares_csv(&shares)?)?;
-            folder.write("looks.csv", &look_shares_csv(&needed)?)?;
-            let text = overview(&counts, &manifest);
+            folder.write("shares.csv", &shares_csv(shares)?)?;
+            folder.write("looks.csv", &look_shares_csv(needed)?)?;
+            let text = overview(counts, manifest);
             write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
             let mut figures = Vec::new();
             let mut add = |kind: ChartKind, figure: &dyn Figure, caption: &str| {
@@ -274,11 +288,11 @@ impl<'a, 'b> Run<'a, 'b> {
                 Ok::<(), StudyError>(())
             };
             if counts.totals.subsets > 0 {
-                let rates = charts::occurrence_rates(&counts);
+                let rates = charts::occurrence_rates(counts);
                 add(ChartKind::Rates, &rates, "Rates by house, the chart to quote.")?;
-                let found = charts::occurrence_counts(&counts);
+                let found = charts::occurrence_counts(counts);
                 add(ChartKind::Counts, &found, "The counts behind the rates.")?;
-                let shapes = charts::shapes_by_open(&counts);
+                let shapes = charts::shapes_by_open(counts);
                 let caption = "Which sizes the naked side has, by open cells.";
                 add(ChartKind::Shapes, &shapes, caption)?;
                 let shapes = &recipe.charts.narrowing;
@@ -298,12 +312,7 @@ impl<'a, 'b> Run<'a, 'b> {
                     add(ChartKind::Hardest, &last, "How far down the order puzzles go.")?;
                 }
             }
-            let found = sections::Occurrence {
-                counts: &counts,
-                manifest: &manifest,
-                shares: &shares,
-                needed: &needed,
-            };
+            let found = sections::Occurrence { counts, manifest, shares, needed };
             folder.findings(findings::occurrence(&ready.collection.title, &found))?;
             folder.section(&sections::occurrence(ready.collection, &found, figures))
         })?;
@@ -318,12 +327,11 @@ impl<'a, 'b> Run<'a, 'b> {
             let mut shares = Vec::new();
             let mut needed = Vec::new();
             for ready in ready {
-                let counts = Counts::of_dataset(&ready.census)?;
+                let measured = ready.measured()?;
                 let name = &ready.collection.title;
-                let of_shapes = shape_shares(&ready.census, &counts)?;
-                shares.push((name.clone(), counts.totals.puzzles, of_shapes));
-                let looks = look_shares(&ready.census, &manifest(&ready.census)?, &counts)?;
-                needed.push((name.clone(), looks));
+                let puzzles = measured.counts.totals.puzzles;
+                shares.push((name.clone(), puzzles, measured.shares.clone()));
+                needed.push((name.clone(), measured.needed.clone()));
             }
             let mut figures = Vec::new();
             if folder.wants(ChartKind::Compare) {

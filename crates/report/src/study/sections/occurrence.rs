@@ -20,13 +20,12 @@ pub(in crate::study) struct Occurrence<'a> {
 
 /// Says how many rows were rejected, and why.
 pub(in crate::study) fn rejected_words(manifest: &Manifest) -> String {
-    let rows: u64 = manifest.rejected.iter().map(|(_, rows)| rows).sum();
     let reasons = manifest.rejected.iter().filter(|(_, rows)| *rows > 0);
     let reasons: Vec<String> =
         reasons.map(|(reason, rows)| format!("{} {reason}", grouped(*rows))).collect();
     format!(
         "{} of {} rows rejected ({})",
-        grouped(rows),
+        grouped(manifest.rejected_rows()),
         grouped(manifest.totals.rows),
         reasons.join(", ")
     )
@@ -126,7 +125,7 @@ pub(in crate::study) fn occurrence(
         ));
     }
     blocks.push(remark(walk_words(manifest)));
-    if manifest.rejected.iter().any(|(_, rows)| *rows > 0) {
+    if manifest.rejected_rows() > 0 {
         blocks.push(warning(format!(
             "{}. They are listed with file, line and reason in data/occurrence-{name}/rejects.csv.",
             rejected_words(manifest)
