@@ -50,7 +50,7 @@ pub(super) fn sentence(clause: &str) -> String {
 }
 
 /// What a census found.
-pub(super) fn occurrence(title: &str, found: &Occurrence<'_>) -> Vec<Finding> {
+pub(super) fn occurrence(title: &str, found: &Occurrence) -> Vec<Finding> {
     let Occurrence { counts, needed, .. } = found;
     let weighted = if needed.weighted { ", by weight" } else { "" };
     let mut clauses = Vec::new();
@@ -109,6 +109,7 @@ fn most_and_least(counts: &Counts) -> Option<String> {
 }
 
 fn most_needed(last: &[LookShare], weighted: &str) -> Option<String> {
+    let puzzles = counted(last.iter().map(|row| row.puzzles).sum(), "puzzles");
     let value = |row: &&LookShare| row.share.as_ref().map_or(0.0, |share| share.value);
     let most = last.iter().max_by(|a, b| value(a).total_cmp(&value(b)))?;
     let unneeded = last.iter().skip(1).filter(|row| row.puzzles == 0);
@@ -119,7 +120,7 @@ fn most_needed(last: &[LookShare], weighted: &str) -> Option<String> {
         format!("; never the last: {}", unneeded.join(", "))
     };
     Some(format!(
-        "the last look needed is most often {}, in {}{weighted}{never}",
+        "the last look needed is most often {}, in {} of {puzzles}{weighted}{never}",
         most.look,
         with_interval(most.share.as_ref()?)
     ))
@@ -247,6 +248,6 @@ mod tests {
         assert!(
             words.starts_with("the last look needed is most often hidden 1, in 70.00 % (95 %: ")
         );
-        assert!(words.ends_with("; never the last: naked 2"), "{words}");
+        assert!(words.ends_with(" of 10 puzzles; never the last: naked 2"), "{words}");
     }
 }

@@ -8,9 +8,8 @@ use std::path::PathBuf;
 use serde::Serialize;
 use tallyhouse_analysis::order_search::{OrderSettings, search};
 use tallyhouse_analysis::{
-    AnalysisError, ClaimFile, JudgeSettings, LookShares, PairedCosts, Rulebook, ShapeShare,
-    compare_sides, describe, judge, look_shares, look_shares_csv, paired_costs, shape_shares,
-    shares_csv,
+    AnalysisError, ClaimFile, JudgeSettings, PairedCosts, Rulebook, compare_sides, describe, judge,
+    look_shares, look_shares_csv, paired_costs, shape_shares, shares_csv,
 };
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{
@@ -23,6 +22,7 @@ use tallyhouse_figures::Figure;
 use super::findings::sentence;
 use super::folder::StageFolder;
 use super::recipe::{OrderSearch, Origin, StudyCollection, StudyEffort, StudySpecimens};
+use super::sections::Occurrence;
 use super::stages::Stages;
 use super::{StudyError, StudyProgress, StudySettings};
 use super::{findings, sections};
@@ -64,27 +64,19 @@ struct Ready<'a> {
     digest: String,
     census: PathBuf,
     census_digest: String,
-    measured: OnceCell<Measured>,
-}
-
-/// What a census says of its puzzles.
-struct Measured {
-    counts: Counts,
-    manifest: Manifest,
-    shares: Vec<ShapeShare>,
-    needed: LookShares,
+    measured: OnceCell<Occurrence>,
 }
 
 impl Ready<'_> {
     /// Returns what the census says. The tables are read the first time alone.
-    fn measured(&self) -> Result<&Measured, StudyError> {
+    fn measured(&self) -> Result<&Occurrence, StudyError> {
         if let Some(measured) = self.measured.get() {
             return Ok(measured);
         }
         let (counts, manifest) = (Counts::of_dataset(&self.census)?, manifest(&self.census)?);
         let shares = shape_shares(&self.census, &counts)?;
         let needed = look_shares(&self.census, &manifest, &counts)?;
-        Ok(self.measured.get_or_init(|| Measured { counts, manifest, shares, needed }))
+        Ok(self.measured.get_or_init(|| Occurrence { counts, manifest, shares, needed }))
     }
 }
 
@@ -268,7 +260,8 @@ impl<'a, 'b> Run<'a, 'b> {
         let depends =
             ("occurrence", &ready.census_digest, &ready.collection.title, alone, &recipe.charts);
         self.stage(&name, &depends, |folder| {
-            let Measured { counts, manifest, shares, needed } = ready.measured()?;
+            let found = ready.measured()?;
+            let Occurrence { counts, manifest, shares, needed } = found;
             for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
                 let path = ready.census.join(file);
                 if path.exists() {
@@ -312,9 +305,8 @@ impl<'a, 'b> Run<'a, 'b> {
                     add(ChartKind::Hardest, &last, "How far down the order puzzles go.")?;
                 }
             }
-            let found = sections::Occurrence { counts, manifest, shares, needed };
-            folder.findings(findings::occurrence(&ready.collection.title, &found))?;
-            folder.section(&sections::occurrence(ready.collection, &found, figures))
+            folder.findings(findings::occurrence(&ready.collection.title, found))?;
+            folder.section(&sections::occurrence(ready.collection, found, figures))
         })?;
         Ok(())
     }

@@ -11,11 +11,11 @@ use crate::numbers::{FEW, grouped, per_thousand, percent};
 use crate::study::StudyCollection;
 
 /// What a census found.
-pub(in crate::study) struct Occurrence<'a> {
-    pub(in crate::study) counts: &'a Counts,
-    pub(in crate::study) manifest: &'a Manifest,
-    pub(in crate::study) shares: &'a [ShapeShare],
-    pub(in crate::study) needed: &'a LookShares,
+pub(in crate::study) struct Occurrence {
+    pub(in crate::study) counts: Counts,
+    pub(in crate::study) manifest: Manifest,
+    pub(in crate::study) shares: Vec<ShapeShare>,
+    pub(in crate::study) needed: LookShares,
 }
 
 /// Says how many rows were rejected, and why.
@@ -56,7 +56,7 @@ fn walk_words(manifest: &Manifest) -> String {
 /// What occurs.
 pub(in crate::study) fn occurrence(
     collection: &StudyCollection,
-    found: &Occurrence<'_>,
+    found: &Occurrence,
     figures: Vec<Figure>,
 ) -> Section {
     let Occurrence { counts, manifest, shares, needed } = found;
