@@ -1,0 +1,148 @@
+use crate::places::Place;
+
+/// A number with its interval, to be written.
+///
+/// The value and the limits have the same last place: the one at which the interval is 2 to 20 units
+/// wide.
+///
+/// ```
+/// use tallyhouse_words::Measured;
+///
+/// let ratio = Measured { value: 0.5971, low: 0.5862, high: 0.6083 };
+/// assert_eq!(ratio.number(), "0.60 (0.59–0.61)");
+/// let glances = Measured { value: 4573.2, low: 4480.1, high: 4666.3 };
+/// assert_eq!(glances.number(), "4,570 (4,480–4,670)");
+/// let change = Measured { value: -0.31, low: -0.52, high: 0.1 };
+/// assert_eq!(change.number(), "−0.3 (−0.5 to 0.1)");
+/// let rare = Measured { value: 3e-6, low: 1e-7, high: 1.7e-5 };
+/// assert_eq!(rare.percent(), "0.0003 % (0.00001–0.0017 %)");
+/// let all = Measured { value: 1.0, low: 0.99996, high: 1.0 };
+/// assert_eq!(all.percent(), "100 % (99.996–100 %)");
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measured {
+    /// The number.
+    pub value: f64,
+    /// The lower limit.
+    pub low: f64,
+    /// The upper limit.
+    pub high: f64,
+}
+
+impl Measured {
+    /// Writes a share in per cent with its interval: `0.5 % (0.4–0.6 %)`.
+    #[must_use]
+    pub fn percent(self) -> String {
+        format!("{} ({})", self.percent_value(), self.percent_interval())
+    }
+
+    /// Writes a share in per cent alone: `0.5 %`.
+    #[must_use]
+    pub fn percent_value(self) -> String {
+        format!("{} %", self.share_place().write_share(100.0 * self.value))
+    }
+
+    /// Writes the interval of a share alone: `0.4–0.6 %`.
+    #[must_use]
+    pub fn percent_interval(self) -> String {
+        let place = self.share_place();
+        let [low, high] = [self.low, self.high].map(|limit| place.write_share(100.0 * limit));
+        format!("{low}–{high} %")
+    }
+
+    /// Writes a mean, a ratio or a difference with its interval: `26.53 (26.45–26.61)`.
+    #[must_use]
+    pub fn number(self) -> String {
+        format!("{} ({})", self.number_value(), self.number_interval())
+    }
+
+    /// Writes a number alone: `26.53`.
+    #[must_use]
+    pub fn number_value(self) -> String {
+        self.number_place().write(self.value)
+    }
+
+    /// Writes the interval of a number alone: `26.45–26.61`, or `−0.5 to 0.1` where a dash would be
+    /// taken for a minus.
+    #[must_use]
+    pub fn number_interval(self) -> String {
+        let [low, high] = [self.low, self.high].map(|limit| self.number_place().write(limit));
+        let to = if self.low < 0.0 { " to " } else { "–" };
+        format!("{low}{to}{high}")
+    }
+
+    /// Returns the same number per thousand, to be written as a number.
+    ///
+    /// ```
+    /// use tallyhouse_words::Measured;
+    ///
+    /// let rate = Measured { value: 0.04449, low: 0.0441, high: 0.0449 };
+    /// assert_eq!(rate.per_thousand().number(), "44.5 (44.1–44.9)");
+    /// ```
+    #[must_use]
+    pub fn per_thousand(self) -> Self {
+        let Self { value, low, high } = self;
+        Self { value: 1000.0 * value, low: 1000.0 * low, high: 1000.0 * high }
+    }
+
+    fn share_place(self) -> Place {
+        Place::of_share(100.0 * self.value, 100.0 * (self.high - self.low))
+    }
+
+    fn number_place(self) -> Place {
+        let width = self.high - self.low;
+        // Beside nought no digit needs to count.
+        let holds_nought = self.low <= 0.0 && 0.0 <= self.high;
+        if holds_nought {
+            Place::of_width(width, self.value)
+        } else {
+            Place::of_number(self.value, width)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn measured(value: f64, low: f64, high: f64) -> Measured {
+        Measured { value, low, high }
+    }
+
+    /// The rule: the width shows one or two digits, and value and limits end at the same place.
+    #[test]
+    fn the_width_of_an_interval_shows_one_or_two_digits() {
+        for (value, half, words) in [
+            (0.005, 0.001, "0.5 % (0.4–0.6 %)"),
+            (0.0108, 0.0004, "1.08 % (1.04–1.12 %)"),
+            (0.4188, 0.0031, "41.9 % (41.6–42.2 %)"),
+            (0.5, 0.3, "50 % (20–80 %)"),
+            (0.000_012, 0.000_002, "0.0012 % (0.0010–0.0014 %)"),
+        ] {
+            assert_eq!(measured(value, value - half, value + half).percent(), words);
+        }
+        for step in 0..400 {
+            let width = 10f64.powf(f64::from(step) / 50.0 - 6.0);
+            let place = Place::of_number(1e9, width);
+            let units = width / place.unit();
+            assert!((1.999_999..20.000_001).contains(&units), "{width}: {units} units");
+        }
+    }
+
+    #[test]
+    fn shares_near_the_ends_are_neither_nothing_nor_all() {
+        assert_eq!(measured(0.0, 0.0, 0.000_3).percent(), "0 % (0–0.03 %)");
+        assert_eq!(measured(2e-9, 1e-10, 1e-8).percent(), "0.0000002 % (0.00000001–0.0000010 %)");
+        assert_eq!(measured(0.9995, 0.999, 0.999_99).percent(), "99.95 % (99.90–99.999 %)");
+        assert_eq!(measured(1e-6, 1e-12, 5e-6).percent(), "0.0001 % (<0.0000001–0.0005 %)");
+        assert_eq!(measured(1.0, 0.9963, 1.0).percent(), "100 % (99.6–100 %)");
+    }
+
+    #[test]
+    fn numbers_have_their_sign_and_their_thousands() {
+        assert_eq!(measured(26.528, 26.447, 26.609).number(), "26.53 (26.45–26.61)");
+        assert_eq!(measured(-0.000_4, -0.003, 0.002).number(), "0.000 (−0.003 to 0.002)");
+        assert_eq!(measured(12_345.0, 11_000.0, 13_700.0).number(), "12,000 (11,000–14,000)");
+        assert_eq!(measured(2.0, 2.0, 2.0).number(), "2.00 (2.00–2.00)");
+    }
+}

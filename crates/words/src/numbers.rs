@@ -1,0 +1,144 @@
+//! Numbers without an interval.
+
+use crate::count;
+use crate::places::Place;
+
+/// Writes a share in per cent with three digits that count, and one near all with those of its
+/// distance to it.
+///
+/// ```
+/// use tallyhouse_words::percent;
+///
+/// assert_eq!(percent(0.4188), "41.9 %");
+/// assert_eq!(percent(0.000_012_34), "0.00123 %");
+/// assert_eq!(percent(0.999_877), "99.9877 %");
+/// ```
+#[must_use]
+pub fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    format!("{} %", Place::of_share(percent, 0.0).write_share(percent))
+}
+
+/// Writes a share that is a choice, not a measurement, with the digits it was given with.
+///
+/// ```
+/// use tallyhouse_words::exact_percent;
+///
+/// assert_eq!(exact_percent(0.01), "1 %");
+/// assert_eq!(exact_percent(0.07), "7 %");
+/// assert_eq!(exact_percent(0.0005), "0.05 %");
+/// ```
+#[must_use]
+pub fn exact_percent(share: f64) -> String {
+    // Ten decimals hide what a double adds to 7 %.
+    let text = format!("{:.10}", 100.0 * share);
+    format!("{} %", text.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// Writes a number with so many digits that count; those before the point are all written.
+///
+/// ```
+/// use tallyhouse_words::rounded;
+///
+/// assert_eq!(rounded(0.012_345, 3), "0.0123");
+/// assert_eq!(rounded(1234.5, 3), "1,234");
+/// ```
+#[must_use]
+pub fn rounded(value: f64, digits: u8) -> String {
+    Place::of_digits(value, i32::from(digits)).at_most_whole().write(value)
+}
+
+/// Writes a number with so many decimals, in groups of three digits.
+///
+/// ```
+/// assert_eq!(tallyhouse_words::fixed(-1234.56, 1), "−1,234.6");
+/// ```
+#[must_use]
+pub fn fixed(value: f64, decimals: usize) -> String {
+    Place::after(decimals).write(value)
+}
+
+/// Writes a small share as `1 in N`. N has two digits that count and is rounded down, so that the
+/// share isn't understated. Shares above a tenth are written in per cent.
+///
+/// ```
+/// use tallyhouse_words::one_in;
+///
+/// assert_eq!(one_in(1.5e-5), "1 in 66,000");
+/// assert_eq!(one_in(0.842), "84.2 %");
+/// assert_eq!(one_in(0.0), "0 %");
+/// ```
+#[must_use]
+pub fn one_in(share: f64) -> String {
+    if share > 0.1 || share <= 0.0 {
+        return percent(share);
+    }
+    let number = (1.0 / share).floor() as u64;
+    let unit = 10u64.pow(number.max(1).ilog10().saturating_sub(1));
+    format!("1 in {}", count(number / unit * unit))
+}
+
+/// Writes a p-value: three decimals below 0.1, else two; the ends as bounds.
+///
+/// ```
+/// use tallyhouse_words::p_value;
+///
+/// assert_eq!(p_value(0.04), "p = 0.040");
+/// assert_eq!(p_value(1e-9), "p < 0.001");
+/// ```
+#[must_use]
+pub fn p_value(p: f64) -> String {
+    match p {
+        p if p < 0.001 => "p < 0.001".to_owned(),
+        p if p < 0.0995 => format!("p = {p:.3}"),
+        p if p <= 0.99 => format!("p = {p:.2}"),
+        _ => "p > 0.99".to_owned(),
+    }
+}
+
+/// Writes a level of confidence.
+///
+/// ```
+/// assert_eq!(tallyhouse_words::level(0.95), "95 %");
+/// ```
+#[must_use]
+pub fn level(level: f64) -> String {
+    exact_percent(level)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_have_three_digits_that_count_and_never_look_certain() {
+        let shares = [0.0, 0.5, 0.012_34, 0.001_234, 0.000_001_5, 0.999_999_9, 1.0];
+        let texts = ["0 %", "50.0 %", "1.23 %", "0.123 %", "0.000150 %", "99.9999900 %", "100 %"];
+        assert_eq!(shares.map(percent), texts);
+    }
+
+    #[test]
+    fn one_in_does_not_understate_the_share() {
+        for share in [0.1, 0.099, 0.0101, 0.003, 1.5e-5, 2.2e-9] {
+            let text = one_in(share).replace(',', "");
+            let number: f64 = text.strip_prefix("1 in ").unwrap().parse().unwrap();
+            assert!(1.0 / number >= share && 1.0 / number < 1.1 * share, "{share}: {text}");
+        }
+    }
+
+    #[test]
+    fn p_values_have_their_ends() {
+        let texts = ["p < 0.001", "p = 0.001", "p = 0.050", "p = 0.10", "p = 0.99", "p > 0.99"];
+        assert_eq!([0.0, 0.001, 0.05, 0.0999, 0.99, 1.0].map(p_value), texts);
+    }
+
+    #[test]
+    fn numbers_are_rounded_to_digits_or_decimals() {
+        assert_eq!(
+            [0.0, 2.0, 26.5769, 123_456.7].map(|n| rounded(n, 3)),
+            ["0", "2.00", "26.6", "123,457"]
+        );
+        assert_eq!([0.0, -0.001, 1e6].map(|n| fixed(n, 1)), ["0.0", "0.0", "1,000,000.0"]);
+        assert_eq!([0.9, 0.99, 0.999].map(level), ["90 %", "99 %", "99.9 %"]);
+    }
+}
