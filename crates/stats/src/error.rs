@@ -1,9 +1,12 @@
+use crate::Method;
+
 /// Input that has no answer.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum StatsError {
-    /// The level of confidence is not strictly between 0 and 1.
-    #[error("a level of confidence lies between 0 and 1, found {0}")]
-    Level(f64),
+    /// What was given for a level of confidence is no percentage from 50 to below 100.
+    #[error("a level of confidence is a percentage from 50 to below 100, found {0}")]
+    Level(String),
     /// There is nothing to take a share of.
     #[error("a share needs at least one trial, found none")]
     NoTrials,
@@ -11,9 +14,9 @@ pub enum StatsError {
     #[error("found {hits} hits in {trials} trials, expected at most as many hits as trials")]
     HitsExceedTrials {
         /// The hits.
-        hits: u64,
+        hits: i128,
         /// The trials.
-        trials: u64,
+        trials: i128,
     },
     /// The counts of a paired table sum to more than 64 bits hold.
     #[error("the counts of the paired table sum to more than 2^64")]
@@ -27,14 +30,15 @@ pub enum StatsError {
     /// Too few clusters to see how much they differ.
     #[error("expected at least 2 clusters, found {0}")]
     TooFewClusters(u64),
-    /// Too few values for this statistic.
-    #[error("expected at least {expected} values, found {found}")]
-    TooFewValues {
-        /// The least number.
-        expected: u64,
-        /// The number found.
-        found: u64,
-    },
+    /// The clusters are all alike, so that nothing shows how far off their ratio may be.
+    #[error("the clusters don't differ, so there is no interval")]
+    NoSpread,
+    /// A sum that a ratio can't have.
+    #[error("expected sums above 0, found {0}")]
+    Sum(i128),
+    /// The estimate comes with an interval but without a test.
+    #[error("an estimate by this method ({0}) has no p-value")]
+    NoTest(Method),
     /// The sizes of all clusters sum to zero.
     #[error("the sizes of the clusters sum to 0, so there is no ratio")]
     NoSize,
@@ -55,34 +59,7 @@ pub enum StatsError {
     /// No weight is positive.
     #[error("expected at least one positive weight, found none")]
     NoWeight,
-    /// The mean of a stratum is not finite, or its variance is negative or not finite.
-    #[error(
-        "a stratum has a finite mean and a variance of at least 0, found {mean} and {variance}"
-    )]
-    Stratum {
-        /// The mean found.
-        mean: f64,
-        /// The variance found.
-        variance: f64,
-    },
     /// A p-value is outside 0 to 1.
     #[error("a p-value lies from 0 to 1, found {0}")]
     PValue(f64),
-    /// The numbers of a cluster are not finite.
-    #[error("cluster {index} (counted from 0) has a number that isn't finite")]
-    Cluster {
-        /// Where it is in the slice.
-        index: usize,
-    },
-    /// No resamples were asked for.
-    #[error("expected at least 2 resamples, found {0}")]
-    TooFewResamples(u32),
-    /// The statistic has no finite value.
-    #[error("the statistic isn't finite for the sums {y} and {x}")]
-    Statistic {
-        /// The first sum.
-        y: f64,
-        /// The second sum.
-        x: f64,
-    },
 }

@@ -1,47 +1,166 @@
+//! Estimates: a value, how sure it is, and how that was found out.
+
 use std::fmt;
 
 use serde::Serialize;
 
-use crate::Interval;
+use crate::student::Student;
+use crate::{Interval, Level, Share, StatsError};
 
 /// How an interval was made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Method {
     /// Wilson's score interval of a share.
     Wilson,
     /// The exact binomial interval of a share.
     ClopperPearson,
-    /// Difference of two shares from separate samples.
-    NewcombeUnpaired,
     /// Difference of two shares from one sample judged twice.
     NewcombePaired,
     /// Ratio of sums over clusters with linearised variance and Student's t.
     LinearisedRatio,
-    /// Percentiles of a bootstrap over clusters.
-    BootstrapPercentile,
+    /// Ratio of two ratios of sums over clusters: the same on the logarithmic scale.
+    LinearisedLogRatio,
 }
 
 impl fmt::Display for Method {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
+        f.pad(match self {
             Self::Wilson => "Wilson",
             Self::ClopperPearson => "Clopper–Pearson",
-            Self::NewcombeUnpaired => "Newcombe, separate samples",
             Self::NewcombePaired => "Newcombe, paired",
             Self::LinearisedRatio => "ratio over clusters, linearised, Student's t",
-            Self::BootstrapPercentile => "cluster bootstrap, percentiles",
+            Self::LinearisedLogRatio => {
+                "ratio of ratios over clusters, linearised on the log scale, Student's t"
+            }
         })
     }
 }
 
-/// A value, an interval around it and how the interval was made.
+/// A value, an interval around it, and how the interval was made.
+///
+/// ```
+/// use tallyhouse_stats::{Level, Method, Share};
+///
+/// let none = Share::new(0, 1000)?.estimate(Level::default());
+/// assert_eq!((none.value, none.method), (0.0, Method::ClopperPearson));
+/// assert!((none.interval.high - 0.0037).abs() < 0.0001);
+/// // How surprising so few hits would be, were the share one in a hundred.
+/// assert!(none.p_value_below(0.01)? < 0.0001);
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Estimate {
     /// The point estimate.
     pub value: f64,
     /// The interval.
     pub interval: Interval,
+    /// How often such intervals hold the truth.
+    pub level: Level,
     /// How the interval was made.
     pub method: Method,
+    /// What the value is estimated by, for its p-values.
+    #[serde(skip)]
+    pub(crate) law: Law,
+}
+
+/// The law that a p-value is taken from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Law {
+    /// The value is a share of independent trials.
+    Binomial(Share),
+    /// The value varies by Student's t.
+    Student(Spread),
+    /// The logarithm of the value does.
+    LogStudent(Spread),
+    /// None is known.
+    Unknown,
+}
+
+/// A standard error above 0, from so many clusters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Spread {
+    pub(crate) standard_error: f64,
+    pub(crate) clusters: u64,
+}
+
+impl Spread {
+    fn law(self) -> Student {
+        Student::new(self.clusters - 1)
+    }
+
+    /// How far the interval reaches to either side.
+    pub(crate) fn reach(self, level: Level) -> f64 {
+        self.law().upper_quantile(level.error_rate() / 2.0) * self.standard_error
+    }
+
+    fn upper_tail(self, distance: f64) -> f64 {
+        self.law().upper_tail(distance / self.standard_error)
+    }
+}
+
+impl Estimate {
+    /// Returns the standard error: of the value, or of its logarithm for a ratio of ratios. None for
+    /// shares of independent trials and their differences, whose intervals come from exact tails or
+    /// from the score; there it says little.
+    #[must_use]
+    pub const fn standard_error(&self) -> Option<f64> {
+        match self.law {
+            Law::Student(spread) | Law::LogStudent(spread) => Some(spread.standard_error),
+            Law::Binomial(_) | Law::Unknown => None,
+        }
+    }
+
+    /// Returns the one-sided p-value against "at least the bound": small values support "below the
+    /// bound". Exact binomial tails for shares of independent trials, else Student's t.
+    ///
+    /// # Errors
+    /// If the bound is not finite or, for a share of independent trials, outside 0 to 1; and if the
+    /// method comes without a test.
+    pub fn p_value_below(&self, bound: f64) -> Result<f64, StatsError> {
+        match self.law {
+            Law::Binomial(share) => share.p_value_below(bound),
+            _ => self.upper_tail(bound, 1.0),
+        }
+    }
+
+    /// Returns the one-sided p-value against "at most the bound": small values support "above the
+    /// bound".
+    ///
+    /// # Errors
+    /// As [`Estimate::p_value_below`].
+    pub fn p_value_above(&self, bound: f64) -> Result<f64, StatsError> {
+        match self.law {
+            Law::Binomial(share) => share.p_value_above(bound),
+            _ => self.upper_tail(bound, -1.0),
+        }
+    }
+
+    /// Returns the two-sided p-value against "equal to the bound": twice the smaller one-sided
+    /// p-value, at most 1.
+    ///
+    /// # Errors
+    /// As [`Estimate::p_value_below`].
+    pub fn p_value(&self, bound: f64) -> Result<f64, StatsError> {
+        let tail = self.p_value_below(bound)?.min(self.p_value_above(bound)?);
+        Ok((2.0 * tail).min(1.0))
+    }
+
+    /// The probability beyond the distance from the value to the bound, in this direction.
+    fn upper_tail(&self, bound: f64, direction: f64) -> Result<f64, StatsError> {
+        if !bound.is_finite() {
+            return Err(StatsError::Bound(bound));
+        }
+        match self.law {
+            Law::Student(spread) => Ok(spread.upper_tail(direction * (bound - self.value))),
+            // A bound at or below 0 is below every ratio: its logarithm counts as −∞.
+            Law::LogStudent(spread) => {
+                let distance = bound.max(0.0).ln() - self.value.ln();
+                Ok(spread.upper_tail(direction * distance))
+            }
+            Law::Binomial(_) | Law::Unknown => Err(StatsError::NoTest(self.method)),
+        }
+    }
 }

@@ -1,26 +1,42 @@
-//! Intervals and tests for shares, differences, ratios and means. Numbers in, plain structs out.
+//! Intervals and tests for shares, ratios, means and differences. Numbers in, plain structs out.
 //!
-//! - One share: [`Share`] (Wilson, Clopper–Pearson, exact p-values, trials still needed).
-//! - Two shares: [`newcombe_difference`] for separate samples, [`PairedCounts`] for the same units
-//!   judged twice.
-//! - Rates with clusters: [`ClusterSums`] and [`weighted_ratio`] (linearised), [`cluster_bootstrap`].
-//! - Means: [`Moments`], and [`mix`] for weighted strata.
-//! - Many claims at once: [`holm`], [`bonferroni`], [`benjamini_hochberg`].
+//! - Sums over independent clusters, weighted or not: [`Clusters`], and [`Families`] where the
+//!   members of a cluster come scattered. They answer for a share, a mean, a ratio, a paired
+//!   difference and a ratio of ratios.
+//! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
+//! - Two properties of the same units: [`PairedCounts`].
+//! - Many claims at once: [`holm`].
 //!
-//! Sums over integers are exact and merge in any order, so no result depends on a thread count.
-//! Input without an answer gives a [`StatsError`] or `None`, never a silent NaN.
+//! Every answer is an [`Estimate`]: a value, an interval at a [`Level`] of confidence, how it was
+//! made, and p-values. Sums over integers are exact and merge in any order, so no result depends on
+//! a thread count. Input without an answer gives a [`StatsError`], never a silent NaN.
+//!
+//! ```
+//! use tallyhouse_stats::{Clusters, Level, Method};
+//!
+//! // Puzzles that show something, by weight: three of weight 2, one of them a hit, and a hit of
+//! // weight 1.
+//! let million = 1_000_000;
+//! let mut puzzles = Clusters::default();
+//! for [hit, weight] in [[0, 2], [1, 2], [0, 2], [1, 1]] {
+//!     puzzles.add([hit * weight * million, weight * million]);
+//! }
+//! let share = puzzles.share(Level::default())?;
+//! assert_eq!((share.value, share.method), (3.0 / 7.0, Method::LinearisedRatio));
+//! # Ok::<(), tallyhouse_stats::StatsError>(())
+//! ```
 #![forbid(unsafe_code)]
+#![deny(missing_docs)]
 
-mod bootstrap;
-mod difference;
+mod clusters;
 mod error;
 mod estimate;
+mod families;
 mod incomplete_beta;
 mod interval;
-mod mcnemar;
-mod moments;
 mod multiple;
 mod paired;
+mod questions;
 mod ratio;
 mod share;
 mod student;
@@ -28,14 +44,12 @@ mod student;
 mod test_support;
 mod weights;
 
-pub use bootstrap::{Bootstrap, Cluster, Resampling, cluster_bootstrap};
-pub use difference::newcombe_difference;
+pub use clusters::Clusters;
 pub use error::StatsError;
 pub use estimate::{Estimate, Method};
+pub use families::Families;
 pub use interval::{Interval, Level};
-pub use mcnemar::McNemar;
-pub use moments::{Mixture, Moments, Stratum, mix};
-pub use multiple::{benjamini_hochberg, bonferroni, holm, rejected};
+pub use multiple::holm;
 pub use paired::PairedCounts;
 pub use ratio::{ClusterSums, RatioEstimate, weighted_ratio};
 pub use share::{RARE_BELOW, Share};

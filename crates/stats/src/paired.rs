@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use crate::difference::square_and_add;
-use crate::{Estimate, Level, McNemar, Method, Share, StatsError};
+use crate::estimate::Law;
+use crate::incomplete_beta::{Odds, incomplete_beta};
+use crate::{Estimate, Interval, Level, Method, Share, StatsError};
 
 /// How often both, one or none of two properties hold for the same units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -51,17 +52,32 @@ impl PairedCounts {
         self.both + self.first_only + self.second_only + self.neither
     }
 
-    /// Returns the difference of the two shares, first minus second, with Newcombe's interval for
-    /// paired data.
+    /// Returns the difference of the two shares, first minus second, with Newcombe's square-and-add
+    /// interval for paired data.
     ///
-    /// As [`newcombe_difference`](crate::newcombe_difference), with −2φ·(product) added under each
-    /// root. φ is the correlation of the table, its numerator eh − fg lowered by n/2 (not below 0)
-    /// where it is positive; φ is 0 where a margin is empty.
+    /// With Wilson limits l, u of each share the limits are d − √(a² − 2φab + b²), a = p₁ − l₁ and
+    /// b = u₂ − p₂, and d + √(a² − 2φab + b²), a = u₁ − p₁ and b = p₂ − l₂. φ is the correlation of
+    /// the table, its numerator eh − fg lowered by n/2 (not below 0) where it is positive; φ is 0
+    /// where a margin is empty.
     ///
     /// R. G. Newcombe, Statist. Med. 17, 1998, 2635–2650, method 10.
     #[must_use]
     pub fn difference(self, level: Level) -> Estimate {
-        square_and_add(self.first(), self.second(), level, self.phi(), Method::NewcombePaired)
+        let (first, second) = (self.first(), self.second());
+        let [(below_first, above_first), (below_second, above_second)] =
+            [first, second].map(|share| {
+                let Interval { low, high } = share.wilson(level);
+                (share.value() - low, high - share.value())
+            });
+        let phi = self.phi();
+        // Rounding may take the sum of squares below zero when phi is 1.
+        let reach = |a: f64, b: f64| (a * a - 2.0 * phi * a * b + b * b).max(0.0).sqrt();
+        let value = first.value() - second.value();
+        let interval = Interval {
+            low: (value - reach(below_first, above_second)).max(-1.0),
+            high: (value + reach(above_first, below_second)).min(1.0),
+        };
+        Estimate { value, interval, level, method: Method::NewcombePaired, law: Law::Unknown }
     }
 
     fn phi(self) -> f64 {
@@ -82,10 +98,17 @@ impl PairedCounts {
         numerator / scale
     }
 
-    /// Returns McNemar's tests of "both shares are equal".
+    /// Returns the two-sided p-value of "both shares are equal" by McNemar's exact test: of the units
+    /// with one property only, as many have the first as the second, each with probability ½.
+    ///
+    /// A. Agresti, *Categorical Data Analysis*, 2002, §10.1.
     #[must_use]
-    pub fn mcnemar(self) -> McNemar {
-        McNemar::of(self.first_only, self.second_only)
+    pub fn p_value_equal(self) -> f64 {
+        let few = self.first_only.min(self.second_only) as f64;
+        let many = self.first_only.max(self.second_only) as f64;
+        // At most `few` of the one kind is at least `many` of the other.
+        let tail = if many == 0.0 { 1.0 } else { incomplete_beta(many, few + 1.0, Odds::of(0.5)) };
+        (2.0 * tail).min(1.0)
     }
 }
 
@@ -93,8 +116,10 @@ impl PairedCounts {
 mod tests {
     use proptest::prelude::*;
 
+    use statrs::distribution::{Binomial, Discrete};
+
     use super::*;
-    use crate::test_support::assert_close;
+    use crate::test_support::{assert_close, assert_relative};
 
     fn table(both: u64, first_only: u64, second_only: u64, neither: u64) -> PairedCounts {
         PairedCounts::new(both, first_only, second_only, neither).unwrap()
@@ -132,6 +157,27 @@ mod tests {
     fn tables_without_units_are_refused() {
         assert_eq!(PairedCounts::new(0, 0, 0, 0), Err(StatsError::NoTrials));
         assert_eq!(PairedCounts::new(u64::MAX, 1, 0, 0), Err(StatsError::TableTooLarge));
+    }
+
+    /// Approval ratings, n = 1600, 0.59 and 0.55 approve: A. Agresti, *Categorical Data Analysis*
+    /// (1990 p. 350; 2002 §10.1).
+    #[test]
+    fn agresti_approval_ratings() {
+        let counts = table(794, 150, 86, 570);
+        assert_relative(counts.p_value_equal(), 3.715_94e-5, 2e-6);
+        assert_close(counts.difference(Level::P95).value, 0.04, 1e-15);
+    }
+
+    #[test]
+    fn exact_p_values_are_density_sums() {
+        for (b, c) in [(0u64, 1u64), (2, 9), (40, 71), (300, 260), (5, 5), (0, 5), (10, 0)] {
+            let law = Binomial::new(0.5, b + c).unwrap();
+            let tail: f64 = (0..=b.min(c)).map(|few| law.pmf(few)).sum();
+            let found = table(7, b, c, 3).p_value_equal();
+            assert_relative(found, (2.0 * tail).min(1.0), 1e-11);
+            assert_eq!(found, table(7, c, b, 3).p_value_equal());
+        }
+        assert_eq!(table(7, 0, 0, 3).p_value_equal(), 1.0);
     }
 
     #[test]

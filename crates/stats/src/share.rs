@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::estimate::Law;
 use crate::incomplete_beta::{Odds, falling_quantile, incomplete_beta, rising_quantile};
 use crate::{Estimate, Interval, Level, Method, StatsError};
 
@@ -29,6 +30,7 @@ impl Share {
             return Err(StatsError::NoTrials);
         }
         if hits > trials {
+            let (hits, trials) = (hits.into(), trials.into());
             return Err(StatsError::HitsExceedTrials { hits, trials });
         }
         Ok(Self { hits, trials })
@@ -63,7 +65,7 @@ impl Share {
     #[must_use]
     pub fn estimate(self, level: Level) -> Estimate {
         let (interval, method) = Counts::from(self).interval(level);
-        Estimate { value: self.value(), interval, method }
+        Estimate { value: self.value(), interval, level, method, law: Law::Binomial(self) }
     }
 
     /// Returns Wilson's score interval: all p with (p̂ − p)² ≤ z²·p(1 − p)/n.
@@ -73,13 +75,6 @@ impl Share {
     #[must_use]
     pub fn wilson(self, level: Level) -> Interval {
         Counts::from(self).wilson(level.two_sided_z())
-    }
-
-    /// Returns the lower limit of Wilson's one-sided interval: p is at least this with the given
-    /// confidence.
-    #[must_use]
-    pub fn wilson_lower(self, level: Level) -> f64 {
-        Counts::from(self).wilson(level.one_sided_z()).low
     }
 
     /// Returns the Clopper–Pearson interval: the limits are the p at which each exact binomial tail
@@ -308,25 +303,11 @@ mod tests {
         assert_limits(found, 0.0, 0.168_433_470_983_085_3, 1e-15);
     }
 
-    /// NIST/SEMATECH *e-Handbook of Statistical Methods*, §7.2.4.1: 26 of 200, lower limit 0.0958
-    /// (from memory); §7.2.4: z = 1.414 (from memory), "p ≤ 0.10" is not rejected.
-    #[test]
-    fn nist_one_sided_wilson_limit() {
-        let found = share(26, 200);
-        let lower = found.wilson_lower(Level::P95);
-        assert_close(lower, 0.0958, 0.000_05);
-        assert_close(lower, 0.095_772_7, 5e-8);
-        // The limit is where the score statistic is z: the statistic at 0.1 is below 1.645.
-        let z = (found.value() - 0.1) / (0.1 * 0.9 / 200.0f64).sqrt();
-        assert_close(z, 1.414, 0.0005);
-        assert!(lower < 0.1);
-    }
-
     /// NIST/SEMATECH *e-Handbook of Statistical Methods*, §7.2.4.2: 4 of 20 at 90 % (limits from
     /// memory).
     #[test]
     fn nist_exact_interval() {
-        let found = share(4, 20).clopper_pearson(Level::new(0.9).unwrap());
+        let found = share(4, 20).clopper_pearson(Level::percent(90.0).unwrap());
         assert_limits(found, 0.0714, 0.4010, 0.000_05);
         assert_limits(found, 0.071_353_884_3, 0.401_028_117_3, 5e-11);
     }
@@ -353,8 +334,8 @@ mod tests {
             assert!(upper < rule && rule < upper * 1.16);
         }
         // Multipliers for other levels.
-        for (level, multiplier) in [(0.97, 3.51), (0.99, 4.61), (0.995, 5.3)] {
-            let upper = share(0, 1_000_000).exact_upper(Level::new(level).unwrap());
+        for (level, multiplier) in [(97.0, 3.51), (99.0, 4.61), (99.5, 5.3)] {
+            let upper = share(0, 1_000_000).exact_upper(Level::percent(level).unwrap());
             assert_close(upper * 1e6, multiplier, 0.005);
         }
     }
@@ -560,7 +541,7 @@ mod tests {
 
         #[test]
         fn higher_levels_are_wider(share in shares()) {
-            let high = Level::new(0.99).unwrap();
+            let high = Level::percent(99.0).unwrap();
             prop_assert!(share.wilson(high).width() > share.wilson(Level::P95).width());
             let exact = |level| share.clopper_pearson(level).width();
             prop_assert!(exact(high) > exact(Level::P95));

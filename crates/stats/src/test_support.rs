@@ -1,3 +1,5 @@
+use crate::Clusters;
+
 #[track_caller]
 pub(crate) fn assert_close(found: f64, expected: f64, tolerance: f64) {
     assert!(
@@ -9,4 +11,10 @@ pub(crate) fn assert_close(found: f64, expected: f64, tolerance: f64) {
 #[track_caller]
 pub(crate) fn assert_relative(found: f64, expected: f64, tolerance: f64) {
     assert_close(found / expected, 1.0, tolerance);
+}
+
+pub(crate) fn clusters_of<const N: usize>(all: &[[i128; N]]) -> Clusters<N> {
+    let mut clusters = Clusters::default();
+    all.iter().for_each(|&cluster| clusters.add(cluster));
+    clusters
 }

@@ -12,8 +12,9 @@ pub fn effective_sample_size(classes: &[(f64, u64)]) -> Result<f64, StatsError> 
     let filled = classes.iter().filter(|(_, units)| *units > 0);
     let largest = check_weights(filled.map(|&(weight, _)| weight))?;
     let sum = |power: i32| {
+        let filled = classes.iter().filter(|(_, units)| *units > 0);
         // Relative to the largest, so that the squares of extreme weights stay finite.
-        classes.iter().map(|&(weight, units)| (weight / largest).powi(power) * units as f64).sum()
+        filled.map(|&(weight, units)| (weight / largest).powi(power) * units as f64).sum()
     };
     let (total, squares): (f64, f64) = (sum(1), sum(2));
     Ok(total * total / squares)
@@ -58,5 +59,6 @@ mod tests {
         assert_eq!(effective_sample_size(&[(1.0, 0)]), Err(StatsError::NoWeight));
         assert_eq!(effective_sample_size(&[(-1.0, 1)]), Err(StatsError::Weight(-1.0)));
         assert!(effective_sample_size(&[(f64::NAN, 1)]).is_err());
+        assert_eq!(effective_sample_size(&[(f64::NAN, 0), (1.0, 3)]), Ok(3.0));
     }
 }

@@ -1,0 +1,352 @@
+//! Exact sums over clusters.
+
+use std::ops::AddAssign;
+
+use ethnum::{I256, U256};
+
+use crate::StatsError;
+
+/// How many units of weight are one whole weight; see [`Clusters`].
+const MILLION: i128 = 1_000_000;
+
+/// Exact sums over independent clusters of `N` whole quantities each, mergeable in any order.
+///
+/// A cluster is the independent unit: nothing inside it need be independent. What its quantities
+/// mean is up to the question that is asked of the sums:
+///
+/// | question | quantities of a cluster |
+/// | --- | --- |
+/// | [`share`](Clusters::share) | hits, size; 0 ≤ hits ≤ size |
+/// | [`ratio`](Clusters::ratio) | a count or cost, its size; neither negative |
+/// | [`mean`](Clusters::mean) | sum of values, number of values |
+/// | [`difference`](Clusters::difference) | sum of values, sum of other values, number of pairs |
+/// | [`ratio_of_ratios`](Clusters::ratio_of_ratios) | two pairs as of a ratio |
+///
+/// Weights are part of the quantities: a unit of weight 2.5 adds all of its quantities 2.5 times, in
+/// whole millionths (2,500,000 times). Only their proportions matter. Where all weights are whole,
+/// the millions are taken out again before anything is rounded, so that data without weights and
+/// data of weight 1 give the same bytes.
+///
+/// Clusters in which every quantity is 0 raise the number of clusters and nothing else; leave them
+/// out where they say nothing of the question (a puzzle without a house of the size asked about).
+///
+/// Sums hold 127 bits and products 255, enough for 2⁶⁴ units of the greatest weights (10⁹) that
+/// count thousands each. Beyond that a question is answered with [`StatsError::Overflow`].
+///
+/// ```
+/// use tallyhouse_stats::{Clusters, Level};
+///
+/// // Three clusters: 2 of 8 places, 1 of 9, 3 of 10.
+/// let mut clusters = Clusters::default();
+/// for cluster in [[2, 8], [1, 9], [3, 10]] {
+///     clusters.add(cluster);
+/// }
+/// let rate = clusters.ratio(Level::default())?;
+/// assert_eq!(rate.value, 6.0 / 27.0);
+/// assert!(rate.interval.low > 0.0 && rate.interval.high < 0.5);
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Clusters<const N: usize> {
+    clusters: u64,
+    sums: [i128; N],
+    /// Sums of products of two quantities; only those at [i][j] with i ≤ j are kept.
+    products: [[I256; N]; N],
+    overflowed: bool,
+}
+
+impl<const N: usize> Default for Clusters<N> {
+    fn default() -> Self {
+        Self { clusters: 0, sums: [0; N], products: [[I256::ZERO; N]; N], overflowed: false }
+    }
+}
+
+impl<const N: usize> Clusters<N> {
+    /// Adds one cluster.
+    pub fn add(&mut self, cluster: [i128; N]) {
+        self.clusters += 1;
+        for (i, &quantity) in cluster.iter().enumerate() {
+            self.add_sum(i, quantity);
+            for (j, &other) in cluster.iter().enumerate().skip(i) {
+                self.add_product(i, j, product(quantity, other));
+            }
+        }
+    }
+
+    /// Adds so many clusters that are all alike.
+    pub fn add_times(&mut self, cluster: [i128; N], times: u64) {
+        let mut one = Self::default();
+        one.add(cluster);
+        self.clusters += times;
+        self.overflowed |= one.overflowed;
+        for i in 0..N {
+            match one.sums[i].checked_mul(times.into()) {
+                Some(sum) => self.add_sum(i, sum),
+                None => self.overflowed = true,
+            }
+            for j in i..N {
+                match one.products[i][j].checked_mul(I256::from(times)) {
+                    Some(product) => self.add_product(i, j, product),
+                    None => self.overflowed = true,
+                }
+            }
+        }
+    }
+
+    fn add_sum(&mut self, i: usize, more: i128) {
+        let sum = self.sums[i].checked_add(more);
+        self.overflowed |= sum.is_none();
+        self.sums[i] = sum.unwrap_or(self.sums[i]);
+    }
+
+    fn add_product(&mut self, i: usize, j: usize, more: I256) {
+        let sum = self.products[i][j].checked_add(more);
+        self.overflowed |= sum.is_none();
+        self.products[i][j] = sum.unwrap_or(self.products[i][j]);
+    }
+
+    /// Notes that something was left out because it was too large.
+    pub(crate) fn mark_overflow(&mut self) {
+        self.overflowed = true;
+    }
+
+    /// Returns how many clusters were added.
+    #[must_use]
+    pub const fn clusters(&self) -> u64 {
+        self.clusters
+    }
+
+    /// Returns the sum of one quantity over all clusters.
+    ///
+    /// # Panics
+    /// If there is no such quantity.
+    #[must_use]
+    pub const fn sum(&self, quantity: usize) -> i128 {
+        self.sums[quantity]
+    }
+
+    /// Returns the sums of some of the quantities, in the order given: what adding only these would
+    /// have given.
+    ///
+    /// # Panics
+    /// If there is no such quantity.
+    #[must_use]
+    pub fn pick<const M: usize>(&self, quantities: [usize; M]) -> Clusters<M> {
+        let mut products = [[I256::ZERO; M]; M];
+        for (i, row) in products.iter_mut().enumerate() {
+            for (j, product) in row.iter_mut().enumerate().skip(i) {
+                *product = self.product(quantities[i], quantities[j]);
+            }
+        }
+        Clusters {
+            clusters: self.clusters,
+            sums: quantities.map(|i| self.sums[i]),
+            products,
+            overflowed: self.overflowed,
+        }
+    }
+
+    /// The sum of products of two quantities.
+    pub(crate) fn product(&self, i: usize, j: usize) -> I256 {
+        self.products[i.min(j)][i.max(j)]
+    }
+
+    /// The same clusters in whole weights where all sums are whole; refused where something did not
+    /// fit.
+    pub(crate) fn checked(&self) -> Result<Self, StatsError> {
+        if self.overflowed {
+            return Err(StatsError::Overflow);
+        }
+        let million = I256::from(MILLION);
+        let square = million * million;
+        let whole = self.sums.iter().all(|sum| sum % MILLION == 0)
+            && self.products.iter().flatten().all(|sum| *sum % square == 0);
+        if !whole {
+            return Ok(*self);
+        }
+        Ok(Self {
+            sums: self.sums.map(|sum| sum / MILLION),
+            products: self.products.map(|row| row.map(|sum| sum / square)),
+            ..*self
+        })
+    }
+}
+
+impl Clusters<3> {
+    /// The clusters with their first two quantities replaced by the difference.
+    pub(crate) fn differences(&self) -> Result<Clusters<2>, StatsError> {
+        let product = |i, j| self.product(i, j);
+        let difference = self.sums[0].checked_sub(self.sums[1]);
+        // By Cauchy and Schwarz twice the mixed product is at most the sum of both squares.
+        let squares = product(0, 0)
+            .checked_add(product(1, 1))
+            .and_then(|sum| sum.checked_sub(product(0, 1)))
+            .and_then(|sum| sum.checked_sub(product(0, 1)));
+        let mixed = product(0, 2).checked_sub(product(1, 2));
+        let (Some(difference), Some(squares), Some(mixed)) = (difference, squares, mixed) else {
+            return Err(StatsError::Overflow);
+        };
+        Ok(Clusters {
+            clusters: self.clusters,
+            sums: [difference, self.sums[2]],
+            products: [[squares, mixed], [I256::ZERO, product(2, 2)]],
+            overflowed: self.overflowed,
+        })
+    }
+}
+
+#[cfg(test)]
+impl Clusters<2> {
+    /// Clusters of which only the sums are known: those of the quantities, and yy, xy, xx.
+    pub(crate) fn of_sums(clusters: u64, sums: [i128; 2], [yy, xy, xx]: [i128; 3]) -> Self {
+        let products = [[yy, xy], [0, xx]].map(|row| row.map(I256::from));
+        Self { clusters, sums, products, overflowed: false }
+    }
+}
+
+impl<const N: usize> AddAssign for Clusters<N> {
+    fn add_assign(&mut self, other: Self) {
+        self.clusters += other.clusters;
+        self.overflowed |= other.overflowed;
+        for i in 0..N {
+            self.add_sum(i, other.sums[i]);
+            for j in i..N {
+                self.add_product(i, j, other.products[i][j]);
+            }
+        }
+    }
+}
+
+/// The product of two numbers of 128 bits always fits.
+fn product(a: i128, b: i128) -> I256 {
+    match (i64::try_from(a), i64::try_from(b)) {
+        (Ok(a), Ok(b)) => I256::from(i128::from(a) * i128::from(b)),
+        _ => I256::from(a) * I256::from(b),
+    }
+}
+
+/// The nearest floating-point number; beyond 128 bits at most one off.
+pub(crate) fn float(number: I256) -> f64 {
+    if let Ok(number) = i128::try_from(number) {
+        return number as f64;
+    }
+    let (high, low) = number.unsigned_abs().into_words();
+    let size = high as f64 * 2f64.powi(128) + low as f64;
+    if number.is_negative() { -size } else { size }
+}
+
+/// The square of a number; always fits.
+pub(crate) fn square(number: i128) -> U256 {
+    let size = U256::from(number.unsigned_abs());
+    size * size
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::Level;
+    use crate::test_support::clusters_of;
+
+    #[test]
+    fn products_of_small_and_large_numbers_are_exact() {
+        let large = i128::MAX;
+        for (a, b) in [(3, -7), (-(1 << 62), 1 << 62), (large, large), (i128::MIN, i128::MIN)] {
+            assert_eq!(product(a, b), I256::from(a).checked_mul(I256::from(b)).unwrap());
+        }
+    }
+
+    #[test]
+    fn numbers_of_any_size_become_floats() {
+        let two = |power: u32| I256::ONE << power;
+        for (number, expected) in [
+            (I256::from(-3), -3.0),
+            (two(100) + 1, 2f64.powi(100)),
+            (two(200), 2f64.powi(200)),
+            (-two(200), -(2f64.powi(200))),
+            (-two(127), -(2f64.powi(127))),
+            (-two(128), -(2f64.powi(128))),
+        ] {
+            assert_eq!(float(number), expected);
+        }
+    }
+
+    /// The sums of all clusters of a population of 18,447 rows of the greatest weight, 10¹⁵
+    /// millionths each, leave 64 bits.
+    #[test]
+    fn the_greatest_weights_stay_exact() {
+        let weight = 1_000_000_000_000_000;
+        let mut clusters = Clusters::default();
+        clusters.add_times([weight, weight], 18_447);
+        assert_eq!(clusters.sum(1), 18_447 * weight);
+        assert!(clusters.sum(1) > i128::from(u64::MAX));
+        // Of one family of all of them and one single row.
+        let mut families = Clusters::default();
+        families.add([weight * 18_447, weight * 18_447]);
+        families.add([0, weight]);
+        let share = families.mean(Level::default()).unwrap();
+        assert_eq!(share.value, 18_447.0 / 18_448.0);
+    }
+
+    #[test]
+    fn sums_beyond_all_bounds_are_refused() {
+        let mut clusters = Clusters::default();
+        clusters.add([i128::MAX, 1]);
+        clusters.add([i128::MAX, 2]);
+        assert_eq!(clusters.mean(Level::default()), Err(StatsError::Overflow));
+        let mut merged = clusters_of(&[[1, 1], [2, 3]]);
+        merged += clusters;
+        assert_eq!(merged.mean(Level::default()), Err(StatsError::Overflow));
+        let mut many = Clusters::default();
+        many.add_times([i128::MAX / 2, 1], 3);
+        assert_eq!(many.mean(Level::default()), Err(StatsError::Overflow));
+    }
+
+    fn quantity() -> impl Strategy<Value = i128> {
+        let limit = 1i128 << 100;
+        prop_oneof![-1000i128..1000, -limit..limit]
+    }
+
+    proptest! {
+        #[test]
+        fn merging_in_any_order_is_adding(
+            all in prop::collection::vec([quantity(), quantity(), quantity()], 0..30),
+            cuts in [0usize..30, 0usize..30],
+        ) {
+            let whole = clusters_of(&all);
+            let [first, second] = cuts.map(|cut| cut.min(all.len()));
+            let (left, right) = (first.min(second), first.max(second));
+            let parts =
+                [&all[right..], &all[..left], &all[left..right]].map(|part| clusters_of(part));
+            let mut merged = Clusters::default();
+            parts.into_iter().for_each(|part| merged += part);
+            prop_assert_eq!(merged, whole);
+            let backwards: Vec<_> = all.iter().rev().copied().collect();
+            prop_assert_eq!(clusters_of(&backwards), whole);
+        }
+
+        #[test]
+        fn adding_many_alike_is_adding_each(cluster in [quantity(), quantity()], times in 0u64..20) {
+            let mut at_once = Clusters::default();
+            at_once.add_times(cluster, times);
+            prop_assert_eq!(at_once, clusters_of(&vec![cluster; times as usize]));
+        }
+
+        #[test]
+        fn picking_is_adding_only_those(
+            all in prop::collection::vec([quantity(), quantity(), quantity()], 0..20),
+        ) {
+            let picked: Vec<[i128; 2]> = all.iter().map(|c| [c[2], c[0]]).collect();
+            prop_assert_eq!(clusters_of(&all).pick([2, 0]), clusters_of(&picked));
+        }
+
+        #[test]
+        fn differences_are_those_of_each_cluster(
+            all in prop::collection::vec([quantity(), quantity(), quantity()], 0..20),
+        ) {
+            let each: Vec<[i128; 2]> = all.iter().map(|c| [c[0] - c[1], c[2]]).collect();
+            prop_assert_eq!(clusters_of(&all).differences(), Ok(clusters_of(&each)));
+        }
+    }
+}
