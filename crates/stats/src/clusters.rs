@@ -43,7 +43,7 @@ const MILLION: i128 = 1_000_000;
 /// }
 /// let rate = clusters.ratio(Level::default())?;
 /// assert_eq!(rate.value, 6.0 / 27.0);
-/// assert!(rate.interval.low > 0.0 && rate.interval.high < 0.5);
+/// assert!(rate.interval.low >= 0.0 && rate.interval.contains(rate.value));
 /// # Ok::<(), tallyhouse_stats::StatsError>(())
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -63,3 +63,11 @@ pub enum StatsError {
     #[error("a p-value lies from 0 to 1, found {0}")]
     PValue(f64),
 }
+
+impl StatsError {
+    /// Tests if more data of the same kind would give an answer.
+    #[must_use]
+    pub const fn is_lack_of_data(&self) -> bool {
+        matches!(self, Self::NoTrials | Self::TooFewClusters(_) | Self::NoSpread | Self::NoSize)
+    }
+}

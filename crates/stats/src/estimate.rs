@@ -102,6 +102,17 @@ impl Spread {
 }
 
 impl Estimate {
+    /// Takes an answer that the data are too few or too much alike to give as none.
+    ///
+    /// # Errors
+    /// All others.
+    pub fn if_known(answer: Result<Self, StatsError>) -> Result<Option<Self>, StatsError> {
+        match answer {
+            Err(error) if error.is_lack_of_data() => Ok(None),
+            answer => answer.map(Some),
+        }
+    }
+
     /// Returns the standard error: of the value, or of its logarithm for a ratio of ratios. None for
     /// shares of independent trials and their differences, whose intervals come from exact tails or
     /// from the score; there it says little.

@@ -4,6 +4,7 @@ use std::ops::AddAssign;
 
 use serde::Serialize;
 
+use crate::estimate::{Law, Spread};
 use crate::student::Student;
 use crate::weights::check_weights;
 use crate::{Estimate, Interval, Level, Method, StatsError};
@@ -172,7 +173,9 @@ impl RatioEstimate {
     pub fn estimate(&self, level: Level) -> Option<Estimate> {
         let reach = self.student()?.upper_quantile(level.error_rate() / 2.0) * self.standard_error;
         let interval = Interval { low: self.ratio - reach, high: self.ratio + reach };
-        Some(Estimate { value: self.ratio, interval, method: Method::LinearisedRatio })
+        let Self { standard_error, clusters, .. } = *self;
+        let law = Law::Student(Spread { standard_error, clusters });
+        Some(Estimate { value: self.ratio, interval, level, method: Method::LinearisedRatio, law })
     }
 
     /// Returns the one-sided p-value against "the ratio is at least the bound", by Student's t with

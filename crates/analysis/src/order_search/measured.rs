@@ -120,7 +120,7 @@ impl Comparison {
             (Some(below), Some(above)) => (2.0 * below.min(above)).min(1.0),
             _ => 1.0,
         };
-        let reached_p = reached.mcnemar().exact;
+        let reached_p = reached.p_value_equal();
         Ok(Self {
             more_glances,
             more_glances_estimate: more_glances.estimate(Level::P95),

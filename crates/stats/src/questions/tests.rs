@@ -239,6 +239,17 @@ mod ratios {
         assert_eq!(clusters_of(&[[1, 0]]).quotient(), Err(StatsError::NoSize));
     }
 
+    #[test]
+    fn too_little_is_no_answer_and_too_much_an_error() {
+        for few in [&[][..], &[[1, 2]], &[[1, 2], [2, 4]], &[[1, 0], [2, 0]]] {
+            assert_eq!(Estimate::if_known(clusters_of(few).ratio(level())), Ok(None));
+        }
+        let many = clusters_of(&[[i128::MAX, 1], [i128::MAX, 1]]);
+        assert_eq!(Estimate::if_known(many.ratio(level())), Err(StatsError::Overflow));
+        let enough = clusters_of(&[[1, 2], [2, 3]]).ratio(level());
+        assert_eq!(Estimate::if_known(enough.clone()), enough.map(Some));
+    }
+
     /// t with 11 degrees of freedom: 2.201 at 95 %, as in any table.
     #[test]
     fn interval_and_p_values_belong_together() {
