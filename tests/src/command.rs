@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 /// Returns the path of the command, which `cargo test --workspace` builds beside the tests.
 ///
@@ -48,6 +48,45 @@ impl From<Output> for Ran {
 /// Runs the command in a folder.
 pub fn run(folder: &Path, arguments: &[&str]) -> Ran {
     command(folder).args(arguments).output().unwrap().into()
+}
+
+/// Runs a line in a folder as a shell does, with the built command first in its path.
+pub fn run_line(folder: &Path, line: &str) -> Ran {
+    let built = path();
+    let others = std::env::var_os("PATH").unwrap_or_default();
+    let first = built.parent().map(Path::to_owned).into_iter();
+    let paths = std::env::join_paths(first.chain(std::env::split_paths(&others))).unwrap();
+    Command::new("sh")
+        .args(["-c", line])
+        .current_dir(folder)
+        .env("PATH", paths)
+        .env("HOME", folder)
+        .stdin(Stdio::null())
+        .output()
+        .unwrap()
+        .into()
+}
+
+/// Returns an example that asks for less, so that it is quick; all else stays as people read it.
+pub fn quicker(example: &str) -> String {
+    let mut words: Vec<String> = example.split(' ').map(str::to_owned).collect();
+    for at in 1..words.len() {
+        if words[at - 1] == "--count"
+            && let Ok(count) = words[at].parse::<u64>()
+        {
+            words[at] = count.min(12).to_string();
+        }
+    }
+    let has = |words: &[String], word: &str| words.iter().any(|other| other == word);
+    let more: &[&str] = match words.get(1).map(String::as_str) {
+        Some("order") if has(&words, "--training") => &["--evaluations", "9"],
+        Some("order") => &["--evaluations", "9", "--training-count", "9", "--held-out-count", "9"],
+        Some("specimen") if has(&words, "--gallery") => &["--count", "99"],
+        Some("study") if words.len() == 2 => &["--count", "99"],
+        _ => &[],
+    };
+    words.extend(more.iter().map(ToString::to_string));
+    words.join(" ")
 }
 
 /// Reads every file of a dataset, without the wall time of its manifest.

@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use tallyhouse_tests::command::{Ran, command, path, run};
+use tallyhouse_tests::command::{Ran, command, path, run, run_line};
 
 /// Solved by singles; from our own generator.
 const EASY: &str =
@@ -120,30 +120,173 @@ fn a_disk_that_takes_no_more_is_reported() {
     assert!(!folder.path().join("out/unfinished").exists());
 }
 
+/// Wrong command lines, and what the message says.
+const WRONG: [(&str, &str); 88] = [
+    ("census --colour", "unexpected argument '--colour'"),
+    ("scan", "unrecognized subcommand"),
+    ("census in.txt", "--out <DIR>"),
+    ("study --threads 0", "invalid value '0'"),
+    ("study -j two", "invalid value 'two'"),
+    ("census in.txt -o x --format lines --column grid", "--column is for tables, not for lines"),
+    ("census in.txt -o x --format grids --column 2", "--column is for tables, not for grids"),
+    ("census in.txt -o x --format json", "[possible values: auto, lines, grids, table]"),
+    ("census - - -o x", "standard input (-) can be read only once"),
+    ("census folder -o x --column grid", "a collection folder needs neither"),
+    ("collect - in.txt - -o x", "standard input (-) can be read only once"),
+    ("collect in.txt -o x --drop all", "[possible values: none, exact, equivalent]"),
+    ("describe in.txt --format grids --column 2", "--column is for tables, not for grids"),
+    ("judge - - --rulebook short-list -o x", "standard input (-) can be read only once"),
+    ("census a -o x --looks \"naked 9\"", "a look needs a size from 1 to 8"),
+    ("census a -o x --looks \"naked 6 open 2..5\"", "does not fit"),
+    ("census a -o x --looks ,", "at least one look"),
+    ("census a -o x --looks \"naked 1, naked 2, naked 2\"", "twice"),
+    ("census a -o x --looks \"naked 1\" --intersections", "cannot be used with"),
+    ("census a -o x --course zigzag", "[possible values: together, one-by-one]"),
+    ("census a -o x --when-stuck guess", "[possible values: stop, give-digit]"),
+    ("census a -o x --shard 3/2", "expected I/N with 1 <= I <= N"),
+    ("census a -o x --tables some", "[possible values: all, none]"),
+    ("census a -o x --tables none --keep-states", "does not go with --tables none"),
+    ("census a -o x --part-size 0", "0 is not in 1.."),
+    ("census a -o x --expect-rows many", "invalid value 'many'"),
+    ("merge -o x", "<FOLDER>"),
+    ("make --count 0 -o x", "0 is not in 1.."),
+    ("make -o x", "--count <N>"),
+    ("make --count 5", "--out <FILE>"),
+    (
+        "make --count 5 -o x --method guess",
+        "[possible values: deletion, addition, controlled-bias, splitting]",
+    ),
+    ("make --count 5 -o x --population 9", "--population goes with --method splitting"),
+    ("make --count 5 -o x --method splitting --population 0", "0 is not in 1.."),
+    ("make --count 5 -o - --resume", "--resume and --replace need a file"),
+    ("make --count 5 -o - --replace", "--resume and --replace need a file"),
+    ("make --count 5 -o x --redundant", "--clues <RANGE>"),
+    ("make --count 5 -o x --clues 24..22", "expected a number from 1 to 81 or a range"),
+    ("make --count 5 -o x --clues 9..16", "expected some number from 17 to 72"),
+    ("make --count 5 -o x --clues 81", "expected some number from 17 to 72"),
+    ("make --count 5 -o x --clues 24 --redundant --method addition", "with random deletion only"),
+    ("make --count 5 -o x --symmetry half-turn --method splitting", "with random deletion only"),
+    ("make --count 5 -o x --symmetry spiral", "[possible values: half-turn, quarter-turn"),
+    ("make --count 5 -o x --finds \"naked 1\"", "when no single is left, it finds nothing"),
+    (
+        "make --count 5 -o x --finds \"hidden 8 open 9..9\"",
+        "when no single is left, it finds nothing",
+    ),
+    ("make --count 5 -o x --finds \"naked two\"", "is not a look"),
+    ("judge in.txt -o x", "--rulebook <NAME|FILE>"),
+    ("judge in.txt --rulebook short-list", "--out <DIR>"),
+    ("judge in.txt --rulebook short-list -o x --cell-weight=-1", "cell"),
+    ("judge in.txt --rulebook short-list -o x --try-weight 0", "try"),
+    ("judge in.txt --rulebook short-list -o x --place-weight nan", "place"),
+    ("coverage", "<NAME|FILE>"),
+    ("order -o x --training a.txt", "--held-out <FILE>"),
+    ("order -o x --held-out a.txt", "--training <FILE>"),
+    ("order -o x --training - --held-out -", "standard input (-) can be read only once"),
+    ("order -o x --training a --held-out b --training-count 9", "cannot be used with"),
+    ("order -o x --training a --held-out b --held-out-count 9", "cannot be used with"),
+    ("order -o x --column grid", "--format and --column go with --training and --held-out"),
+    ("order -o x --frontier 0", "0 is not in 1.."),
+    ("order -o x --evaluations 0", "0 is not in 1.."),
+    ("order -o x --training-count 1", "1 is not in 2.."),
+    ("order -o x --place-weight 0", "place"),
+    ("specimen -o x --open 4 --naked 4", "wanted open 4; naked 4"),
+    ("specimen -o x --naked 1", "wanted naked 1"),
+    ("specimen -o x --open 12", "expected a number from 1 to 9"),
+    ("specimen -o x --house square", "[possible values: row, column, box]"),
+    ("specimen -o x --proper never", "[possible values: naked, hidden, both, either, any]"),
+    ("specimen -o x --eliminations 0", "0 is not in 1.."),
+    ("specimen in.txt -o x --seed 4", "--seed is for puzzles that are made"),
+    ("specimen in.txt -o x --count 4", "cannot be used with"),
+    ("specimen -o x --column grid", "--format and --column go with files"),
+    ("specimen -o x --gallery --most 3", "cannot be used with"),
+    ("specimen -o x --gallery --json", "cannot be used with"),
+    ("chart pies in -o x", "[possible values: rates, counts, shapes"),
+    ("chart rates a b -o x", "several INPUTs go with compare, first, hardest, not with rates"),
+    ("chart rates a -o x --open 3", "--open and --naked go with narrowing, effort, not with rates"),
+    (
+        "chart missed a -o x --naked 2",
+        "--open and --naked go with narrowing, effort, not with missed",
+    ),
+    ("chart narrowing a -o x --open 3", "expected 4 to 9 open cells and at least 2 on either side"),
+    ("chart effort a -o x --naked 5", "expected 4 to 9 open cells and at least 2 on either side"),
+    ("chart clues a -o x --count 5", "--count goes with effort, not with clues"),
+    (
+        "chart rates a -o x --column grid",
+        "--format and --column go with clues, effort, not with rates",
+    ),
+    ("chart rates a -o x --theme pink", "[possible values: light, dark, print]"),
+    ("chart rates a -o x --width wide", "[possible values: column, page]"),
+    ("inspect x --line 4", "--line, --format and --column go with a file"),
+    ("inspect x --position 0", "expected a number from 1 to 65535"),
+    ("inspect x --caption words", "--out <DIR>"),
+    ("study a.toml --count 5", "cannot be used with"),
+    ("study a.toml --seed 5", "--seed goes with the built-in recipe; write it into a.toml"),
+    ("study --check --replace", "cannot be used with"),
+];
+
 #[test]
 fn wrong_usage_exits_with_2() {
     let folder = folder();
-    for (arguments, message) in [
-        (&["census", "--colour"][..], "unexpected argument '--colour'"),
-        (&["scan"], "unrecognized subcommand"),
-        (&["census", "in.txt"], "--out <DIR>"),
-        (&["make", "--count", "0", "--seed", "1", "--out", "x"], "0 is not in 1.."),
-        (&["census", "a", "--out", "b", "--looks", "naked 9"], "a look needs a size from 1 to 8"),
-        (&["census", "a", "--out", "b", "--looks", "naked 6 open 2..5"], "does not fit"),
-        (&["census", "a", "--out", "b", "--looks", ","], "at least one look"),
-        (&["census", "a", "--out", "b", "--shard", "3/2"], "expected I/N with 1 <= I <= N"),
-        (&["study", "--threads", "0"], "invalid value '0'"),
-    ] {
-        fails(&run(folder.path(), arguments), 2, message);
+    fs::create_dir(folder.path().join("folder")).unwrap();
+    for (line, message) in WRONG {
+        fails(&run_line(folder.path(), &format!("tallyhouse {line}")), 2, message);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "{line}");
     }
-    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
+fn each_cause_is_told_once() {
+    let folder = folder();
+    let at = |name: &str| folder.path().join(name);
+    fs::create_dir(at("folder")).unwrap();
+    fs::write(at("in.txt"), EASY).unwrap();
+    fs::write(at("table.csv"), format!("grid,name\n{EASY},a\n")).unwrap();
+    for line in [
+        "census missing.txt -o x",
+        "census in.txt -o no/such/folder",
+        "census table.csv --column none -o x",
+        "collect missing.txt -o x",
+        "collect in.txt -o no/such/folder",
+        "describe missing.txt",
+        "describe in.txt -o no/such/folder",
+        "make --count 1 -o no/such/file",
+        "make --count 1 -o folder --replace",
+        "merge missing -o x",
+        "judge missing.txt --rulebook short-list -o x",
+        "judge in.txt --rulebook folder -o x",
+        "judge in.txt --rulebook short-list -o no/such/folder",
+        "coverage folder",
+        "order --training missing.txt --held-out in.txt -o x",
+        "order --training-count 9 --held-out-count 9 --evaluations 9 -o no/such/folder",
+        "specimen missing.txt -o x",
+        "specimen in.txt -o no/such/folder",
+        "chart rates missing -o x",
+        "chart missed missing -o x",
+        "chart frontier missing -o x",
+        "chart clues missing.txt -o x",
+        "chart effort missing.txt -o x",
+        "chart clues in.txt -o in.txt",
+        "inspect folder",
+        "inspect 123",
+        "study missing.toml -o x",
+        "study --count 9 -o in.txt",
+        "man -o in.txt",
+    ] {
+        let ran = run_line(folder.path(), &format!("tallyhouse {line}"));
+        assert_eq!(ran.code, Some(1), "{line}: {ran:?}");
+        let mut told: Vec<&str> = ran.err.trim().split(": ").collect();
+        let all = told.len();
+        told.sort_unstable();
+        told.dedup();
+        assert_eq!(told.len(), all, "{line}: {}", ran.err);
+    }
 }
 
 #[test]
 fn inspect_refuses_what_is_no_valid_puzzle() {
     let folder = folder();
     let inspect = |line: &str| run(folder.path(), &["inspect", line]);
-    fails(&inspect("123"), 1, "cannot read '123': 3 characters instead of 81");
+    fails(&inspect("123"), 1, "'123' is neither a file nor a puzzle: 3 characters instead of 81");
     fails(&inspect(&EASY.replacen('.', "4", 1)), 1, "not a valid puzzle: no solution");
     fails(&inspect(&EASY.replacen('8', ".", 1)), 1, "not a valid puzzle: several solutions");
 }
@@ -162,8 +305,6 @@ fn standard_input_and_pipes_work_and_stay_silent() {
     let ran: Ran = child.wait_with_output().unwrap().into();
     assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
     assert!(ran.out.starts_with("Scanned 1 puzzles"), "{ran:?}");
-    let twice = run(folder.path(), &["census", "-", "-", "--out", "other"]);
-    fails(&twice, 1, "standard input (-) can be read only once");
 
     let mut child = command(folder.path())
         .args(["make", "--count", "20000", "--seed", "1", "--out", "-"])
@@ -291,7 +432,7 @@ fn orders_specimens_charts_and_completions_are_made() {
     }
     let impossible =
         run(folder.path(), &["specimen", "--open", "4", "--naked", "4", "--out", "no"]);
-    fails(&impossible, 1, "naked 4");
+    fails(&impossible, 2, "naked 4");
 
     good(&["census", "in.txt", "--out", "census"]);
     let judge = ["judge", "in.txt", "--claims", "common-claims", "--rulebook", "orders/start.toml"];

@@ -1,4 +1,4 @@
-//! `specimen` and `inspect --draw`: a dataset gives what its puzzles give, no row is lost, no folder is
+//! `specimen` and `inspect --out`: a dataset gives what its puzzles give, no row is lost, no folder is
 //! half written.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -268,7 +268,7 @@ fn nothing_found_is_a_result() {
     let at = folder.path();
     let wish = ["--open", "9", "--naked", "4", "--eliminations", "20"];
     good(at, &["census", "in.txt", "--out", "census"]);
-    let made = ["specimen", "--limit", "100", "--out", "made"];
+    let made = ["specimen", "--count", "100", "--out", "made"];
     let ran = good(at, &[&made[..], &wish].concat());
     insta::assert_snapshot!("nothing_found", ran.out);
     for input in ["in.txt", "census"] {
@@ -294,7 +294,7 @@ fn folders_are_written_whole_or_not_at_all() {
     for more in [&[][..], &["--gallery"]] {
         // Were there work before the refusal, this would take for ever.
         let endless =
-            ["specimen", "--limit", "999999999999", "--open", "9", "--eliminations", "60"];
+            ["specimen", "--count", "999999999999", "--open", "9", "--eliminations", "60"];
         let ran = run(at, &[&endless[..], &["--out", "used"], more].concat());
         fails(&ran, 1, "used exists already: choose another folder");
         let missing = run(at, &[&["specimen", "missing.txt", "--out", "out"], more].concat());
@@ -302,9 +302,9 @@ fn folders_are_written_whole_or_not_at_all() {
         assert_eq!(entries(at), before, "nothing is left over");
     }
     let line = "..623....2.....6..9.7....8.1..5...6.8.....54....91....7.9..2......3.18.....7.9.5.";
-    fails(&run(at, &["inspect", line, "--draw", "used"]), 1, "used exists already");
+    fails(&run(at, &["inspect", line, "--out", "used"]), 1, "used exists already");
     fails(
-        &run(at, &["inspect", line, "--draw", "no", "--position", "40"]),
+        &run(at, &["inspect", line, "--out", "no", "--position", "40"]),
         1,
         "has 3 quiet positions",
     );
@@ -358,8 +358,8 @@ fn drawing_options_reach_every_figure() {
         (&["specimen", "--out", "x", "--position", "0"], "expected a number from 1 to 65535"),
         (&["specimen", "--out", "x", "--position", "2", "--first"], "cannot be used with"),
         (&["specimen", "--out", "x", "--most", "0"], "0 is not in 1.."),
-        (&["inspect", "x", "--theme", "dark"], "--draw <DIR>"),
-        (&["inspect", "x", "--no-key"], "--draw <DIR>"),
+        (&["inspect", "x", "--theme", "dark"], "--out <DIR>"),
+        (&["inspect", "x", "--no-key"], "--out <DIR>"),
     ] {
         fails(&run(at, arguments), 2, message);
     }
@@ -387,7 +387,7 @@ fn a_walk_is_drawn_stop_by_stop() {
     let at = folder.path();
     let line = "..623....2.....6..9.7....8.1..5...6.8.....54....91....7.9..2......3.18.....7.9.5.";
     let plain = good(at, &["inspect", line]).out;
-    let ran = good(at, &["inspect", line, "--draw", "all"]);
+    let ran = good(at, &["inspect", line, "--out", "all"]);
     assert_eq!(ran.out, format!("{plain}\nFigures: all\n"));
     let files = entries(&at.join("all"));
     insta::assert_snapshot!("walk_figures", Vec::from_iter(files.clone()).join("\n"));
@@ -400,7 +400,7 @@ fn a_walk_is_drawn_stop_by_stop() {
     assert!(plain.contains("Box 5, 5 open: naked pair 2 7 in r4c5 r5c5;"), "{plain}");
     assert!(csv("position-02-box-5-r4c5-r5c5-house.csv").contains("r4c5,27,naked,"));
 
-    let alone = good(at, &["inspect", line, "--draw", "alone", "--position", "2", "--no-key"]);
+    let alone = good(at, &["inspect", line, "--out", "alone", "--position", "2", "--no-key"]);
     assert!(
         alone.out.starts_with("Quiet position 2: ")
             && plain.contains(alone.out.split('\n').next().unwrap())
@@ -412,6 +412,6 @@ fn a_walk_is_drawn_stop_by_stop() {
     let scenes = json["quiet_positions"].as_array().unwrap();
     assert_eq!((scenes.len(), &scenes[0]["number"]), (1, &1.into()));
     // The same walk, the same bytes.
-    good(at, &["inspect", line, "--draw", "again", "--threads", "1"]);
+    good(at, &["inspect", line, "--out", "again", "--threads", "1"]);
     assert!(dataset_bytes(&at.join("all")) == dataset_bytes(&at.join("again")));
 }

@@ -359,8 +359,8 @@ impl Sums {
             minimal: self.share(self.minimal, &|cluster| cluster.minimal),
             minimal_puzzles: self.minimal,
             symmetries: GivensSymmetry::ALL
-                .map(GivensSymmetry::name)
-                .into_iter()
+                .iter()
+                .map(|symmetry| symmetry.name())
                 .zip(self.symmetries)
                 .collect(),
             self_equivalent: self.self_equivalent,

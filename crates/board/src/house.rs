@@ -3,7 +3,22 @@ use std::fmt;
 use crate::{Cell, CellSet};
 
 /// The three kinds of house.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[derive(
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Debug,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum HouseKind {
     /// One of nine rows.
     Row,
@@ -19,18 +34,8 @@ impl HouseKind {
 
     /// Returns the lower-case word.
     #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Row => "row",
-            Self::Column => "column",
-            Self::Box => "box",
-        }
-    }
-}
-
-impl fmt::Display for HouseKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.name())
+    pub fn name(self) -> &'static str {
+        self.into()
     }
 }
 

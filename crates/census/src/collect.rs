@@ -28,13 +28,30 @@ const BLOCK: usize = 16_384;
 const CHUNK: usize = 256;
 
 /// What is done with puzzles that were seen before. All are listed in `repeats.csv`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Repeats {
-    /// They stay in the collection.
+    /// No puzzle is dropped.
+    #[strum(serialize = "none")]
     Keep,
-    /// The first of exactly equal puzzles stays.
+    /// Puzzles that repeat an earlier one cell by cell.
+    #[default]
+    #[strum(serialize = "exact")]
     DropExact,
-    /// The first of equivalent puzzles stays.
+    /// Puzzles equivalent to an earlier one under symmetry and relabelling.
+    #[strum(serialize = "equivalent")]
     DropEquivalent,
 }
 

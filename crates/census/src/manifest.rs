@@ -1,8 +1,9 @@
 //! The manifest: what a dataset is and how it came to be.
 
 use serde::{Deserialize, Serialize};
+use strum::VariantArray;
 use tallyhouse_board::House;
-use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
+use tallyhouse_engine::{Course, CourseKind, Look, Order, WalkOptions, WhenStuck};
 
 use crate::Totals;
 
@@ -70,31 +71,25 @@ pub struct CollectionNotes {
 pub struct WalkNotes {
     /// The looks, first look first.
     pub order: Vec<String>,
-    /// `together` or `one by one`.
+    /// `together` or `one-by-one`.
     pub course: String,
     /// The order of houses of a one-by-one walk; empty otherwise.
     pub houses: Vec<String>,
-    /// `stop` or `give digit`.
+    /// `stop` or `give-digit`.
     pub when_stuck: String,
 }
 
 impl From<&WalkOptions> for WalkNotes {
     fn from(options: &WalkOptions) -> Self {
-        let (course, houses) = match &options.course {
-            Course::Together => ("together", Vec::new()),
-            Course::OneByOne(houses) => {
-                ("one by one", houses.iter().map(ToString::to_string).collect())
-            }
+        let houses = match &options.course {
+            Course::Together => &[][..],
+            Course::OneByOne(houses) => houses,
         };
         Self {
             order: options.order.looks().iter().map(ToString::to_string).collect(),
-            course: course.to_owned(),
-            houses,
-            when_stuck: match options.when_stuck {
-                WhenStuck::Stop => "stop",
-                WhenStuck::GiveDigit => "give digit",
-            }
-            .to_owned(),
+            course: CourseKind::from(&options.course).to_string(),
+            houses: houses.iter().map(ToString::to_string).collect(),
+            when_stuck: options.when_stuck.to_string(),
         }
     }
 }
@@ -128,20 +123,25 @@ impl WalkNotes {
         };
         let looks = self.order.iter().map(look).collect::<Result<_, _>>()?;
         let order = Order::new(looks).map_err(|_| unknown("the order", "", "looks"))?;
-        let course = match self.course.as_str() {
-            "together" => Course::Together,
-            "one by one" => {
+        let course = match self.course.parse() {
+            Ok(CourseKind::Together) => Course::Together,
+            Ok(CourseKind::OneByOne) => {
                 Course::OneByOne(self.houses.iter().map(house).collect::<Result<_, _>>()?)
             }
-            other => return Err(unknown("the course", other, "'together' or 'one by one'")),
+            Err(_) => return Err(unknown("the course", &self.course, &names::<CourseKind>())),
         };
-        let when_stuck = match self.when_stuck.as_str() {
-            "stop" => WhenStuck::Stop,
-            "give digit" => WhenStuck::GiveDigit,
-            other => return Err(unknown("when_stuck", other, "'stop' or 'give digit'")),
-        };
+        let when_stuck = self
+            .when_stuck
+            .parse()
+            .map_err(|_| unknown("when_stuck", &self.when_stuck, &names::<WhenStuck>()))?;
         Ok(WalkOptions { order, course, when_stuck })
     }
+}
+
+/// Lists the names of a choice.
+fn names<T: VariantArray + Copy + Into<&'static str>>() -> String {
+    let names: Vec<&str> = T::VARIANTS.iter().map(|&value| value.into()).collect();
+    names.join(" or ")
 }
 
 #[cfg(test)]
@@ -176,7 +176,7 @@ mod tests {
         assert!(unknown(|notes| notes.course = "apart".to_owned()).contains("'apart'"));
         assert!(unknown(|notes| notes.when_stuck = "guess".to_owned()).contains("'guess'"));
         let house = unknown(|notes| {
-            notes.course = "one by one".to_owned();
+            notes.course = "one-by-one".to_owned();
             notes.houses = vec!["row 10".to_owned()];
         });
         assert!(house.contains("'row 10'"), "{house}");

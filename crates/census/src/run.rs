@@ -82,21 +82,26 @@ impl std::fmt::Display for Shard {
 }
 
 /// Which Parquet tables a scan writes; the CSV files and the manifest are always written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Tables {
     /// Puzzles, positions and subsets.
+    #[default]
     All,
-    /// No tables.
+    /// No tables, only the CSV files and the manifest.
     None,
-}
-
-impl Tables {
-    const fn name(self) -> &'static str {
-        match self {
-            Self::All => "all",
-            Self::None => "none",
-        }
-    }
 }
 
 /// Hears how far a scan has come; called from several threads.
@@ -142,7 +147,7 @@ impl Plan {
             tool: tool(),
             sources: source_names(&settings.sources),
             walk: WalkNotes::from(&settings.walk),
-            tables: settings.tables.name().to_owned(),
+            tables: settings.tables.to_string(),
             keep_states: settings.keep_states,
             part_size: settings.part_size,
             seed: settings.seed,
@@ -372,7 +377,7 @@ fn finish(
             notes: rows.notes().to_vec(),
         },
         walk: WalkNotes::from(&settings.walk),
-        tables: settings.tables.name().to_owned(),
+        tables: settings.tables.to_string(),
         keep_states: settings.keep_states,
         part_size: settings.part_size,
         parts: sums.parts,

@@ -1,51 +1,159 @@
-//! `tallyhouse census`: scan puzzles into a dataset.
+//! `tallyhouse census` and `tallyhouse merge`: scan puzzles into a dataset.
 
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use clap::Args;
 use serde::Serialize;
 use tallyhouse_analysis::{ShapeShare, shape_shares, shares_csv};
 use tallyhouse_census::{
-    CensusError, Counts, Manifest, Settings, ShapeCounts, Summary, Tables, run_then, write_file,
+    CensusError, Counts, Manifest, Settings, ShapeCounts, Shard, Summary, Tables, run_then,
+    write_file,
 };
 use tallyhouse_collection::Reason;
-use tallyhouse_stats::{Estimate, Interval};
-
-use crate::args::{Census, Merge, TablesChoice};
-use crate::messages;
-use crate::progress::{self, ScanBar};
 use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::overview;
+use tallyhouse_stats::{Estimate, Interval};
 
-pub(crate) fn run(census: &Census, quiet: bool) -> anyhow::Result<()> {
-    let settings = Settings {
-        sources: census.reading.sources()?,
-        out: census.out.clone(),
-        walk: census.walk.options(),
-        tables: match census.tables {
-            TablesChoice::All => Tables::All,
-            TablesChoice::None => Tables::None,
-        },
-        keep_states: census.keep_states,
-        part_size: census.part_size,
-        seed: None,
-        shard: census.shard,
-        resume: census.resume,
-    };
-    let summary = scan(&settings, quiet)?;
-    let counts = &summary.counts;
-    if census.json {
-        return print_json(&settings.out, counts, &summary.manifest, summary.rejects.as_deref());
+use crate::messages;
+use crate::options::{Json, Out, Reading, Walk, choice};
+use crate::progress::Bar;
+use crate::usage;
+
+/// Scan puzzles and record every subset
+///
+/// Reads files of puzzles (lines of 81 characters, grids, tables) and collection folders. A row that
+/// can't be used goes to rejects.csv with the reason, and the scan goes on.
+///
+/// DIR gets the tables puzzles/, positions/ and subsets/ (Parquet), counts.csv, exposure.csv,
+/// shares.csv and, last of all, manifest.json.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse census puzzles.txt -o census
+  tallyhouse census - --tables none -o counts-only < puzzles.txt
+  tallyhouse census puzzles.txt --looks \"naked 1, hidden 1, naked 2, hidden 2\" -o pairs-only")]
+pub(crate) struct Census {
+    #[command(flatten)]
+    out: Out,
+    /// Parquet tables to write
+    #[arg(long, value_parser = choice::<Tables>(), default_value_t, value_name = "WHICH")]
+    tables: Tables,
+    /// Keep the board state of each quiet position, in the table of positions
+    #[arg(long)]
+    keep_states: bool,
+    /// Number of rows in each part of the dataset; more rows take more memory
+    #[arg(long, default_value_t = 50_000, value_name = "N",
+          value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    part_size: u64,
+    /// Scan only slice I of N of the collection; tallyhouse merge joins the slices
+    #[arg(long, value_name = "I/N")]
+    shard: Option<Shard>,
+    /// Continue what an interrupted run with the same options has left
+    #[arg(long)]
+    resume: bool,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    reading: Reading,
+    #[command(flatten)]
+    walk: Walk,
+}
+
+impl Census {
+    fn settings(&self) -> anyhow::Result<Settings> {
+        usage::expect(
+            !self.keep_states || self.tables == Tables::All,
+            "--keep-states adds to the table of positions: it does not go with --tables none",
+        )?;
+        Ok(Settings {
+            sources: self.reading.sources()?,
+            out: self.out.out.clone(),
+            walk: self.walk.options(),
+            tables: self.tables,
+            keep_states: self.keep_states,
+            part_size: self.part_size,
+            seed: None,
+            shard: self.shard,
+            resume: self.resume,
+        })
     }
-    let weighted = counts.totals.weighted > 0 && settings.tables == Tables::All;
-    let mut out = io::stdout().lock();
-    write!(out, "{}", overview(&summary.counts, &summary.manifest))?;
-    if weighted {
-        let shares = shape_shares(&settings.out, counts)?;
-        write!(out, "{}", weighted_table(&shares, &summary))?;
+
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let settings = self.settings()?;
+        let summary = scan(&settings, quiet)?;
+        let counts = &summary.counts;
+        if self.json.json {
+            let rejects = summary.rejects.as_deref();
+            return print_json(&settings.out, counts, &summary.manifest, rejects);
+        }
+        let weighted = counts.totals.weighted > 0 && settings.tables == Tables::All;
+        let mut out = io::stdout().lock();
+        write!(out, "{}", overview(counts, &summary.manifest))?;
+        if weighted {
+            let shares = shape_shares(&settings.out, counts)?;
+            write!(out, "{}", weighted_table(&shares, &summary))?;
+        }
+        writeln!(out, "\nDataset: {}", settings.out.display())?;
+        Ok(())
     }
-    writeln!(out, "\nDataset: {}", settings.out.display())?;
-    Ok(())
+}
+
+/// Join the datasets of all slices of a collection
+///
+/// The result is the dataset of one undivided scan, to the byte but for the time it took.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:
+  tallyhouse census puzzles.txt --shard 1/2 -o first
+  tallyhouse census puzzles.txt --shard 2/2 -o second
+  tallyhouse merge first second -o whole")]
+pub(crate) struct Merge {
+    /// Datasets of slices 1/N to N/N
+    #[arg(required = true, value_name = "FOLDER")]
+    folders: Vec<PathBuf>,
+    #[command(flatten)]
+    out: Out,
+    #[command(flatten)]
+    json: Json,
+}
+
+impl Merge {
+    pub(crate) fn run(&self) -> anyhow::Result<()> {
+        let out = &self.out.out;
+        let joined = tallyhouse_census::merge(&self.folders, out)?;
+        let tables = joined.tables.parse()?;
+        let counts = Counts::of_dataset(out)?;
+        write_shares(out, &counts, tables)?;
+        if self.json.json {
+            let rejects = out.join("rejects.csv");
+            let rejects = rejects.exists().then_some(rejects.as_path());
+            return print_json(out, &counts, &joined, rejects);
+        }
+        writeln!(
+            io::stdout().lock(),
+            "Joined {} slices: {} puzzles, {} quiet positions, {} subsets.\nDataset: {}",
+            self.folders.len(),
+            grouped(joined.totals.puzzles),
+            grouped(joined.totals.quiet_positions),
+            grouped(joined.totals.subsets),
+            out.display()
+        )?;
+        Ok(())
+    }
+}
+
+/// Runs a scan with a progress bar and tells what was rejected.
+fn scan(settings: &Settings, quiet: bool) -> anyhow::Result<Summary> {
+    let bar = Bar::new("scanning", "puzzles", None, quiet);
+    let summary =
+        run_then(settings, &bar, &|folder, counts| write_shares(folder, counts, settings.tables))?;
+    drop(bar);
+    if summary.counts.totals.weighted > 0 && settings.tables == Tables::None && !quiet {
+        messages::warn("weighted shares need the tables, so shares.csv is not written");
+    }
+    if let (Some(path), false) = (&summary.rejects, quiet) {
+        tell_rejects(&summary, path);
+    }
+    Ok(summary)
 }
 
 /// Writes the shares of puzzles with their intervals. Weighted ones need the tables.
@@ -128,48 +236,7 @@ fn print_json(
     };
     let shapes = counts.shapes().map(shape).collect();
     let dataset = Dataset { dataset: folder, rejects, manifest, shapes };
-    let json = serde_json::to_string_pretty(&dataset)?;
-    Ok(writeln!(io::stdout().lock(), "{json}")?)
-}
-
-/// Joins the slices of a collection.
-pub(crate) fn run_merge(merge: &Merge) -> anyhow::Result<()> {
-    let joined = tallyhouse_census::merge(&merge.folders, &merge.out)?;
-    let tables = if joined.tables == "all" { Tables::All } else { Tables::None };
-    let counts = Counts::of_dataset(&merge.out)?;
-    write_shares(&merge.out, &counts, tables)?;
-    if merge.json {
-        let rejects = merge.out.join("rejects.csv");
-        let rejects = rejects.exists().then_some(rejects.as_path());
-        return print_json(&merge.out, &counts, &joined, rejects);
-    }
-    writeln!(
-        io::stdout().lock(),
-        "Joined {} slices: {} puzzles, {} quiet positions, {} subsets.\nDataset: {}",
-        merge.folders.len(),
-        grouped(joined.totals.puzzles),
-        grouped(joined.totals.quiet_positions),
-        grouped(joined.totals.subsets),
-        merge.out.display()
-    )?;
-    Ok(())
-}
-
-/// Runs a scan with a progress bar and tells what was rejected.
-pub(crate) fn scan(settings: &Settings, quiet: bool) -> anyhow::Result<Summary> {
-    let bar = progress::bar("scanning", None, quiet);
-    let result = run_then(settings, &ScanBar(bar.clone()), &|folder, counts| {
-        write_shares(folder, counts, settings.tables)
-    });
-    bar.finish_and_clear();
-    let summary = result?;
-    if summary.counts.totals.weighted > 0 && settings.tables == Tables::None && !quiet {
-        messages::warn("weighted shares need the tables, so shares.csv is not written");
-    }
-    if let (Some(path), false) = (&summary.rejects, quiet) {
-        tell_rejects(&summary, path);
-    }
-    Ok(summary)
+    messages::print_json(&dataset)
 }
 
 fn tell_rejects(summary: &Summary, path: &Path) {

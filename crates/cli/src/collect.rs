@@ -2,32 +2,58 @@
 
 use std::io::{self, Write};
 
-use tallyhouse_census::{CollectSettings, Collected};
-
-use crate::args::Collect;
-use crate::progress::{self, ScanBar};
+use clap::Args;
+use tallyhouse_census::{CollectSettings, Collected, Repeats};
 use tallyhouse_report::numbers::grouped;
 
-pub(crate) fn run(collect: &Collect, quiet: bool) -> anyhow::Result<()> {
-    let settings = CollectSettings {
-        sources: collect.reading.sources()?,
-        out: collect.out.clone(),
-        repeats: collect.repeats(),
-        equivalents: true,
-        date: jiff::Zoned::now().date().to_string(),
-    };
-    let bar = progress::bar("reading", None, quiet);
-    let result = tallyhouse_census::collect(&settings, &ScanBar(bar.clone()));
-    bar.finish_and_clear();
-    let collected = result?;
-    let mut out = io::stdout().lock();
-    if collect.json {
-        serde_json::to_writer_pretty(&mut out, &collected.manifest)?;
-        writeln!(out)?;
-        return Ok(());
+use crate::messages;
+use crate::options::{Json, Out, Reading, choice};
+use crate::progress::Bar;
+
+/// Read and check puzzles, and keep them in a collection folder
+///
+/// Reads lines of one puzzle (81 characters: 1-9 for givens, . or 0 for blanks; what follows is a
+/// label), grids of nine lines, and tables; in UTF-8, UTF-16 or Windows-1252, plain, gzip or zstd.
+/// A row that is not a puzzle with exactly one solution goes to rejects.csv with the reason, a
+/// repeated puzzle to repeats.csv, and reading goes on.
+///
+/// DIR gets puzzles/ (Parquet) and, last of all, manifest.json. Every command that reads puzzles takes
+/// DIR.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse collect magazine.txt forum.csv.gz -o collection
+  tallyhouse collect list.csv --column grid --drop equivalent -o no-repeats")]
+pub(crate) struct Collect {
+    #[command(flatten)]
+    out: Out,
+    /// Which repeated puzzles are dropped; repeats.csv lists them all
+    #[arg(long, value_parser = choice::<Repeats>(), default_value_t, value_name = "WHICH")]
+    drop: Repeats,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    reading: Reading,
+}
+
+impl Collect {
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let settings = CollectSettings {
+            sources: self.reading.sources()?,
+            out: self.out.out.clone(),
+            repeats: self.drop,
+            equivalents: true,
+            date: jiff::Zoned::now().date().to_string(),
+        };
+        let bar = Bar::new("reading", "puzzles", None, quiet);
+        let collected = tallyhouse_census::collect(&settings, &bar)?;
+        drop(bar);
+        if self.json.json {
+            return messages::print_json(&collected.manifest);
+        }
+        let mut out = io::stdout().lock();
+        write!(out, "{}\nCollection: {}\n", summary(&collected), settings.out.display())?;
+        Ok(())
     }
-    write!(out, "{}\nCollection: {}\n", summary(&collected), settings.out.display())?;
-    Ok(())
 }
 
 fn summary(collected: &Collected) -> String {

@@ -1,44 +1,64 @@
 //! `tallyhouse describe`: say what a collection is like.
 
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
-use anyhow::Context;
-use tallyhouse_census::write_file;
+use clap::Args;
+use tallyhouse_analysis::Description;
+use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::charts;
 
-use crate::args::Describe;
-use crate::progress::{self, ScanBar};
+use crate::messages;
+use crate::options::{Json, OutIfWanted, Reading};
+use crate::progress::Bar;
 
-pub(crate) fn run(describe: &Describe, quiet: bool) -> anyhow::Result<()> {
-    let sources = describe.reading.sources()?;
-    if let Some(out) = &describe.out {
-        fs::create_dir(out).with_context(|| format!("cannot make {}", out.display()))?;
-    }
-    let bar = progress::bar("describing", None, quiet);
-    let result = tallyhouse_analysis::describe(sources, &ScanBar(bar.clone()));
-    bar.finish_and_clear();
-    let description = result?;
-    let json = serde_json::to_string_pretty(&description)?;
-    let text = description.text();
-    if let Some(out) = &describe.out {
-        save(out, "description.json", &json)?;
-        save(out, "description.txt", &text)?;
-        let chart = charts::clues(&description, &description.sources.join(", "));
-        charts::save(&chart, out, "clues", Theme::Light, Width::Page)?;
-    }
-    let mut stdout = io::stdout().lock();
-    if describe.json {
-        writeln!(stdout, "{json}")?
-    } else {
-        write!(stdout, "{text}")?
-    }
-    Ok(())
+/// Say what a collection is like
+///
+/// Prints the clue counts beside the published ones of all minimal puzzles, how many puzzles are
+/// minimal, the symmetry of the givens, repeats, how many puzzles singles alone solve, and which look
+/// the others need last; every share with its interval, and by weight where puzzles carry weights.
+///
+/// DIR gets description.txt, description.json, and the chart of clue counts as SVG, PNG and CSV.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse describe puzzles.txt
+  tallyhouse describe collection --json
+  tallyhouse describe collection -o description")]
+pub(crate) struct Describe {
+    #[command(flatten)]
+    out: OutIfWanted,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    reading: Reading,
 }
 
-fn save(out: &Path, name: &str, text: &str) -> anyhow::Result<()> {
-    write_file(&out.join(name), |writer| writer.write_all(text.as_bytes()))?;
+impl Describe {
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let sources = self.reading.sources()?;
+        let folder = self.out.out.as_deref().map(NewFolder::begin).transpose()?;
+        let bar = Bar::new("describing", "puzzles", None, quiet);
+        let description = tallyhouse_analysis::describe(sources, &bar)?;
+        drop(bar);
+        if let Some(folder) = folder {
+            save(&description, folder.aside())?;
+            folder.finish()?;
+        }
+        if self.json.json {
+            return messages::print_json(&description);
+        }
+        write!(io::stdout().lock(), "{}", description.text())?;
+        Ok(())
+    }
+}
+
+fn save(description: &Description, out: &Path) -> anyhow::Result<()> {
+    let json = serde_json::to_string_pretty(description)?;
+    for (name, text) in [("description.json", json), ("description.txt", description.text())] {
+        write_file(&out.join(name), |writer| writer.write_all(text.as_bytes()))?;
+    }
+    let chart = charts::clues(description, &description.sources.join(", "));
+    charts::save(&chart, out, "clues", Theme::Light, Width::Page)?;
     Ok(())
 }

@@ -2,53 +2,125 @@
 
 use std::fmt::Write as _;
 use std::io::{self, Write as _};
+use std::path::PathBuf;
+use std::slice;
 
 use anyhow::{Context, bail, ensure};
+use clap::Args;
 use serde::Serialize;
 use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
 use tallyhouse_census::NewFolder;
-use tallyhouse_collection::validity;
+use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
     AppliedLook, Find, Outcome, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
-
 use tallyhouse_report::specimen::{save_all, walk_pictures};
 
-use crate::args::Inspect;
-use crate::progress::{self, ScanBar};
+use crate::messages;
+use crate::options::{DrawingOptions, Json, OutIfWanted, ReadingOptions, Walk, parse_position};
+use crate::progress::Bar;
+use crate::usage;
 
-pub(crate) fn run(inspect: &Inspect, quiet: bool) -> anyhow::Result<()> {
-    let puzzle: Puzzle =
-        inspect.line.parse().with_context(|| format!("cannot read '{}'", inspect.line))?;
-    let folder = inspect.draw.as_deref().map(NewFolder::begin).transpose()?;
-    if let Err(reason) = validity(&puzzle) {
-        bail!("not a valid puzzle: {reason}");
+/// Show the walk of one puzzle
+///
+/// Prints the board with its candidates at each quiet position, and each subset there in a sentence:
+/// the house, the cells and digits of both sides, and what is removed.
+///
+/// With --out, DIR gets figures (SVG, PNG and CSV): start-board with the givens alone; for each quiet
+/// position position-NN-board with nothing marked, and for each subset that is applied there
+/// position-NN-HOUSE-CELLS-board with the split marked and -house with the strip of its house; and
+/// end-board. HOUSE is as in row-4, CELLS are those of the naked side. Intersections are not marked.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse inspect puzzles.txt
+  tallyhouse inspect puzzles.txt --line 5 --position 1
+  tallyhouse inspect puzzles.txt --theme print --no-key -o figures
+  tallyhouse make --count 1 --needs-subset -o - | tallyhouse inspect -")]
+pub(crate) struct Inspect {
+    /// A puzzle of 81 characters (1-9 for givens, . or 0 for blanks), or a file with puzzles, of which
+    /// the first is taken; - for standard input
+    #[arg(value_name = "PUZZLE")]
+    puzzle: PathBuf,
+    /// Take the puzzle on this line of the file, from 1
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    line: Option<u64>,
+    /// Show only the quiet position of this number, from 1
+    #[arg(long, value_name = "N", value_parser = parse_position)]
+    position: Option<u16>,
+    #[command(flatten)]
+    out: OutIfWanted,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    drawing: DrawingOptions,
+    #[command(flatten)]
+    walk: Walk,
+    #[command(flatten)]
+    reading: ReadingOptions,
+}
+
+impl Inspect {
+    /// Returns the puzzle that is typed or read.
+    fn puzzle(&self) -> anyhow::Result<Puzzle> {
+        if self.puzzle.as_os_str() == "-" || self.puzzle.exists() {
+            return self.read();
+        }
+        usage::expect(
+            self.line.is_none() && !self.reading.is_used(),
+            format!(
+                "--line, --format and --column go with a file: found '{}'",
+                self.puzzle.display()
+            ),
+        )?;
+        let typed = self.puzzle.to_string_lossy();
+        typed.parse().with_context(|| format!("'{typed}' is neither a file nor a puzzle"))
     }
-    let options = inspect.walk.options();
-    let mut story = Story::of(&puzzle, &options);
-    if let Some(number) = inspect.position {
-        story.keep_only(number)?;
+
+    /// Reads the puzzle from a file.
+    fn read(&self) -> anyhow::Result<Puzzle> {
+        let name = self.puzzle.display();
+        let mut rows = Rows::open(self.reading.sources(slice::from_ref(&self.puzzle))?)?;
+        let is_wanted = |line| self.line.is_none_or(|wanted| wanted == line);
+        loop {
+            let some = rows.take(1000)?;
+            if let Some(row) = some.iter().find(|row| is_wanted(row.line)) {
+                return row.puzzle().with_context(|| format!("{name}, line {}", row.line));
+            }
+            ensure!(
+                !some.is_empty(),
+                "{name} has no puzzle{}",
+                self.line.map(|line| format!(" on line {line}")).unwrap_or_default()
+            );
+        }
     }
-    if let Some(folder) = folder {
-        let pictures = walk_pictures(&puzzle, &options, inspect.position)?;
-        let bar = progress::units_bar("drawing", "figures", None, quiet);
-        let drawing = inspect.drawing.drawing();
-        let saved = save_all(&pictures, folder.aside(), &drawing, &ScanBar(bar.clone()));
-        bar.finish_and_clear();
-        saved?;
-        folder.finish()?;
+
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let puzzle = self.puzzle()?;
+        let folder = self.out.out.as_deref().map(NewFolder::begin).transpose()?;
+        if let Err(reason) = validity(&puzzle) {
+            bail!("not a valid puzzle: {reason}");
+        }
+        let options = self.walk.options();
+        let mut story = Story::of(&puzzle, &options);
+        if let Some(number) = self.position {
+            story.keep_only(number)?;
+        }
+        if let Some(folder) = folder {
+            let pictures = walk_pictures(&puzzle, &options, self.position)?;
+            let bar = Bar::new("drawing", "figures", None, quiet);
+            save_all(&pictures, folder.aside(), &self.drawing.drawing(), &bar)?;
+            folder.finish()?;
+        }
+        if self.json.json {
+            return messages::print_json(&story);
+        }
+        let mut out = io::stdout().lock();
+        write!(out, "{}", if self.position.is_some() { story.scenes() } else { story.text() })?;
+        if let Some(folder) = &self.out.out {
+            writeln!(out, "\nFigures: {}", folder.display())?;
+        }
+        Ok(())
     }
-    let mut out = io::stdout().lock();
-    if inspect.json {
-        serde_json::to_writer_pretty(&mut out, &story).map_err(io::Error::from)?;
-        writeln!(out)?;
-        return Ok(());
-    }
-    write!(out, "{}", if inspect.position.is_some() { story.scenes() } else { story.text() })?;
-    if let Some(folder) = &inspect.draw {
-        writeln!(out, "\nFigures: {}", folder.display())?;
-    }
-    Ok(())
 }
 
 /// The walk of a puzzle: the contract of `--json`.

@@ -1,67 +1,80 @@
-//! `tallyhouse judge` and `tallyhouse coverage`: rulebooks and claims on trial.
+//! `tallyhouse judge`: rulebooks and claims on trial.
 
-use std::io::{self, Write};
+use std::fs;
+use std::io::Write;
 
-use tallyhouse_analysis::{ClaimFile, Coverage, JudgeSettings, Rulebook};
+use clap::Args;
+use tallyhouse_analysis::{ClaimFile, JudgeSettings, Rulebook};
 
-use crate::args::{self, Judge};
 use crate::messages;
-use crate::progress::{self, ScanBar};
+use crate::options::{Json, Out, Reading, Weights};
+use crate::progress::Bar;
 
-pub(crate) fn run(judge: &Judge, quiet: bool) -> anyhow::Result<()> {
-    let settings = JudgeSettings {
-        sources: judge.reading.sources()?,
-        rulebooks: load_rulebooks(&judge.rulebooks)?,
-        claims: judge
-            .claims
-            .iter()
-            .map(|name| ClaimFile::load(name))
-            .collect::<Result<Vec<_>, _>>()?,
-        weights: judge.weights.glance_weights()?,
-        out: judge.out.clone(),
-    };
-    let bar = progress::bar("judging", None, quiet);
-    let result = tallyhouse_analysis::judge(&settings, &ScanBar(bar.clone()));
-    bar.finish_and_clear();
-    let report = result?;
-    if let (Some(path), Some(first), false) = (&report.rejects, &report.first_reject, quiet) {
-        messages::warn(&format!(
-            "rows were rejected; first: {first}; all are listed in {}",
-            path.display()
-        ));
-    }
-    let mut out = anstream::stdout().lock();
-    if judge.json {
-        let verdicts = std::fs::read_to_string(settings.out.join("verdicts.json"))?;
-        write!(out, "{verdicts}")?;
-    } else {
-        let report = messages::with_verdicts(&report.to_string());
-        write!(out, "{report}\nFiles: {}\n", settings.out.display())?;
-    }
-    Ok(())
+/// Put rulebooks and claims on trial
+///
+/// Walks each puzzle under the full ladder and under each rulebook, and judges each claim: supported,
+/// refuted or undecided, with the estimate, its interval and what it is a share of. Rulebooks and
+/// claims are TOML files; built in are the rulebooks full-ladder, naked-only, short-list and
+/// up-to-triples and the claims common-claims.
+///
+/// DIR gets NAME/missed.csv for each rulebook, missed.csv of the first, verdicts.csv, verdicts.json,
+/// counterexamples.csv and, last of all, manifest.json.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse judge puzzles.txt --rulebook short-list --claims common-claims -o trial
+  tallyhouse judge collection --rulebook my-rulebook.toml --rulebook full-ladder -o my-trial")]
+pub(crate) struct Judge {
+    /// Rulebook, built in or a file; may be given several times
+    #[arg(long = "rulebook", value_name = "NAME|FILE", required_unless_present = "claims")]
+    rulebooks: Vec<String>,
+    /// Claims, built in or a file; may be given several times
+    #[arg(long, value_name = "NAME|FILE")]
+    claims: Vec<String>,
+    #[command(flatten)]
+    out: Out,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    weights: Weights,
+    #[command(flatten)]
+    reading: Reading,
 }
 
-fn load_rulebooks(names: &[String]) -> anyhow::Result<Vec<Rulebook>> {
-    Ok(names.iter().map(|name| Rulebook::load(name)).collect::<Result<Vec<_>, _>>()?)
+impl Judge {
+    fn settings(&self) -> anyhow::Result<JudgeSettings> {
+        let claims = self.claims.iter().map(|name| ClaimFile::load(name));
+        Ok(JudgeSettings {
+            sources: self.reading.sources()?,
+            weights: self.weights.get()?,
+            rulebooks: load_rulebooks(&self.rulebooks)?,
+            claims: claims.collect::<Result<_, _>>()?,
+            out: self.out.out.clone(),
+        })
+    }
+
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let settings = self.settings()?;
+        let bar = Bar::new("judging", "puzzles", None, quiet);
+        let report = tallyhouse_analysis::judge(&settings, &bar)?;
+        drop(bar);
+        if let (Some(path), Some(first), false) = (&report.rejects, &report.first_reject, quiet) {
+            messages::warn(&format!(
+                "rows were rejected; first: {first}; all are listed in {}",
+                path.display()
+            ));
+        }
+        let mut out = anstream::stdout().lock();
+        if self.json.json {
+            let verdicts = fs::read_to_string(settings.out.join("verdicts.json"))?;
+            write!(out, "{verdicts}")?;
+        } else {
+            let report = messages::with_verdicts(&report.to_string());
+            write!(out, "{report}\nFiles: {}\n", settings.out.display())?;
+        }
+        Ok(())
+    }
 }
 
-pub(crate) fn run_coverage(coverage: &args::Coverage) -> anyhow::Result<()> {
-    let mut out = io::stdout().lock();
-    let rulebooks = load_rulebooks(&coverage.rulebooks)?;
-    if coverage.json {
-        let all: Vec<serde_json::Value> = rulebooks
-            .iter()
-            .map(|book| {
-                let coverage = serde_json::to_value(Coverage::of(book.order()))?;
-                Ok(serde_json::json!({ "rulebook": book.name(), "coverage": coverage }))
-            })
-            .collect::<Result<_, serde_json::Error>>()?;
-        writeln!(out, "{}", serde_json::to_string_pretty(&all)?)?;
-        return Ok(());
-    }
-    for (number, book) in rulebooks.iter().enumerate() {
-        let gap = if number > 0 { "\n" } else { "" };
-        write!(out, "{gap}{} ({})\n{}", book.title(), book.source(), Coverage::of(book.order()))?;
-    }
-    Ok(())
+pub(crate) fn load_rulebooks(names: &[String]) -> anyhow::Result<Vec<Rulebook>> {
+    Ok(names.iter().map(|name| Rulebook::load(name)).collect::<Result<_, _>>()?)
 }

@@ -2,49 +2,148 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufReader, BufWriter, Seek, SeekFrom, Write};
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, ensure};
-use tallyhouse_collection::{Recipe, WriteError};
+use clap::Args;
+use tallyhouse_census::Progress;
+use tallyhouse_collection::{GivensSymmetry, Recipe, Sampling, SamplingMethod, Wishes, WriteError};
+use tallyhouse_engine::Look;
 
-use crate::args::Make;
-use crate::progress;
+use crate::options::{COUNT, Seed, choice, parse_range};
+use crate::progress::Bar;
+use crate::usage;
 
-pub(crate) fn run(make: &Make, quiet: bool) -> anyhow::Result<()> {
-    let recipe = make.recipe()?;
-    if make.out.as_os_str() == "-" {
-        ensure!(!make.resume, "standard output can't be resumed: give a file with --out");
+/// Generate puzzles, one per line
+///
+/// Puzzle number i depends on the options, the seed and i alone, so a longer file begins with the
+/// shorter one. Comment lines at the head of the file name the sampling method and its known bias;
+/// weighted puzzles are followed by weight=W, puzzles of one solved board by family=N.
+///
+/// A run that is interrupted leaves FILE.unfinished; the same command with --resume continues it.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse make --count 100000 --seed 7 -o puzzles.txt
+  tallyhouse make --count 500 --seed 7 --method splitting -o weighted.txt
+  tallyhouse make --count 20 --seed 7 --clues 22..24 --symmetry half-turn -o few-clues.txt
+  tallyhouse make --count 20 --seed 7 --finds \"naked 4 open 8..9\" -o quads.txt")]
+pub(crate) struct Make {
+    #[arg(long, help = COUNT, long_help = "Number of puzzles to make; with splitting, of families",
+          value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    count: u64,
+    #[command(flatten)]
+    seed: Seed,
+    /// File to write, - for standard output
+    #[arg(short, long, value_name = "FILE")]
+    out: PathBuf,
+    /// Replace what --out names if it exists
+    #[arg(long)]
+    replace: bool,
+    /// Continue what an interrupted run with the same options has left
+    #[arg(long)]
+    resume: bool,
+    /// How puzzles are drawn
+    #[arg(long, value_parser = choice::<SamplingMethod>(), default_value_t, value_name = "HOW")]
+    method: SamplingMethod,
+    /// Number of clue sets that splitting carries from level to level [default: 1000]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    population: Option<u32>,
+    #[command(flatten)]
+    wanted: Wanted,
+}
+
+/// What is wanted of the puzzles.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Wanted")]
+struct Wanted {
+    /// Number of clues, as in 24 or 22..24
+    #[arg(long, value_name = "RANGE", value_parser = parse_clues)]
+    clues: Option<RangeInclusive<u8>>,
+    /// Stop deleting at a number of clues drawn from --clues, so that some clues may not be needed
+    #[arg(long, requires = "clues")]
+    redundant: bool,
+    /// Symmetry of the givens
+    #[arg(long, value_parser = choice::<GivensSymmetry>(), value_name = "NAME")]
+    symmetry: Option<GivensSymmetry>,
+    /// Only puzzles that singles alone don't solve
+    #[arg(long)]
+    needs_subset: bool,
+    /// Only puzzles in which this look finds something on the full ladder, as in "naked 3 open 7";
+    /// given several times, each of them must
+    #[arg(long, value_name = "LOOK")]
+    finds: Vec<Look>,
+}
+
+fn parse_clues(text: &str) -> Result<RangeInclusive<u8>, String> {
+    parse_range(text, 81)
+}
+
+impl Make {
+    fn recipe(&self) -> anyhow::Result<Recipe> {
+        usage::expect(
+            self.population.is_none() || self.method == SamplingMethod::Splitting,
+            "--population goes with --method splitting",
+        )?;
+        let population = self.population.unwrap_or(Sampling::POPULATION);
+        let wishes = Wishes {
+            clues: self.wanted.clues.clone(),
+            redundant: self.wanted.redundant,
+            symmetry: self.wanted.symmetry,
+            needs_subset: self.wanted.needs_subset,
+            finds: self.wanted.finds.clone(),
+        };
+        Recipe::new(Sampling::of(self.method, population), wishes, self.seed.get())
+            .map_err(usage::wrong)
+    }
+
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let recipe = self.recipe()?;
+        if self.out.as_os_str() == "-" {
+            self.print(&recipe, quiet)
+        } else {
+            self.save(&recipe, quiet)
+        }
+    }
+
+    fn print(&self, recipe: &Recipe, quiet: bool) -> anyhow::Result<()> {
+        usage::expect(
+            !self.resume && !self.replace,
+            "--resume and --replace need a file: found --out -, which is standard output",
+        )?;
         let mut out = BufWriter::new(io::stdout().lock());
-        out.write_all(recipe.head(make.count).as_bytes())?;
+        out.write_all(recipe.head(self.count).as_bytes())?;
         // A broken pipe must stay recognisable.
-        match fill(&recipe, 0, make.count, &mut out, quiet) {
+        match fill(recipe, 0, self.count, &mut out, quiet) {
             Err(WriteError::Io(error)) => return Err(error.into()),
             other => other?,
         }
-        out.flush()?;
-        return Ok(());
+        Ok(out.flush()?)
     }
-    ensure!(
-        make.replace || !make.out.exists(),
-        "{} exists already: choose another file, or allow it to be replaced with --replace",
-        make.out.display()
-    );
-    let unfinished = unfinished(&make.out);
-    ensure!(
-        make.resume || make.replace || !unfinished.exists(),
-        "{} is an unfinished run: go on with --resume, or begin anew with --replace",
-        unfinished.display()
-    );
-    let from = begin(&recipe, make, &unfinished)
-        .with_context(|| format!("cannot write {}", unfinished.display()))?;
-    let file = OpenOptions::new().append(true).open(&unfinished)?;
-    let mut writer = BufWriter::with_capacity(1 << 16, &file);
-    let filled = fill(&recipe, from, make.count, &mut writer, quiet);
-    writer.flush().and(file.sync_data()).with_context(|| unfinished.display().to_string())?;
-    drop(writer);
-    filled.with_context(|| format!("{} is unfinished", unfinished.display()))?;
-    fs::rename(&unfinished, &make.out)
-        .with_context(|| format!("cannot make {}", make.out.display()))
+
+    fn save(&self, recipe: &Recipe, quiet: bool) -> anyhow::Result<()> {
+        ensure!(
+            self.replace || !self.out.exists(),
+            "{} exists already: choose another file, or allow it to be replaced with --replace",
+            self.out.display()
+        );
+        let unfinished = unfinished(&self.out);
+        ensure!(
+            self.resume || self.replace || !unfinished.exists(),
+            "{} is an unfinished run: continue it with --resume, or begin anew with --replace",
+            unfinished.display()
+        );
+        let from = begin(recipe, self, &unfinished)
+            .with_context(|| format!("cannot write {}", unfinished.display()))?;
+        let file = OpenOptions::new().append(true).open(&unfinished)?;
+        let mut writer = BufWriter::with_capacity(1 << 16, &file);
+        let filled = fill(recipe, from, self.count, &mut writer, quiet);
+        writer.flush().and(file.sync_data()).with_context(|| unfinished.display().to_string())?;
+        drop(writer);
+        filled.with_context(|| format!("{} is unfinished", unfinished.display()))?;
+        fs::rename(&unfinished, &self.out)
+            .with_context(|| format!("cannot make {}", self.out.display()))
+    }
 }
 
 fn unfinished(out: &Path) -> PathBuf {
@@ -75,9 +174,7 @@ fn fill(
     writer: &mut dyn Write,
     quiet: bool,
 ) -> Result<(), WriteError> {
-    let bar = progress::units_bar("making", recipe.units(), Some(count), quiet);
-    bar.set_position(from);
-    let written = recipe.write(from..count, writer, &|more| bar.inc(more));
-    bar.finish_and_clear();
-    written
+    let bar = Bar::new("making", recipe.units(), Some(count), quiet);
+    bar.advance(from);
+    recipe.write(from..count, writer, &|more| bar.advance(more))
 }

@@ -1,7 +1,10 @@
 //! What is told on standard error, and colours on a terminal: none in pipes, with `NO_COLOR` or on a
 //! terminal that has none.
 
+use std::io::{self, Write};
+
 use anstyle::{Ansi256Color, Style};
+use serde::Serialize;
 
 const ERROR: Style = colour(160);
 const WARNING: Style = colour(172);
@@ -16,12 +19,28 @@ const fn colour(number: u8) -> Style {
 
 /// Tells why the command failed.
 pub(crate) fn error(error: &anyhow::Error) {
-    anstream::eprintln!("{ERROR}error:{ERROR:#} {error:#}");
+    tell(&format!("{ERROR}error:{ERROR:#} {error:#}"));
 }
 
 /// Tells something that a person should know of the results.
 pub(crate) fn warn(text: &str) {
-    anstream::eprintln!("{WARNING}warning:{WARNING:#} {text}");
+    tell(&format!("{WARNING}warning:{WARNING:#} {text}"));
+}
+
+/// Tells something that helps to read the results.
+pub(crate) fn note(text: &str) {
+    tell(&format!("note: {text}"));
+}
+
+/// Tells something on standard error; if even that fails, there is nobody left to tell.
+fn tell(text: &str) {
+    let _ = writeln!(anstream::stderr(), "{text}");
+}
+
+/// Prints a result as JSON.
+pub(crate) fn print_json(result: &impl Serialize) -> anyhow::Result<()> {
+    let json = serde_json::to_string_pretty(result)?;
+    Ok(writeln!(io::stdout().lock(), "{json}")?)
 }
 
 /// Colours the verdicts at the beginning of lines; to be written to a stream of `anstream`.

@@ -1,62 +1,127 @@
 //! `tallyhouse order`: search for better rulebooks.
 
-use std::fs;
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::slice;
 
 use anyhow::{Context, ensure};
+use clap::Args;
 use tallyhouse_analysis::Rulebook;
 use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::write_file;
+use tallyhouse_census::{NewFolder, Progress, write_file};
 use tallyhouse_collection::{MinimalByDeletion, Rows, Source};
 
-use crate::args::Order;
-use crate::progress;
+use crate::messages;
+use crate::options::{Json, Out, ReadingOptions, Seed, Weights};
+use crate::progress::Bar;
+use crate::usage;
 
 /// Made puzzles that are held out come from the next seed.
 const NEXT: u64 = 1;
 
-pub(crate) fn run(order: &Order, quiet: bool) -> anyhow::Result<()> {
-    let (training, held_out) = match (&order.training, &order.held_out) {
-        (Some(training), Some(held_out)) => (read(training)?, read(held_out)?),
-        _ => (
-            MinimalByDeletion { seed: order.seed }.puzzles(0..order.training_count),
-            MinimalByDeletion { seed: order.seed.wrapping_add(NEXT) }
-                .puzzles(0..order.held_out_count),
-        ),
-    };
-    let start = Rulebook::load(&order.start)?;
-    fs::create_dir(&order.out).with_context(|| format!("cannot make {}", order.out.display()))?;
-    let settings = OrderSettings {
-        training,
-        held_out,
-        start: start.order().clone(),
-        weights: order.weights.glance_weights()?,
-        seed: order.seed,
-        evaluations: order.evaluations,
-        frontier: order.frontier,
-    };
-    let bar = progress::units_bar("searching", "orders", Some(order.evaluations), quiet);
-    let result = search(&settings, &|more| bar.inc(more));
-    bar.finish_and_clear();
-    let report = result?;
-    write(&report, start.name(), &order.out)?;
-    let mut out = io::stdout().lock();
-    if order.json {
-        writeln!(out, "{}", serde_json::to_string_pretty(&report)?)?;
-    } else {
-        write!(out, "{}\nFiles: {}\n", report.to_text(), order.out.display())?;
+/// Search for rulebooks that cost less or reach more
+///
+/// Tries looks in other orders, with other ranges of open cells, or without some of them, on training
+/// puzzles, and reports what it finds on puzzles held out. Cost is the mean number of glances a puzzle
+/// takes when it is walked one by one; reach is the share of puzzles that end where the full ladder
+/// ends. Without files, minimal puzzles are made.
+///
+/// DIR gets frontier.csv, ratio-rule.csv, order.txt, order.json and a TOML file for each rulebook.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse order --start short-list --seed 7 -o orders
+  tallyhouse order --start my-rulebook.toml --training a.txt --held-out b.txt -o my-orders")]
+pub(crate) struct Order {
+    /// Rulebook to start from and to compare with, built in or a file
+    #[arg(long, default_value = "short-list", value_name = "NAME|FILE")]
+    start: String,
+    #[command(flatten)]
+    seed: Seed,
+    #[command(flatten)]
+    out: Out,
+    /// File or collection folder of training puzzles [default: they are made]
+    #[arg(long, value_name = "FILE", requires = "held_out")]
+    training: Option<PathBuf>,
+    /// File or collection folder of held-out puzzles [default: they are made, from the next seed]
+    #[arg(long, value_name = "FILE", requires = "training")]
+    held_out: Option<PathBuf>,
+    /// Number of training puzzles to make
+    #[arg(long, default_value_t = 3000, value_name = "N", conflicts_with = "training",
+          value_parser = clap::value_parser!(u64).range(2..=1_000_000))]
+    training_count: u64,
+    /// Number of held-out puzzles to make
+    #[arg(long, default_value_t = 10_000, value_name = "N", conflicts_with = "held_out",
+          value_parser = clap::value_parser!(u64).range(2..=10_000_000))]
+    held_out_count: u64,
+    /// Number of orders to try
+    #[arg(long, default_value_t = 2000, value_name = "N",
+          value_parser = clap::value_parser!(u64).range(1..))]
+    evaluations: u64,
+    /// Number of rulebooks to report at most
+    #[arg(long, default_value_t = 12, value_name = "N",
+          value_parser = clap::value_parser!(u32).range(1..))]
+    frontier: u32,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    weights: Weights,
+    #[command(flatten)]
+    reading: ReadingOptions,
+}
+
+impl Order {
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let weights = self.weights.get()?;
+        let start = Rulebook::load(&self.start)?;
+        let (training, held_out) = self.puzzles()?;
+        let folder = NewFolder::begin(&self.out.out)?;
+        let settings = OrderSettings {
+            training,
+            held_out,
+            start: start.order().clone(),
+            weights,
+            seed: self.seed.get(),
+            evaluations: self.evaluations,
+            frontier: self.frontier as usize,
+        };
+        let bar = Bar::new("searching", "orders", Some(self.evaluations), quiet);
+        let report = search(&settings, &|more| bar.advance(more))?;
+        drop(bar);
+        write(&report, start.name(), folder.aside())?;
+        folder.finish()?;
+        if self.json.json {
+            return messages::print_json(&report);
+        }
+        let text = report.to_text();
+        Ok(write!(io::stdout().lock(), "{text}\nFiles: {}\n", self.out.out.display())?)
     }
-    Ok(())
+
+    /// Reads or makes the puzzles to train on and those held out.
+    fn puzzles(&self) -> anyhow::Result<(Vec<Puzzle>, Vec<Puzzle>)> {
+        if let (Some(training), Some(held_out)) = (&self.training, &self.held_out) {
+            usage::expect(
+                training.as_os_str() != "-" || held_out.as_os_str() != "-",
+                "standard input (-) can be read only once",
+            )?;
+            let read = |file| read(self.reading.sources(slice::from_ref(file))?);
+            return Ok((read(training)?, read(held_out)?));
+        }
+        usage::expect(
+            !self.reading.is_used(),
+            "--format and --column go with --training and --held-out",
+        )?;
+        let seed = self.seed.get();
+        let made = |seed, count| MinimalByDeletion { seed }.puzzles(0..count);
+        Ok((made(seed, self.training_count), made(seed.wrapping_add(NEXT), self.held_out_count)))
+    }
 }
 
 /// Reads all puzzles of a source; here a bad row ends the run, because the search needs to know its
 /// puzzles.
-fn read(path: &Path) -> anyhow::Result<Vec<Puzzle>> {
-    let source: Source = tallyhouse_census::source_of(path)?;
-    let name = source.name().to_owned();
-    let mut rows = Rows::open(vec![source])?;
+fn read(sources: Vec<Source>) -> anyhow::Result<Vec<Puzzle>> {
+    let name = sources[0].name().to_owned();
+    let mut rows = Rows::open(sources)?;
     let mut puzzles = Vec::new();
     loop {
         let block = rows.take(10_000)?;

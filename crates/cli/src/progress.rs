@@ -3,32 +3,54 @@
 use std::fmt::Write;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
-
+use tallyhouse_census::Progress;
 use tallyhouse_report::numbers::grouped;
 
 const KNOWN: &str =
     "{msg} {wide_bar:.dim} {human_pos} of {human_len} {prefix}, {rate} per second, {eta} left";
 const UNKNOWN: &str = "{msg} {spinner} {human_pos} {prefix}, {rate} per second";
 
-/// Makes a bar that counts puzzles, of which there are `total` if that is known.
-pub(crate) fn bar(verb: &'static str, total: Option<u64>, quiet: bool) -> ProgressBar {
-    units_bar(verb, "puzzles", total, quiet)
+/// A bar that hears how far something has come and goes away when it is dropped.
+pub(crate) struct Bar(ProgressBar);
+
+impl Bar {
+    /// Makes a bar; `total` is left out where it is not known yet.
+    pub(crate) fn new(
+        verb: &'static str,
+        units: &'static str,
+        total: Option<u64>,
+        quiet: bool,
+    ) -> Self {
+        let target = if quiet {
+            ProgressDrawTarget::hidden()
+        } else {
+            ProgressDrawTarget::stderr_with_hz(8)
+        };
+        let bar = ProgressBar::with_draw_target(total, target);
+        set_style(&bar, if total.is_some() { KNOWN } else { UNKNOWN });
+        bar.set_message(verb);
+        bar.set_prefix(units);
+        Self(bar)
+    }
 }
 
-/// Makes a bar that counts something else.
-pub(crate) fn units_bar(
-    verb: &'static str,
-    units: &'static str,
-    total: Option<u64>,
-    quiet: bool,
-) -> ProgressBar {
-    let target =
-        if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr_with_hz(8) };
-    let bar = ProgressBar::with_draw_target(total, target);
-    set_style(&bar, if total.is_some() { KNOWN } else { UNKNOWN });
-    bar.set_message(verb);
-    bar.set_prefix(units);
-    bar
+impl Progress for Bar {
+    fn advance(&self, more: u64) {
+        self.0.inc(more);
+    }
+
+    fn expect(&self, total: u64) {
+        if self.0.length().is_none() {
+            set_style(&self.0, KNOWN);
+        }
+        self.0.set_length(total.max(self.0.position()));
+    }
+}
+
+impl Drop for Bar {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
 }
 
 fn set_style(bar: &ProgressBar, template: &str) {
@@ -38,22 +60,6 @@ fn set_style(bar: &ProgressBar, template: &str) {
             // Writing into the bar's own text cannot fail.
             let _ = text.write_str(&rate(state.per_sec()));
         }));
-    }
-}
-
-/// Hands a scan's progress to a bar.
-pub(crate) struct ScanBar(pub(crate) ProgressBar);
-
-impl tallyhouse_census::Progress for ScanBar {
-    fn advance(&self, rows: u64) {
-        self.0.inc(rows);
-    }
-
-    fn expect(&self, rows: u64) {
-        if self.0.length().is_none() {
-            set_style(&self.0, KNOWN);
-        }
-        self.0.set_length(rows.max(self.0.position()));
     }
 }
 

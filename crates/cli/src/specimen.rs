@@ -2,64 +2,211 @@
 
 use std::fs;
 use std::io::{self, Write};
+use std::ops::RangeInclusive;
+use std::path::PathBuf;
 
 use anyhow::bail;
-use indicatif::ProgressBar;
-use tallyhouse_census::{NewFolder, RejectsList};
+use clap::Args;
+use tallyhouse_board::HouseKind;
+use tallyhouse_census::{Dataset, NewFolder, RejectsList};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::specimen::{
-    Examined, Found, Gallery, Hearing, Puzzles, SpecimenError, Wanted, find, find_by_making,
-    gallery,
+    Examined, Found, Gallery, Hearing, ProperSide, Puzzles, SpecimenError, Wanted, find,
+    find_by_making, gallery,
 };
 
-use crate::args::Specimen;
 use crate::messages;
-use crate::progress::{self, ScanBar};
+use crate::options::{
+    COUNT, DrawingOptions, Json, Out, ReadingOptions, Seed, choice, parse_position, parse_range,
+};
+use crate::progress::Bar;
+use crate::usage;
 
-pub(crate) fn run(specimen: &Specimen, quiet: bool) -> anyhow::Result<()> {
-    let wanted = specimen.wanted();
-    wanted.check()?;
-    let puzzles = specimen.puzzles()?;
-    let folder = NewFolder::begin(&specimen.out)?;
-    if let (Some(Puzzles::Dataset(dataset)), false) = (&puzzles, quiet)
-        && *dataset.walk() != WalkOptions::default()
-    {
-        eprintln!(
-            "note: the quiet positions are those of the dataset's own walk; that nothing easier is in \
-             them is judged by the full ladder"
-        );
-    }
-    let mut rejects = RejectsList::in_folder(folder.aside());
-    let bar = progress::bar("searching", None, quiet);
-    let outcome = search(specimen, puzzles, &wanted, &bar, &mut rejects);
-    bar.finish_and_clear();
-    rejects.finish()?;
-    let outcome = match outcome {
-        Err(error @ SpecimenError::AllRejected { .. }) => {
-            // The list of rejected rows is all there is, and it is not to be lost.
-            folder.finish()?;
-            let list = specimen.out.join(RejectsList::FILE_NAME);
-            bail!("{error}; all are listed in {}", list.display());
+/// Find positions that show a split, and draw them
+///
+/// Searches files of puzzles, collection folders, or the records of one dataset of census with
+/// tables; without INPUT, minimal puzzles are made until enough is found. The clearest positions come
+/// first: those with few other subsets, many eliminations and few candidates to read.
+///
+/// DIR gets specimens.csv, specimens.json, and in figures/ a board and a strip of the house for each
+/// specimen (SVG, PNG and CSV); with --gallery also gallery.html, a page with one specimen of each
+/// shape. Rows that are no valid puzzle go to rejects.csv. DIR appears when it is whole. If nothing is
+/// found, specimens.csv has its header alone and the exit code is 0.
+///
+/// A dataset gives what its puzzles would give, without walking them again. If it was not made by the
+/// full ladder, its quiet positions are those of its own walk; --nothing-easier goes by the full
+/// ladder all the same.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse specimen --open 8 --naked 5 --seed 7 -o quintets
+  tallyhouse specimen puzzles.txt --naked 2 --nothing-easier --most 10 -o pairs
+  tallyhouse specimen census --hidden 3 --house box --theme print --no-key -o triples
+  tallyhouse specimen --gallery --seed 7 -o gallery")]
+pub(crate) struct Specimen {
+    /// Files of puzzles or collection folders, - for standard input; or one dataset of census
+    /// [default: puzzles are made]
+    #[arg(value_name = "INPUT")]
+    inputs: Vec<PathBuf>,
+    #[command(flatten)]
+    seed: Seed,
+    #[arg(long, help = COUNT, long_help = "Number of puzzles to make at most",
+          default_value_t = 100_000, value_name = "N", conflicts_with = "inputs",
+          value_parser = clap::value_parser!(u64).range(1..))]
+    count: u64,
+    /// Number of specimens at most
+    #[arg(long, default_value_t = 5, value_name = "N",
+          value_parser = clap::value_parser!(u32).range(1..))]
+    most: u32,
+    /// One specimen of each shape, on a page
+    #[arg(long, conflicts_with_all = ["most", "json"])]
+    gallery: bool,
+    #[command(flatten)]
+    out: Out,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    wanted: WantedSplit,
+    #[command(flatten)]
+    drawing: DrawingOptions,
+    #[command(flatten)]
+    reading: ReadingOptions,
+}
+
+/// What the split must be like.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Wanted")]
+struct WantedSplit {
+    /// Open cells of the house, as in 8 or 7..9
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    open: Option<RangeInclusive<u8>>,
+    /// Cells of the naked side
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    naked: Option<RangeInclusive<u8>>,
+    /// Cells of the hidden side
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    hidden: Option<RangeInclusive<u8>>,
+    /// Kind of house
+    #[arg(long, value_parser = choice::<HouseKind>(), value_name = "KIND")]
+    house: Option<HouseKind>,
+    /// On which side the subset must be proper, holding nothing smaller
+    #[arg(long, value_parser = choice::<ProperSide>(), default_value_t = ProperSide::Either,
+          value_name = "SIDE")]
+    proper: ProperSide,
+    /// Open cells outside settled blocks
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    live_open: Option<RangeInclusive<u8>>,
+    /// Cells of the naked side outside settled blocks
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    live_naked: Option<RangeInclusive<u8>>,
+    /// Cells of the hidden side outside settled blocks
+    #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
+    live_hidden: Option<RangeInclusive<u8>>,
+    /// Number of eliminations at least
+    #[arg(long, default_value_t = 1, value_name = "N",
+          value_parser = clap::value_parser!(u8).range(1..))]
+    eliminations: u8,
+    /// Only where no earlier look of the full ladder finds anything
+    #[arg(long)]
+    nothing_easier: bool,
+    /// Only at the first quiet position of a puzzle
+    #[arg(long)]
+    first: bool,
+    /// Only at the quiet position of this number in the walk of a puzzle, from 1
+    #[arg(long, value_name = "N", conflicts_with = "first", value_parser = parse_position)]
+    position: Option<u16>,
+}
+
+fn parse_sizes(text: &str) -> Result<RangeInclusive<u8>, String> {
+    parse_range(text, 9)
+}
+
+impl Specimen {
+    /// Returns where the puzzles come from; `None` where they are to be made.
+    fn puzzles(&self) -> anyhow::Result<Option<Puzzles>> {
+        let is_dataset =
+            |input: &PathBuf| Ok(input.is_dir() && tallyhouse_census::is_dataset(input)?);
+        let datasets: Vec<bool> =
+            self.inputs.iter().map(is_dataset).collect::<anyhow::Result<_>>()?;
+        let reads_files = !self.inputs.is_empty() && !datasets.contains(&true);
+        usage::expect(
+            reads_files || !self.reading.is_used(),
+            "--format and --column go with files of puzzles",
+        )?;
+        usage::expect(
+            self.inputs.is_empty() || self.seed.seed.is_none(),
+            "--seed is for puzzles that are made; found INPUT, from which they are read",
+        )?;
+        match (&self.inputs[..], datasets.contains(&true)) {
+            ([], _) => Ok(None),
+            ([folder], true) => Ok(Some(Puzzles::Dataset(Box::new(Dataset::open(folder)?)))),
+            (_, true) => Err(usage::wrong(
+                "found a dataset beside other inputs, expected one dataset alone, or files and \
+                 collection folders",
+            )),
+            (files, false) => Ok(Some(Puzzles::Sources(self.reading.sources(files)?))),
         }
-        outcome => outcome?,
-    };
-    let bar = progress::units_bar("drawing", "figures", None, quiet);
-    let written = outcome.write(&folder, specimen, &ScanBar(bar.clone()));
-    bar.finish_and_clear();
-    written?;
-    let lists_rejects = folder.aside().join(RejectsList::FILE_NAME).exists();
-    folder.finish()?;
-    if lists_rejects && !quiet {
-        tell_rejects(outcome.examined(), specimen);
     }
-    if specimen.json {
-        let json = fs::read_to_string(specimen.out.join("specimens.json"))?;
-        write!(io::stdout().lock(), "{json}")?;
-        return Ok(());
+
+    /// Returns what is wanted.
+    fn wanted(&self) -> anyhow::Result<Wanted> {
+        let wanted = &self.wanted;
+        let wanted = Wanted {
+            open: wanted.open.clone(),
+            naked: wanted.naked.clone(),
+            hidden: wanted.hidden.clone(),
+            house_kind: wanted.house,
+            proper: wanted.proper,
+            live_open: wanted.live_open.clone(),
+            live_naked: wanted.live_naked.clone(),
+            live_hidden: wanted.live_hidden.clone(),
+            least_eliminations: wanted.eliminations,
+            nothing_easier: wanted.nothing_easier,
+            quiet_position: if wanted.first { Some(0) } else { wanted.position },
+        };
+        wanted.check().map_err(usage::wrong)?;
+        Ok(wanted)
     }
-    outcome.tell(&mut io::stdout().lock(), specimen, &wanted)?;
-    Ok(())
+
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let wanted = self.wanted()?;
+        let puzzles = self.puzzles()?;
+        let out = &self.out.out;
+        let folder = NewFolder::begin(out)?;
+        if let (Some(Puzzles::Dataset(dataset)), false) = (&puzzles, quiet)
+            && *dataset.walk() != WalkOptions::default()
+        {
+            messages::note(
+                "the quiet positions are those of the dataset's own walk; whether nothing easier is \
+                 in them is judged by the full ladder",
+            );
+        }
+        let mut rejects = RejectsList::in_folder(folder.aside());
+        let bar = Bar::new("searching", "puzzles", None, quiet);
+        let outcome = search(self, puzzles, &wanted, &bar, &mut rejects);
+        drop(bar);
+        rejects.finish()?;
+        let outcome = match outcome {
+            Err(error @ SpecimenError::AllRejected { .. }) => {
+                // The list of rejected rows is all there is, and it is not to be lost.
+                folder.finish()?;
+                let list = out.join(RejectsList::FILE_NAME);
+                bail!("{error}; all are listed in {}", list.display());
+            }
+            outcome => outcome?,
+        };
+        outcome.write(&folder, self, &Bar::new("drawing", "figures", None, quiet))?;
+        let lists_rejects = folder.aside().join(RejectsList::FILE_NAME).exists();
+        folder.finish()?;
+        if lists_rejects && !quiet {
+            tell_rejects(outcome.examined(), self);
+        }
+        if self.json.json {
+            let json = fs::read_to_string(out.join("specimens.json"))?;
+            return Ok(write!(io::stdout().lock(), "{json}")?);
+        }
+        Ok(outcome.tell(&mut io::stdout().lock(), self, &wanted)?)
+    }
 }
 
 enum Outcome {
@@ -71,20 +218,17 @@ fn search(
     specimen: &Specimen,
     puzzles: Option<Puzzles>,
     wanted: &Wanted,
-    bar: &ProgressBar,
+    bar: &Bar,
     rejects: &mut RejectsList,
 ) -> Result<Outcome, SpecimenError> {
-    let progress = ScanBar(bar.clone());
     let most = specimen.most as usize;
-    let hearing = Hearing { progress: &progress, rejects: Some(rejects) };
-    let (seed, limit) = (specimen.seed, specimen.limit);
+    let hearing = Hearing { progress: bar, rejects: Some(rejects) };
+    let (seed, count) = (specimen.seed.get(), specimen.count);
     Ok(match (puzzles, specimen.gallery) {
         (None, false) => {
-            Outcome::List(find_by_making(seed, wanted, most, limit, hearing.progress)?)
+            Outcome::List(find_by_making(seed, wanted, most, count, hearing.progress)?)
         }
-        (None, true) => {
-            Outcome::Page(gallery(&Puzzles::Made { seed, count: limit }, wanted, hearing)?)
-        }
+        (None, true) => Outcome::Page(gallery(&Puzzles::Made { seed, count }, wanted, hearing)?),
         (Some(puzzles), false) => Outcome::List(find(&puzzles, wanted, most, hearing)?),
         (Some(puzzles), true) => Outcome::Page(gallery(&puzzles, wanted, hearing)?),
     })
@@ -102,7 +246,7 @@ impl Outcome {
         &self,
         folder: &NewFolder,
         specimen: &Specimen,
-        progress: &ScanBar,
+        progress: &Bar,
     ) -> Result<(), SpecimenError> {
         let drawing = specimen.drawing.drawing();
         match self {
@@ -147,7 +291,7 @@ fn tell_list(
         )?;
         writeln!(out, "   {}", one.puzzle)?;
     }
-    writeln!(out, "\nFigures: {}", specimen.out.join("figures").display())
+    writeln!(out, "\nFigures: {}", specimen.out.out.join("figures").display())
 }
 
 fn tell_page(
@@ -157,7 +301,7 @@ fn tell_page(
     specimen: &Specimen,
 ) -> io::Result<()> {
     let shapes = gallery.specimens.len();
-    let page = specimen.out.join("gallery.html");
+    let page = specimen.out.out.join("gallery.html");
     writeln!(out, "A gallery of {shapes} shapes from {puzzles} puzzles: {}", page.display())?;
     let missing: Vec<String> = gallery.missing().iter().map(ToString::to_string).collect();
     if missing.is_empty() {
@@ -173,8 +317,11 @@ fn tell_nothing(
     wanted: &Wanted,
 ) -> io::Result<()> {
     writeln!(out, "No specimen in {puzzles} puzzles. Wanted: {wanted}.")?;
-    let advice =
-        if specimen.is_made() { "a larger --limit or another --seed" } else { "more puzzles" };
+    let advice = if specimen.inputs.is_empty() {
+        "a larger --count or another --seed"
+    } else {
+        "more puzzles"
+    };
     let narrow = if *wanted == Wanted::default() { "" } else { ", or wish for less" };
     writeln!(out, "What may help: {advice}{narrow}.")
 }
@@ -185,6 +332,6 @@ fn tell_rejects(examined: &Examined, specimen: &Specimen) {
         grouped(examined.rejected),
         grouped(examined.puzzles + examined.rejected),
         examined.first_reject.as_deref().unwrap_or("unknown"),
-        specimen.out.join(RejectsList::FILE_NAME).display()
+        specimen.out.out.join(RejectsList::FILE_NAME).display()
     ));
 }

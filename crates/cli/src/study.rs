@@ -2,38 +2,61 @@
 
 use std::fs;
 use std::io::Write;
+use std::path::{Path, PathBuf};
 
-use anyhow::{Context, bail, ensure};
-use indicatif::ProgressBar;
+use anyhow::{Context, bail};
+use clap::Args;
 use tallyhouse_census::Progress;
 use tallyhouse_report::study::{
-    self, BUILT_IN, Origin, Studied, StudyProgress, StudyRecipe, StudySettings,
+    self, BUILT_IN, Studied, StudyProgress, StudyRecipe, StudySettings,
 };
 
-use crate::args::Study;
-use crate::{messages, progress};
+use crate::options::{COUNT, Json, Seed};
+use crate::progress::Bar;
+use crate::{messages, usage};
+
+/// How many puzzles the built-in recipe makes unless another number is asked for.
+const PUZZLES: u64 = 10_000;
+
+/// Turn a recipe into a report
+///
+/// A recipe is a TOML file: collections to read or to make, how they are walked, rulebooks and claims
+/// to put on trial, looks to compare, a search for rulebooks, charts and specimens. Without RECIPE the
+/// built-in one is used: 10,000 minimal puzzles, the short list and the common claims.
+///
+/// DIR gets report.html (one file, works offline), report.md, figures/, data/ and recipe.toml. A study
+/// that is run again in its folder does only what has changed.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse study
+  tallyhouse study --count 100000 --seed 7 -o larger
+  tallyhouse study my-recipe.toml -o my-study
+  tallyhouse study my-recipe.toml -o my-study --check")]
+pub(crate) struct Study {
+    /// The recipe [default: the built-in one]
+    #[arg(value_name = "RECIPE")]
+    recipe: Option<PathBuf>,
+    /// Folder to write; it must be new or empty, or hold the same study
+    #[arg(short, long, default_value = "tallyhouse-study", value_name = "DIR")]
+    out: PathBuf,
+    #[arg(long, help = COUNT, conflicts_with = "recipe",
+          long_help = "Number of puzzles that the built-in recipe makes [default: 10000]",
+          value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    count: Option<u64>,
+    #[command(flatten)]
+    seed: Seed,
+    /// Replace what --out names if it exists
+    #[arg(long)]
+    replace: bool,
+    /// Do the study again elsewhere, and fail if any number or figure differs
+    #[arg(long, conflicts_with = "replace")]
+    check: bool,
+    #[command(flatten)]
+    json: Json,
+}
 
 struct Bars {
     quiet: bool,
-}
-
-/// A bar that goes away with its stage.
-struct StageBar(ProgressBar);
-
-impl Progress for StageBar {
-    fn advance(&self, more: u64) {
-        self.0.inc(more);
-    }
-
-    fn expect(&self, total: u64) {
-        self.0.set_length(total.max(self.0.position()));
-    }
-}
-
-impl Drop for StageBar {
-    fn drop(&mut self) {
-        self.0.finish_and_clear();
-    }
 }
 
 impl StudyProgress for Bars {
@@ -43,34 +66,76 @@ impl StudyProgress for Bars {
         units: &'static str,
         total: Option<u64>,
     ) -> Box<dyn Progress> {
-        Box::new(StageBar(progress::units_bar(verb, units, total, self.quiet)))
+        Box::new(Bar::new(verb, units, total, self.quiet))
     }
 }
 
-pub(crate) fn run(wanted: &Study, quiet: bool) -> anyhow::Result<()> {
-    let settings = settings(wanted)?;
-    let bars = Bars { quiet };
-    let mut stdout = anstream::stdout().lock();
-    if wanted.check {
-        let differences = study::check(&settings, &bars)?;
-        if differences.is_empty() {
-            writeln!(
-                stdout,
-                "The study in {} gives the same numbers again.",
-                wanted.out.display()
-            )?;
-            return Ok(());
+impl Study {
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let settings = self.settings()?;
+        let bars = Bars { quiet };
+        if self.check {
+            return check(&settings, &bars);
         }
+        let studied = study::run(&settings, &bars)?;
+        for warning in studied.warnings.iter().filter(|_| !quiet) {
+            messages::warn(warning);
+        }
+        if self.json.json {
+            return messages::print_json(&json(&settings, &studied)?);
+        }
+        tell(&settings, &studied)
+    }
+
+    fn settings(&self) -> anyhow::Result<StudySettings> {
+        let (recipe, recipe_text, command) = match &self.recipe {
+            Some(path) => self.read(path)?,
+            None => self.built_in()?,
+        };
+        Ok(StudySettings {
+            recipe,
+            recipe_text,
+            out: self.out.clone(),
+            replace: self.replace,
+            command,
+        })
+    }
+
+    /// Reads a recipe; returns it with its text and the command that repeats the study.
+    fn read(&self, path: &Path) -> anyhow::Result<(StudyRecipe, String, String)> {
+        usage::expect(
+            self.seed.seed.is_none(),
+            format!("--seed goes with the built-in recipe; write it into {}", path.display()),
+        )?;
+        let text =
+            fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
+        let recipe = StudyRecipe::parse(&path.display().to_string(), &text)?.beside(path);
+        Ok((recipe, text, "tallyhouse study recipe.toml --out STUDY".to_owned()))
+    }
+
+    fn built_in(&self) -> anyhow::Result<(StudyRecipe, String, String)> {
+        let (count, seed) = (self.count.unwrap_or(PUZZLES), self.seed.get());
+        let text = BUILT_IN
+            .replace("count = 10000", &format!("count = {count}"))
+            .replace("seed = 1", &format!("seed = {seed}"));
+        let recipe = StudyRecipe::parse("the built-in recipe", &text)?;
+        Ok((recipe, text, format!("tallyhouse study --count {count} --seed {seed}")))
+    }
+}
+
+fn check(settings: &StudySettings, bars: &Bars) -> anyhow::Result<()> {
+    let differences = study::check(settings, bars)?;
+    if !differences.is_empty() {
         bail!("the study differs when done again:\n  {}", differences.join("\n  "));
     }
-    let studied = study::run(&settings, &bars)?;
-    for warning in studied.warnings.iter().filter(|_| !quiet) {
-        messages::warn(warning);
-    }
-    if wanted.json {
-        return Ok(writeln!(stdout, "{:#}", json(&settings, &studied)?)?);
-    }
-    let out = wanted.out.display();
+    let out = settings.out.display();
+    writeln!(anstream::stdout(), "The study in {out} gives the same numbers again.")?;
+    Ok(())
+}
+
+fn tell(settings: &StudySettings, studied: &Studied) -> anyhow::Result<()> {
+    let mut stdout = anstream::stdout().lock();
+    let out = settings.out.display();
     write!(stdout, "{}\n{}", studied.overview, messages::with_verdicts(&studied.verdicts))?;
     if !studied.kept.is_empty() {
         writeln!(stdout, "\nDone: {}", list(&studied.done))?;
@@ -116,39 +181,4 @@ fn list(stages: &[String]) -> String {
     }
     let short: Vec<&str> = stages.iter().map(|s| s.strip_prefix("work/").unwrap_or(s)).collect();
     short.join(", ")
-}
-
-fn settings(wanted: &Study) -> anyhow::Result<StudySettings> {
-    let Some(path) = &wanted.recipe else {
-        let text = BUILT_IN
-            .replace("count = 10000", &format!("count = {}", wanted.count.unwrap_or(10_000)))
-            .replace("seed = 1", &format!("seed = {}", wanted.seed.unwrap_or(1)));
-        let recipe = StudyRecipe::parse("the built-in recipe", &text)?;
-        let mut command = "tallyhouse study".to_owned();
-        if let Origin::Made { count, seed, .. } = &recipe.collections[0].origin {
-            command += &format!(" --count {count} --seed {seed}");
-        }
-        return Ok(StudySettings {
-            recipe,
-            recipe_text: text,
-            out: wanted.out.clone(),
-            replace: wanted.replace,
-            command,
-        });
-    };
-    ensure!(
-        wanted.count.is_none() && wanted.seed.is_none(),
-        "--count and --seed go with the built-in recipe; write them into {}",
-        path.display()
-    );
-    let text =
-        fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
-    let recipe = StudyRecipe::parse(&path.display().to_string(), &text)?.beside(path);
-    Ok(StudySettings {
-        recipe,
-        recipe_text: text,
-        out: wanted.out.clone(),
-        replace: wanted.replace,
-        command: "tallyhouse study recipe.toml --out STUDY".to_owned(),
-    })
 }

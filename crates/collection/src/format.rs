@@ -3,19 +3,33 @@ use std::fmt;
 use std::str::FromStr;
 
 /// How puzzles stand in a source.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, strum::EnumDiscriminants)]
+#[strum_discriminants(
+    name(FormatKind),
+    doc = "The kinds of [`Format`], by name.",
+    derive(
+        strum::Display,
+        strum::EnumMessage,
+        strum::EnumString,
+        strum::IntoStaticStr,
+        strum::VariantArray
+    ),
+    strum(serialize_all = "kebab-case")
+)]
 pub enum Format {
+    /// Each file is what its first lines look like.
+    ///
     /// A table if the source begins like one, else lines and grids. It begins like a table if the
     /// first line is a header, no field of which begins with anything but a letter or `_`, and the
     /// record after it has as many fields and in just one column a puzzle of 81 characters; or if a
     /// column is named `puzzle`.
     #[default]
     Auto,
-    /// One puzzle per line, each line a row.
+    /// One puzzle per line.
     Lines,
-    /// Grids of 9 lines, and between them also lines of 81 characters.
+    /// Grids of nine lines, with or without a frame; between them also lines of 81 characters.
     Grids,
-    /// A table with a header, its fields parted by commas, semicolons or tabs.
+    /// A table with a header; commas, semicolons or tabs separate its columns.
     Table {
         /// The column of puzzles. If none is given: the column with a puzzle in the first record; of
         /// several the one named `puzzle`, or the only one that shows blanks.

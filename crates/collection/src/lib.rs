@@ -23,10 +23,10 @@ mod weight;
 
 pub use canonical::{Canonical, Relabelling, Symmetry, canonical};
 pub use duplicates::{Duplicates, fingerprint};
-pub use format::{Column, Format};
+pub use format::{Column, Format, FormatKind};
 pub use generate::{
-    GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, NoSuchSymmetry, Recipe,
-    RecipeError, Sampling, Wishes, WriteError, are_minimal, is_minimal, small_boards, solved_board,
+    GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, Recipe, RecipeError, Sampling,
+    SamplingMethod, Wishes, WriteError, are_minimal, is_minimal, small_boards, solved_board,
 };
 pub use reject::{Reason, Reject, RejectsFile};
 pub use row::{Layout, Row, RowError};

@@ -31,6 +31,6 @@ pub use single::{Single, hidden_singles, naked_singles};
 pub use solve::{has_other_solution, solutions};
 pub use tight::{Crowding, HouseSplits, Subset, TightSet};
 pub use walk::{
-    AppliedLook, Course, Outcome, QuietPosition, Recorder, WalkOptions, WalkResult, WhenStuck,
-    next_step, walk,
+    AppliedLook, Course, CourseKind, Outcome, QuietPosition, Recorder, WalkOptions, WalkResult,
+    WhenStuck, next_step, walk,
 };

@@ -9,22 +9,66 @@ use crate::{
 };
 
 /// How finds are applied.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, strum::EnumDiscriminants)]
+#[strum_discriminants(
+    name(CourseKind),
+    doc = "The kinds of [`Course`], by name.",
+    derive(
+        Default,
+        strum::Display,
+        strum::EnumMessage,
+        strum::EnumString,
+        strum::IntoStaticStr,
+        strum::VariantArray
+    ),
+    strum(serialize_all = "kebab-case")
+)]
 pub enum Course {
-    /// All finds of the first look that has any are applied at once. The result does not depend on
-    /// the order of houses and is invariant under the board's symmetries.
+    /// All finds of the first look that has any are applied at once.
+    ///
+    /// The result does not depend on the order of houses and is invariant under the board's
+    /// symmetries.
+    #[strum_discriminants(default)]
     Together,
-    /// As a person works: houses in this order, and the first find is applied at once. Within a
-    /// house, naked sides come in the order of their cells and hidden sides of their digits.
+    /// As a person works: the first find is applied at once; rows first, then columns, then boxes.
+    ///
+    /// The houses come in the order given here. Within a house, naked sides come in the order of
+    /// their cells and hidden sides of their digits.
     OneByOne(Vec<House>),
 }
 
+impl From<CourseKind> for Course {
+    /// Takes the houses of a one-by-one walk in their usual order.
+    fn from(kind: CourseKind) -> Self {
+        match kind {
+            CourseKind::Together => Self::Together,
+            CourseKind::OneByOne => Self::OneByOne(House::all().collect()),
+        }
+    }
+}
+
 /// What happens when no look finds anything.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum WhenStuck {
     /// The walk ends.
+    #[default]
     Stop,
-    /// The solution's digit is given in the open cell with the fewest candidates, lowest index.
+    /// One digit of the solution is given, and the walk goes on.
+    ///
+    /// It is given in the open cell with the fewest candidates, of several the one of lowest index.
     GiveDigit,
 }
 

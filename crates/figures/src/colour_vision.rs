@@ -103,7 +103,7 @@ const FAR: f64 = 15.0;
 #[test]
 fn series_stay_apart_for_every_kind_of_vision() {
     let mut close = Vec::new();
-    for theme in Theme::ALL {
+    for &theme in Theme::ALL {
         let look = Look::of(theme);
         for vision in Vision::ALL {
             for one in 0..MOST_SERIES {
@@ -124,7 +124,7 @@ fn series_stay_apart_for_every_kind_of_vision() {
 
 #[test]
 fn scales_keep_their_order_for_every_kind_of_vision() {
-    for theme in Theme::ALL {
+    for &theme in Theme::ALL {
         let look = Look::of(theme);
         for vision in Vision::ALL {
             let light = |step: usize| lab(vision.see(look.shade(step as f64 / 20.0)))[0];

@@ -1,9 +1,25 @@
 //! Themes and sizes: every colour and every size of type is named here.
 
+use strum::VariantArray;
+
 use crate::colour::{Rgb, contrast, grey, sequential};
 
 /// What a figure is shown on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    Hash,
+    Default,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Theme {
     /// Colours on a white page.
     #[default]
@@ -16,11 +32,31 @@ pub enum Theme {
 
 impl Theme {
     /// All themes.
-    pub const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::Print];
+    pub const ALL: &'static [Self] = Self::VARIANTS;
+
+    /// Returns the name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.into()
+    }
 }
 
 /// How wide a figure is on the page. One SVG unit is 0.25 mm.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    Hash,
+    Default,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Width {
     /// One column of a journal: 85 mm.
     #[default]
@@ -31,7 +67,13 @@ pub enum Width {
 
 impl Width {
     /// Both widths.
-    pub const ALL: [Self; 2] = [Self::Column, Self::Page];
+    pub const ALL: &'static [Self] = Self::VARIANTS;
+
+    /// Returns the name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.into()
+    }
 
     /// Returns the width on the page in millimetres.
     #[must_use]
@@ -275,7 +317,7 @@ mod tests {
     #[test]
     fn text_and_marks_keep_their_contrast_in_every_theme() {
         // Text 4.5:1 and graphics 3:1: WCAG 2.x, success criteria 1.4.3 and 1.4.11.
-        for theme in Theme::ALL {
+        for &theme in Theme::ALL {
             let look = Look::of(theme);
             let naked = mix(look.page, look.naked_fill, look.naked_opacity);
             for (text, ground) in [
@@ -306,7 +348,7 @@ mod tests {
 
     #[test]
     fn series_differ_by_shape_and_dash_and_not_by_colour_alone() {
-        for theme in Theme::ALL {
+        for &theme in Theme::ALL {
             let look = Look::of(theme);
             let all: Vec<_> = (0..MOST_SERIES).map(|index| look.series(index)).collect();
             for (index, one) in all.iter().enumerate() {

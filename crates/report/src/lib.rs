@@ -8,5 +8,5 @@ mod overview;
 pub mod specimen;
 pub mod study;
 
-pub use chart_kind::{ChartKind, NoSuchChart};
+pub use chart_kind::ChartKind;
 pub use overview::overview;

@@ -15,8 +15,8 @@ use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_engine::has_other_solution;
 
 pub use asking::{MakingFrame, small_boards};
-pub use pattern::{GivensSymmetry, NoSuchSymmetry};
-pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling};
+pub use pattern::GivensSymmetry;
+pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling, SamplingMethod};
 pub use wishes::Wishes;
 pub use write::WriteError;
 

@@ -1,6 +1,6 @@
 //! How a collection is generated: sampling, wishes and seed.
 
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -14,18 +14,41 @@ use super::splitting::family;
 use super::wishes::{Wishes, unanswerable};
 
 /// How puzzles are drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, strum::EnumDiscriminants)]
+#[strum_discriminants(
+    name(SamplingMethod),
+    doc = "The kinds of [`Sampling`], by name.",
+    derive(
+        Default,
+        Hash,
+        strum::Display,
+        strum::EnumMessage,
+        strum::EnumString,
+        strum::IntoStaticStr,
+        strum::VariantArray
+    ),
+    strum(serialize_all = "kebab-case")
+)]
 pub enum Sampling {
+    /// Minimal puzzles by random deletion from a solved board.
+    ///
     /// Clues of a random solved board are tried in random order and left out where one solution
     /// remains (top-down).
+    #[strum_discriminants(default)]
     Deletion,
+    /// Minimal puzzles by random addition to a blank board.
+    ///
     /// Random clues are added to a blank board until one solution is left; then clues are left out
     /// as in deletion (bottom-up).
     Addition,
+    /// Minimal puzzles with a known bias and weights that undo it; takes seconds for each.
+    ///
     /// Clues of a random solved board are left out in random order; a try that meets a second
-    /// solution before the clues are minimal is given up. The known bias is undone by weights.
+    /// solution before the clues are minimal is given up.
     ControlledBias,
-    /// The same law by multilevel splitting: weighted families of puzzles, one family per board.
+    /// Weighted families of minimal puzzles with the same law, by multilevel splitting.
+    ///
+    /// There is one family for each solved board.
     Splitting {
         /// How many clue sets are carried from level to level.
         population: u32,
@@ -33,6 +56,20 @@ pub enum Sampling {
 }
 
 impl Sampling {
+    /// How many clue sets splitting carries from level to level, unless another number is asked for.
+    pub const POPULATION: u32 = 1000;
+
+    /// Takes a method by its kind; only splitting has a population.
+    #[must_use]
+    pub const fn of(method: SamplingMethod, population: u32) -> Self {
+        match method {
+            SamplingMethod::Deletion => Self::Deletion,
+            SamplingMethod::Addition => Self::Addition,
+            SamplingMethod::ControlledBias => Self::ControlledBias,
+            SamplingMethod::Splitting => Self::Splitting { population },
+        }
+    }
+
     /// Returns a short name.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -98,8 +135,22 @@ pub enum RecipeError {
     /// Stopping early needs a number to stop at.
     #[error("clues that could go are left only with a wanted number of clues; give a range")]
     NowhereToStop,
-    /// The look does not tell quiet positions apart.
-    #[error("expected a look for subsets of two or more cells, found {0}")]
+    /// No puzzle that is drawn so has as few or as many clues.
+    #[error(
+        "no such puzzle has {} to {} clues: expected some number from {FEWEST_CLUES} to {most}",
+        wanted.start(), wanted.end()
+    )]
+    NoSuchClues {
+        /// The wanted numbers.
+        wanted: RangeInclusive<u8>,
+        /// The most clues that are possible.
+        most: u8,
+    },
+    /// The look finds nothing in any quiet position.
+    #[error(
+        "expected a look for subsets with at least two cells on either side, found {0}: when no \
+         single is left, it finds nothing"
+    )]
     NoSuchContent(tallyhouse_engine::Look),
     /// A mask of 64 bits holds the wished looks.
     #[error("at most 64 looks can be wished for, found {0}")]
@@ -134,6 +185,10 @@ pub struct Made<P> {
     pub tries: u64,
 }
 
+/// No puzzle with exactly one solution has fewer clues (McGuire, Tugemann and Civario 2014).
+const FEWEST_CLUES: u8 = 17;
+/// A minimal puzzle has no full row, because the ninth clue of a row follows from the other eight.
+const MOST_MINIMAL_CLUES: u8 = 72;
 /// How many tries a puzzle may take by default, where wishes are many tries away.
 const MOST_TRIES: u64 = 1_000_000;
 /// A controlled-bias puzzle takes about 257,000 tries on average.
@@ -171,6 +226,13 @@ impl Recipe {
         }
         if wishes.redundant && wishes.clues.is_none() {
             return Err(RecipeError::NowhereToStop);
+        }
+        if let Some(wanted) = wishes.clues.clone() {
+            let minimal = !wishes.redundant && wishes.symmetry.is_none();
+            let most = if minimal { MOST_MINIMAL_CLUES } else { 81 };
+            if *wanted.end() < FEWEST_CLUES || *wanted.start() > most {
+                return Err(RecipeError::NoSuchClues { wanted, most });
+            }
         }
         if let Some(look) = unanswerable(&wishes.finds) {
             return Err(RecipeError::NoSuchContent(look));
@@ -511,7 +573,7 @@ mod tests {
             let walk = Wishes { finds: looks.to_vec(), ..Wishes::default() };
             assert_eq!(walk.allow_walks(&[puzzle]), [true]);
         }
-        let never = wish(Wishes { clues: Some(1..=5), ..Wishes::default() }).with_most_tries(3);
+        let never = wish(Wishes { clues: Some(60..=72), ..Wishes::default() }).with_most_tries(3);
         assert_eq!(never.make(7..8), [Err(MakeError { unit: 7, tries: 3 })]);
     }
 
@@ -525,8 +587,16 @@ mod tests {
         );
         let redundant = Wishes { redundant: true, ..Wishes::default() };
         assert!(error(Sampling::Deletion, redundant).contains("give a range"));
-        let finds = vec!["naked 1".parse().unwrap()];
-        let error = error(Sampling::Deletion, Wishes { finds, ..Wishes::default() });
-        assert_eq!(error, "expected a look for subsets of two or more cells, found naked 1");
+        for look in ["naked 1", "intersections", "hidden 8", "naked 3 open 4..4"] {
+            let finds = vec![look.parse().unwrap()];
+            let error = error(Sampling::Deletion, Wishes { finds, ..Wishes::default() });
+            assert!(error.contains("when no single is left, it finds nothing"), "{look}: {error}");
+        }
+        for (wanted, redundant, expected) in
+            [(1..=16, false, "17 to 72"), (81..=81, false, "17 to 72"), (5..=16, true, "17 to 81")]
+        {
+            let wishes = Wishes { clues: Some(wanted), redundant, ..Wishes::default() };
+            assert!(error(Sampling::Deletion, wishes).ends_with(expected));
+        }
     }
 }

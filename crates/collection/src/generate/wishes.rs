@@ -76,7 +76,14 @@ impl BatchRecorder for Seen<'_> {
     }
 }
 
-/// Returns the first wished look that the walk can't answer for.
+/// Returns the first wished look that finds nothing in any quiet position: both sides of a split have
+/// two cells or more there.
 pub(super) fn unanswerable(finds: &[Look]) -> Option<Look> {
-    finds.iter().copied().find(|look| *look == Look::Intersections || look.is_single())
+    let may_find = |look: &Look| match look {
+        Look::Naked(size) | Look::Hidden(size) => {
+            size.get() >= 2 && size.open().any(|open| open >= size.get() + 2)
+        }
+        _ => false,
+    };
+    finds.iter().copied().find(|look| !may_find(look))
 }

@@ -77,8 +77,8 @@ fn keep_picture(svg: &str, name: &str) {
 pub(crate) fn check_figure(figure: &dyn Figure) {
     let csv = figure.csv().unwrap();
     assert_eq!(figure.csv().unwrap(), csv);
-    for theme in Theme::ALL {
-        for width in Width::ALL {
+    for &theme in Theme::ALL {
+        for &width in Width::ALL {
             let svg = figure.svg(theme, width).unwrap();
             assert_eq!(figure.svg(theme, width).unwrap(), svg);
             let drawing = Drawing::read(&svg).unwrap();

@@ -119,8 +119,8 @@ fn check_chart(chart: &dyn Figure, heading: &Heading) {
     for note in &heading.notes {
         check_words(&[note]);
     }
-    for theme in Theme::ALL {
-        for width in Width::ALL {
+    for &theme in Theme::ALL {
+        for &width in Width::ALL {
             chart.svg(theme, width).unwrap();
         }
     }

@@ -178,8 +178,8 @@ mod tests {
             assert!(own.contains("Our own &lt;words&gt; here"), "{own}");
             assert!(texts(none) < texts(own) && texts(none) < texts(plain));
         }
-        for theme in Theme::ALL {
-            for width in Width::ALL {
+        for &theme in Theme::ALL {
+            for &width in Width::ALL {
                 let drawn = svg(&Drawing { theme, width, ..Drawing::default() });
                 let same = (theme, width) == (Theme::Light, Width::Column);
                 assert_eq!(drawn == plain, same);

@@ -222,7 +222,7 @@ mod tests {
     fn wishes() -> [Wanted; 6] {
         [
             Wanted::default(),
-            Wanted { proper: Some(ProperSide::Hidden), open: Some(6..=9), ..Wanted::default() },
+            Wanted { proper: ProperSide::Hidden, open: Some(6..=9), ..Wanted::default() },
             Wanted { nothing_easier: true, ..Wanted::default() },
             Wanted { quiet_position: Some(0), least_eliminations: 4, ..Wanted::default() },
             Wanted { live_open: Some(5..=6), naked: Some(2..=2), ..Wanted::default() },

@@ -228,7 +228,7 @@ fn counted_by_walking(count: u64, wanted: &Wanted) -> usize {
 #[test]
 fn all_that_fits_is_found_and_nothing_else() {
     let wishes = [
-        Wanted { proper: Some(ProperSide::Hidden), ..Wanted::default() },
+        Wanted { proper: ProperSide::Hidden, ..Wanted::default() },
         Wanted { open: Some(7..=9), least_eliminations: 6, ..Wanted::default() },
         Wanted { nothing_easier: true, quiet_position: Some(0), ..Wanted::default() },
         Wanted { hidden: Some(2..=2), live_open: Some(5..=6), ..Wanted::default() },
@@ -272,7 +272,7 @@ fn lines(count: u64) -> String {
 
 #[test]
 fn threads_do_not_matter_and_read_puzzles_give_what_made_ones_give() {
-    let wanted = Wanted { proper: Some(ProperSide::Either), ..Wanted::default() };
+    let wanted = Wanted { proper: ProperSide::Either, ..Wanted::default() };
     let on_threads = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
         pool.install(|| {
@@ -354,7 +354,7 @@ fn figures_show_the_split_and_tell_givens_from_placed_digits() {
             None => assert!(matches!(content, CellContent::Placed(_))),
         }
     }
-    for width in Width::ALL {
+    for &width in Width::ALL {
         assert!(diagram.svg(Theme::Light, width).unwrap().contains(&specimen.title()));
         assert!(specimen.strip().svg(Theme::Light, width).is_ok());
     }

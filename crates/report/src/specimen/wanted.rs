@@ -7,16 +7,33 @@ use tallyhouse_engine::Subset;
 use super::Shape;
 
 /// On which side a subset has to be proper.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    Hash,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum ProperSide {
-    /// No smaller tight set lies inside the naked side.
+    /// The naked side holds no smaller tight set.
     Naked,
-    /// No smaller hidden set lies inside the hidden side.
+    /// The hidden side holds no smaller hidden set.
     Hidden,
-    /// Both.
+    /// Both hold.
     Both,
-    /// One at least.
+    /// At least one of them holds.
     Either,
+    /// The subset may be proper or not.
+    #[default]
+    Any,
 }
 
 /// Which splits are wanted. The default wants every subset.
@@ -31,7 +48,7 @@ pub struct Wanted {
     /// The kind of house.
     pub house_kind: Option<HouseKind>,
     /// On which side the subset is proper.
-    pub proper: Option<ProperSide>,
+    pub proper: ProperSide,
     /// The open cells outside settled blocks.
     pub live_open: Option<RangeInclusive<u8>>,
     /// The cells of the naked side outside settled blocks.
@@ -98,11 +115,11 @@ impl Wanted {
     #[must_use]
     pub fn fits(&self, quiet_position: u16, subset: &Subset) -> bool {
         let proper = match self.proper {
-            None => true,
-            Some(ProperSide::Naked) => subset.naked_proper,
-            Some(ProperSide::Hidden) => subset.hidden_proper,
-            Some(ProperSide::Both) => subset.naked_proper && subset.hidden_proper,
-            Some(ProperSide::Either) => subset.is_proper(),
+            ProperSide::Naked => subset.naked_proper,
+            ProperSide::Hidden => subset.hidden_proper,
+            ProperSide::Both => subset.naked_proper && subset.hidden_proper,
+            ProperSide::Either => subset.is_proper(),
+            ProperSide::Any => true,
         };
         // The walk applies what the first successful look finds: nothing before it finds anything.
         let ease = subset.applied || !self.nothing_easier;
@@ -129,12 +146,13 @@ impl fmt::Display for Wanted {
                 format!("{name} {first} to {last}")
             })
         };
-        let proper = self.proper.map(|side| match side {
-            ProperSide::Naked => "proper on the naked side",
-            ProperSide::Hidden => "proper on the hidden side",
-            ProperSide::Both => "proper on both sides",
-            ProperSide::Either => "proper on one side at least",
-        });
+        let proper = match self.proper {
+            ProperSide::Naked => Some("proper on the naked side"),
+            ProperSide::Hidden => Some("proper on the hidden side"),
+            ProperSide::Both => Some("proper on both sides"),
+            ProperSide::Either => Some("proper on one side at least"),
+            ProperSide::Any => None,
+        };
         let wishes = [
             range("open", &self.open),
             range("naked", &self.naked),
@@ -199,7 +217,7 @@ mod tests {
         }
         let kind = |kind| Wanted { house_kind: Some(kind), ..Wanted::default() };
         assert!(kind(HouseKind::Column).fits(0, &PAIR) && !kind(HouseKind::Box).fits(0, &PAIR));
-        let proper = |side| Wanted { proper: Some(side), ..Wanted::default() }.fits(0, &PAIR);
+        let proper = |side| Wanted { proper: side, ..Wanted::default() }.fits(0, &PAIR);
         use ProperSide::{Both, Either, Hidden, Naked};
         assert_eq!([Naked, Hidden, Both, Either].map(proper), [true, false, false, true]);
         let easier = Wanted { nothing_easier: true, ..Wanted::default() };

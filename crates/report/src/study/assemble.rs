@@ -6,6 +6,7 @@ use std::path::Path;
 
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_census::write_file;
+use tallyhouse_collection::SamplingMethod;
 use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
 
 use super::findings::{self, Finding};
@@ -168,7 +169,7 @@ fn document(
     for (collection, scanned) in recipe.collections.iter().zip(scanned) {
         let origin = match &collection.origin {
             Origin::Made { method, count, seed, population } => {
-                let population = if method == "splitting" {
+                let population = if *method == SamplingMethod::Splitting {
                     format!(", population {population}")
                 } else {
                     String::new()

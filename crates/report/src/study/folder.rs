@@ -9,7 +9,6 @@ use tallyhouse_document::Section;
 use tallyhouse_figures::{Figure, Theme, Width};
 
 use super::findings::Finding;
-use super::recipe::{theme_name, width_name};
 use super::{StudyCharts, StudyError, sections};
 use crate::chart_kind::ChartKind;
 use crate::charts::{self, ChartError};
@@ -33,10 +32,10 @@ impl Drawing {
     pub(super) fn file_name(self, name: &str) -> String {
         let mut file = name.to_owned();
         if self.width != Width::Page {
-            file = format!("{file}-{}", width_name(self.width));
+            file = format!("{file}-{}", self.width);
         }
         if self.theme != Theme::Light {
-            file = format!("{file}-{}", theme_name(self.theme));
+            file = format!("{file}-{}", self.theme);
         }
         file
     }
@@ -46,7 +45,7 @@ impl Drawing {
         let width = if self.width == Width::Page { "" } else { "column " };
         let theme = match self.theme {
             Theme::Light => String::new(),
-            other => format!("{} ", theme_name(other)),
+            other => format!("{} ", other),
         };
         format!("{theme}{width}{kind}")
     }

@@ -488,7 +488,7 @@ impl<'a, 'b> Run<'a, 'b> {
             let mut gallery = None;
             if specimens.gallery {
                 let wanted = Wanted {
-                    proper: Some(specimen::ProperSide::Either),
+                    proper: specimen::ProperSide::Either,
                     least_eliminations: 1,
                     ..Wanted::default()
                 };

@@ -1,19 +1,21 @@
 //! The recipe of a study: a TOML file that says what to read or make and what to ask of it.
 
 mod charts;
+mod named;
 mod specimens;
 mod walk;
 
+use std::num::NonZeroU32;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_collection::{Recipe as MakeRecipe, Sampling};
+use tallyhouse_collection::{Recipe as MakeRecipe, Sampling, SamplingMethod};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use toml::Spanned;
 
 pub use charts::StudyCharts;
-pub(in crate::study) use charts::{theme_name, width_name};
+use named::Named;
 pub use specimens::{StudySpecimens, WantedSpecimens};
 
 /// The recipe that is used when none is given.
@@ -76,8 +78,9 @@ pub struct StudyCollection {
 pub enum Origin {
     /// It is made.
     Made {
-        /// `deletion`, `addition`, `controlled-bias` or `splitting`.
-        method: String,
+        /// How puzzles are drawn.
+        #[serde(serialize_with = "named::name")]
+        method: SamplingMethod,
         /// How many puzzles, or families with splitting.
         count: u64,
         /// The seed.
@@ -154,10 +157,10 @@ struct RawCollection {
     name: Spanned<String>,
     title: String,
     files: Option<Vec<PathBuf>>,
-    method: Option<Spanned<String>>,
+    method: Option<Named<SamplingMethod>>,
     count: Option<u64>,
     seed: Option<u64>,
-    population: Option<u32>,
+    population: Option<NonZeroU32>,
 }
 
 #[derive(Deserialize)]
@@ -336,18 +339,12 @@ fn read_collection(
         (Some(files), None, None) if !files.is_empty() && raw.method.is_none() => {
             Origin::Read { files }
         }
-        (None, Some(count), Some(seed)) if count > 0 => {
-            let method_at = raw.method.as_ref().map_or(at, |method| method.span().start);
-            let method = raw.method.map_or_else(|| "deletion".to_owned(), Spanned::into_inner);
-            let population = raw.population.unwrap_or(1000);
-            let origin = Origin::Made { method, count, seed, population };
-            if origin.make_recipe().is_none() {
-                let reason = "no such method: expected deletion, addition, controlled-bias or \
-                              splitting with a population of at least 1";
-                return Err(source.error(method_at, reason));
-            }
-            origin
-        }
+        (None, Some(count), Some(seed)) if count > 0 => Origin::Made {
+            method: raw.method.unwrap_or_default().0,
+            count,
+            seed,
+            population: raw.population.map_or(Sampling::POPULATION, NonZeroU32::get),
+        },
         _ => {
             let reason = "expected either files, or count and seed (and, if wanted, method and \
                           population)";
@@ -362,14 +359,7 @@ impl Origin {
     #[must_use]
     pub fn make_recipe(&self) -> Option<MakeRecipe> {
         let Self::Made { method, seed, population, .. } = self else { return None };
-        let sampling = match method.as_str() {
-            "deletion" => Sampling::Deletion,
-            "addition" => Sampling::Addition,
-            "controlled-bias" => Sampling::ControlledBias,
-            "splitting" if *population > 0 => Sampling::Splitting { population: *population },
-            _ => return None,
-        };
-        Some(MakeRecipe::plain(sampling, *seed))
+        Some(MakeRecipe::plain(Sampling::of(*method, *population), *seed))
     }
 }
 
@@ -399,7 +389,9 @@ mod tests {
         assert!(error(&with("colour = 1")).starts_with("r.toml, line 6: unknown field `colour`"));
         assert!(error(&with("count = 5")).starts_with("r.toml, line 3: expected either files"));
         let method = with("count = 5\nseed = 1\nmethod = \"guess\"");
-        assert!(error(&method).starts_with("r.toml, line 8: no such method"));
+        assert!(
+            error(&method).starts_with("r.toml, line 8: found 'guess', expected one of deletion")
+        );
         let made = with("count = 5\nseed = 1\n");
         assert!(
             error(&format!("{made}[effort]\nshapes = [[6, 5]]"))
@@ -410,14 +402,8 @@ mod tests {
             ("[walk]\nlooks = [\"naked 1\",\n\"bare 2\"]", "line 10: 'bare 2' is not a look"),
             ("[walk]\nlooks = []", "line 9: an order of looks needs at least one look"),
             ("[walk]\nlooks = [\"naked 1\"]\nintersections = true", "line 10: intersections go"),
-            (
-                "[walk]\ncourse = \"zigzag\"",
-                "line 9: unknown variant `zigzag`, expected `together`",
-            ),
-            (
-                "[charts]\nkinds = [\"pies\"]",
-                "line 9: unknown variant `pies`, expected one of `rates`",
-            ),
+            ("[walk]\ncourse = \"zigzag\"", "line 9: found 'zigzag', expected one of together"),
+            ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nnarrowing = [[6, 2], [9, 8]]", "line 9: the shape [9, 8] can't be"),
             ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),

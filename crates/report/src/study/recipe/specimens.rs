@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_board::HouseKind;
 use toml::Spanned;
 
+use super::named::Named;
 use super::{RecipeFileError, Text};
 use crate::specimen::{ProperSide, Wanted};
 
@@ -57,9 +58,9 @@ struct RawWanted {
     live_open: Option<Spanned<RawRange>>,
     live_naked: Option<Spanned<RawRange>>,
     live_hidden: Option<Spanned<RawRange>>,
-    house: Option<RawKind>,
-    #[serde(default)]
-    proper: RawProper,
+    house: Option<Named<HouseKind>>,
+    #[serde(default = "either")]
+    proper: Named<ProperSide>,
     #[serde(default)]
     eliminations: u8,
     #[serde(default)]
@@ -72,31 +73,16 @@ fn one() -> usize {
     1
 }
 
+fn either() -> Named<ProperSide> {
+    Named(ProperSide::Either)
+}
+
 /// A number, or a text as in `8..9`.
 #[derive(Deserialize)]
 #[serde(untagged)]
 enum RawRange {
     Number(i64),
     Words(String),
-}
-
-#[derive(Clone, Copy, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum RawKind {
-    Row,
-    Column,
-    Box,
-}
-
-#[derive(Clone, Copy, Default, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum RawProper {
-    Naked,
-    Hidden,
-    Both,
-    #[default]
-    Either,
-    Any,
 }
 
 fn range(
@@ -137,18 +123,8 @@ impl RawSpecimens {
                 live_open: range(source, raw.live_open)?,
                 live_naked: range(source, raw.live_naked)?,
                 live_hidden: range(source, raw.live_hidden)?,
-                house_kind: raw.house.map(|kind| match kind {
-                    RawKind::Row => HouseKind::Row,
-                    RawKind::Column => HouseKind::Column,
-                    RawKind::Box => HouseKind::Box,
-                }),
-                proper: match raw.proper {
-                    RawProper::Naked => Some(ProperSide::Naked),
-                    RawProper::Hidden => Some(ProperSide::Hidden),
-                    RawProper::Both => Some(ProperSide::Both),
-                    RawProper::Either => Some(ProperSide::Either),
-                    RawProper::Any => None,
-                },
+                house_kind: raw.house.map(|kind| kind.0),
+                proper: raw.proper.0,
                 least_eliminations: raw.eliminations,
                 nothing_easier: raw.nothing_easier,
                 quiet_position: raw.first.then_some(0),

@@ -1,10 +1,10 @@
 //! The walk of a study's census.
 
 use serde::Deserialize;
-use tallyhouse_board::House;
-use tallyhouse_engine::{Course, Look, Order, WalkOptions, WhenStuck};
+use tallyhouse_engine::{CourseKind, Look, Order, WalkOptions, WhenStuck};
 use toml::Spanned;
 
+use super::named::Named;
 use super::{RecipeFileError, Text};
 
 #[derive(Deserialize)]
@@ -13,25 +13,9 @@ pub(super) struct RawWalk {
     looks: Option<Spanned<Vec<Spanned<String>>>>,
     intersections: Option<Spanned<bool>>,
     #[serde(default)]
-    course: RawCourse,
+    course: Named<CourseKind>,
     #[serde(default)]
-    when_stuck: RawWhenStuck,
-}
-
-#[derive(Deserialize, Default)]
-#[serde(rename_all = "kebab-case")]
-enum RawCourse {
-    #[default]
-    Together,
-    OneByOne,
-}
-
-#[derive(Deserialize, Default)]
-#[serde(rename_all = "kebab-case")]
-enum RawWhenStuck {
-    #[default]
-    Stop,
-    GiveDigit,
+    when_stuck: Named<WhenStuck>,
 }
 
 impl RawWalk {
@@ -56,16 +40,6 @@ impl RawWalk {
             }
             (None, _) => Order::ladder(),
         };
-        Ok(WalkOptions {
-            order,
-            course: match self.course {
-                RawCourse::Together => Course::Together,
-                RawCourse::OneByOne => Course::OneByOne(House::all().collect()),
-            },
-            when_stuck: match self.when_stuck {
-                RawWhenStuck::Stop => WhenStuck::Stop,
-                RawWhenStuck::GiveDigit => WhenStuck::GiveDigit,
-            },
-        })
+        Ok(WalkOptions { order, course: self.course.0.into(), when_stuck: self.when_stuck.0 })
     }
 }

@@ -1,0 +1,54 @@
+//! `tallyhouse completions` and `tallyhouse man`: what shells and `man` want.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use anyhow::Context;
+use clap::{Args, CommandFactory};
+
+use crate::arguments::Arguments;
+
+/// Print a script that completes commands in a shell
+#[derive(Debug, Args)]
+#[command(after_help = "Example:
+  tallyhouse completions bash > ~/.local/share/bash-completion/completions/tallyhouse")]
+pub(crate) struct Completions {
+    /// The shell
+    #[arg(value_enum, value_name = "SHELL")]
+    shell: clap_complete::Shell,
+}
+
+impl Completions {
+    pub(crate) fn run(&self) -> anyhow::Result<()> {
+        // The library panics where writing fails, as it may in a pipe, but not in memory.
+        let mut script = Vec::new();
+        clap_complete::generate(self.shell, &mut Arguments::command(), "tallyhouse", &mut script);
+        Ok(io::stdout().lock().write_all(&script)?)
+    }
+}
+
+/// Print the manual page
+///
+/// With --out, a page for each command is written instead.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse man > tallyhouse.1
+  tallyhouse man -o ~/.local/share/man/man1")]
+pub(crate) struct Man {
+    /// Folder to write into
+    #[arg(short, long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+impl Man {
+    pub(crate) fn run(&self) -> anyhow::Result<()> {
+        let command = Arguments::command();
+        let Some(folder) = &self.out else {
+            return Ok(clap_mangen::Man::new(command).render(&mut io::stdout().lock())?);
+        };
+        let failed = || format!("cannot write to {}", folder.display());
+        fs::create_dir_all(folder).with_context(failed)?;
+        clap_mangen::generate_to(command, folder).with_context(failed)
+    }
+}

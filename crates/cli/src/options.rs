@@ -1,0 +1,272 @@
+//! The options that several commands share: each is spelt and explained once.
+
+use std::num::NonZeroUsize;
+use std::ops::RangeInclusive;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use strum::{EnumMessage, VariantArray};
+use tallyhouse_collection::{Column, Format, FormatKind, Source};
+use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_engine::{CourseKind, Look, Order, WalkOptions, WhenStuck};
+use tallyhouse_figures::{Theme, Width};
+use tallyhouse_report::specimen::{Caption, Drawing};
+
+use crate::usage;
+
+/// The help of `--count`, which has another default in each command.
+pub(crate) const COUNT: &str = "Number of puzzles to make";
+
+/// The options of every command.
+#[derive(Debug, Args)]
+pub(crate) struct Common {
+    /// Show no progress and no warnings
+    #[arg(short, long, global = true)]
+    pub(crate) quiet: bool,
+    /// Number of threads; the results don't depend on it [default: one per core]
+    #[arg(short = 'j', long, global = true, value_name = "N")]
+    pub(crate) threads: Option<NonZeroUsize>,
+}
+
+/// Where results go.
+#[derive(Debug, Args)]
+pub(crate) struct Out {
+    /// Folder to write; it must be new or empty
+    #[arg(short, long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+}
+
+/// Where results go, if files are wanted.
+#[derive(Debug, Args)]
+pub(crate) struct OutIfWanted {
+    /// Folder to write; it must be new or empty
+    #[arg(short, long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+/// How results are printed.
+#[derive(Debug, Args)]
+pub(crate) struct Json {
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Where random numbers begin.
+#[derive(Debug, Args)]
+pub(crate) struct Seed {
+    /// Seed of the random numbers; the same seed gives the same results [default: 1]
+    #[arg(short, long, value_name = "S")]
+    pub(crate) seed: Option<u64>,
+}
+
+impl Seed {
+    pub(crate) fn get(&self) -> u64 {
+        self.seed.unwrap_or(1)
+    }
+}
+
+/// What is read.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading")]
+pub(crate) struct Reading {
+    /// Files of puzzles or collection folders, - for standard input; gzip and zstd are unpacked
+    #[arg(required = true, value_name = "FILE", help_heading = None::<&str>)]
+    files: Vec<PathBuf>,
+    #[command(flatten)]
+    how: ReadingOptions,
+}
+
+impl Reading {
+    pub(crate) fn sources(&self) -> anyhow::Result<Vec<Source>> {
+        self.how.sources(&self.files)
+    }
+}
+
+/// How puzzles are read.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading")]
+pub(crate) struct ReadingOptions {
+    /// How puzzles stand in the files [default: auto]
+    #[arg(long, value_parser = choice::<FormatKind>(), value_name = "HOW")]
+    format: Option<FormatKind>,
+    /// Column of a table that holds the puzzles, by its name or by its number from 1
+    #[arg(long, value_name = "COLUMN")]
+    column: Option<Column>,
+}
+
+impl ReadingOptions {
+    /// Tests if any of the options is used.
+    pub(crate) const fn is_used(&self) -> bool {
+        self.format.is_some() || self.column.is_some()
+    }
+
+    /// Returns the sources.
+    pub(crate) fn sources(&self, files: &[PathBuf]) -> anyhow::Result<Vec<Source>> {
+        let standard_input = files.iter().filter(|file| file.as_os_str() == "-").count();
+        usage::expect(standard_input <= 1, "standard input (-) can be read only once")?;
+        usage::expect(
+            !self.is_used() || files.iter().any(|file| !file.is_dir()),
+            "--format and --column are for files; a collection folder needs neither",
+        )?;
+        let format = self.format()?;
+        files.iter().map(|file| source(file, &format)).collect()
+    }
+
+    fn format(&self) -> anyhow::Result<Format> {
+        let column = self.column.clone();
+        Ok(match (self.format, column) {
+            (None | Some(FormatKind::Auto), None) => Format::Auto,
+            (Some(FormatKind::Lines), None) => Format::Lines,
+            (Some(FormatKind::Grids), None) => Format::Grids,
+            (None | Some(FormatKind::Auto | FormatKind::Table), column) => Format::Table { column },
+            (Some(other), Some(_)) => {
+                return Err(usage::wrong(format!("--column is for tables, not for {other}")));
+            }
+        })
+    }
+}
+
+fn source(file: &Path, format: &Format) -> anyhow::Result<Source> {
+    let source = tallyhouse_census::source_of(file)?;
+    Ok(if file.is_dir() { source } else { source.with_format(format.clone()) })
+}
+
+/// The options of a walk.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Walk")]
+pub(crate) struct Walk {
+    /// Looks in order, separated by commas, as in "naked 1, hidden 1, naked 4 open 8..9,
+    /// intersections" [default: naked and hidden 1 to 4 in turn]
+    #[arg(long, value_name = "LIST", value_parser = parse_order)]
+    looks: Option<Order>,
+    /// Look for box-line intersections after the pairs
+    #[arg(long, conflicts_with = "looks")]
+    intersections: bool,
+    /// How finds are applied
+    #[arg(long, value_parser = choice::<CourseKind>(), default_value_t, value_name = "HOW")]
+    course: CourseKind,
+    /// What happens when no look finds anything
+    #[arg(long, value_parser = choice::<WhenStuck>(), default_value_t, value_name = "WHAT")]
+    when_stuck: WhenStuck,
+}
+
+impl Walk {
+    pub(crate) fn options(&self) -> WalkOptions {
+        let order = match &self.looks {
+            Some(order) => order.clone(),
+            None if self.intersections => Order::ladder().with_intersections(),
+            None => Order::ladder(),
+        };
+        WalkOptions { order, course: self.course.into(), when_stuck: self.when_stuck }
+    }
+}
+
+fn parse_order(text: &str) -> Result<Order, String> {
+    let looks = text.split(',').map(str::trim).filter(|look| !look.is_empty());
+    let looks = looks.map(|look| look.parse::<Look>().map_err(|error| error.to_string()));
+    Order::new(looks.collect::<Result<_, _>>()?).map_err(|error| error.to_string())
+}
+
+/// What glances weigh in the effort model.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Effort")]
+pub(crate) struct Weights {
+    /// How many glances seeing a cell counts as
+    #[arg(long, default_value_t = 1.0, value_name = "W")]
+    cell_weight: f64,
+    /// How many glances gathering a place of a digit counts as
+    #[arg(long, default_value_t = 1.0, value_name = "W")]
+    place_weight: f64,
+    /// How many glances trying a set counts as
+    #[arg(long, default_value_t = 1.0, value_name = "W")]
+    try_weight: f64,
+}
+
+impl Weights {
+    pub(crate) fn get(&self) -> anyhow::Result<GlanceWeights> {
+        GlanceWeights::new(self.cell_weight, self.place_weight, self.try_weight)
+            .map_err(usage::wrong)
+    }
+}
+
+/// How positions are drawn.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Drawing")]
+#[group(requires = "out")]
+pub(crate) struct DrawingOptions {
+    /// Colours of the figures
+    #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
+    theme: Theme,
+    /// Width of the figures
+    #[arg(long, value_parser = choice::<Width>(), default_value_t, value_name = "WIDTH")]
+    width: Width,
+    /// Leave out the key of the marks
+    #[arg(long)]
+    no_key: bool,
+    /// Leave out the numbers of rows and columns
+    #[arg(long)]
+    no_numbers: bool,
+    /// Caption of every figure [default: each its own]
+    #[arg(long, value_name = "TEXT")]
+    caption: Option<String>,
+    /// Leave out the captions
+    #[arg(long, conflicts_with = "caption")]
+    no_caption: bool,
+}
+
+impl DrawingOptions {
+    pub(crate) fn drawing(&self) -> Drawing {
+        Drawing {
+            theme: self.theme,
+            width: self.width,
+            caption: match &self.caption {
+                Some(words) => Caption::Words(words.clone()),
+                None if self.no_caption => Caption::None,
+                None => Caption::Own,
+            },
+            numbers: !self.no_numbers,
+            key: !self.no_key,
+        }
+    }
+}
+
+/// Offers the values of a type by the names and descriptions that the type itself gives them.
+pub(crate) fn choice<T>() -> impl TypedValueParser<Value = T>
+where
+    T: VariantArray + EnumMessage + Into<&'static str> + Copy + Send + Sync,
+{
+    let offered = T::VARIANTS.iter().map(|&value| {
+        let name: &'static str = value.into();
+        let about = value.get_documentation().unwrap_or_default();
+        let first = about.split("\n\n").next().unwrap_or_default().trim();
+        PossibleValue::new(name).help(first.replace('\n', " ").trim_end_matches('.').to_owned())
+    });
+    PossibleValuesParser::new(offered).map(|typed| {
+        let is_typed = |value: &&T| -> bool {
+            let name: &'static str = (**value).into();
+            name == typed
+        };
+        let named = T::VARIANTS.iter().find(is_typed);
+        *named.unwrap_or_else(|| unreachable!("only offered names come through"))
+    })
+}
+
+/// Reads a number up to `most`, or a range as in `7..9`.
+pub(crate) fn parse_range(text: &str, most: u8) -> Result<RangeInclusive<u8>, String> {
+    let (first, last) = text.split_once("..").unwrap_or((text, text));
+    let number = |text: &str| text.trim().parse::<u8>().ok().filter(|n| (1..=most).contains(n));
+    match (number(first), number(last)) {
+        (Some(first), Some(last)) if first <= last => Ok(first..=last),
+        _ => {
+            Err(format!("found {text:?}, expected a number from 1 to {most} or a range as in 7..9"))
+        }
+    }
+}
+
+/// Reads the number of a quiet position, counted from 1, as counted from 0.
+pub(crate) fn parse_position(text: &str) -> Result<u16, String> {
+    let number = text.parse::<u16>().ok().and_then(|number| number.checked_sub(1));
+    number.ok_or_else(|| format!("found {text:?}, expected a number from 1 to {}", u16::MAX))
+}
