@@ -69,23 +69,23 @@ pub fn run_line(folder: &Path, line: &str) -> Ran {
 
 /// Returns an example that asks for less, so that it is quick; all else stays as people read it.
 pub fn quicker(example: &str) -> String {
-    let mut words: Vec<String> = example.split(' ').map(str::to_owned).collect();
-    for at in 1..words.len() {
-        if words[at - 1] == "--count"
-            && let Ok(count) = words[at].parse::<u64>()
-        {
-            words[at] = count.min(12).to_string();
-        }
-    }
-    let has = |words: &[String], word: &str| words.iter().any(|other| other == word);
-    let more: &[&str] = match words.get(1).map(String::as_str) {
-        Some("order") if has(&words, "--training") => &["--evaluations", "9"],
-        Some("order") => &["--evaluations", "9", "--training-count", "9", "--held-out-count", "9"],
-        Some("specimen") if has(&words, "--gallery") => &["--count", "99"],
-        Some("study") if words.len() == 2 => &["--count", "99"],
+    let mut words: Vec<&str> = example.split(' ').collect();
+    let has = |word: &str| example.split(' ').any(|other| other == word);
+    let more: &[&str] = match words.get(1) {
+        Some(&"make") if has("splitting") => &["--population", "9"],
+        Some(&"order") if has("--training") => &["--evaluations", "9"],
+        Some(&"order") => &["--evaluations", "9", "--training-count", "9", "--held-out-count", "9"],
+        Some(&"specimen") if has("--gallery") => &["--count", "99"],
+        Some(&"study") if words.len() == 2 => &["--count", "99"],
         _ => &[],
     };
-    words.extend(more.iter().map(ToString::to_string));
+    let rare = ["--clues", "--finds", "splitting"].into_iter().any(has);
+    for at in 1..words.len() {
+        if words[at - 1] == "--count" {
+            words[at] = if rare { "2" } else { "12" };
+        }
+    }
+    words.extend(more);
     words.join(" ")
 }
 

@@ -195,7 +195,7 @@ fn datasets_that_cannot_be_used_are_refused() {
     good(at, &["census", "in.txt", "--out", "census", "--part-size", "60"]);
     fails(&specimen(&["census", "in.txt"]), 2, "found a dataset beside other inputs");
     fails(&specimen(&["in.txt", "census"]), 2, "expected one dataset alone");
-    fails(&specimen(&["census", "--seed", "4"]), 2, "cannot be used with");
+    fails(&specimen(&["census", "--seed", "4"]), 2, "--seed is for puzzles that are made");
     fails(&specimen(&["."]), 1, ". is not a collection folder: it has no manifest.json");
     nothing_left();
 

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use clap::Args;
 use tallyhouse_census::{CollectSettings, Collected, Repeats};
-use tallyhouse_report::numbers::grouped;
+use tallyhouse_words::{count, counted};
 
 use crate::messages;
 use crate::options::{Json, Out, Reading, choice};
@@ -59,28 +59,28 @@ impl Collect {
 fn summary(collected: &Collected) -> String {
     let totals = &collected.manifest.totals;
     let mut text = format!(
-        "Read {} rows: {} accepted, {} rejected.\n",
-        grouped(totals.read),
-        grouped(totals.accepted),
-        grouped(totals.rejected)
+        "Read {}: {} accepted, {} rejected.\n",
+        counted(totals.read, "row", "rows"),
+        count(totals.accepted),
+        count(totals.rejected)
     );
     for (reason, rows) in collected.manifest.rejected.iter().filter(|(_, rows)| *rows > 0) {
-        text += &format!("  {reason}: {}\n", grouped(*rows));
+        text += &format!("  {reason}: {}\n", count(*rows));
     }
     if let Some(first) = &collected.first_reject {
-        text += &format!("  first: {first}; all are in rejects.csv\n");
+        text += &format!("  the first: {first}; all are listed in rejects.csv\n");
     }
     let equivalent = totals.equivalent.unwrap_or(0);
     text += &format!(
-        "Repeats: {} exact, {} equivalent to an earlier puzzle; {} left out{}.\n",
-        grouped(totals.repeated),
-        grouped(equivalent),
-        grouped(totals.dropped),
-        if totals.repeated + equivalent > 0 { "; all are in repeats.csv" } else { "" }
+        "Repeats: {} exact, {} equivalent to an earlier puzzle; {} dropped{}.\n",
+        count(totals.repeated),
+        count(equivalent),
+        count(totals.dropped),
+        if totals.repeated + equivalent > 0 { "; all are listed in repeats.csv" } else { "" }
     );
-    text += &format!("Kept {} puzzles", grouped(totals.puzzles));
+    text += &format!("Kept {}", counted(totals.puzzles, "puzzle", "puzzles"));
     if totals.weighted > 0 {
-        text += &format!(", {} of them with a weight", grouped(totals.weighted));
+        text += &format!(", {} of them with a weight", count(totals.weighted));
     }
     text + ".\n"
 }

@@ -12,9 +12,11 @@ use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
 use tallyhouse_census::NewFolder;
 use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
-    AppliedLook, Find, Outcome, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
+    AppliedLook, Find, Look, Outcome, Position, QuietPosition, Recorder, Step, Subset, WalkOptions,
+    walk,
 };
 use tallyhouse_report::specimen::{save_all, walk_pictures};
+use tallyhouse_words as words;
 
 use crate::messages;
 use crate::options::{DrawingOptions, Json, OutIfWanted, ReadingOptions, Walk, parse_position};
@@ -151,6 +153,8 @@ struct Scene {
     subsets: Vec<SubsetStory>,
     /// The look whose finds the walk applies here, `given digit`, or null at the end.
     look_applied: Option<String>,
+    #[serde(skip)]
+    look: Option<Look>,
 }
 
 /// Steps of the same look in a row.
@@ -189,8 +193,8 @@ struct Elimination {
     digits: Vec<u8>,
 }
 
-struct Teller {
-    looks: Vec<String>,
+struct Teller<'a> {
+    looks: &'a [Look],
     scenes: Vec<Scene>,
     pending: Vec<Applied>,
     /// Subsets wait for the position itself, which comes with the step that follows.
@@ -199,7 +203,7 @@ struct Teller {
 
 impl Story {
     fn of(puzzle: &Puzzle, options: &WalkOptions) -> Self {
-        let looks: Vec<String> = options.order.looks().iter().map(ToString::to_string).collect();
+        let looks = options.order.looks();
         let mut teller =
             Teller { looks, scenes: Vec::new(), pending: Vec::new(), waiting: Vec::new() };
         let result = walk(puzzle, options, &mut teller);
@@ -212,7 +216,7 @@ impl Story {
                 Outcome::Stuck => "stuck",
                 Outcome::Contradiction(_) => "contradiction",
             },
-            hardest_look: result.hardest.map(|index| teller.looks[index].clone()),
+            hardest_look: result.hardest.map(|index| looks[index].to_string()),
             given_digits: result.given_digits,
             quiet_positions: teller.scenes,
             end: board(&result.end),
@@ -226,7 +230,8 @@ impl Story {
         self.quiet_positions.retain(|scene| scene.number == number);
         ensure!(
             !self.quiet_positions.is_empty(),
-            "the walk of this puzzle has {count} quiet positions: found --position {}",
+            "the walk of this puzzle has {}: found --position {}",
+            words::counted(count as u64, "quiet position", "quiet positions"),
             u32::from(number) + 1
         );
         Ok(())
@@ -252,10 +257,13 @@ impl Story {
         writeln!(text, "Clues    {}", self.clues)?;
         write!(text, "Outcome  {}", self.outcome)?;
         if let Some(look) = &self.hardest_look {
-            write!(text, "; last look needed: {look}")?;
+            let last =
+                if self.outcome == "solved" { "last look needed" } else { "last look that helped" };
+            write!(text, "; {last}: {look}")?;
         }
         if self.given_digits > 0 {
-            write!(text, "; {} digits given", self.given_digits)?;
+            let given = words::counted(self.given_digits.into(), "digit", "digits");
+            write!(text, "; {given} given")?;
         }
         writeln!(text, "; quiet positions: {}", self.quiet_positions.len())?;
         for scene in &self.quiet_positions {
@@ -274,21 +282,23 @@ impl Scene {
     fn write(&self, text: &mut String) -> std::fmt::Result {
         writeln!(
             text,
-            "Quiet position {}: {} cells fixed, {} candidates left\n",
+            "Quiet position {}: {} fixed, {} left\n",
             self.number + 1,
-            self.fixed_cells,
-            self.candidates_left
+            words::counted(self.fixed_cells.into(), "cell", "cells"),
+            words::counted(self.candidates_left.into(), "candidate", "candidates")
         )?;
         write_board(text, &self.board)?;
         match self.subsets.len() {
             0 => writeln!(text, "\nNo subset in any house.")?,
             count => writeln!(text, "\nSubsets: {count}")?,
         }
-        self.subsets.iter().try_for_each(|subset| writeln!(text, "  {}", subset.sentence()))
+        self.subsets
+            .iter()
+            .try_for_each(|subset| writeln!(text, "  {}", subset.sentence(self.look)))
     }
 }
 
-impl Recorder for Teller {
+impl Recorder for Teller<'_> {
     fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         self.waiting = position.subsets.to_vec();
         let steps_before = std::mem::take(&mut self.pending);
@@ -300,9 +310,13 @@ impl Recorder for Teller {
             board: Vec::new(),
             subsets: Vec::new(),
             look_applied: match position.applied {
-                AppliedLook::Look(index) => Some(self.looks[index].clone()),
+                AppliedLook::Look(index) => Some(self.looks[index].to_string()),
                 AppliedLook::Given => Some("given digit".to_owned()),
                 AppliedLook::Nothing => None,
+            },
+            look: match position.applied {
+                AppliedLook::Look(index) => Some(self.looks[index]),
+                AppliedLook::Given | AppliedLook::Nothing => None,
             },
         });
     }
@@ -326,7 +340,7 @@ impl Recorder for Teller {
     }
 }
 
-impl Teller {
+impl Teller<'_> {
     /// Completes the scene of the last quiet position, if it still waits for its board.
     fn tell_waiting(&mut self, position: &Position) {
         if let Some(scene) = self.scenes.last_mut().filter(|scene| scene.board.is_empty()) {
@@ -374,11 +388,12 @@ impl SubsetStory {
         }
     }
 
-    fn sentence(&self) -> String {
+    /// Says what the subset is; the side that was applied, or else the smaller one, comes first.
+    fn sentence(&self, applied: Option<Look>) -> String {
         let removed: Vec<String> = self
             .eliminations
             .iter()
-            .map(|elimination| format!("{} from {}", list(&elimination.digits), elimination.cell))
+            .map(|elimination| format!("{} from {}", spaced(&elimination.digits), elimination.cell))
             .collect();
         let proper = match (self.naked_proper, self.hidden_proper) {
             (true, true) => "",
@@ -386,21 +401,30 @@ impl SubsetStory {
             (false, true) => " Proper on the hidden side only.",
             (false, false) => " Not proper on either side.",
         };
-        let mut house = self.house.clone();
-        house[..1].make_ascii_uppercase();
+        let [naked, hidden] = [("naked", &self.naked), ("hidden", &self.hidden)]
+            .map(|(name, side)| format!("{name} {}", side.words()));
+        let naked_first = match applied {
+            Some(Look::Naked(size)) if self.applied && size.get() == self.naked.size => true,
+            Some(Look::Hidden(size)) if self.applied && size.get() == self.hidden.size => false,
+            _ => self.naked.size <= self.hidden.size,
+        };
+        let (first, second) = if naked_first { (naked, hidden) } else { (hidden, naked) };
         format!(
-            "{house}, {} open: naked {} {} in {}; its complement is the hidden {} {} in {}. Removes \
-             {}.{proper}{}",
+            "{}, {} open: {first}; its complement is the {second}. Removes {}.{proper}{}",
+            words::sentence_start(&self.house),
             self.open,
-            size_word(self.naked.size),
-            list(&self.naked.digits),
-            self.naked.cells.join(" "),
-            size_word(self.hidden.size),
-            list(&self.hidden.digits),
-            self.hidden.cells.join(" "),
-            removed.join(", "),
+            words::list(removed),
             if self.applied { " Applied." } else { "" }
         )
+    }
+}
+
+impl Side {
+    /// Writes `pair 2 3 in r8c5 r8c6`, or `set of six, 1 2 3 4 5 6 in …`.
+    fn words(&self) -> String {
+        let comma = if self.size > 5 { "," } else { "" };
+        let (name, digits) = (words::set_name(self.size), spaced(&self.digits));
+        format!("{name}{comma} {digits} in {}", self.cells.join(" "))
     }
 }
 
@@ -408,19 +432,8 @@ fn values(digits: DigitSet) -> Vec<u8> {
     digits.iter().map(Digit::value).collect()
 }
 
-fn list(digits: &[u8]) -> String {
+fn spaced(digits: &[u8]) -> String {
     digits.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
-}
-
-fn size_word(size: u8) -> String {
-    match size {
-        1 => "single".to_owned(),
-        2 => "pair".to_owned(),
-        3 => "triple".to_owned(),
-        4 => "quad".to_owned(),
-        5 => "quintet".to_owned(),
-        size => format!("set of {size},"),
-    }
 }
 
 fn board(position: &Position) -> Vec<String> {
@@ -435,7 +448,10 @@ fn write_steps(text: &mut String, steps: &[Applied]) -> std::fmt::Result {
     for step in steps {
         match (step.placed_digits, step.removed_candidates) {
             (placed, 0) => writeln!(text, "{}: {placed} placed", step.look)?,
-            (_, removed) => writeln!(text, "{}: {removed} candidates removed", step.look)?,
+            (_, removed) => {
+                let candidates = words::counted(removed as u64, "candidate", "candidates");
+                writeln!(text, "{}: {candidates} removed", step.look)?;
+            }
         }
     }
     Ok(())

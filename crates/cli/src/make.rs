@@ -27,7 +27,7 @@ use crate::usage;
   tallyhouse make --count 100000 --seed 7 -o puzzles.txt
   tallyhouse make --count 500 --seed 7 --method splitting -o weighted.txt
   tallyhouse make --count 20 --seed 7 --clues 22..24 --symmetry half-turn -o few-clues.txt
-  tallyhouse make --count 20 --seed 7 --finds \"naked 4 open 8..9\" -o quads.txt")]
+  tallyhouse make --count 20 --seed 7 --finds \"naked 3 open 7\" -o triples.txt")]
 pub(crate) struct Make {
     #[arg(long, help = COUNT, long_help = "Number of puzzles to make; with splitting, of families",
           value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]

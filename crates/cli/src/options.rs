@@ -22,10 +22,10 @@ pub(crate) const COUNT: &str = "Number of puzzles to make";
 #[derive(Debug, Args)]
 pub(crate) struct Common {
     /// Show no progress and no warnings
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, display_order = 901)]
     pub(crate) quiet: bool,
     /// Number of threads; the results don't depend on it [default: one per core]
-    #[arg(short = 'j', long, global = true, value_name = "N")]
+    #[arg(short = 'j', long, global = true, display_order = 900, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
 }
 

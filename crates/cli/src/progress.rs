@@ -2,12 +2,12 @@
 
 use std::fmt::Write;
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
+use indicatif::{HumanDuration, ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use tallyhouse_census::Progress;
-use tallyhouse_report::numbers::grouped;
+use tallyhouse_words::count;
 
 const KNOWN: &str =
-    "{msg} {wide_bar:.dim} {human_pos} of {human_len} {prefix}, {rate} per second, {eta} left";
+    "{msg} {wide_bar:.dim} {human_pos} of {human_len} {prefix}, {rate} per second{left}";
 const UNKNOWN: &str = "{msg} {spinner} {human_pos} {prefix}, {rate} per second";
 
 /// A bar that hears how far something has come and goes away when it is dropped.
@@ -26,10 +26,12 @@ impl Bar {
         } else {
             ProgressDrawTarget::stderr_with_hz(8)
         };
-        let bar = ProgressBar::with_draw_target(total, target);
+        // Nothing is drawn before the bar is whole.
+        let bar = ProgressBar::with_draw_target(total, ProgressDrawTarget::hidden())
+            .with_message(verb)
+            .with_prefix(units);
         set_style(&bar, if total.is_some() { KNOWN } else { UNKNOWN });
-        bar.set_message(verb);
-        bar.set_prefix(units);
+        bar.set_draw_target(target);
         Self(bar)
     }
 }
@@ -56,14 +58,20 @@ impl Drop for Bar {
 fn set_style(bar: &ProgressBar, template: &str) {
     // The template is fixed text; a plain bar is a fine fallback.
     if let Ok(style) = ProgressStyle::with_template(template) {
-        bar.set_style(style.with_key("rate", |state: &ProgressState, text: &mut dyn Write| {
-            // Writing into the bar's own text cannot fail.
+        // Writing into the bar's own text cannot fail.
+        let rate = |state: &ProgressState, text: &mut dyn Write| {
             let _ = text.write_str(&rate(state.per_sec()));
-        }));
+        };
+        let left = |state: &ProgressState, text: &mut dyn Write| {
+            if state.pos() > 0 {
+                let _ = write!(text, ", {} left", HumanDuration(state.eta()));
+            }
+        };
+        bar.set_style(style.with_key("rate", rate).with_key("left", left));
     }
 }
 
 /// Writes a rate without decimals, slow ones with one.
 fn rate(per_second: f64) -> String {
-    if per_second < 10.0 { format!("{per_second:.1}") } else { grouped(per_second.round() as u64) }
+    if per_second < 10.0 { format!("{per_second:.1}") } else { count(per_second.round() as u64) }
 }

@@ -27,11 +27,11 @@ pub enum ProperSide {
     Naked,
     /// The hidden side holds no smaller hidden set.
     Hidden,
-    /// Both hold.
+    /// Neither side holds a smaller set.
     Both,
-    /// At least one of them holds.
+    /// At least one side holds no smaller set.
     Either,
-    /// The subset may be proper or not.
+    /// Either side may hold smaller sets.
     #[default]
     Any,
 }

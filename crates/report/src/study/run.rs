@@ -362,11 +362,12 @@ impl<'a, 'b> Run<'a, 'b> {
         let depends = ("effort", &ready.digest, effort, walked, recipe.weights, &recipe.charts);
         let (weights, progress) = (self.weights(), self.progress);
         self.stage("effort", &depends, |folder| {
-            let bar = progress.stage("comparing looks", "puzzles", Some(effort.puzzles));
+            let bar = progress.stage("comparing looks", "puzzles", None);
             let FirstPuzzles { puzzles, alike } = first_puzzles(&ready.sources, effort.puzzles)?;
             if !alike {
                 return folder.section(&sections::effort_of_weighted(&ready.collection.title));
             }
+            bar.expect(puzzles.len() as u64);
             let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();
             let costs = paired_costs(&puzzles, &shapes, walk, &weights);
             bar.advance(puzzles.len() as u64);
