@@ -8,6 +8,7 @@ use tallyhouse_board::Puzzle;
 use tallyhouse_census::{Counts, manifest};
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::{AppliedLook, QuietPosition, Recorder, WalkOptions, walk};
+use tallyhouse_stats::Level;
 use tallyhouse_tests::command::run;
 
 #[derive(Default)]
@@ -56,7 +57,7 @@ fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
         let dataset = folder.path().join(name);
         let (manifest, counts) =
             (manifest(&dataset).unwrap(), Counts::of_dataset(&dataset).unwrap());
-        let shares = look_shares(&dataset, &manifest, &counts).unwrap();
+        let shares = look_shares(&dataset, &manifest, &counts, Level::default()).unwrap();
         assert_eq!((shares.puzzles, shares.weighted), (400, weighted));
         let total: u64 = if weighted { (0..400).map(weight).sum() } else { 400 };
         for (which, rows) in [&shares.first, &shares.last].into_iter().enumerate() {
@@ -97,7 +98,10 @@ fn without_tables_the_last_look_is_known_and_the_first_is_not() {
     let of = |name: &str| {
         let dataset = folder.path().join(name);
         let manifest = manifest(&dataset).unwrap();
-        look_shares(&dataset, &manifest, &Counts::of_dataset(&dataset).unwrap()).unwrap()
+        {
+            let counts = Counts::of_dataset(&dataset).unwrap();
+            look_shares(&dataset, &manifest, &counts, Level::default()).unwrap()
+        }
     };
     let (all, none) = (of("all"), of("none"));
     assert_eq!(all.last, none.last);

@@ -13,9 +13,8 @@ use tallyhouse_collection::{
     fingerprint,
 };
 use tallyhouse_engine::{BatchOutcome, Order, WalkOptions};
-use tallyhouse_stats::{ClusterSums, Estimate, Level, Share, effective_sample_size};
+use tallyhouse_stats::{Estimate, Families, Level};
 
-use crate::occurrence::cluster_share;
 use crate::published::MINIMAL_PUZZLES;
 
 const BLOCK: usize = 16_384;
@@ -41,6 +40,8 @@ pub struct Description {
     pub families: u64,
     /// As many independent puzzles would tell as much: clusters by their weights (Kish).
     pub effective_size: f64,
+    /// The level of all intervals, in percent.
+    pub level: Level,
     /// Exact repeats of an earlier puzzle.
     pub repeated: u64,
     /// Puzzles equivalent to an earlier one but not the same.
@@ -78,7 +79,7 @@ pub struct ClueRow {
     pub puzzles: u64,
     /// What they weigh, in millionths.
     pub weight: u128,
-    /// Their share with its 95 % interval.
+    /// Their share with its interval.
     pub share: Option<Estimate>,
     /// The published share among all minimal puzzles, in percent.
     pub published_percent: Option<f64>,
@@ -91,7 +92,7 @@ pub struct HardestRow {
     pub look: String,
     /// How many puzzles.
     pub puzzles: u64,
-    /// Their share with its 95 % interval.
+    /// Their share with its interval.
     pub share: Option<Estimate>,
 }
 
@@ -107,13 +108,17 @@ struct Facts {
     solved: bool,
 }
 
-/// Reads all sources and describes their valid puzzles.
+/// Reads all sources and describes their valid puzzles; all intervals have this level.
 ///
 /// Memory grows with the number of puzzles by the hashes that repeats are known by.
 ///
 /// # Errors
 /// If a source can't be read or has no row.
-pub fn describe(sources: Vec<Source>, progress: &dyn Progress) -> Result<Description, ReadError> {
+pub fn describe(
+    sources: Vec<Source>,
+    level: Level,
+    progress: &dyn Progress,
+) -> Result<Description, ReadError> {
     let mut rows = Rows::open(sources)?;
     let mut sums = Sums::default();
     loop {
@@ -132,7 +137,7 @@ pub fn describe(sources: Vec<Source>, progress: &dyn Progress) -> Result<Descrip
     if sums.rows == 0 {
         return Err(ReadError::Empty(names.join(", ")));
     }
-    Ok(sums.finish(names, rows.notes().to_vec()))
+    Ok(sums.finish(names, rows.notes().to_vec(), level))
 }
 
 fn facts(rows: &[tallyhouse_collection::Row]) -> Vec<Result<Facts, Reason>> {
@@ -167,37 +172,6 @@ fn facts(rows: &[tallyhouse_collection::Row]) -> Vec<Result<Facts, Reason>> {
     rows.iter().zip(parsed).map(facts).collect()
 }
 
-/// What the shares are about.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Kind {
-    clues: u8,
-    minimal: bool,
-    by_singles: bool,
-    needs: usize,
-}
-
-impl ClusterFacts {
-    fn add(&mut self, weight: u64, kind: Kind) {
-        self.all += weight;
-        self.clues += weight * u64::from(kind.clues);
-        *self.by_clues.entry(kind.clues).or_default() += weight;
-        self.minimal += weight * u64::from(kind.minimal);
-        self.by_singles += weight * u64::from(kind.by_singles);
-        *self.hardest.entry(kind.needs).or_default() += weight;
-    }
-}
-
-/// The sums of a cluster, in millionths.
-#[derive(Clone, Default)]
-struct ClusterFacts {
-    all: u64,
-    clues: u64,
-    by_clues: BTreeMap<u8, u64>,
-    minimal: u64,
-    by_singles: u64,
-    hardest: BTreeMap<usize, u64>,
-}
-
 #[derive(Default)]
 struct Sums {
     rows: u64,
@@ -215,15 +189,47 @@ struct Sums {
     by_singles: u64,
     hardest: BTreeMap<usize, u64>,
     stuck: u64,
-    families: BTreeMap<u64, ClusterFacts>,
-    /// Puzzles with a weight and no family.
-    alone: Vec<ClusterFacts>,
-    /// How many puzzles of each kind have neither.
-    plain: BTreeMap<Kind, u64>,
+    weights: Weights,
+}
+
+/// What the puzzles weigh, in millionths: all of them, and those with a property.
+#[derive(Default)]
+struct Weights {
+    all: Families<1>,
+    /// The clues of a puzzle, as many times as it weighs, beside its weight.
+    clues: Families<2>,
+    by_clues: BTreeMap<u8, Families<1>>,
+    minimal: Families<1>,
+    by_singles: Families<1>,
+    hardest: BTreeMap<usize, Families<1>>,
 }
 
 /// The entry of puzzles that need no look.
 const NO_LOOK: usize = usize::MAX;
+
+impl Weights {
+    fn add(&mut self, facts: &Facts, needs: usize, by_singles: bool) {
+        let family = facts.family;
+        let weight = i128::from(facts.weight.unwrap_or(Weight::ONE).millionths());
+        let clues = facts.puzzle.clues() as u8;
+        self.all.add(family, [weight]);
+        self.clues.add(family, [i128::from(clues) * weight, weight]);
+        self.by_clues.entry(clues).or_default().add(family, [weight]);
+        self.hardest.entry(needs).or_default().add(family, [weight]);
+        if facts.minimal {
+            self.minimal.add(family, [weight]);
+        }
+        if by_singles {
+            self.by_singles.add(family, [weight]);
+        }
+    }
+
+    /// Returns the share of puzzles with a property, by weight.
+    fn share(&self, with: Option<&Families<1>>, level: Level) -> Option<Estimate> {
+        let none = Families::default();
+        with.unwrap_or(&none).among(&self.all).share(level).ok()
+    }
+}
 
 impl Sums {
     fn add(&mut self, facts: Result<Facts, Reason>) {
@@ -255,53 +261,7 @@ impl Sums {
         self.by_singles += u64::from(by_singles);
         *self.hardest.entry(needs).or_default() += 1;
         self.stuck += u64::from(!facts.solved);
-        let kind = Kind { clues, minimal: facts.minimal, by_singles, needs };
-        match (facts.family, facts.weight) {
-            (Some(family), _) => self.families.entry(family).or_default().add(weight, kind),
-            (None, Some(_)) => {
-                let mut cluster = ClusterFacts::default();
-                cluster.add(weight, kind);
-                self.alone.push(cluster);
-            }
-            (None, None) => *self.plain.entry(kind).or_default() += 1,
-        }
-    }
-
-    fn is_clustered(&self) -> bool {
-        !self.families.is_empty() || !self.alone.is_empty()
-    }
-
-    /// Returns a share: of puzzles, or of weights if there are any.
-    fn share(&self, puzzles: u64, of: &dyn Fn(&ClusterFacts) -> u64) -> Option<Estimate> {
-        if !self.is_clustered() {
-            return Some(Share::new(puzzles, self.puzzles).ok()?.estimate(Level::P95));
-        }
-        self.ratio(of)
-    }
-
-    fn ratio(&self, of: &dyn Fn(&ClusterFacts) -> u64) -> Option<Estimate> {
-        let mut sums = ClusterSums::default();
-        for cluster in self.families.values().chain(&self.alone) {
-            sums.add(i64::try_from(of(cluster)).unwrap_or(i64::MAX), cluster.all);
-        }
-        for (&kind, &puzzles) in &self.plain {
-            let mut cluster = ClusterFacts::default();
-            cluster.add(Weight::ONE.millionths(), kind);
-            let y = i64::try_from(of(&cluster)).unwrap_or(i64::MAX);
-            (0..puzzles).for_each(|_| sums.add(y, cluster.all));
-        }
-        cluster_share(&sums)
-    }
-
-    fn mean_clues(&self) -> Option<Estimate> {
-        if self.is_clustered() {
-            return self.ratio(&|cluster| cluster.clues);
-        }
-        let mut sums = ClusterSums::default();
-        for (&clues, &(puzzles, _)) in &self.clues {
-            (0..puzzles).for_each(|_| sums.add(i64::from(clues), 1));
-        }
-        sums.ratio().ok()?.estimate(Level::P95)
+        self.weights.add(&facts, needs, by_singles);
     }
 
     fn sd_clues(&self) -> f64 {
@@ -313,32 +273,22 @@ impl Sums {
         sum(&|k| (k - mean).powi(2)).sqrt()
     }
 
-    fn finish(self, sources: Vec<String>, notes: Vec<String>) -> Description {
-        let effective_size = if self.is_clustered() {
-            let weights: Vec<(f64, u64)> = self
-                .families
-                .values()
-                .chain(&self.alone)
-                .map(|cluster| (cluster.all as f64, 1))
-                .chain([(Weight::ONE.millionths() as f64, self.plain.values().sum())])
-                .collect();
-            effective_sample_size(&weights).unwrap_or(0.0)
-        } else {
-            self.puzzles as f64
-        };
+    fn finish(self, sources: Vec<String>, notes: Vec<String>, level: Level) -> Description {
+        let weights = &self.weights;
+        let by_clues = weights.clues.clusters();
         let published =
             |clues: u8| MINIMAL_PUZZLES.percent.iter().find(|row| row.0 == clues).map(|row| row.1);
         let clue_row = |(&clues, &(puzzles, weight)): (&u8, &(u64, u128))| ClueRow {
             clues,
             puzzles,
             weight,
-            share: self.share(puzzles, &|c| c.by_clues.get(&clues).copied().unwrap_or(0)),
+            share: weights.share(weights.by_clues.get(&clues), level),
             published_percent: published(clues),
         };
         let looks: Vec<String> = Order::ladder().looks().iter().map(ToString::to_string).collect();
         let hardest_row = |(look, name): (usize, String)| {
             let puzzles = self.hardest.get(&look).copied().unwrap_or(0);
-            let share = self.share(puzzles, &|c| c.hardest.get(&look).copied().unwrap_or(0));
+            let share = weights.share(weights.hardest.get(&look), level);
             HardestRow { look: name, puzzles, share }
         };
         let named = looks.into_iter().enumerate().chain([(NO_LOOK, "none".to_owned())]);
@@ -349,14 +299,15 @@ impl Sums {
             rejected: Reason::KINDS.iter().map(ToString::to_string).zip(self.rejected).collect(),
             puzzles: self.puzzles,
             weighted: self.weighted,
-            families: self.families.len() as u64,
-            effective_size,
+            families: weights.all.families(),
+            effective_size: by_clues.effective_size().unwrap_or(0.0),
+            level,
             repeated: self.repeated,
             equivalent: self.equivalent,
-            mean_clues: self.mean_clues(),
+            mean_clues: by_clues.mean(level).ok(),
             sd_clues: self.sd_clues(),
             clues: self.clues.iter().map(clue_row).collect(),
-            minimal: self.share(self.minimal, &|cluster| cluster.minimal),
+            minimal: weights.share(Some(&weights.minimal), level),
             minimal_puzzles: self.minimal,
             symmetries: GivensSymmetry::ALL
                 .iter()
@@ -364,7 +315,7 @@ impl Sums {
                 .zip(self.symmetries)
                 .collect(),
             self_equivalent: self.self_equivalent,
-            by_singles: self.share(self.by_singles, &|cluster| cluster.by_singles),
+            by_singles: weights.share(Some(&weights.by_singles), level),
             by_singles_puzzles: self.by_singles,
             hardest: named
                 .map(hardest_row)
@@ -441,7 +392,10 @@ impl Description {
         writeln!(
             text,
             "  {:>5} {:>12} {:>34} {:>12}",
-            "clues", "puzzles", "share, 95 % interval", "published"
+            "clues",
+            "puzzles",
+            format!("share, {} interval", self.level),
+            "published"
         )?;
         for row in &self.clues {
             let published = row
@@ -496,13 +450,15 @@ fn percent(estimate: Option<&Estimate>) -> String {
     format!(
         "{} % ({} to {} %)",
         digits(estimate.value),
-        digits(interval.low.max(0.0)),
-        digits(interval.high.min(1.0))
+        digits(interval.low),
+        digits(interval.high)
     )
 }
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_stats::Share;
+
     use super::*;
 
     struct Silent;
@@ -513,7 +469,8 @@ mod tests {
     }
 
     fn describe_text(text: &str) -> Description {
-        describe(vec![Source::memory("here", text.as_bytes())], &Silent).unwrap()
+        let sources = vec![Source::memory("here", text.as_bytes())];
+        describe(sources, Level::default(), &Silent).unwrap()
     }
 
     fn puzzles(count: u64) -> Vec<Puzzle> {
@@ -541,6 +498,40 @@ mod tests {
         assert_eq!(described.minimal.unwrap().value, 1.0);
     }
 
+    /// The mean number of clues is no share: neither limit is cut off at 1.
+    #[test]
+    fn the_mean_of_weighted_clues_lies_inside_its_interval() {
+        let lines = puzzles(12).into_iter().enumerate();
+        let lines = lines.map(|(i, puzzle)| format!("{puzzle} weight={}\n", 1 + i % 3));
+        let mean = describe_text(&lines.collect::<String>()).mean_clues.unwrap();
+        assert!(mean.interval.low > 20.0 && mean.interval.high < 30.0, "{mean:?}");
+        assert!(mean.interval.contains(mean.value));
+    }
+
+    /// All of eight families are minimal, one of which weighs as much as a hundred others: that is worth
+    /// one family and a bit.
+    #[test]
+    fn a_share_of_all_is_no_surer_than_its_weights_allow() {
+        let weight = |i: usize| if i == 0 { 100 } else { 1 };
+        let lines = puzzles(8).into_iter().enumerate();
+        let lines = lines.map(|(i, puzzle)| format!("{puzzle} weight={} family={i}\n", weight(i)));
+        let minimal = describe_text(&lines.collect::<String>()).minimal.unwrap();
+        let one = Share::new(1, 1).unwrap().estimate(Level::default());
+        assert_eq!((minimal.value, minimal.interval), (1.0, one.interval));
+    }
+
+    /// A family of the greatest weights sums to more than 64 bits hold.
+    #[test]
+    fn great_weights_do_not_wrap() {
+        let made = puzzles(9);
+        let clues = |puzzle: &Puzzle| puzzle.clues() as f64;
+        let other = made.iter().find(|puzzle| clues(puzzle) != clues(&made[0])).unwrap();
+        let text = format!("{} weight=1000000000 family=1\n", made[0]).repeat(18_500);
+        let described = describe_text(&format!("{text}{other} weight=1000000000\n"));
+        let mean = (18_500.0 * clues(&made[0]) + clues(other)) / 18_501.0;
+        assert!((described.mean_clues.unwrap().value - mean).abs() < 1e-9);
+    }
+
     #[test]
     fn repeats_and_symmetry_are_seen() {
         let made = puzzles(1)[0];
@@ -554,7 +545,7 @@ mod tests {
 
     #[test]
     fn percentages_do_not_claim_certainty() {
-        let share = Share::new(100_000, 100_000).unwrap().estimate(Level::P95);
+        let share = Share::new(100_000, 100_000).unwrap().estimate(Level::default());
         let words = percent(Some(&share));
         assert!(words.starts_with("100.00 % (99.99"), "{words}");
         assert!(!words.contains("(100.00"), "{words}");

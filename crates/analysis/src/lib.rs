@@ -33,7 +33,7 @@ pub use judge::{
 pub use look_text::write as look_words;
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{ShapeShare, shape_shares, shares_csv};
-pub use published::{MINIMAL_BY_ADDITION, MINIMAL_BY_DELETION, MINIMAL_PUZZLES, PublishedClues};
+pub use published::{MINIMAL_PUZZLES, PublishedClues};
 pub use rulebook::{AdvisedLook, Rulebook};
 pub use shapes::Shapes;
 pub use sides::{Cheaper, PairedCosts, SideComparison, compare_sides, paired_costs};

@@ -5,9 +5,9 @@ use std::path::Path;
 use serde::Serialize;
 use tallyhouse_census::{CensusError, Counts, Manifest, NeededLooks, Tally, each_needed};
 use tallyhouse_engine::Look;
-use tallyhouse_stats::{ClusterSums, Estimate, Level, Share};
+use tallyhouse_stats::{Clusters, Estimate, Level, Share};
 
-use crate::occurrence::{cluster_share, estimate_fields};
+use crate::occurrence::estimate_fields;
 
 /// The puzzles that need a look, among all puzzles.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -18,7 +18,7 @@ pub struct LookShare {
     pub puzzles: u64,
     /// What they weigh, in millionths; a million for each puzzle without a weight.
     pub weight: u64,
-    /// The share with its 95 % interval, by weight where there are weights; `None` where the clusters
+    /// The share with its interval, by weight where there are weights; `None` where the clusters
     /// of a weighted collection are too few.
     pub share: Option<Estimate>,
 }
@@ -51,6 +51,7 @@ pub fn look_shares(
     folder: &Path,
     manifest: &Manifest,
     counts: &Counts,
+    level: Level,
 ) -> Result<LookShares, CensusError> {
     let order = &manifest.walk.order;
     let weighted = counts.totals.weighted > 0;
@@ -75,7 +76,7 @@ pub fn look_shares(
         look: look.to_owned(),
         puzzles: sums.tally.puzzles,
         weight: sums.tally.weight,
-        share: sums.share(counts.totals.puzzles, weighted),
+        share: sums.share(counts.totals.puzzles, weighted, level),
     };
     let looks = order.len();
     let named = |sums: &[Sums]| -> Vec<LookShare> {
@@ -99,23 +100,22 @@ pub fn look_shares(
 #[derive(Clone, Default)]
 struct Sums {
     tally: Tally,
-    clusters: ClusterSums,
+    clusters: Clusters<2>,
 }
 
 impl Sums {
     fn add(&mut self, tally: Tally, all: u64, weighted: bool) {
         self.tally.add(tally);
         if weighted {
-            // A family's weight stays far below 2⁶³ millionths.
-            self.clusters.add(i64::try_from(tally.weight).unwrap_or(i64::MAX), all);
+            self.clusters.add([tally.weight, all].map(i128::from));
         }
     }
 
-    fn share(&self, puzzles: u64, weighted: bool) -> Option<Estimate> {
+    fn share(&self, puzzles: u64, weighted: bool, level: Level) -> Option<Estimate> {
         if !weighted {
-            return Some(Share::new(self.tally.puzzles, puzzles).ok()?.estimate(Level::P95));
+            return Some(Share::new(self.tally.puzzles, puzzles).ok()?.estimate(level));
         }
-        cluster_share(&self.clusters)
+        self.clusters.share(level).ok()
     }
 }
 

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde::Serialize;
 use tallyhouse_census::{CensusError, ClusterWeights, Counts, each_cluster};
-use tallyhouse_stats::{ClusterSums, Estimate, Level, Share};
+use tallyhouse_stats::{Clusters, Estimate, Level, Share};
 
 /// The share of puzzles with at least one proper subset of a shape.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -15,8 +15,8 @@ pub struct ShapeShare {
     pub naked: u8,
     /// How many puzzles have one, whatever they weigh.
     pub puzzles: u64,
-    /// The share with its 95 % interval; `None` where no cluster of a weighted collection has one,
-    /// or there are too few clusters.
+    /// The share with its interval; `None` where the clusters of a weighted collection are too few or
+    /// too much alike.
     pub share: Option<Estimate>,
 }
 
@@ -28,8 +28,11 @@ pub struct ShapeShare {
 ///
 /// # Errors
 /// If the dataset can't be read, or is weighted and has no tables.
-pub fn shape_shares(folder: &Path, counts: &Counts) -> Result<Vec<ShapeShare>, CensusError> {
-    let level = Level::P95;
+pub fn shape_shares(
+    folder: &Path,
+    counts: &Counts,
+    level: Level,
+) -> Result<Vec<ShapeShare>, CensusError> {
     let shape = |(open, naked, found): (u8, u8, tallyhouse_census::ShapeCounts)| ShapeShare {
         open,
         naked,
@@ -40,36 +43,18 @@ pub fn shape_shares(folder: &Path, counts: &Counts) -> Result<Vec<ShapeShare>, C
     };
     let mut shares: Vec<ShapeShare> = counts.shapes().map(shape).collect();
     if counts.totals.weighted > 0 {
-        let mut sums = [[ClusterSums::default(); 10]; 10];
+        let mut sums = [[Clusters::default(); 10]; 10];
         each_cluster(folder, &mut |cluster: &ClusterWeights| {
             for (sums, weights) in sums.iter_mut().flatten().zip(cluster.shapes.iter().flatten()) {
-                // A family's weight stays far below 2⁶³ millionths.
-                sums.add(i64::try_from(*weights).unwrap_or(i64::MAX), cluster.all);
+                sums.add([*weights, cluster.all].map(i128::from));
             }
         })?;
         for share in &mut shares {
             let sums = &sums[usize::from(share.open)][usize::from(share.naked)];
-            share.share = cluster_share(sums);
+            share.share = sums.share(level).ok();
         }
     }
     Ok(shares)
-}
-
-/// Estimates a share of weights over clusters. Where all clusters have nothing, or all have everything,
-/// the linearised variance would be zero; then the clusters are counted instead (Clopper–Pearson).
-pub(crate) fn cluster_share(sums: &ClusterSums) -> Option<Estimate> {
-    if let Some(mut estimate) = sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95)) {
-        // Student's interval does not know that shares end at 0 and 1.
-        estimate.interval.low = estimate.interval.low.max(0.0);
-        estimate.interval.high = estimate.interval.high.min(1.0);
-        return Some(estimate);
-    }
-    let hits = match sums.y() {
-        0 => 0,
-        y if y.unsigned_abs() == sums.x() => sums.clusters(),
-        _ => return None,
-    };
-    Some(Share::new(hits, sums.clusters()).ok()?.estimate(Level::P95))
 }
 
 /// Writes shares as CSV: `open,naked,hidden,puzzles,share,low,high,method`; empty fields where there

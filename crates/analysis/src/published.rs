@@ -41,32 +41,22 @@ pub const MINIMAL_PUZZLES: PublishedClues = PublishedClues {
     ],
 };
 
-/// Minimal puzzles by random addition (bottom-up); the distribution is from memory, and its mean and
-/// deviation agree with the published ones.
-pub const MINIMAL_BY_ADDITION: PublishedClues = PublishedClues {
-    name: "by random addition",
-    source: BERTHIER,
-    mean: 23.87,
-    standard_deviation: 1.08,
-    percent: &[
-        (20, 0.028),
-        (21, 0.856),
-        (22, 8.24),
-        (23, 27.67),
-        (24, 36.38),
-        (25, 20.59),
-        (26, 5.45),
-        (27, 0.72),
-        (28, 0.054),
-        (29, 0.0024),
-    ],
-};
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// Minimal puzzles by random deletion (top-down); the distribution itself is not known to us.
-pub const MINIMAL_BY_DELETION: PublishedClues = PublishedClues {
-    name: "by random deletion",
-    source: BERTHIER,
-    mean: 24.38,
-    standard_deviation: 1.12,
-    percent: &[],
-};
+    /// The shares are published beside their mean and their deviation, and agree with them.
+    #[test]
+    fn the_distribution_has_its_mean_and_its_deviation() {
+        let rows = MINIMAL_PUZZLES.percent;
+        let total: f64 = rows.iter().map(|row| row.1).sum();
+        assert!((total - 100.0).abs() < 0.02, "{total}");
+        let mean_of = |of: &dyn Fn(f64) -> f64| {
+            rows.iter().map(|&(clues, percent)| of(clues.into()) * percent).sum::<f64>() / total
+        };
+        let mean = mean_of(&|clues| clues);
+        assert!((mean - MINIMAL_PUZZLES.mean).abs() < 0.002, "{mean}");
+        let deviation = mean_of(&|clues| (clues - mean).powi(2)).sqrt();
+        assert!((deviation - MINIMAL_PUZZLES.standard_deviation).abs() < 0.002, "{deviation}");
+    }
+}

@@ -1,12 +1,14 @@
 //! A look beside its complement: what both cost in the same houses, and which costs less.
 
+use std::collections::HashSet;
+
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::slice::ParallelSlice;
 use serde::Serialize;
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
-use tallyhouse_engine::{Position, QuietPosition, Recorder, WalkOptions, walk};
-use tallyhouse_stats::{ClusterSums, Estimate, Level, StatsError, holm};
+use tallyhouse_engine::{Position, QuietPosition, Recorder, Subset, WalkOptions, walk};
+use tallyhouse_stats::{Clusters, Estimate, Level, StatsError, holm};
 
 /// The glances of a look and of its complement in the same houses.
 #[derive(Clone, Debug, Default)]
@@ -17,14 +19,27 @@ pub struct PairedCosts {
     pub naked: u8,
     /// For each house the glances of the naked and of the hidden look.
     pub costs: Vec<(f64, f64)>,
-    /// The sums over puzzles, in thousandths of a glance.
-    pub sums: ClusterSums,
+    /// Puzzles with such a house as clusters: the glances of either look, in millionths.
+    pub sums: Clusters<2>,
     /// The weighted glances of the naked and of the hidden look that are no places gathered.
     pub besides_places: (f64, f64),
     /// The places that the hidden look gathered, without weight.
     pub places: u64,
 }
 
+impl PairedCosts {
+    /// Returns the glances of the naked look over those of the hidden one, the puzzle as cluster;
+    /// none if there are too few puzzles, or they don't differ.
+    ///
+    /// # Errors
+    /// If sums are too large.
+    pub fn ratio(&self, level: Level) -> Result<Option<Estimate>, StatsError> {
+        Estimate::if_known(self.sums.ratio(level))
+    }
+}
+
+/// What is looked for in one house: its subsets of one shape cost the same glances, for a look ends at
+/// the first of them.
 struct Efforts(Vec<PairedEffort>);
 
 impl Recorder for Efforts {
@@ -32,7 +47,12 @@ impl Recorder for Efforts {
         let states = (position.states)();
         // A quiet position of a valid puzzle has no contradiction.
         let efforts = Position::from_states(&states).and_then(|position| paired_efforts(&position));
-        self.0.extend(efforts.unwrap_or_default());
+        let mut seen = HashSet::new();
+        let is_new = |effort: &PairedEffort| {
+            let Subset { house, open, naked, .. } = effort.subset;
+            seen.insert((house, open, naked))
+        };
+        self.0.extend(efforts.unwrap_or_default().into_iter().filter(is_new));
     }
 }
 
@@ -63,30 +83,40 @@ pub fn paired_costs(
         .collect();
     for efforts in blocks.into_iter().flatten() {
         for shape in &mut all {
-            let of_shape =
-                |e: &&PairedEffort| (e.subset.open, e.subset.naked) == (shape.open, shape.naked);
-            let efforts: Vec<&PairedEffort> = efforts.iter().filter(of_shape).collect();
-            let costs = efforts
-                .iter()
-                .map(|e| (e.naked.glances.cost(weights), e.hidden.glances.cost(weights)));
-            let costs: Vec<(f64, f64)> = costs.collect();
-            for (effort, (naked, hidden)) in efforts.iter().zip(&costs) {
-                let places = effort.hidden.glances.places_gathered;
-                shape.places += places;
-                shape.besides_places.0 += naked;
-                shape.besides_places.1 += hidden - places as f64 * weights.place();
-            }
-            if !costs.is_empty() {
-                let sum = |side: fn(&(f64, f64)) -> f64| {
-                    costs.iter().map(|cost| (side(cost) * 1000.0).round() as u64).sum::<u64>()
-                };
-                let (naked, hidden) = (sum(|cost| cost.0), sum(|cost| cost.1));
-                shape.sums.add(i64::try_from(naked).unwrap_or(i64::MAX), hidden);
-            }
-            shape.costs.extend(costs);
+            shape.add(&efforts, weights);
         }
     }
     all
+}
+
+impl PairedCosts {
+    /// Adds the houses of one puzzle that hold the shape.
+    fn add(&mut self, efforts: &[PairedEffort], weights: &GlanceWeights) {
+        let mut cluster = [0; 2];
+        let before = self.costs.len();
+        for effort in efforts {
+            if (effort.subset.open, effort.subset.naked) != (self.open, self.naked) {
+                continue;
+            }
+            let [naked, hidden] =
+                [effort.naked, effort.hidden].map(|side| side.glances.cost(weights));
+            let places = effort.hidden.glances.places_gathered;
+            self.places += places;
+            self.besides_places.0 += naked;
+            self.besides_places.1 += hidden - places as f64 * weights.place();
+            cluster[0] += millionths(naked);
+            cluster[1] += millionths(hidden);
+            self.costs.push((naked, hidden));
+        }
+        if self.costs.len() > before {
+            self.sums.add(cluster);
+        }
+    }
+}
+
+/// With whole weights nothing is rounded.
+fn millionths(glances: f64) -> i128 {
+    (glances * 1e6).round() as i128
 }
 
 /// Which side of a split costs less to find.
@@ -128,12 +158,12 @@ pub struct SideComparison {
     pub mean_naked: f64,
     /// Mean glances of the hidden look; 0 if there is no house.
     pub mean_hidden: f64,
-    /// Naked glances over hidden ones with a 95 % interval, the puzzle as cluster; `None` if there
+    /// Naked glances over hidden ones with an interval, the puzzle as cluster; `None` if there
     /// are too few puzzles, or they don't differ.
     pub ratio: Option<Estimate>,
     /// The p-value against "both cost the same", after Holm's correction over all shapes compared.
     pub p_adjusted: f64,
-    /// The side that costs less: the interval is clear of 1 and the p-value below 0.05.
+    /// The side that costs less: the interval is clear of 1 and the p-value below the error rate.
     pub cheaper: Cheaper,
     /// The weight of a place gathered at which both would cost the same, the other weights as they
     /// are; `None` if none above 0 does that.
@@ -148,46 +178,47 @@ impl SideComparison {
     }
 }
 
-/// Compares the sides of shapes.
+/// Compares the sides of shapes; all intervals have this level.
 ///
 /// # Errors
 /// If sums are too large.
-pub fn compare_sides(costs: &[PairedCosts]) -> Result<Vec<SideComparison>, StatsError> {
-    let mut sides = Vec::new();
-    for costs in costs {
-        let houses = costs.costs.len();
-        let mean = |side: fn(&(f64, f64)) -> f64| {
-            costs.costs.iter().map(side).sum::<f64>() / houses.max(1) as f64
-        };
-        let ratio = costs.sums.ratio().ok();
-        let tails = match &ratio {
-            Some(ratio) => [ratio.p_value_below(1.0)?, ratio.p_value_above(1.0)?],
-            None => [None, None],
-        };
-        let tail = tails.into_iter().flatten().reduce(f64::min);
-        sides.push(SideComparison {
-            open: costs.open,
-            naked: costs.naked,
-            houses: houses as u64,
-            puzzles: costs.sums.clusters(),
-            mean_naked: mean(|cost| cost.0),
-            mean_hidden: mean(|cost| cost.1),
-            ratio: ratio.and_then(|ratio| ratio.estimate(Level::P95)),
-            p_adjusted: tail.map_or(1.0, |tail| (2.0 * tail).min(1.0)),
-            cheaper: Cheaper::Unsettled,
-            equal_place_weight: equal_place_weight(costs),
-        });
-    }
+pub fn compare_sides(
+    costs: &[PairedCosts],
+    level: Level,
+) -> Result<Vec<SideComparison>, StatsError> {
+    let each = costs.iter().map(|costs| side_by_side(costs, level));
+    let mut sides = each.collect::<Result<Vec<_>, _>>()?;
     let p_values: Vec<f64> = sides.iter().map(|side| side.p_adjusted).collect();
     for (side, p_adjusted) in sides.iter_mut().zip(holm(&p_values)?) {
         side.p_adjusted = p_adjusted;
-        side.cheaper = match &side.ratio {
-            Some(ratio) if p_adjusted < 0.05 && ratio.interval.high < 1.0 => Cheaper::Naked,
-            Some(ratio) if p_adjusted < 0.05 && ratio.interval.low > 1.0 => Cheaper::Hidden,
+        let interval = side.ratio.filter(|_| p_adjusted < level.error_rate()).map(|r| r.interval);
+        side.cheaper = match interval {
+            Some(interval) if interval.high < 1.0 => Cheaper::Naked,
+            Some(interval) if interval.low > 1.0 => Cheaper::Hidden,
             _ => Cheaper::Unsettled,
         };
     }
     Ok(sides)
+}
+
+fn side_by_side(costs: &PairedCosts, level: Level) -> Result<SideComparison, StatsError> {
+    let houses = costs.costs.len();
+    let mean = |side: fn(&(f64, f64)) -> f64| {
+        costs.costs.iter().map(side).sum::<f64>() / houses.max(1) as f64
+    };
+    let ratio = costs.ratio(level)?;
+    Ok(SideComparison {
+        open: costs.open,
+        naked: costs.naked,
+        houses: houses as u64,
+        puzzles: costs.sums.clusters(),
+        mean_naked: mean(|cost| cost.0),
+        mean_hidden: mean(|cost| cost.1),
+        ratio,
+        p_adjusted: ratio.map_or(Ok(1.0), |ratio| ratio.p_value(1.0))?,
+        cheaper: Cheaper::Unsettled,
+        equal_place_weight: equal_place_weight(costs),
+    })
 }
 
 /// Solves naked cost = hidden cost for the weight of a place; naked looks gather none.
@@ -205,7 +236,7 @@ mod tests {
         let mut costs = PairedCosts { open: 6, naked: 2, ..PairedCosts::default() };
         for &(naked, hidden) in pairs {
             costs.costs.push((naked as f64, hidden as f64));
-            costs.sums.add(1000 * naked as i64, 1000 * hidden);
+            costs.sums.add([naked, hidden].map(|glances| i128::from(glances) * 1_000_000));
         }
         costs
     }
@@ -216,7 +247,7 @@ mod tests {
         let dear = costs(&[(50, 10), (60, 12), (50, 9), (52, 11), (49, 10)]);
         let even = costs(&[(10, 11), (11, 10), (10, 10), (12, 11), (10, 12)]);
         let one = costs(&[(10, 50)]);
-        let sides = compare_sides(&[cheap, dear, even, one, costs(&[])]).unwrap();
+        let sides = compare_sides(&[cheap, dear, even, one, costs(&[])], Level::default()).unwrap();
         let cheaper: Vec<Cheaper> = sides.iter().map(|side| side.cheaper).collect();
         use Cheaper::{Hidden, Naked, Unsettled};
         assert_eq!(cheaper, [Naked, Hidden, Unsettled, Unsettled, Unsettled]);
@@ -225,6 +256,45 @@ mod tests {
         assert_eq!((sides[3].ratio.as_ref(), sides[3].houses), (None, 1));
         assert_eq!((sides[4].houses, sides[4].mean_hidden), (0, 0.0));
         assert!(sides[0].p_adjusted < 0.05 && sides[3].p_adjusted == 1.0);
+    }
+
+    /// A house with two naked pairs of six open cells is one house.
+    #[test]
+    fn houses_are_counted_once_whatever_they_hold() {
+        let puzzles = tallyhouse_collection::MinimalByDeletion { seed: 3 }.puzzles(0..400);
+        let found = paired_costs(
+            &puzzles,
+            &[(6, 2), (9, 2)],
+            &WalkOptions::default(),
+            &GlanceWeights::default(),
+        );
+        for shape in found {
+            let (mut houses, mut subsets) = (0, 0);
+            for puzzle in &puzzles {
+                let mut seen = Seen { shape: (shape.open, shape.naked), houses: 0, subsets: 0 };
+                walk(puzzle, &WalkOptions::default(), &mut seen);
+                houses += seen.houses;
+                subsets += seen.subsets;
+            }
+            assert_eq!(shape.costs.len(), houses);
+            assert!(shape.open == 9 || subsets > houses, "{subsets} subsets in {houses} houses");
+        }
+    }
+
+    /// Counts the houses that hold a proper subset of a shape, and those subsets.
+    struct Seen {
+        shape: (u8, u8),
+        houses: usize,
+        subsets: usize,
+    }
+
+    impl Recorder for Seen {
+        fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+            let of_shape = |s: &&Subset| s.is_proper() && (s.open, s.naked) == self.shape;
+            let found: Vec<_> = position.subsets.iter().filter(of_shape).collect();
+            self.subsets += found.len();
+            self.houses += found.iter().map(|s| s.house).collect::<HashSet<_>>().len();
+        }
     }
 
     #[test]
@@ -236,9 +306,11 @@ mod tests {
             paired_costs(&puzzles, &shapes, &WalkOptions::default(), &weights)
         };
         let mut solved = 0;
-        for (index, side) in compare_sides(&costs(1.0)).unwrap().iter().enumerate() {
+        for (index, side) in
+            compare_sides(&costs(1.0), Level::default()).unwrap().iter().enumerate()
+        {
             let Some(weight) = side.equal_place_weight else { continue };
-            let equal = &compare_sides(&costs(weight)).unwrap()[index];
+            let equal = &compare_sides(&costs(weight), Level::default()).unwrap()[index];
             assert!((equal.mean_naked - equal.mean_hidden).abs() < 1e-6 * equal.mean_naked);
             solved += 1;
         }
@@ -249,12 +321,12 @@ mod tests {
     fn many_comparisons_need_more_evidence_than_one() {
         // Alone the interval is clear of 1; among forty shapes that is no surprise.
         let weak = costs(&[(10, 14), (11, 12), (12, 13), (10, 12), (11, 14), (12, 13)]);
-        let alone = compare_sides(std::slice::from_ref(&weak)).unwrap();
+        let alone = compare_sides(std::slice::from_ref(&weak), Level::default()).unwrap();
         assert_eq!(alone[0].cheaper, Cheaper::Naked);
         assert!(alone[0].p_adjusted > 0.001, "{}", alone[0].p_adjusted);
         let even = costs(&[(10, 11), (11, 10), (10, 10), (12, 11), (10, 12)]);
         let mut many = vec![even; 39];
         many.push(weak);
-        assert_eq!(compare_sides(&many).unwrap()[39].cheaper, Cheaper::Unsettled);
+        assert_eq!(compare_sides(&many, Level::default()).unwrap()[39].cheaper, Cheaper::Unsettled);
     }
 }

@@ -13,7 +13,7 @@ use tallyhouse_census::{
 use tallyhouse_collection::Reason;
 use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::overview;
-use tallyhouse_stats::{Estimate, Interval};
+use tallyhouse_stats::{Estimate, Interval, Level};
 
 use crate::messages;
 use crate::options::{Json, Out, Reading, Walk, choice};
@@ -90,7 +90,7 @@ impl Census {
         let mut out = io::stdout().lock();
         write!(out, "{}", overview(counts, &summary.manifest))?;
         if weighted {
-            let shares = shape_shares(&settings.out, counts)?;
+            let shares = shape_shares(&settings.out, counts, Level::default())?;
             write!(out, "{}", weighted_table(&shares, &summary))?;
         }
         writeln!(out, "\nDataset: {}", settings.out.display())?;
@@ -161,7 +161,7 @@ fn write_shares(folder: &Path, counts: &Counts, tables: Tables) -> Result<(), Ce
     if counts.totals.weighted > 0 && tables == Tables::None {
         return Ok(());
     }
-    let shares = shape_shares(folder, counts)?;
+    let shares = shape_shares(folder, counts, Level::default())?;
     let path = folder.join("shares.csv");
     let failed = |error: io::Error| CensusError::Write { path: path.clone(), error };
     let csv = shares_csv(&shares).map_err(io::Error::from).map_err(failed)?;
@@ -225,7 +225,7 @@ fn print_json(
     rejects: Option<&Path>,
 ) -> anyhow::Result<()> {
     let without = counts.totals.weighted > 0 && manifest.tables == "none";
-    let shares = if without { Vec::new() } else { shape_shares(folder, counts)? };
+    let shares = if without { Vec::new() } else { shape_shares(folder, counts, Level::default())? };
     let shape = |(open, naked, shape): (u8, u8, ShapeCounts)| Shape {
         open,
         naked,

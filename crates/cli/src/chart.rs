@@ -16,6 +16,7 @@ use tallyhouse_figures::{Figure, Theme, Width};
 use tallyhouse_report::ChartKind;
 use tallyhouse_report::charts::{self, ChartError, Needed};
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
+use tallyhouse_stats::Level;
 
 use crate::messages;
 use crate::options::{COUNT, Json, ReadingOptions, choice};
@@ -159,12 +160,13 @@ impl Chart {
                 ("occurrence-counts", Box::new(charts::occurrence_counts(&counts()?)))
             }
             ChartKind::Shapes => ("shapes", Box::new(charts::shapes_by_open(&counts()?))),
-            ChartKind::Narrowing => {
-                ("narrowing", Box::new(charts::narrowing(first, &[self.shape()])?))
-            }
+            ChartKind::Narrowing => (
+                "narrowing",
+                Box::new(charts::narrowing(first, &[self.shape()], Level::default())?),
+            ),
             ChartKind::Missed => {
                 let left = charts::LeftShapes::of_trial(first)?;
-                let chart = charts::missed(&left);
+                let chart = charts::missed(&left, Level::default());
                 let chart = chart.context("no rulebook of this trial leaves a subset")?;
                 ("missed", Box::new(chart))
             }
@@ -174,7 +176,8 @@ impl Chart {
             }
             ChartKind::Clues => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);
-                let description = tallyhouse_analysis::describe(self.source()?, &bar)?;
+                let description =
+                    tallyhouse_analysis::describe(self.source()?, Level::default(), &bar)?;
                 ("clues", Box::new(charts::clues(&description, &self.name_of(first))))
             }
             ChartKind::Effort => ("effort", self.effort()?),
@@ -183,7 +186,7 @@ impl Chart {
             ChartKind::Compare => {
                 let all = self.inputs.iter().map(|folder| {
                     let counts = Counts::of_dataset(folder)?;
-                    let shares = shape_shares(folder, &counts)?;
+                    let shares = shape_shares(folder, &counts, Level::default())?;
                     Ok((self.name_of(folder), counts.totals.puzzles, shares))
                 });
                 let all = all.collect::<anyhow::Result<Vec<_>>>()?;
@@ -200,14 +203,17 @@ impl Chart {
         }
         let (walk, weights) = (WalkOptions::default(), GlanceWeights::default());
         let costs = paired_costs(&puzzles, &[self.shape()], &walk, &weights);
-        let drawn = charts::paired(&costs[0], puzzles.len() as u64);
+        let drawn = charts::paired(&costs[0], puzzles.len() as u64, Level::default());
         Ok(Box::new(drawn.context("no house of these puzzles holds such a split")?))
     }
 
     fn needed(&self, needed: Needed) -> anyhow::Result<Box<dyn Figure>> {
         let all = self.inputs.iter().map(|folder| {
             let counts = Counts::of_dataset(folder)?;
-            Ok((self.name_of(folder), look_shares(folder, &manifest(folder)?, &counts)?))
+            Ok((
+                self.name_of(folder),
+                look_shares(folder, &manifest(folder)?, &counts, Level::default())?,
+            ))
         });
         let drawn = charts::needed_looks(needed, &all.collect::<anyhow::Result<Vec<_>>>()?);
         Ok(Box::new(drawn.context("these datasets have no tables, from which it is counted")?))

@@ -8,6 +8,7 @@ use tallyhouse_analysis::Description;
 use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::charts;
+use tallyhouse_stats::Level;
 
 use crate::messages;
 use crate::options::{Json, OutIfWanted, Reading};
@@ -39,7 +40,7 @@ impl Describe {
         let sources = self.reading.sources()?;
         let folder = self.out.out.as_deref().map(NewFolder::begin).transpose()?;
         let bar = Bar::new("describing", "puzzles", None, quiet);
-        let description = tallyhouse_analysis::describe(sources, &bar)?;
+        let description = tallyhouse_analysis::describe(sources, Level::default(), &bar)?;
         drop(bar);
         if let Some(folder) = folder {
             save(&description, folder.aside())?;

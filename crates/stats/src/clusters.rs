@@ -172,6 +172,19 @@ impl<const N: usize> Clusters<N> {
     }
 }
 
+impl Clusters<2> {
+    /// Clusters (hit or 0, size) of which some are hits as large as they are.
+    pub(crate) fn hits_of_all(hits: &Clusters<1>, all: &Clusters<1>) -> Self {
+        let (square_of_hits, square_of_all) = (hits.product(0, 0), all.product(0, 0));
+        Self {
+            clusters: all.clusters,
+            sums: [hits.sums[0], all.sums[0]],
+            products: [[square_of_hits, square_of_hits], [I256::ZERO, square_of_all]],
+            overflowed: hits.overflowed || all.overflowed,
+        }
+    }
+}
+
 impl Clusters<3> {
     /// The clusters with their first two quantities replaced by the difference.
     pub(crate) fn differences(&self) -> Result<Clusters<2>, StatsError> {

@@ -67,6 +67,36 @@ impl<const N: usize> Families<N> {
     }
 }
 
+impl Families<1> {
+    /// Returns the clusters (hits, size) of [`Clusters::share`], where these are the weights of the
+    /// hits and `all` holds those of all units, hits included: only hits need to be added here, however
+    /// many properties are counted.
+    ///
+    /// ```
+    /// use tallyhouse_stats::{Families, Level};
+    ///
+    /// let (mut all, mut hits) = (Families::default(), Families::default());
+    /// for (family, weight, is_hit) in [(None, 2, true), (Some(1), 3, false), (Some(1), 4, true)] {
+    ///     all.add(family, [weight]);
+    ///     if is_hit {
+    ///         hits.add(family, [weight]);
+    ///     }
+    /// }
+    /// let clusters = hits.among(&all);
+    /// assert_eq!((clusters.clusters(), clusters.sum(0), clusters.sum(1)), (2, 6, 9));
+    /// ```
+    #[must_use]
+    pub fn among(&self, all: &Self) -> Clusters<2> {
+        // Alone, a hit is as large as its cluster: its product with the size is its square.
+        let mut clusters = Clusters::hits_of_all(&self.alone, &all.alone);
+        for (family, [size]) in &all.families {
+            let [hits] = self.families.get(family).copied().unwrap_or_default();
+            clusters.add([hits, *size]);
+        }
+        clusters
+    }
+}
+
 impl<const N: usize> AddAssign<&Self> for Families<N> {
     fn add_assign(&mut self, other: &Self) {
         self.alone += other.alone;
@@ -122,6 +152,22 @@ mod tests {
             back += &sum(left);
             prop_assert_eq!(&forth, &sum(&units));
             prop_assert_eq!(&back, &sum(&units));
+        }
+
+        #[test]
+        fn hits_among_all_are_pairs_of_hit_and_size(
+            units in prop::collection::vec((prop::option::of(0u64..5), 1i128..9, any::<bool>()), 0..40),
+        ) {
+            let (mut all, mut hits) = (Families::default(), Families::default());
+            let mut pairs = Families::default();
+            for (family, weight, is_hit) in units {
+                all.add(family, [weight]);
+                if is_hit {
+                    hits.add(family, [weight]);
+                }
+                pairs.add(family, [if is_hit { weight } else { 0 }, weight]);
+            }
+            prop_assert_eq!(hits.among(&all), pairs.clusters());
         }
 
         /// Without families every unit is a cluster.

@@ -55,7 +55,11 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
 ///
 /// # Errors
 /// If the dataset can't be read, has no tables, or has weights or families.
-pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, ChartError> {
+pub fn narrowing(
+    dataset: &Path,
+    shapes: &[(u8, u8)],
+    level: Level,
+) -> Result<BandChart, ChartError> {
     let manifest = manifest(dataset)?;
     if manifest.totals.weighted > 0 {
         return Err(ChartError::Weighted(dataset.to_owned()));
@@ -70,7 +74,7 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Chart
             found.push((puzzles, hits));
             if let Ok(share) = Share::new(hits, puzzles) {
                 let Estimate { value, low, high, .. } =
-                    estimate(&share.estimate(Level::P95), hits, puzzles);
+                    estimate(&share.estimate(level), hits, puzzles);
                 line.push(BandPoint { at: puzzles as f64, value, low, high });
             }
         }
@@ -105,7 +109,7 @@ pub fn narrowing(dataset: &Path, shapes: &[(u8, u8)]) -> Result<BandChart, Chart
             title: "How the interval of a rate narrows".to_owned(),
             subtitle: vec![format!(
                 "Share of the first n of {} with at least one proper subset of the shape, with its \
-                 95 % interval.",
+                 {level} interval.",
                 words::puzzles(puzzles)
             )],
             notes,

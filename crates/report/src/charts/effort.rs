@@ -10,9 +10,10 @@ use tallyhouse_stats::Level;
 use super::words;
 use crate::numbers::{FEW, decimals, grouped};
 
-/// Draws the costs of a look and its complement; `None` where no house holds the shape.
+/// Draws the costs of a look and its complement, with the ratio of their sums at this level; `None`
+/// where no house holds the shape.
 #[must_use]
-pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
+pub fn paired(costs: &PairedCosts, puzzles: u64, level: Level) -> Option<PairedChart> {
     let PairedCosts { open, naked, .. } = *costs;
     let hidden = open - naked;
     let both = || costs.costs.iter().flat_map(|&(a, b)| [a, b]);
@@ -34,13 +35,13 @@ pub fn paired(costs: &PairedCosts, puzzles: u64) -> Option<PairedChart> {
         }
         PairedSide { label, counts, median: values[values.len() / 2] }
     };
-    let ratio = costs.sums.ratio().ok().and_then(|ratio| ratio.estimate(Level::P95));
+    let ratio = costs.ratio(level).ok().flatten();
     let ratio = ratio.map_or_else(String::new, |ratio| {
         let decimals = decimals(ratio.interval.low, ratio.interval.high);
         format!(
-            "naked {naked} costs {:.decimals$} times as many glances as hidden {hidden} (95 % \
+            "naked {naked} costs {:.decimals$} times as many glances as hidden {hidden} ({} \
              interval {:.decimals$} to {:.decimals$})",
-            ratio.value, ratio.interval.low, ratio.interval.high
+            ratio.value, ratio.level, ratio.interval.low, ratio.interval.high
         )
     });
     let sides = [
@@ -98,7 +99,7 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
                 of: side.puzzles,
                 label: format!("{:.2}, n = {}", ratio.value, grouped(side.houses)),
                 value: ratio.value,
-                low: ratio.interval.low.max(0.0),
+                low: ratio.interval.low,
                 high: ratio.interval.high,
             })],
         }

@@ -21,9 +21,9 @@ pub(super) fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -
         count,
         of,
         label,
-        value: from.value.clamp(0.0, 1.0),
-        low: from.interval.low.clamp(0.0, 1.0),
-        high: from.interval.high.clamp(0.0, 1.0),
+        value: from.value,
+        low: from.interval.low,
+        high: from.interval.high,
     }
 }
 
@@ -146,7 +146,7 @@ impl LeftShapes {
 
 /// The share of puzzles in which each rulebook leaves subsets of a shape; `None` if none leaves any.
 #[must_use]
-pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
+pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
     let shapes: Vec<(u8, u8)> = possible_shapes()
         .filter(|&(open, naked)| books.iter().any(|book| book.of(open, naked) > 0))
         .collect();
@@ -160,7 +160,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
             .map(|book| {
                 let left = book.of(open, naked);
                 let share = Share::new(left, book.puzzles).ok()?;
-                Some(estimate(&share.estimate(Level::P95), left, book.puzzles))
+                Some(estimate(&share.estimate(level), left, book.puzzles))
             })
             .collect(),
     });
@@ -178,7 +178,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
             title: "What rulebooks leave".to_owned(),
             subtitle: vec![format!(
                 "Share of {} with a proper subset of the shape (open cells: naked side | hidden side) \
-                 at the end of {walk}, with 95 % intervals.",
+                 at the end of {walk}, with {level} intervals.",
                 words::puzzles(puzzles)
             )],
             notes,

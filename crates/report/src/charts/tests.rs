@@ -108,7 +108,7 @@ fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
     let shape = |(open, naked)| {
         let hits =
             found.iter().find(|(shape, _)| *shape == (open, naked)).map_or(0, |found| found.1);
-        let share = Share::new(hits, of).ok().map(|share| share.estimate(Level::P95));
+        let share = Share::new(hits, of).ok().map(|share| share.estimate(Level::default()));
         ShapeShare { open, naked, puzzles: hits, share }
     };
     possible_shapes().map(shape).collect()
@@ -161,14 +161,16 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
         shapes: shapes.to_vec(),
     };
     let (pairs, ladder) = (book("pairs", &[(7, 4, 31), (9, 6, 1)]), book("ladder", &[(7, 4, 0)]));
-    assert_eq!(missed(std::slice::from_ref(&ladder)), None);
-    let one = missed(&[pairs.clone(), ladder.clone()]).unwrap();
+    assert_eq!(missed(std::slice::from_ref(&ladder), Level::default()), None);
+    let one = missed(&[pairs.clone(), ladder.clone()], Level::default()).unwrap();
     assert!(one.heading.subtitle[0].contains("the walk of pairs"));
     assert!(
         one.heading.alt.contains("Rulebook pairs leaves 2 shapes, most often 7 open: 4 | 3 (31 of")
     );
     assert!(one.heading.notes.contains(&"Not drawn: ladder, which leaves nothing.".to_owned()));
-    let two = missed(&[pairs, book("triples", &[(7, 4, 4)]), ladder, book("all", &[])]).unwrap();
+    let two =
+        missed(&[pairs, book("triples", &[(7, 4, 4)]), ladder, book("all", &[])], Level::default())
+            .unwrap();
     assert!(two.heading.alt.contains("rulebook triples leaves 1 shape, most often"));
     assert!(
         two.heading.notes.contains(&"Not drawn: ladder and all, which leave nothing.".to_owned())
@@ -181,18 +183,18 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
 #[test]
 fn glances_of_both_sides_are_told() {
     let mut costs = PairedCosts { open: 6, naked: 2, ..PairedCosts::default() };
-    assert_eq!(paired(&costs, 10), None);
+    assert_eq!(paired(&costs, 10, Level::default()), None);
     costs.costs.push((7.0, 47.0));
-    costs.sums.add(7000, 47_000);
-    let one = paired(&costs, 10).unwrap();
+    costs.sums.add([7000, 47_000]);
+    let one = paired(&costs, 10, Level::default()).unwrap();
     assert!(one.heading.alt.contains("in the same 1 house with 6 open cells, from 1 puzzle."));
     assert_eq!(one.ratio, "", "one puzzle has no interval");
     assert!(one.heading.notes[0].starts_with("Only 1 puzzle with such a split"));
     for index in 1..40 {
         costs.costs.push((7.0, 47.0 + f64::from(index)));
-        costs.sums.add(7000, 47_000 + 1000 * index as u64);
+        costs.sums.add([7000, 47_000 + 1000 * i128::from(index)]);
     }
-    let many = paired(&costs, 10_000).unwrap();
+    let many = paired(&costs, 10_000, Level::default()).unwrap();
     assert!(
         many.heading
             .alt

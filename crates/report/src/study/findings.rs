@@ -240,7 +240,7 @@ mod tests {
             weight: puzzles * 1_000_000,
             share: tallyhouse_stats::Share::new(puzzles, 10)
                 .ok()
-                .map(|share| share.estimate(tallyhouse_stats::Level::P95)),
+                .map(|share| share.estimate(tallyhouse_stats::Level::default())),
         };
         let last =
             [row("nothing found", 0), row("naked 1", 3), row("hidden 1", 7), row("naked 2", 0)];

@@ -18,6 +18,7 @@ use tallyhouse_census::{
 use tallyhouse_collection::{MinimalByDeletion, Rows, Source, WriteError};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
+use tallyhouse_stats::Level;
 
 use super::findings::sentence;
 use super::folder::StageFolder;
@@ -69,13 +70,13 @@ struct Ready<'a> {
 
 impl Ready<'_> {
     /// Returns what the census says. The tables are read the first time alone.
-    fn measured(&self) -> Result<&Occurrence, StudyError> {
+    fn measured(&self, level: Level) -> Result<&Occurrence, StudyError> {
         if let Some(measured) = self.measured.get() {
             return Ok(measured);
         }
         let (counts, manifest) = (Counts::of_dataset(&self.census)?, manifest(&self.census)?);
-        let shares = shape_shares(&self.census, &counts)?;
-        let needed = look_shares(&self.census, &manifest, &counts)?;
+        let shares = shape_shares(&self.census, &counts, level)?;
+        let needed = look_shares(&self.census, &manifest, &counts, level)?;
         Ok(self.measured.get_or_init(|| Occurrence { counts, manifest, shares, needed }))
     }
 }
@@ -222,9 +223,11 @@ impl<'a, 'b> Run<'a, 'b> {
         let claims =
             recipe.claims.iter().map(|n| ClaimFile::load(n)).collect::<Result<Vec<_>, _>>()?;
         let texts: Vec<String> = rulebooks.iter().map(Rulebook::to_toml).collect();
+        let asked = (recipe.level, &recipe.charts);
         let depends =
-            ("trial", &ready.digest, texts, format!("{claims:?}"), recipe.weights, &recipe.charts);
+            ("trial", &ready.digest, texts, format!("{claims:?}"), recipe.weights, &asked);
         let (weights, progress) = (self.weights(), self.progress);
+        let level = recipe.level;
         self.stage(&format!("trial-{}", ready.collection.name), &depends, |folder| {
             let bar = progress.stage("judging", "puzzles", None);
             let data = folder.inside("data")?.join(folder.name);
@@ -242,7 +245,8 @@ impl<'a, 'b> Run<'a, 'b> {
             let text = report.to_string();
             write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
             let left: Vec<charts::LeftShapes> = report.books.iter().map(Into::into).collect();
-            let chart = folder.wants(ChartKind::Missed).then(|| charts::missed(&left)).flatten();
+            let chart =
+                folder.wants(ChartKind::Missed).then(|| charts::missed(&left, level)).flatten();
             let figure = chart
                 .map(|chart| {
                     let caption = "What each rulebook leaves at the end of its walk.";
@@ -257,10 +261,11 @@ impl<'a, 'b> Run<'a, 'b> {
     fn occurrence(&mut self, ready: &Ready<'_>, alone: bool) -> Result<(), StudyError> {
         let name = format!("occurrence-{}", ready.collection.name);
         let recipe = &self.settings.recipe;
-        let depends =
-            ("occurrence", &ready.census_digest, &ready.collection.title, alone, &recipe.charts);
+        let asked = (recipe.level, &recipe.charts);
+        let depends = ("occurrence", &ready.census_digest, &ready.collection.title, alone, &asked);
+        let level = recipe.level;
         self.stage(&name, &depends, |folder| {
-            let found = ready.measured()?;
+            let found = ready.measured(level)?;
             let Occurrence { counts, manifest, shares, needed } = found;
             for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
                 let path = ready.census.join(file);
@@ -291,7 +296,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 let shapes = &recipe.charts.narrowing;
                 let wanted = folder.wants(ChartKind::Narrowing) && !shapes.is_empty();
                 if wanted && counts.totals.weighted == 0 {
-                    let narrowing = charts::narrowing(&ready.census, shapes)?;
+                    let narrowing = charts::narrowing(&ready.census, shapes, level)?;
                     add(ChartKind::Narrowing, &narrowing, "Why rare shapes need many puzzles.")?;
                 }
             }
@@ -314,12 +319,13 @@ impl<'a, 'b> Run<'a, 'b> {
     fn comparison(&mut self, ready: &[Ready<'_>]) -> Result<(), StudyError> {
         let of = |ready: &Ready<'_>| (ready.census_digest.clone(), ready.collection.title.clone());
         let collections: Vec<(String, String)> = ready.iter().map(of).collect();
-        let depends = ("comparison", collections, &self.settings.recipe.charts);
+        let level = self.settings.recipe.level;
+        let depends = ("comparison", collections, level, &self.settings.recipe.charts);
         self.stage("comparison", &depends, |folder| {
             let mut shares = Vec::new();
             let mut needed = Vec::new();
             for ready in ready {
-                let measured = ready.measured()?;
+                let measured = ready.measured(level)?;
                 let name = &ready.collection.title;
                 let puzzles = measured.counts.totals.puzzles;
                 shares.push((name.clone(), puzzles, measured.shares.clone()));
@@ -359,7 +365,9 @@ impl<'a, 'b> Run<'a, 'b> {
         let recipe = &self.settings.recipe;
         let walk = &recipe.walk;
         let walked = WalkNotes::from(walk);
-        let depends = ("effort", &ready.digest, effort, walked, recipe.weights, &recipe.charts);
+        let level = recipe.level;
+        let depends =
+            ("effort", &ready.digest, effort, walked, recipe.weights, level, &recipe.charts);
         let (weights, progress) = (self.weights(), self.progress);
         self.stage("effort", &depends, |folder| {
             let bar = progress.stage("comparing looks", "puzzles", None);
@@ -371,7 +379,7 @@ impl<'a, 'b> Run<'a, 'b> {
             let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();
             let costs = paired_costs(&puzzles, &shapes, walk, &weights);
             bar.advance(puzzles.len() as u64);
-            let sides = compare_sides(&costs).map_err(|error| AnalysisError::Stats {
+            let sides = compare_sides(&costs, level).map_err(|error| AnalysisError::Stats {
                 claim: "looks beside their complements".to_owned(),
                 error,
             })?;
@@ -384,7 +392,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 let detailed =
                     |shape: &&PairedCosts| effort.shapes.contains(&(shape.open, shape.naked));
                 for shape in costs.iter().filter(detailed) {
-                    if let Some(chart) = charts::paired(shape, puzzles.len() as u64) {
+                    if let Some(chart) = charts::paired(shape, puzzles.len() as u64, level) {
                         let name = format!("{}-open-naked-{}", shape.open, shape.naked);
                         let caption = sentence(&chart.ratio);
                         figures.push(folder.figure(&chart, &name, &caption)?);
@@ -436,11 +444,17 @@ impl<'a, 'b> Run<'a, 'b> {
     fn describe(&mut self, ready: &Ready<'_>) -> Result<(), StudyError> {
         let progress = self.progress;
         let name = format!("collection-{}", ready.collection.name);
-        let depends =
-            ("describe", &ready.digest, &ready.collection.title, &self.settings.recipe.charts);
+        let level = self.settings.recipe.level;
+        let depends = (
+            "describe",
+            &ready.digest,
+            &ready.collection.title,
+            level,
+            &self.settings.recipe.charts,
+        );
         self.stage(&name, &depends, |folder| {
             let bar = progress.stage("describing", "puzzles", None);
-            let description = describe(ready.sources.clone(), &*bar)?;
+            let description = describe(ready.sources.clone(), level, &*bar)?;
             folder.write(
                 "description.json",
                 serde_json::to_string_pretty(&description)?.as_bytes(),

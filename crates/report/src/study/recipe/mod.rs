@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{Recipe as MakeRecipe, Sampling, SamplingMethod};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_stats::Level;
 use toml::Spanned;
 
 pub use charts::StudyCharts;
@@ -40,6 +41,8 @@ pub struct StudyRecipe {
     pub walk: WalkOptions,
     /// The charts.
     pub charts: StudyCharts,
+    /// The level of all intervals.
+    pub level: Level,
     /// Weights of a cell seen, a place gathered and a try.
     pub weights: [f64; 3],
     /// Looks that are compared with their complements, if wanted.
@@ -143,6 +146,8 @@ struct Raw {
     claims: Vec<String>,
     #[serde(default)]
     collection: Vec<Spanned<RawCollection>>,
+    #[serde(default)]
+    level: Level,
     walk: Option<walk::RawWalk>,
     charts: Option<charts::RawCharts>,
     weights: Option<Spanned<RawWeights>>,
@@ -276,6 +281,7 @@ impl StudyRecipe {
             claims: raw.claims,
             walk,
             charts,
+            level: raw.level,
             weights,
             effort,
             specimens,
