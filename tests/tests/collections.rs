@@ -95,6 +95,21 @@ fn folders_that_are_no_collection_are_refused() {
 }
 
 #[test]
+fn a_label_stays_a_label_whatever_it_says() {
+    let folder = tempfile::tempdir().unwrap();
+    let made = puzzles();
+    let table = format!("puzzle,label\n{},weight=2 family=3\n{},plain\n", made[0], made[1]);
+    fs::write(folder.path().join("in.csv"), table).unwrap();
+    good(folder.path(), &["collect", "in.csv", "--out", "collection"]);
+    good(folder.path(), &["census", "collection", "--out", "census"]);
+    let totals = &json(&folder.path().join("census/manifest.json"))["totals"];
+    assert_eq!((&totals["puzzles"], &totals["weighted"]), (&2.into(), &0.into()));
+    let collected = json(&folder.path().join("collection/manifest.json"));
+    let scanned = json(&folder.path().join("census/manifest.json"));
+    assert_eq!(scanned["collection"]["blake3"], collected["blake3"]);
+}
+
+#[test]
 fn weights_and_families_reach_the_tables_and_the_shares() {
     let folder = tempfile::tempdir().unwrap();
     let made = puzzles();

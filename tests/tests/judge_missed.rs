@@ -5,18 +5,10 @@ use std::collections::BTreeMap;
 use tallyhouse_analysis::{
     ClaimFile, Decision, JudgeReport, JudgeSettings, Rulebook, Threshold, judge,
 };
-use tallyhouse_census::Progress;
-use tallyhouse_collection::{MinimalByDeletion, Source};
+use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
 use tallyhouse_engine::{Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk};
 use tallyhouse_tests::brute_force::{Candidates, house_cells, tight_sets};
-
-struct Silent;
-
-impl Progress for Silent {
-    fn advance(&self, _: u64) {}
-    fn expect(&self, _: u64) {}
-}
 
 fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfile::TempDir) {
     let folder = tempfile::tempdir().unwrap();

@@ -3,22 +3,20 @@
 use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write;
 
-use rayon::iter::ParallelIterator;
-use rayon::slice::ParallelSlice;
 use serde::Serialize;
 use tallyhouse_board::{Clues, Frame9, Puzzle};
-use tallyhouse_census::{Numbered, Progress, Scanner};
+use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{
-    Duplicates, GivensSymmetry, ReadError, Reason, Rows, Source, Weight, are_minimal, canonical,
-    fingerprint,
+    Block, Duplicates, GivensSymmetry, Part, Progress, ReadError, Reject, RejectCounts, Rows,
+    Source, Weight, are_minimal, canonical, fingerprint,
 };
 use tallyhouse_engine::{BatchOutcome, Order, WalkOptions};
 use tallyhouse_stats::{Estimate, Families, Level};
 
 use crate::published::MINIMAL_PUZZLES;
 
-const BLOCK: usize = 16_384;
-const CHUNK: usize = 256;
+/// How many rows one thread looks at.
+const BLOCK: usize = 1000;
 
 /// What a collection is like. Shares that carry an interval have puzzles as their unit; with weights
 /// or families they are ratios of weights with families as clusters.
@@ -120,62 +118,43 @@ pub fn describe(
     progress: &dyn Progress,
 ) -> Result<Description, ReadError> {
     let mut rows = Rows::open(sources)?;
+    rows.read_ahead(BLOCK)?;
     let mut sums = Sums::default();
-    loop {
-        let block = rows.take(BLOCK)?;
-        if block.is_empty() {
-            break;
-        }
-        if let Some(rows) = rows.expected() {
-            progress.expect(rows);
-        }
-        let checked: Vec<Vec<Result<Facts, Reason>>> = block.par_chunks(CHUNK).map(facts).collect();
-        checked.into_iter().flatten().for_each(|facts| sums.add(facts));
-        progress.advance(block.len() as u64);
-    }
-    let names: Vec<String> = rows.sources().iter().map(|s| s.name().to_owned()).collect();
-    if sums.rows == 0 {
-        return Err(ReadError::Empty(names.join(", ")));
-    }
+    let look = |part: Part<'_>| part.map(facts).collect::<Vec<_>>();
+    rows.pass(BLOCK, progress, look, |facts| {
+        facts.into_iter().flatten().for_each(|facts| sums.add(facts));
+        Ok::<(), ReadError>(())
+    })?;
+    let names = rows.sources().iter().map(|source| source.name().to_owned()).collect();
     Ok(sums.finish(names, rows.notes().to_vec(), level))
 }
 
-fn facts(rows: &[tallyhouse_collection::Row]) -> Vec<Result<Facts, Reason>> {
-    let parsed: Vec<Result<Puzzle, Reason>> =
-        rows.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
-    let numbered: Vec<Numbered> = parsed
-        .iter()
-        .flatten()
-        .map(|&puzzle| Numbered { number: 0, puzzle, weight: None, family: None })
-        .collect();
-    let puzzles: Vec<Puzzle> = numbered.iter().map(|numbered| numbered.puzzle).collect();
-    let minimal = are_minimal(&puzzles);
+fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
     let options = WalkOptions::default();
     let mut scanner = Scanner::new(&options, false);
-    let mut scanned = scanner.scan(&numbered).into_iter().zip(minimal);
-    let facts = |(row, parsed): (&tallyhouse_collection::Row, Result<Puzzle, Reason>)| {
-        let puzzle = parsed?;
-        let (scan, minimal) = scanned.next().unwrap_or((Err(Reason::Undecided), false));
-        let scan = scan?;
-        let canonical = canonical(&Clues::from(&puzzle));
-        Ok(Facts {
-            puzzle,
-            weight: row.weight,
-            family: row.family,
+    let scanned = scanner.scan(block);
+    let puzzles: Vec<Puzzle> = scanned.iter().flatten().map(|scan| scan.entry.puzzle).collect();
+    let mut minimal = are_minimal(&puzzles).into_iter();
+    let mut facts = |scan: &PuzzleScan| {
+        let canonical = canonical(&Clues::from(&scan.entry.puzzle));
+        Facts {
+            puzzle: scan.entry.puzzle,
+            weight: scan.entry.weight,
+            family: scan.entry.family,
             class: fingerprint(canonical.form.values()),
             automorphisms: canonical.automorphisms,
-            minimal,
-            hardest: scan.puzzle.hardest,
-            solved: scan.puzzle.outcome == BatchOutcome::Solved,
-        })
+            minimal: minimal.next().unwrap_or_else(|| unreachable!("each puzzle was asked about")),
+            hardest: scan.hardest,
+            solved: scan.outcome == BatchOutcome::Solved,
+        }
     };
-    rows.iter().zip(parsed).map(facts).collect()
+    scanned.into_iter().map(|scanned| scanned.map(&mut facts)).collect()
 }
 
 #[derive(Default)]
 struct Sums {
     rows: u64,
-    rejected: [u64; Reason::KINDS.len()],
+    rejected: RejectCounts,
     puzzles: u64,
     weighted: u64,
     seen: Duplicates,
@@ -232,12 +211,12 @@ impl Weights {
 }
 
 impl Sums {
-    fn add(&mut self, facts: Result<Facts, Reason>) {
+    fn add(&mut self, facts: Result<Facts, Reject>) {
         self.rows += 1;
         let facts = match facts {
             Ok(facts) => facts,
-            Err(reason) => {
-                self.rejected[reason.kind()] += 1;
+            Err(reject) => {
+                self.rejected.add(reject.reason.kind());
                 return;
             }
         };
@@ -296,7 +275,7 @@ impl Sums {
             sources,
             notes,
             rows: self.rows,
-            rejected: Reason::KINDS.iter().map(ToString::to_string).zip(self.rejected).collect(),
+            rejected: self.rejected.named(),
             puzzles: self.puzzles,
             weighted: self.weighted,
             families: weights.all.families(),
@@ -457,16 +436,10 @@ fn percent(estimate: Option<&Estimate>) -> String {
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_collection::Silent;
     use tallyhouse_stats::Share;
 
     use super::*;
-
-    struct Silent;
-
-    impl Progress for Silent {
-        fn advance(&self, _: u64) {}
-        fn expect(&self, _: u64) {}
-    }
 
     fn describe_text(text: &str) -> Description {
         let sources = vec![Source::memory("here", text.as_bytes())];

@@ -1,5 +1,5 @@
 use tallyhouse_census::CensusError;
-use tallyhouse_collection::ReadError;
+use tallyhouse_collection::{ReadError, RejectsError};
 use tallyhouse_stats::StatsError;
 
 use crate::FileError;
@@ -17,13 +17,15 @@ pub enum AnalysisError {
     /// The output can't be written, or no row is a valid puzzle.
     #[error(transparent)]
     Census(#[from] CensusError),
+    /// The list of rejected rows can't be written.
+    #[error(transparent)]
+    Rejects(#[from] RejectsError),
     /// The sums have no answer.
     #[error("claim '{claim}': {error}")]
     Stats {
         /// The claim or rulebook.
         claim: String,
         /// What is wrong.
-        #[source]
         error: StatsError,
     },
     /// There is neither a rulebook nor a claim.

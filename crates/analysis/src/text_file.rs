@@ -23,7 +23,6 @@ pub enum FileError {
         /// The file.
         file: String,
         /// What the system says.
-        #[source]
         error: io::Error,
     },
     /// A name that is neither built in nor a file.

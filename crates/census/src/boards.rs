@@ -1,10 +1,11 @@
 //! Rebuilding the positions of a dataset: from kept states, or by walking the puzzles again.
 
 use tallyhouse_board::Puzzle;
+use tallyhouse_collection::Entry;
 use tallyhouse_engine::Position;
 
 use crate::table_file::TableFile;
-use crate::{CensusError, Dataset, Numbered, Scanner};
+use crate::{CensusError, Dataset, Scanner};
 
 /// The puzzles and positions of one part.
 pub struct Boards<'a> {
@@ -61,16 +62,16 @@ impl<'a> Boards<'a> {
         wanted: &[(u64, u16)],
         puzzles: &[Puzzle],
     ) -> Result<Vec<Position>, CensusError> {
-        let numbered: Vec<Numbered> = wanted
+        let entries = wanted
             .iter()
             .zip(puzzles)
-            .map(|(&(number, _), &puzzle)| Numbered { number, puzzle, weight: None, family: None })
-            .collect();
+            .map(|(&(number, _), &puzzle)| Ok(Entry::new(number, puzzle)));
         let mut scanner = Scanner::new(self.dataset.walk(), true);
         let walked =
-            scanner.scan(&numbered).into_iter().zip(wanted).map(|(scan, &(number, at))| {
+            scanner.scan(entries.collect()).into_iter().zip(wanted).map(|(scan, &(number, at))| {
                 let wrong = |what: String| self.puzzles.damaged(format!("puzzle {number} {what}"));
-                let scan = scan.map_err(|reason| wrong(format!("is not valid: {reason}")))?;
+                let scan =
+                    scan.map_err(|reject| wrong(format!("is not valid: {}", reject.reason)))?;
                 let record = scan.positions.get(usize::from(at));
                 let states = record.and_then(|record| record.states.as_ref());
                 let states = states.ok_or_else(|| wrong(format!("has no quiet position {at}")))?;

@@ -4,28 +4,22 @@ use std::collections::HashMap;
 use std::fs;
 use std::path::PathBuf;
 
-use rayon::iter::ParallelIterator;
-use rayon::slice::ParallelSlice;
-use tallyhouse_board::{Clues, Puzzle};
+use tallyhouse_board::Clues;
 use tallyhouse_collection::{
-    Canonical, ReadError, Reason, Reject, Row, Rows, Source, canonical, fingerprint, validities,
+    Canonical, Entry, Part, Progress, Reject, Rejects, Rows, Source, canonical, fingerprint,
+    only_valid,
 };
 
 use crate::aside::make_folder;
-use crate::folder::{
-    CollectedPuzzle, CollectionManifest, CollectionTotals, KIND, make_table_folder, write_part,
-};
+use crate::folder::{CollectionManifest, CollectionTotals, KIND, make_table_folder, write_part};
 use crate::ledger::write_json;
-use crate::rejects::RejectsList;
-use crate::run::{Progress, tool};
+use crate::run::tool;
 use crate::{CensusError, SCHEMA_VERSION};
 
 /// How many puzzles a file of the table holds.
 const PART: usize = 100_000;
-/// How many rows are checked between two looks at the repeats.
-const BLOCK: usize = 16_384;
 /// How many rows one thread checks at a time.
-const CHUNK: usize = 256;
+const CHECKED_AT_ONCE: usize = 1000;
 
 /// What is done with puzzles that were seen before. All are listed in `repeats.csv`.
 #[derive(
@@ -96,102 +90,75 @@ pub fn collect(
     progress: &dyn Progress,
 ) -> Result<Collected, CensusError> {
     let mut rows = Rows::open(settings.sources.clone())?;
-    let mut block = rows.take(BLOCK)?;
-    if block.is_empty() {
-        let names: Vec<&str> = settings.sources.iter().map(Source::name).collect();
-        return Err(ReadError::Empty(names.join(", ")).into());
-    }
+    rows.read_ahead(CHECKED_AT_ONCE)?;
     make_folder(&settings.out, "")?;
     make_table_folder(&settings.out)?;
-    let mut collecting = Collecting::new(settings)?;
-    while !block.is_empty() {
-        collecting.take(&block)?;
-        if let Some(rows) = rows.expected() {
-            progress.expect(rows);
-        }
-        progress.advance(block.len() as u64);
-        block = rows.take(BLOCK)?;
-    }
+    let mut collecting = Collecting::new(settings);
+    let check = |part: Part<'_>| check(part, settings.equivalents);
+    rows.pass(CHECKED_AT_ONCE, progress, check, |checked| {
+        checked.into_iter().try_for_each(|row| collecting.take(row))
+    })?;
     collecting.finish(&rows)
 }
 
 struct Collecting<'a> {
     settings: &'a CollectSettings,
     totals: CollectionTotals,
-    rejected: [u64; Reason::KINDS.len()],
-    first_reject: Option<String>,
-    rejects: RejectsList,
+    rejects: Rejects,
     repeats: Option<csv::Writer<fs::File>>,
     exact: HashMap<u128, Seen>,
     classes: HashMap<u128, Seen>,
-    waiting: Vec<CollectedPuzzle>,
+    waiting: Vec<Entry>,
     parts: u64,
     hasher: blake3::Hasher,
 }
 
-/// A row after its checks.
-struct Checked {
-    puzzle: Result<Puzzle, Reason>,
-    class: Option<u128>,
-}
+/// A valid puzzle, with the hash of its canonical form if it is looked for; or a rejected row.
+type Checked = Result<(Entry, Option<u128>), Reject>;
 
-fn check(rows: &[Row], equivalents: bool) -> Vec<Checked> {
-    let parsed: Vec<Result<Puzzle, Reason>> =
-        rows.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
-    let puzzles: Vec<Puzzle> = parsed.iter().flatten().copied().collect();
-    let mut valid = validities(&puzzles).into_iter();
-    let checked = |parsed: Result<Puzzle, Reason>| {
-        let puzzle = parsed
-            .and_then(|puzzle| valid.next().unwrap_or(Err(Reason::Undecided)).map(|()| puzzle));
-        let class = puzzle.as_ref().ok().filter(|_| equivalents).map(|puzzle| {
-            let Canonical { form, .. } = canonical(&Clues::from(puzzle));
-            fingerprint(form.values())
-        });
-        Checked { puzzle, class }
+fn check(part: Part<'_>, equivalents: bool) -> Vec<Checked> {
+    let class = |entry: &Entry| {
+        let Canonical { form, .. } = canonical(&Clues::from(&entry.puzzle));
+        fingerprint(form.values())
     };
-    parsed.into_iter().map(checked).collect()
+    let checked = |row: Result<Entry, Reject>| {
+        let entry = row?;
+        let class = equivalents.then(|| class(&entry));
+        Ok((entry, class))
+    };
+    part.flat_map(only_valid).map(checked).collect()
 }
 
 impl<'a> Collecting<'a> {
-    fn new(settings: &'a CollectSettings) -> Result<Self, CensusError> {
-        Ok(Self {
+    fn new(settings: &'a CollectSettings) -> Self {
+        Self {
             settings,
             totals: CollectionTotals::default(),
-            rejected: [0; Reason::KINDS.len()],
-            first_reject: None,
-            rejects: RejectsList::in_folder(&settings.out),
+            rejects: Rejects::in_folder(&settings.sources, &settings.out),
             repeats: None,
             exact: HashMap::new(),
             classes: HashMap::new(),
             waiting: Vec::new(),
             parts: 0,
             hasher: blake3::Hasher::new(),
-        })
+        }
     }
 
-    fn take(&mut self, block: &[Row]) -> Result<(), CensusError> {
-        let equivalents = self.settings.equivalents;
-        let checked: Vec<Vec<Checked>> =
-            block.par_chunks(CHUNK).map(|rows| check(rows, equivalents)).collect();
-        for (row, checked) in block.iter().zip(checked.into_iter().flatten()) {
-            self.totals.read += 1;
-            match checked.puzzle {
-                Ok(puzzle) => self.accept(row, puzzle, checked.class)?,
-                Err(reason) => self.reject(row, reason)?,
+    fn take(&mut self, row: Checked) -> Result<(), CensusError> {
+        self.totals.read += 1;
+        match row {
+            Ok((entry, class)) => self.accept(entry, class),
+            Err(reject) => {
+                self.totals.rejected += 1;
+                Ok(self.rejects.take(&reject)?)
             }
         }
-        Ok(())
     }
 
-    fn accept(
-        &mut self,
-        row: &Row,
-        puzzle: Puzzle,
-        class: Option<u128>,
-    ) -> Result<(), CensusError> {
+    fn accept(&mut self, entry: Entry, class: Option<u128>) -> Result<(), CensusError> {
         self.totals.accepted += 1;
-        let here = Seen { source: row.source as u32, line: row.line };
-        let same = first_of(&mut self.exact, fingerprint(puzzle.values()), here);
+        let here = Seen { source: entry.source as u32, line: entry.line };
+        let same = first_of(&mut self.exact, fingerprint(entry.puzzle.values()), here);
         let alike = class.and_then(|class| first_of(&mut self.classes, class, here));
         self.totals.repeated += u64::from(same.is_some());
         let equivalent = alike.is_some() && same.is_none();
@@ -205,44 +172,23 @@ impl<'a> Collecting<'a> {
         };
         if let Some(first) = same.or(alike) {
             let how = if same.is_some() { "exactly" } else { "equivalent" };
-            self.list_repeat(row, first, how, drop)?;
+            self.list_repeat(&entry, first, how, drop)?;
         }
         if drop {
             self.totals.dropped += 1;
             return Ok(());
         }
         self.totals.puzzles += 1;
-        self.totals.weighted += u64::from(row.weight.is_some());
-        let collected = CollectedPuzzle {
-            puzzle,
-            label: row.label.clone(),
-            weight: row.weight,
-            family: row.family,
-            file: self.settings.sources[row.source].name().to_owned(),
-            source_line: row.line,
-        };
-        self.hasher.update(collected.as_line().as_bytes());
+        self.totals.weighted += u64::from(entry.weight.is_some());
+        self.hasher.update(entry.to_string().as_bytes());
         self.hasher.update(b"\n");
-        self.waiting.push(collected);
+        self.waiting.push(entry);
         if self.waiting.len() == PART { self.write_part() } else { Ok(()) }
-    }
-
-    fn reject(&mut self, row: &Row, reason: Reason) -> Result<(), CensusError> {
-        self.totals.rejected += 1;
-        self.rejected[reason.kind()] += 1;
-        let reject = Reject {
-            file: self.settings.sources[row.source].name().to_owned(),
-            line: row.line,
-            text: row.text.clone(),
-            reason,
-        };
-        self.first_reject.get_or_insert_with(|| reject.to_string());
-        self.rejects.write(&reject)
     }
 
     fn list_repeat(
         &mut self,
-        row: &Row,
+        entry: &Entry,
         first: Seen,
         how: &str,
         dropped: bool,
@@ -256,12 +202,12 @@ impl<'a> Collecting<'a> {
             self.repeats = Some(file);
         }
         let name = |source: usize| self.settings.sources[source].name();
-        let (line, first_line) = (row.line.to_string(), first.line.to_string());
+        let (line, first_line) = (entry.line.to_string(), first.line.to_string());
         let dropped = if dropped { "yes" } else { "no" };
-        let (file, first_file) = (name(row.source), name(first.source as usize));
+        let (file, first_file) = (name(entry.source), name(first.source as usize));
         match &mut self.repeats {
             Some(repeats) => repeats
-                .write_record([file, &line, &row.text, how, first_file, &first_line, dropped])
+                .write_record([file, &line, entry.text(), how, first_file, &first_line, dropped])
                 .map_err(failed),
             None => Ok(()),
         }
@@ -269,7 +215,7 @@ impl<'a> Collecting<'a> {
 
     fn write_part(&mut self) -> Result<(), CensusError> {
         let first = self.totals.puzzles - self.waiting.len() as u64;
-        write_part(&self.settings.out, self.parts, first, &self.waiting)?;
+        write_part(&self.settings.out, self.parts, first, &self.waiting, &self.settings.sources)?;
         self.parts += 1;
         self.waiting.clear();
         Ok(())
@@ -277,16 +223,14 @@ impl<'a> Collecting<'a> {
 
     fn finish(mut self, rows: &Rows) -> Result<Collected, CensusError> {
         let out = &self.settings.out;
-        self.rejects.finish()?;
+        let rejects = self.rejects.finish()?;
+        let first_reject = self.rejects.first().map(str::to_owned);
         if let Some(mut file) = self.repeats.take() {
             file.flush().map_err(CensusError::write(&out.join("repeats.csv")))?;
         }
-        if self.totals.accepted == 0 {
-            return Err(CensusError::AllRejected {
-                rows: self.totals.read,
-                first: self.first_reject.unwrap_or_default(),
-                rejects: out.join(RejectsList::FILE_NAME),
-            });
+        if let (0, Some(rejects)) = (self.totals.accepted, rejects) {
+            let (rows, first) = (self.totals.read, first_reject.unwrap_or_default());
+            return Err(CensusError::AllRejected { rows, first, rejects });
         }
         if !self.waiting.is_empty() {
             self.write_part()?;
@@ -306,11 +250,11 @@ impl<'a> Collecting<'a> {
             }
             .to_owned(),
             totals: self.totals,
-            rejected: Reason::KINDS.iter().map(ToString::to_string).zip(self.rejected).collect(),
+            rejected: self.rejects.counts().named(),
             parts: self.parts,
         };
         write_json(&out.join("manifest.json"), &manifest)?;
-        Ok(Collected { manifest, first_reject: self.first_reject })
+        Ok(Collected { manifest, first_reject })
     }
 }
 

@@ -5,7 +5,7 @@ use std::ops::AddAssign;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_collection::Reason;
+use tallyhouse_collection::RejectCounts;
 use tallyhouse_engine::{BatchOutcome, Order};
 
 use crate::{CensusError, Manifest, PuzzleScan, Sink};
@@ -60,8 +60,8 @@ pub struct Counts {
     /// Puzzles by the index in the order of the last look that was needed, the last entry for
     /// puzzles that needed none.
     pub hardest: Vec<u64>,
-    /// Rejected rows by the index of [`Reason::KINDS`].
-    pub rejected: [u64; Reason::KINDS.len()],
+    /// Rejected rows by kind of reason.
+    pub rejected: RejectCounts,
     /// Houses by open count, summed over quiet positions.
     pub exposure: [u64; 10],
     /// Shapes by open count and naked size.
@@ -75,7 +75,7 @@ impl Counts {
         Self {
             totals: Totals::default(),
             hardest: vec![0; order.looks().len() + 1],
-            rejected: [0; Reason::KINDS.len()],
+            rejected: RejectCounts::default(),
             exposure: [0; 10],
             shapes: vec![Default::default(); 10],
         }
@@ -95,16 +95,10 @@ impl Counts {
             .map(|(open, naked)| (open, naked, self.shape(open, naked)))
     }
 
-    /// Returns the number of rejected rows.
-    #[must_use]
-    pub fn rejected_rows(&self) -> u64 {
-        self.rejected.iter().sum()
-    }
-
-    /// Counts a rejected row.
-    pub fn reject(&mut self, reason: &Reason) {
-        self.totals.rows += 1;
-        self.rejected[reason.kind()] += 1;
+    /// Adds rejected rows.
+    pub fn reject(&mut self, rejected: &RejectCounts) {
+        self.totals.rows += rejected.total();
+        self.rejected += rejected;
     }
 
     /// Reads the aggregates of a whole dataset back.
@@ -117,16 +111,17 @@ impl Counts {
 
     /// Reads the aggregates of a dataset back from its CSV files and its manifest.
     pub(crate) fn read(folder: &Path, manifest: &Manifest) -> Result<Self, CensusError> {
+        let rejected = RejectCounts::from_named(&manifest.rejected).ok_or_else(|| {
+            let reason = "it counts rejected rows of an unknown kind".to_owned();
+            CensusError::Damaged { path: folder.join("manifest.json"), reason }
+        })?;
         let mut counts = Self {
             totals: manifest.totals.clone(),
             hardest: manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).collect(),
-            rejected: [0; Reason::KINDS.len()],
+            rejected,
             exposure: [0; 10],
             shapes: vec![Default::default(); 10],
         };
-        for (sum, (_, rows)) in counts.rejected.iter_mut().zip(&manifest.rejected) {
-            *sum = *rows;
-        }
         for [open, houses] in read_numbers(&folder.join("exposure.csv"))? {
             if let Some(sum) = counts.exposure.get_mut(open as usize) {
                 *sum = houses;
@@ -163,21 +158,20 @@ impl Counts {
 
 impl Sink for Counts {
     fn puzzle(&mut self, scan: &PuzzleScan) {
-        let record = &scan.puzzle;
         let totals = &mut self.totals;
         totals.rows += 1;
         totals.puzzles += 1;
-        totals.weighted += u64::from(record.weight.is_some() || record.family.is_some());
-        totals.solved += u64::from(record.outcome == BatchOutcome::Solved);
-        totals.stuck += u64::from(record.outcome == BatchOutcome::Stuck);
-        totals.puzzles_with_quiet_positions += u64::from(record.quiet_positions > 0);
-        totals.quiet_positions += u64::from(record.quiet_positions);
+        totals.weighted += u64::from(scan.entry.weight.is_some() || scan.entry.family.is_some());
+        totals.solved += u64::from(scan.outcome == BatchOutcome::Solved);
+        totals.stuck += u64::from(scan.outcome == BatchOutcome::Stuck);
+        totals.puzzles_with_quiet_positions += u64::from(scan.quiet_positions > 0);
+        totals.quiet_positions += u64::from(scan.quiet_positions);
         totals.subsets += scan.subsets.len() as u64;
-        totals.given_digits += u64::from(record.given_digits);
-        totals.clues += u64::from(record.clues);
-        totals.clues_squared += u64::from(record.clues) * u64::from(record.clues);
+        totals.given_digits += u64::from(scan.given_digits);
+        totals.clues += u64::from(scan.clues);
+        totals.clues_squared += u64::from(scan.clues) * u64::from(scan.clues);
         let none = self.hardest.len() - 1;
-        self.hardest[record.hardest.unwrap_or(none)] += 1;
+        self.hardest[scan.hardest.unwrap_or(none)] += 1;
         for position in &scan.positions {
             for (sum, &houses) in self.exposure.iter_mut().zip(&position.exposure) {
                 *sum += u64::from(houses);
@@ -223,7 +217,7 @@ impl AddAssign<&Self> for Counts {
         a.clues += b.clues;
         a.clues_squared += b.clues_squared;
         add_each(&mut self.hardest, &other.hardest);
-        add_each(&mut self.rejected, &other.rejected);
+        self.rejected += &other.rejected;
         add_each(&mut self.exposure, &other.exposure);
         for (a, b) in self.shapes.iter_mut().flatten().zip(other.shapes.iter().flatten()) {
             a.subsets += b.subsets;

@@ -3,12 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use tallyhouse_board::{DigitSet, House, HouseKind, PlaceSet};
+use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Subset, WalkOptions};
 
 use crate::boards::Boards;
 use crate::ledger::{plan_path, read_json};
 use crate::part::file_stem;
-use crate::rejects::RejectsList;
 use crate::run::Shard;
 use crate::table_file::TableFile;
 use crate::{CensusError, Manifest, SCHEMA_VERSION};
@@ -133,16 +133,8 @@ impl Dataset {
     /// # Errors
     /// If the list is there but can't be read.
     pub fn first_reject(&self) -> Result<Option<String>, CensusError> {
-        let path = self.folder.join(RejectsList::FILE_NAME);
-        if !path.is_file() {
-            return Ok(None);
-        }
-        let first = csv::Reader::from_path(&path).and_then(|reader| {
-            reader.into_deserialize::<(String, u64, String, String)>().next().transpose()
-        });
-        let first =
-            first.map_err(|error| CensusError::Damaged { path, reason: error.to_string() })?;
-        Ok(first.map(|(file, line, _, reason)| format!("{file}, line {line}: {reason}")))
+        let path = self.folder.join(Rejects::FILE_NAME);
+        Ok(Rejects::read_first(&path)?)
     }
 
     pub(crate) fn table(
@@ -318,18 +310,10 @@ impl SubsetRows {
 mod tests {
     use std::fs;
 
-    use tallyhouse_collection::{MinimalByDeletion, Source};
+    use tallyhouse_collection::{Entry, MinimalByDeletion, Silent, Source};
 
     use super::*;
-    use crate::{Numbered, Progress, Scanner, Settings, Tables};
-
-    struct Silent;
-
-    impl Progress for Silent {
-        fn advance(&self, _: u64) {}
-
-        fn expect(&self, _: u64) {}
-    }
+    use crate::{Scanner, Settings, Tables};
 
     fn scanned(folder: &Path, change: impl FnOnce(&mut Settings)) -> Result<Dataset, CensusError> {
         let puzzles = MinimalByDeletion { seed: 3 }.puzzles(0..250);
@@ -344,6 +328,7 @@ mod tests {
             seed: None,
             shard: None,
             resume: false,
+            expect_rows: None,
         };
         change(&mut settings);
         crate::run(&settings, &Silent).unwrap();
@@ -364,26 +349,20 @@ mod tests {
             read += dataset.each_position(part, &mut visit).unwrap();
             // Row 0 is no puzzle.
             let rows = part * 100..251.min((part + 1) * 100);
-            let numbered: Vec<Numbered> = rows
-                .filter(|&row| row > 0)
-                .map(|number| Numbered {
-                    number,
-                    puzzle: MinimalByDeletion { seed: 3 }.puzzle(number - 1),
-                    weight: None,
-                    family: None,
-                })
-                .collect();
+            let puzzle = |number| MinimalByDeletion { seed: 3 }.puzzle(number - 1);
+            let entries = rows.filter(|&row| row > 0);
+            let entries = entries.map(|number| Ok(Entry::new(number, puzzle(number))));
             let mut expected = Vec::new();
             let mut boards = Vec::new();
-            for scan in scanner.scan(&numbered) {
+            for scan in scanner.scan(entries.collect()) {
                 let scan = scan.unwrap();
                 for position in &scan.positions {
                     let here = scan.subsets.iter().filter(|(at, _)| *at == position.number);
                     let subsets: Vec<Subset> = here.map(|(_, subset)| *subset).collect();
                     if !subsets.is_empty() {
-                        let number = scan.puzzle.number;
+                        let number = scan.entry.number;
                         expected.push((number, position.number, position.given_digits, subsets));
-                        boards.push((scan.puzzle.puzzle, position.states.unwrap()));
+                        boards.push((scan.entry.puzzle, position.states.unwrap()));
                     }
                 }
             }

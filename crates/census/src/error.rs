@@ -1,7 +1,7 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_collection::ReadError;
+use tallyhouse_collection::{ReadError, RejectsError};
 
 /// Why a census stopped.
 #[derive(Debug, thiserror::Error)]
@@ -10,6 +10,9 @@ pub enum CensusError {
     /// The collection can't be read.
     #[error(transparent)]
     Read(#[from] ReadError),
+    /// The list of rejected rows can't be written or read.
+    #[error(transparent)]
+    Rejects(#[from] RejectsError),
     /// The output folder is in use.
     #[error("{} exists already: choose another folder{}", .path.display(), .advice)]
     Exists {
@@ -51,7 +54,6 @@ pub enum CensusError {
         /// The file.
         path: PathBuf,
         /// What the system says.
-        #[source]
         error: io::Error,
     },
     /// A file of an unfinished run can't be read.

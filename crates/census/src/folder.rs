@@ -6,8 +6,7 @@ use std::path::{Path, PathBuf};
 
 use polars::prelude::{DataFrame, ParquetReader, PolarsError, SerReader};
 use serde::{Deserialize, Serialize};
-use tallyhouse_board::Puzzle;
-use tallyhouse_collection::{Source, Weight};
+use tallyhouse_collection::{Entry, EntryText, Source, Weight};
 
 use crate::ledger::read_json;
 use crate::part::file_stem;
@@ -69,55 +68,21 @@ pub struct CollectionTotals {
     pub weighted: u64,
 }
 
-/// One row of the table.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct CollectedPuzzle {
-    /// The givens.
-    pub puzzle: Puzzle,
-    /// The label, if it has one.
-    pub label: Option<String>,
-    /// How much it counts; 1 if not given.
-    pub weight: Option<Weight>,
-    /// The family, if it has one.
-    pub family: Option<u64>,
-    /// The name of its source.
-    pub file: String,
-    /// Its line there, counted from 1.
-    pub source_line: u64,
-}
-
-impl CollectedPuzzle {
-    /// Returns the row as a scan reads it.
-    #[must_use]
-    pub fn as_line(&self) -> String {
-        let mut line = self.puzzle.to_string();
-        if let Some(label) = &self.label {
-            line += &format!(" {label}");
-        }
-        if let Some(weight) = self.weight {
-            line += &format!(" weight={weight}");
-        }
-        if let Some(family) = self.family {
-            line += &format!(" family={family}");
-        }
-        line
-    }
-}
-
 /// Writes one file of the table; `first` is the position in the collection of its first puzzle.
 pub(crate) fn write_part(
     out: &Path,
     part: u64,
     first: u64,
-    puzzles: &[CollectedPuzzle],
+    entries: &[Entry],
+    sources: &[Source],
 ) -> Result<(), CensusError> {
     let path = out.join(TABLE).join(format!("{}.parquet", file_stem(part)));
-    write_parquet(&path, frame(first, puzzles))
+    write_parquet(&path, frame(first, entries, sources))
 }
 
-fn frame(first: u64, puzzles: &[CollectedPuzzle]) -> Result<DataFrame, PolarsError> {
-    let all = || puzzles.iter();
-    let numbers: Vec<u64> = (first..first + puzzles.len() as u64).collect();
+fn frame(first: u64, entries: &[Entry], sources: &[Source]) -> Result<DataFrame, PolarsError> {
+    let all = || entries.iter();
+    let numbers: Vec<u64> = (first..first + entries.len() as u64).collect();
     let lines: Vec<String> = all().map(|row| row.puzzle.to_string()).collect();
     let clues: Vec<u8> = all().map(|row| row.puzzle.clues() as u8).collect();
     let labels: Vec<Option<&str>> = all().map(|row| row.label.as_deref()).collect();
@@ -126,8 +91,8 @@ fn frame(first: u64, puzzles: &[CollectedPuzzle]) -> Result<DataFrame, PolarsErr
         all().map(|row| row.weight.unwrap_or(Weight::ONE).millionths() as f64 / 1e6).collect();
     let weighted: Vec<bool> = all().map(|row| row.weight.is_some()).collect();
     let families: Vec<Option<u64>> = all().map(|row| row.family).collect();
-    let files: Vec<&str> = all().map(|row| row.file.as_str()).collect();
-    let source_lines: Vec<u64> = all().map(|row| row.source_line).collect();
+    let files: Vec<&str> = all().map(|row| sources[row.source].name()).collect();
+    let source_lines: Vec<u64> = all().map(|row| row.line).collect();
     DataFrame::new_infer_height(vec![
         column("puzzle", numbers),
         column("line", lines),
@@ -222,18 +187,19 @@ fn part_text(path: &Path) -> io::Result<Vec<u8>> {
         let families = frame.column("family")?.u64()?;
         let mut text = Vec::with_capacity(frame.height() * 90);
         for row in 0..frame.height() {
-            text.extend(lines.get(row).unwrap_or_default().as_bytes());
-            if let Some(label) = labels.get(row) {
-                write!(text, " {label}")?;
-            }
-            if let (Some(weight), Some(true)) = (weights.get(row), weighted.get(row)) {
-                let weight = Weight::from_millionths((weight * 1e6).round() as u64);
-                write!(text, " weight={}", weight.unwrap_or(Weight::ONE))?;
-            }
-            if let Some(family) = families.get(row) {
-                write!(text, " family={family}")?;
-            }
-            text.push(b'\n');
+            let weight = match (weights.get(row), weighted.get(row)) {
+                (Some(weight), Some(true)) => {
+                    Weight::from_millionths((weight * 1e6).round() as u64).or(Some(Weight::ONE))
+                }
+                _ => None,
+            };
+            let entry = EntryText {
+                grid: &lines.get(row).unwrap_or_default(),
+                label: labels.get(row),
+                weight,
+                family: families.get(row),
+            };
+            writeln!(text, "{entry}")?;
         }
         Ok(text)
     };

@@ -49,6 +49,11 @@ pub(crate) fn remove(out: &Path) -> Result<(), CensusError> {
     remove().map_err(CensusError::write(&folder))
 }
 
+/// Returns the path of the list of a part's rejected rows.
+pub(crate) fn rejects_path(out: &Path, number: u64) -> PathBuf {
+    folder(out).join(format!("{}.rejects.csv", file_stem(number)))
+}
+
 fn part_path(out: &Path, number: u64) -> PathBuf {
     folder(out).join(format!("{}.json", file_stem(number)))
 }

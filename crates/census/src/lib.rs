@@ -20,7 +20,6 @@ mod manifest;
 mod merge;
 mod needed;
 mod part;
-mod rejects;
 mod run;
 mod scan;
 mod table_file;
@@ -33,12 +32,9 @@ pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts, Totals};
 pub use dataset::{Dataset, RecordedPosition, is_dataset};
 pub use error::CensusError;
-pub use folder::{
-    CollectedPuzzle, CollectionManifest, CollectionTotals, collection_manifest, source_of,
-};
+pub use folder::{CollectionManifest, CollectionTotals, collection_manifest, source_of};
 pub use manifest::{CollectionNotes, Manifest, SCHEMA_VERSION, UnknownWalk, WalkNotes};
 pub use merge::{manifest, merge};
 pub use needed::{NeededLooks, Tally, each_needed};
-pub use rejects::RejectsList;
-pub use run::{ParseShardError, Progress, Settings, Shard, Summary, Tables, run, run_then};
-pub use scan::{Numbered, PositionRecord, PuzzleRecord, PuzzleScan, Scanner, Sink};
+pub use run::{ParseShardError, Settings, Shard, Summary, Tables, run, run_then};
+pub use scan::{PositionRecord, PuzzleScan, Scanner, Sink};

@@ -3,9 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_collection::RejectsFile;
+use tallyhouse_collection::Rejects;
 
-use crate::aside::write_file;
 use crate::ledger::read_json;
 use crate::run::write_results;
 use crate::tables::TABLES;
@@ -40,7 +39,7 @@ pub fn merge(folders: &[PathBuf], out: &Path) -> Result<Manifest, CensusError> {
     for table in TABLES.iter().filter(|_| first.tables == "all") {
         copy_parts(folders, out, table)?;
     }
-    if counts.rejected_rows() > 0 {
+    if counts.rejected.total() > 0 {
         join_rejects(folders, out, &first.collection.sources)?;
     }
     let sum_by_name = |of: fn(&Manifest) -> &Vec<(String, u64)>| -> Vec<(String, u64)> {
@@ -162,28 +161,20 @@ fn copy_parts(folders: &[PathBuf], out: &Path, table: &str) -> Result<(), Census
 fn join_rejects(folders: &[PathBuf], out: &Path, sources: &[String]) -> Result<(), CensusError> {
     let mut rows: Vec<(usize, u64, csv::StringRecord)> = Vec::new();
     for folder in folders {
-        let path = folder.join("rejects.csv");
-        let damaged = |reason: String| CensusError::Damaged { path: path.clone(), reason };
-        if !path.exists() {
-            continue;
-        }
-        let mut reader =
-            csv::Reader::from_path(&path).map_err(|error| damaged(error.to_string()))?;
-        for record in reader.records() {
-            let record = record.map_err(|error| damaged(error.to_string()))?;
+        let path = folder.join(Rejects::FILE_NAME);
+        for record in Rejects::read(&path)? {
             let source = sources.iter().position(|source| record.get(0) == Some(source.as_str()));
             let line = record.get(1).and_then(|line| line.parse().ok());
             let (Some(source), Some(line)) = (source, line) else {
-                return Err(damaged("a row names no source of the collection".to_owned()));
+                let reason = "a row names no source of the collection".to_owned();
+                return Err(CensusError::Damaged { path, reason });
             };
             rows.push((source, line, record));
         }
     }
     rows.sort_by_key(|(source, line, _)| (*source, *line));
-    write_file(&out.join("rejects.csv"), |writer| {
-        let mut file = RejectsFile::new(writer);
-        file.header()?;
-        rows.iter().try_for_each(|(_, _, record)| file.copy(record))?;
-        file.finish().map(drop)
-    })
+    let mut joined = Rejects::in_folder(&[], out);
+    rows.iter().try_for_each(|(_, _, record)| joined.copy(record))?;
+    joined.finish()?;
+    Ok(())
 }

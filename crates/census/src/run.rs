@@ -1,19 +1,16 @@
 //! A whole scan: from sources to a dataset folder.
 
 use std::fs;
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 use std::time::Instant;
 
-use rayon::iter::{ParallelBridge, ParallelIterator};
 use serde::{Deserialize, Serialize};
-use tallyhouse_collection::{ReadError, Reason, RejectsFile, Row, Rows, Source};
+use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
 use tallyhouse_engine::WalkOptions;
 
 use crate::aside::{make_folder, write_file};
 use crate::ledger::{self, PartLedger, read_json, write_json};
-use crate::part::{Part, file_stem, scan_part};
+use crate::part::scan_part;
 use crate::tables::TABLES;
 use crate::{CensusError, CollectionNotes, Counts, Manifest, SCHEMA_VERSION, WalkNotes};
 
@@ -38,6 +35,8 @@ pub struct Settings {
     pub shard: Option<Shard>,
     /// Whether an unfinished run in the folder is continued.
     pub resume: bool,
+    /// How many rows the sources have to have; any number if not given.
+    pub expect_rows: Option<u64>,
 }
 
 /// One of several slices of a collection: every n-th part.
@@ -102,15 +101,6 @@ pub enum Tables {
     All,
     /// No tables, only the CSV files and the manifest.
     None,
-}
-
-/// Hears how far a scan has come; called from several threads.
-pub trait Progress: Sync {
-    /// More rows were scanned.
-    fn advance(&self, rows: u64);
-
-    /// A better guess of the number of rows.
-    fn expect(&self, rows: u64);
 }
 
 /// What a finished scan found.
@@ -191,37 +181,24 @@ pub fn run_then(
     more: &dyn Fn(&Path, &Counts) -> Result<(), CensusError>,
 ) -> Result<Summary, CensusError> {
     let start = Instant::now();
-    let mut rows = Rows::open(settings.sources.clone())?;
+    let mut rows = Rows::open(settings.sources.clone())?.expecting(settings.expect_rows);
+    let part_size = settings.part_size as usize;
     // The first part is read before the folder is made: empty input leaves nothing behind.
-    let first = rows.take(settings.part_size as usize)?;
-    if first.is_empty() {
-        return Err(ReadError::Empty(source_names(&settings.sources).join(", ")).into());
-    }
+    rows.read_ahead(part_size)?;
     prepare_folder(settings)?;
 
-    let parts = PartStream { rows: &mut rows, waiting: Some(first), number: 0, settings };
-    let sums = Mutex::new(Sums::default());
-    parts.telling(progress).par_bridge().try_for_each(
-        |part: Result<Part, CensusError>| -> Result<(), CensusError> {
-            let part = part?;
-            if settings.shard.is_some_and(|shard| !shard.covers(part.number)) {
-                progress.advance(part.rows.len() as u64);
-                lock(&sums).parts += 1;
-                return Ok(());
-            }
-            let ledger = match whole_part(&part, settings)? {
-                Some(ledger) => {
-                    progress.advance(part.rows.len() as u64);
-                    ledger
-                }
-                None => scan_part(&part, &settings.sources, settings, progress)?,
-            };
-            lock(&sums).add(part.number, &ledger);
-            Ok(())
+    let mut sums = Sums::default();
+    let work = |part: Part<'_>| match settings.shard {
+        Some(shard) if !shard.covers(part.number()) => Ok(None),
+        _ => match whole_part(&part, settings)? {
+            Some(ledger) => Ok(Some(ledger)),
+            None => scan_part(part, settings).map(Some),
         },
-    )?;
-
-    let sums = sums.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    };
+    rows.pass(part_size, progress, work, |ledger| {
+        sums.add(ledger?);
+        Ok::<(), CensusError>(())
+    })?;
     finish(settings, &rows, sums, start, more)
 }
 
@@ -229,28 +206,22 @@ fn source_names(sources: &[Source]) -> Vec<String> {
     sources.iter().map(|source| source.name().to_owned()).collect()
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
-}
-
 #[derive(Default)]
 struct Sums {
     counts: Option<Counts>,
     parts: u64,
-    first_reject: Option<(u64, String)>,
+    first_reject: Option<String>,
 }
 
 impl Sums {
-    fn add(&mut self, number: u64, ledger: &PartLedger) {
+    /// Adds the next part; none if it belongs to another slice.
+    fn add(&mut self, ledger: Option<PartLedger>) {
+        self.parts += 1;
+        let Some(ledger) = ledger else { return };
+        self.first_reject = self.first_reject.take().or(ledger.first_reject);
         match &mut self.counts {
             Some(counts) => *counts += &ledger.counts,
-            None => self.counts = Some(ledger.counts.clone()),
-        }
-        self.parts += 1;
-        if let Some(reject) = &ledger.first_reject
-            && self.first_reject.as_ref().is_none_or(|(first, _)| number < *first)
-        {
-            self.first_reject = Some((number, reject.clone()));
+            None => self.counts = Some(ledger.counts),
         }
     }
 }
@@ -278,73 +249,21 @@ fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
 }
 
 /// Returns the record of a part that an earlier run has finished.
-fn whole_part(part: &Part, settings: &Settings) -> Result<Option<PartLedger>, CensusError> {
+fn whole_part(part: &Part<'_>, settings: &Settings) -> Result<Option<PartLedger>, CensusError> {
     if !settings.resume {
         return Ok(None);
     }
-    let ledger = PartLedger::read(&settings.out, part.number)?;
+    let ledger = PartLedger::read(&settings.out, part.number())?;
     match &ledger {
-        Some(earlier) if earlier.digest != part.digest => Err(CensusError::NothingToResume {
+        Some(earlier) if earlier.digest != part.digest() => Err(CensusError::NothingToResume {
             path: settings.out.clone(),
             reason: format!(
                 "the collection has changed: rows {} to {} are not those scanned before",
-                part.first_row + 1,
-                part.first_row + part.rows.len() as u64
+                part.first_row() + 1,
+                part.first_row() + part.rows()
             ),
         }),
         _ => Ok(ledger),
-    }
-}
-
-/// Cuts the rows into parts.
-struct PartStream<'a> {
-    rows: &'a mut Rows,
-    waiting: Option<Vec<Row>>,
-    number: u64,
-    settings: &'a Settings,
-}
-
-impl<'a> PartStream<'a> {
-    /// Iterates over the parts and tells how many rows to expect.
-    fn telling(
-        mut self,
-        progress: &'a dyn Progress,
-    ) -> impl Iterator<Item = Result<Part, CensusError>> + Send + 'a {
-        std::iter::from_fn(move || {
-            let part = self.next_part().transpose();
-            if let Some(rows) = self.rows.expected() {
-                progress.expect(rows);
-            }
-            part
-        })
-    }
-
-    fn next_part(&mut self) -> Result<Option<Part>, CensusError> {
-        let rows = match self.waiting.take() {
-            Some(rows) => rows,
-            None => self.rows.take(self.settings.part_size as usize)?,
-        };
-        if rows.is_empty() {
-            return Ok(None);
-        }
-        if (rows.len() as u64) < self.settings.part_size {
-            // A short part is the last one, or the source broke off: then it is not scanned, so that
-            // a run with the mended source can go on here.
-            self.rows.take(1)?;
-        }
-        let mut hasher = blake3::Hasher::new();
-        for row in &rows {
-            hasher.update(row.as_line().as_bytes());
-            hasher.update(b"\n");
-        }
-        let number = self.number;
-        self.number += 1;
-        Ok(Some(Part {
-            number,
-            first_row: number * self.settings.part_size,
-            rows,
-            digest: hasher.finalize().to_hex().to_string(),
-        }))
     }
 }
 
@@ -357,9 +276,8 @@ fn finish(
 ) -> Result<Summary, CensusError> {
     let out = &settings.out;
     let counts = sums.counts.unwrap_or_else(|| Counts::new(&settings.walk.order));
-    let rejects =
-        if counts.rejected_rows() > 0 { Some(gather_rejects(out, sums.parts)?) } else { None };
-    let first_reject = sums.first_reject.map(|(_, reject)| reject);
+    let rejects = gather_rejects(out, sums.parts)?;
+    let first_reject = sums.first_reject;
     if let (0, Some(rejects)) = (counts.totals.puzzles, &rejects) {
         return Err(CensusError::AllRejected {
             rows: counts.totals.rows,
@@ -388,7 +306,7 @@ fn finish(
             .chain(["none".to_owned()])
             .zip(counts.hardest.iter().copied())
             .collect(),
-        rejected: Reason::KINDS.iter().map(ToString::to_string).zip(counts.rejected).collect(),
+        rejected: counts.rejected.named(),
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
     };
     write_results(out, &counts, &manifest)?;
@@ -408,22 +326,12 @@ pub(crate) fn write_results(
     write_json(&out.join("manifest.json"), manifest)
 }
 
-/// Joins the rejects of all parts, in order, into one file.
-fn gather_rejects(out: &Path, parts: u64) -> Result<PathBuf, CensusError> {
-    let path = out.join("rejects.csv");
-    write_file(&path, |writer| {
-        let mut file = RejectsFile::new(&mut *writer);
-        file.header()?;
-        file.finish()?;
-        for number in 0..parts {
-            let part = ledger::folder(out).join(format!("{}.rejects.csv", file_stem(number)));
-            match fs::File::open(&part) {
-                Ok(mut part) => io::copy(&mut part, writer).map(drop)?,
-                Err(error) if error.kind() == io::ErrorKind::NotFound => {}
-                Err(error) => return Err(error),
-            }
-        }
-        writer.flush()
-    })?;
-    Ok(path)
+/// Joins the rejects of all parts, in order, into one file, if there are any.
+fn gather_rejects(out: &Path, parts: u64) -> Result<Option<PathBuf>, CensusError> {
+    let mut all = Rejects::in_folder(&[], out);
+    for number in 0..parts {
+        let rows = Rejects::read(&ledger::rejects_path(out, number))?;
+        rows.iter().try_for_each(|row| all.copy(row))?;
+    }
+    Ok(all.finish()?)
 }

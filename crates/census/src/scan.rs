@@ -1,34 +1,11 @@
 //! Scanning one puzzle: its walk, its validity and its records.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_collection::{Reason, Weight, validities};
+use tallyhouse_collection::{Block, Entry, Reject, only_valid, validities};
 use tallyhouse_engine::{
     AppliedLook, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, QuietPosition, Recorder, Subset,
-    WalkOptions, walk,
+    WalkOptions, WhenStuck, walk,
 };
-
-/// One row of the table of puzzles.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct PuzzleRecord {
-    /// The position in the collection: rows counted from 0, rejected ones included.
-    pub number: u64,
-    /// The givens.
-    pub puzzle: Puzzle,
-    /// The number of givens.
-    pub clues: u8,
-    /// How the walk ended.
-    pub outcome: BatchOutcome,
-    /// The number of quiet positions.
-    pub quiet_positions: u16,
-    /// The index in the order of the last look that was needed.
-    pub hardest: Option<usize>,
-    /// How many digits were given.
-    pub given_digits: u8,
-    /// How much the puzzle counts; 1 if not given.
-    pub weight: Option<Weight>,
-    /// The family of puzzles that depend on each other, if it has one.
-    pub family: Option<u64>,
-}
 
 /// One row of the table of quiet positions.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,25 +32,22 @@ pub struct PositionRecord {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PuzzleScan {
     /// The puzzle.
-    pub puzzle: PuzzleRecord,
+    pub entry: Entry,
+    /// The number of givens.
+    pub clues: u8,
+    /// How the walk ended.
+    pub outcome: BatchOutcome,
+    /// The number of quiet positions.
+    pub quiet_positions: u16,
+    /// The index in the order of the last look that was needed.
+    pub hardest: Option<usize>,
+    /// How many digits were given.
+    pub given_digits: u8,
     /// Its quiet positions in order.
     pub positions: Vec<PositionRecord>,
     /// Its subsets, each with the number of its position, in the order of positions, houses and
     /// rising masks of cells.
     pub subsets: Vec<(u16, Subset)>,
-}
-
-/// A puzzle of a collection, ready to be scanned.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Numbered {
-    /// The position in the collection.
-    pub number: u64,
-    /// The givens.
-    pub puzzle: Puzzle,
-    /// How much it counts, if that is given.
-    pub weight: Option<Weight>,
-    /// The family, if it has one.
-    pub family: Option<u64>,
 }
 
 /// Receives the scan of each valid puzzle, in the order of the collection.
@@ -100,75 +74,90 @@ impl<'a> Scanner<'a> {
         Self { options, fast: FastWalk::new(options), keep_states, scans: Vec::new() }
     }
 
-    /// Walks puzzles and returns for each its records or
-    /// why it is not valid.
+    /// Walks the puzzles of a block and returns for each row its records or why it is rejected.
     ///
     /// A walk that solves a puzzle without a given digit proves that there is just one solution,
     /// because no look removes a candidate of any solution; only the other puzzles are searched for
-    /// a second one.
-    pub fn scan(&mut self, puzzles: &[Numbered]) -> Vec<Result<&PuzzleScan, Reason>> {
-        let boards: Vec<Puzzle> = puzzles.iter().map(|numbered| numbered.puzzle).collect();
-        if self.scans.len() < puzzles.len() {
-            self.scans.resize_with(puzzles.len(), PuzzleScan::blank);
-        }
-        let scans = &mut self.scans[..puzzles.len()];
-        for (scan, &Numbered { number, puzzle, weight, family }) in scans.iter_mut().zip(puzzles) {
-            scan.positions.clear();
-            scan.subsets.clear();
-            scan.puzzle.number = number;
-            scan.puzzle.puzzle = puzzle;
-            scan.puzzle.clues = puzzle.clues() as u8;
-            scan.puzzle.given_digits = 0;
-            scan.puzzle.weight = weight;
-            scan.puzzle.family = family;
-        }
+    /// a second one. A walk that is given digits has to know the solution: then all are searched, and
+    /// before they are walked.
+    pub fn scan(&mut self, block: Block) -> Vec<Result<&PuzzleScan, Reject>> {
+        let validate_first = self.options.when_stuck == WhenStuck::GiveDigit;
+        let block = if validate_first { only_valid(block) } else { block };
+        let rows = self.take(block);
+        let scans = &mut self.scans[..rows.iter().flatten().count()];
         let keep_states = self.keep_states;
         match &mut self.fast {
-            Some(fast) => fast.walk(&boards, &mut Batch { scans, keep_states }),
+            Some(fast) => {
+                let boards: Vec<Puzzle> = scans.iter().map(|scan| scan.entry.puzzle).collect();
+                fast.walk(&boards, &mut Batch { scans, keep_states });
+            }
             None => {
                 for scan in scans {
                     walk_simply(scan, self.options, keep_states);
                 }
             }
         }
-        self.verdicts(puzzles.len())
+        self.verdicts(rows, validate_first)
     }
 
-    fn verdicts(&self, count: usize) -> Vec<Result<&PuzzleScan, Reason>> {
-        let scans = &self.scans[..count];
-        let is_proved = |scan: &PuzzleScan| {
-            scan.puzzle.outcome == BatchOutcome::Solved && scan.puzzle.given_digits == 0
+    /// Takes the entries of a block; what is left are their places among the rejects.
+    fn take(&mut self, block: Block) -> Vec<Result<(), Reject>> {
+        let mut entries = 0;
+        let mut take = |entry: Entry| {
+            match self.scans.get_mut(entries) {
+                Some(scan) => scan.begin(entry),
+                None => self.scans.push(PuzzleScan::new(entry)),
+            }
+            entries += 1;
         };
-        let doubtful: Vec<Puzzle> =
-            scans.iter().filter(|scan| !is_proved(scan)).map(|scan| scan.puzzle.puzzle).collect();
-        let mut validities = validities(&doubtful).into_iter();
-        let verdict = |scan| {
-            let validity = if is_proved(scan) {
-                Ok(())
-            } else {
-                validities.next().unwrap_or(Err(Reason::Undecided))
-            };
-            validity.map(|()| scan)
+        block.into_iter().map(|row| row.map(&mut take)).collect()
+    }
+
+    fn verdicts(
+        &self,
+        rows: Vec<Result<(), Reject>>,
+        validated: bool,
+    ) -> Vec<Result<&PuzzleScan, Reject>> {
+        let is_proved = |scan: &PuzzleScan| validated || scan.outcome == BatchOutcome::Solved;
+        let scans = &self.scans[..rows.iter().flatten().count()];
+        let doubtful: Vec<&PuzzleScan> = scans.iter().filter(|scan| !is_proved(scan)).collect();
+        let puzzles: Vec<Puzzle> = doubtful.iter().map(|scan| scan.entry.puzzle).collect();
+        let mut validities = validities(&puzzles).into_iter();
+        let mut scans = scans.iter();
+        let verdict = |row: Result<(), Reject>| {
+            row?;
+            let scan = scans.next().unwrap_or_else(|| unreachable!("each entry is scanned"));
+            let mut search =
+                || validities.next().unwrap_or_else(|| unreachable!("all are searched"));
+            let validity = if is_proved(scan) { Ok(()) } else { search() };
+            validity.map_err(|reason| scan.entry.reject(reason)).map(|()| scan)
         };
-        scans.iter().map(verdict).collect()
+        rows.into_iter().map(verdict).collect()
     }
 }
 
 impl PuzzleScan {
-    fn blank() -> Self {
-        let blank = Puzzle::new([None; Cell::COUNT]);
-        let puzzle = PuzzleRecord {
-            number: 0,
-            puzzle: blank.unwrap_or_else(|_| unreachable!("a blank board repeats no digit")),
-            clues: 0,
+    fn new(entry: Entry) -> Self {
+        let clues = entry.puzzle.clues() as u8;
+        Self {
+            entry,
+            clues,
             outcome: BatchOutcome::Stuck,
             quiet_positions: 0,
             hardest: None,
             given_digits: 0,
-            weight: None,
-            family: None,
-        };
-        Self { puzzle, positions: Vec::new(), subsets: Vec::new() }
+            positions: Vec::new(),
+            subsets: Vec::new(),
+        }
+    }
+
+    /// Begins with another puzzle in the same buffers.
+    fn begin(&mut self, entry: Entry) {
+        self.positions.clear();
+        self.subsets.clear();
+        self.clues = entry.puzzle.clues() as u8;
+        self.given_digits = 0;
+        self.entry = entry;
     }
 
     fn record(&mut self, position: &QuietPosition<'_>, keep_states: bool) {
@@ -197,7 +186,7 @@ impl BatchRecorder for Batch<'_> {
     }
 
     fn end(&mut self, index: usize, end: &BatchEnd) {
-        let record = &mut self.scans[index].puzzle;
+        let record = &mut self.scans[index];
         record.outcome = end.outcome;
         record.quiet_positions = end.quiet_positions;
         record.hardest = end.hardest;
@@ -216,11 +205,56 @@ impl Recorder for Single<'_> {
 }
 
 fn walk_simply(scan: &mut PuzzleScan, options: &WalkOptions, keep_states: bool) {
-    let puzzle = scan.puzzle.puzzle;
+    let puzzle = scan.entry.puzzle;
     let result = walk(&puzzle, options, &mut Single { scan, keep_states });
-    let record = &mut scan.puzzle;
-    record.outcome = result.outcome.into();
-    record.quiet_positions = result.quiet_positions;
-    record.hardest = result.hardest;
-    record.given_digits = result.given_digits;
+    scan.outcome = result.outcome.into();
+    scan.quiet_positions = result.quiet_positions;
+    scan.hardest = result.hardest;
+    scan.given_digits = result.given_digits;
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_collection::{MinimalByDeletion, Reason};
+
+    use super::*;
+
+    /// A digit of the solution is looked for without a limit, so there has to be one.
+    #[test]
+    fn a_puzzle_is_validated_before_it_is_given_digits() {
+        let options = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..WalkOptions::default() };
+        let blank: Puzzle = ".".repeat(Cell::COUNT).parse().unwrap();
+        let mut scanner = Scanner::new(&options, false);
+        let scanned = scanner.scan(vec![Ok(Entry::new(0, blank))]);
+        assert_eq!(scanned[0].as_ref().unwrap_err().reason, Reason::SeveralSolutions);
+        assert!(scanner.scans.is_empty(), "it was not walked");
+    }
+
+    #[test]
+    fn each_row_of_a_block_has_its_own_verdict() {
+        let made = MinimalByDeletion { seed: 8 }.puzzles(0..20);
+        let blank: Puzzle = ".".repeat(Cell::COUNT).parse().unwrap();
+        let options = WalkOptions::default();
+        let mut scanner = Scanner::new(&options, false);
+        // Buffers that are used again hold nothing of an earlier block.
+        for round in 0..2 {
+            let row = |(number, puzzle): (u64, &Puzzle)| match number % 4 {
+                1 => Err(Entry::new(number, *puzzle).reject(Reason::Undecided)),
+                2 => Ok(Entry::new(number, blank)),
+                _ => Ok(Entry::new(number, *puzzle)),
+            };
+            let block: Block = (round..).zip(&made).map(row).collect();
+            for (number, scanned) in (round..).zip(scanner.scan(block)) {
+                match (number % 4, scanned) {
+                    (1, Err(reject)) => assert_eq!(reject.reason, Reason::Undecided),
+                    (2, Err(reject)) => assert_eq!(reject.reason, Reason::SeveralSolutions),
+                    (0 | 3, Ok(scan)) => {
+                        assert_eq!(scan.entry.number, number);
+                        assert_eq!(scan.entry.puzzle, made[(number - round) as usize]);
+                    }
+                    (_, other) => panic!("{number}: {other:?}"),
+                }
+            }
+        }
+    }
 }

@@ -126,27 +126,27 @@ pub(crate) fn io_error(error: PolarsError) -> io::Error {
 
 impl Sink for PartTables {
     fn puzzle(&mut self, scan: &PuzzleScan) {
-        let record = &scan.puzzle;
+        let entry = &scan.entry;
         let columns = &mut self.puzzles;
-        columns.puzzle.push(record.number);
-        columns.line.push(record.puzzle.to_string());
-        columns.clues.push(record.clues);
-        columns.outcome.push(match record.outcome {
+        columns.puzzle.push(entry.number);
+        columns.line.push(entry.puzzle.to_string());
+        columns.clues.push(scan.clues);
+        columns.outcome.push(match scan.outcome {
             BatchOutcome::Solved => 0,
             BatchOutcome::Stuck => 1,
             BatchOutcome::Contradiction => 2,
         });
-        columns.quiet_positions.push(record.quiet_positions);
-        columns.hardest.push(record.hardest.map(|index| index as u8));
-        columns.given_digits.push(record.given_digits);
+        columns.quiet_positions.push(scan.quiet_positions);
+        columns.hardest.push(scan.hardest.map(|index| index as u8));
+        columns.given_digits.push(scan.given_digits);
         // A weight has at most sixteen digits, so a double keeps it to the millionth.
-        columns.weight.push(record.weight.unwrap_or(Weight::ONE).millionths() as f64 / 1e6);
-        columns.family.push(record.family);
+        columns.weight.push(entry.weight.unwrap_or(Weight::ONE).millionths() as f64 / 1e6);
+        columns.family.push(entry.family);
 
         let given = self.looks.len() as u8;
         let columns = &mut self.positions;
         for position in &scan.positions {
-            columns.puzzle.push(record.number);
+            columns.puzzle.push(entry.number);
             columns.position.push(position.number);
             columns.fixed_cells.push(position.fixed_cells);
             columns.candidates_left.push(position.candidates_left);
@@ -165,7 +165,7 @@ impl Sink for PartTables {
 
         let columns = &mut self.subsets;
         for &(position, subset) in &scan.subsets {
-            columns.puzzle.push(record.number);
+            columns.puzzle.push(entry.number);
             columns.position.push(position);
             columns.house_kind.push(match subset.house.kind() {
                 HouseKind::Row => 0,

@@ -10,7 +10,6 @@ use tallyhouse_census::{
     CensusError, Counts, Manifest, Settings, ShapeCounts, Shard, Summary, Tables, run_then,
     write_file,
 };
-use tallyhouse_collection::Reason;
 use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::overview;
 use tallyhouse_stats::{Estimate, Interval, Level};
@@ -75,6 +74,7 @@ impl Census {
             seed: None,
             shard: self.shard,
             resume: self.resume,
+            expect_rows: None,
         })
     }
 
@@ -241,15 +241,15 @@ fn print_json(
 
 fn tell_rejects(summary: &Summary, path: &Path) {
     let counts = &summary.counts;
-    let by_reason: Vec<String> = Reason::KINDS
+    let by_reason: Vec<String> = counts
+        .rejected
         .iter()
-        .zip(counts.rejected)
         .filter(|(_, rows)| *rows > 0)
         .map(|(reason, rows)| format!("{} {reason}", grouped(rows)))
         .collect();
     messages::warn(&format!(
         "{} of {} rows rejected ({}); first: {}; all are listed in {}",
-        grouped(counts.rejected_rows()),
+        grouped(counts.rejected.total()),
         grouped(counts.totals.rows),
         by_reason.join(", "),
         summary.first_reject.as_deref().unwrap_or("unknown"),

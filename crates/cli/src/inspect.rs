@@ -84,15 +84,21 @@ impl Inspect {
         let mut rows = Rows::open(self.reading.sources(slice::from_ref(&self.puzzle))?)?;
         let is_wanted = |line| self.line.is_none_or(|wanted| wanted == line);
         loop {
-            let some = rows.take(1000)?;
-            if let Some(row) = some.iter().find(|row| is_wanted(row.line)) {
-                return row.puzzle().with_context(|| format!("{name}, line {}", row.line));
-            }
+            let block = rows.block(1000)?;
             ensure!(
-                !some.is_empty(),
+                !block.is_empty(),
                 "{name} has no puzzle{}",
                 self.line.map(|line| format!(" on line {line}")).unwrap_or_default()
             );
+            for row in block {
+                match row {
+                    Ok(entry) if is_wanted(entry.line) => return Ok(entry.puzzle),
+                    Err(reject) if is_wanted(reject.line) => {
+                        bail!("{name}, line {}: {}", reject.line, reject.reason);
+                    }
+                    _ => {}
+                }
+            }
         }
     }
 

@@ -7,13 +7,14 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, ensure};
 use clap::Args;
-use tallyhouse_census::Progress;
-use tallyhouse_collection::{GivensSymmetry, Recipe, Sampling, SamplingMethod, Wishes, WriteError};
+use tallyhouse_collection::{
+    GivensSymmetry, Progress, Recipe, Sampling, SamplingMethod, Wishes, WriteError,
+};
 use tallyhouse_engine::Look;
 
 use crate::options::{COUNT, Seed, choice, parse_range};
 use crate::progress::Bar;
-use crate::usage;
+use crate::{messages, usage};
 
 /// Generate puzzles, one per line
 ///
@@ -176,5 +177,12 @@ fn fill(
 ) -> Result<(), WriteError> {
     let bar = Bar::new("making", recipe.units(), Some(count), quiet);
     bar.advance(from);
-    recipe.write(from..count, writer, &|more| bar.advance(more))
+    let undecided = recipe.write(from..count, writer, &|more| bar.advance(more))?;
+    if undecided > 0 && !quiet {
+        messages::warn(&format!(
+            "questions about clues left undecided: {undecided}; the puzzles concerned were drawn \
+             again or left out"
+        ));
+    }
+    Ok(())
 }

@@ -4,13 +4,15 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::slice;
 
-use anyhow::{Context, ensure};
+use anyhow::{bail, ensure};
 use clap::Args;
 use tallyhouse_analysis::Rulebook;
 use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{NewFolder, Progress, write_file};
-use tallyhouse_collection::{MinimalByDeletion, Rows, Source};
+use tallyhouse_census::{NewFolder, write_file};
+use tallyhouse_collection::{
+    Block, MinimalByDeletion, Part, Progress, Rejects, Rows, Silent, Source,
+};
 
 use crate::messages;
 use crate::options::{Json, Out, ReadingOptions, Seed, Weights};
@@ -121,18 +123,22 @@ impl Order {
 /// puzzles.
 fn read(sources: Vec<Source>) -> anyhow::Result<Vec<Puzzle>> {
     let name = sources[0].name().to_owned();
+    let mut rejects = Rejects::counted(&sources);
     let mut rows = Rows::open(sources)?;
     let mut puzzles = Vec::new();
-    loop {
-        let block = rows.take(10_000)?;
-        if block.is_empty() {
-            break;
+    let read = |part: Part<'_>| part.flatten().collect::<Block>();
+    rows.pass(10_000, &Silent, read, |block| {
+        for row in block {
+            match row {
+                Ok(entry) => puzzles.push(entry.puzzle),
+                Err(reject) => {
+                    rejects.take(&reject)?;
+                    bail!("{}", rejects.first().unwrap_or_default());
+                }
+            }
         }
-        for row in &block {
-            let puzzle = row.puzzle().with_context(|| format!("{name}, line {}", row.line))?;
-            puzzles.push(puzzle);
-        }
-    }
+        Ok(())
+    })?;
     ensure!(!puzzles.is_empty(), "{name}: no puzzles");
     Ok(puzzles)
 }

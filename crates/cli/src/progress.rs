@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use indicatif::{HumanDuration, ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
-use tallyhouse_census::Progress;
+use tallyhouse_collection::Progress;
 use tallyhouse_words::count;
 
 const KNOWN: &str =

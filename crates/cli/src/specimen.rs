@@ -3,12 +3,13 @@
 use std::fs;
 use std::io::{self, Write};
 use std::ops::RangeInclusive;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use clap::Args;
 use tallyhouse_board::HouseKind;
-use tallyhouse_census::{Dataset, NewFolder, RejectsList};
+use tallyhouse_census::{Dataset, NewFolder};
+use tallyhouse_collection::Rejects;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::specimen::{
@@ -181,22 +182,20 @@ impl Specimen {
                  in them is judged by the full ladder",
             );
         }
-        let mut rejects = RejectsList::in_folder(folder.aside());
         let bar = Bar::new("searching", "puzzles", None, quiet);
-        let outcome = search(self, puzzles, &wanted, &bar, &mut rejects);
+        let outcome = search(self, puzzles, &wanted, &bar, folder.aside());
         drop(bar);
-        rejects.finish()?;
         let outcome = match outcome {
             Err(error @ SpecimenError::AllRejected { .. }) => {
                 // The list of rejected rows is all there is, and it is not to be lost.
                 folder.finish()?;
-                let list = out.join(RejectsList::FILE_NAME);
+                let list = out.join(Rejects::FILE_NAME);
                 bail!("{error}; all are listed in {}", list.display());
             }
             outcome => outcome?,
         };
         outcome.write(&folder, self, &Bar::new("drawing", "figures", None, quiet))?;
-        let lists_rejects = folder.aside().join(RejectsList::FILE_NAME).exists();
+        let lists_rejects = folder.aside().join(Rejects::FILE_NAME).exists();
         folder.finish()?;
         if lists_rejects && !quiet {
             tell_rejects(outcome.examined(), self);
@@ -219,7 +218,7 @@ fn search(
     puzzles: Option<Puzzles>,
     wanted: &Wanted,
     bar: &Bar,
-    rejects: &mut RejectsList,
+    rejects: &Path,
 ) -> Result<Outcome, SpecimenError> {
     let most = specimen.most as usize;
     let hearing = Hearing { progress: bar, rejects: Some(rejects) };
@@ -332,6 +331,6 @@ fn tell_rejects(examined: &Examined, specimen: &Specimen) {
         grouped(examined.rejected),
         grouped(examined.puzzles + examined.rejected),
         examined.first_reject.as_deref().unwrap_or("unknown"),
-        specimen.out.out.join(RejectsList::FILE_NAME).display()
+        specimen.out.out.join(Rejects::FILE_NAME).display()
     ));
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use clap::Args;
-use tallyhouse_census::Progress;
+use tallyhouse_collection::Progress;
 use tallyhouse_report::study::{
     self, BUILT_IN, Studied, StudyProgress, StudyRecipe, StudySettings,
 };

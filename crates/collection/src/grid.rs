@@ -1,7 +1,8 @@
 //! Grids of 9 lines, with or without frames.
 
+use crate::RowError;
 use crate::lines::{LONGEST_LINE, Line};
-use crate::{Layout, Row, RowError};
+use crate::row::{Layout, Row};
 
 /// Stands between the lines of a text that is kept as it was found.
 pub(crate) const LINE_JOINT: char = '⏎';

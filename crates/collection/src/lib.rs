@@ -2,15 +2,18 @@
 //!
 //! Reading is a stream: a row at a time, whatever the size of the input. A row that can't be used is
 //! never dropped silently; it becomes a [`Reject`] with its file, line, text and reason.
+#![deny(missing_docs)]
 #![forbid(unsafe_code)]
 
 mod canonical;
 mod duplicates;
 mod encoding;
+mod entry;
 mod format;
 mod generate;
 mod grid;
 mod lines;
+mod pass;
 mod reject;
 mod row;
 mod rows;
@@ -23,15 +26,17 @@ mod weight;
 
 pub use canonical::{Canonical, Relabelling, Symmetry, canonical};
 pub use duplicates::{Duplicates, fingerprint};
+pub use entry::{Block, Entry, EntryText};
 pub use format::{Column, Format, FormatKind};
 pub use generate::{
     GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, Recipe, RecipeError, Sampling,
-    SamplingMethod, Wishes, WriteError, are_minimal, is_minimal, small_boards, solved_board,
+    SamplingMethod, Unit, Wishes, WriteError, are_minimal, small_boards, solved_board,
 };
-pub use reject::{Reason, Reject, RejectsFile};
-pub use row::{Layout, Row, RowError};
+pub use pass::{Part, Progress, Silent};
+pub use reject::{Reason, ReasonKind, Reject, RejectCounts, Rejects, RejectsError};
+pub use row::RowError;
 pub use rows::Rows;
 pub use source::{ReadError, Source};
 pub use table::TableError;
-pub use validity::{validities, validity};
+pub use validity::{only_valid, validities, validity};
 pub use weight::{ParseWeightError, Weight};

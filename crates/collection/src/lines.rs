@@ -5,6 +5,8 @@ use std::io::{self, BufRead, BufReader, Read};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use memchr::memchr2;
+
 use crate::encoding::{decode, push_text};
 use crate::unpack::{Bytes, unpack};
 
@@ -56,7 +58,7 @@ impl Lines {
     pub(crate) fn new(bytes: Bytes) -> Self {
         let taken = Arc::new(AtomicU64::new(0));
         let counted = Box::new(Counted { bytes, taken: Arc::clone(&taken) });
-        let opened = unpack(counted).and_then(|(bytes, packed)| Ok((decode(bytes)?, packed)));
+        let opened = unpack(counted).map(|(bytes, packed)| (decode(bytes), packed));
         let (bytes, packed, error) = match opened {
             Ok((bytes, packed)) => (bytes, packed, None),
             Err(error) => (Box::new(io::empty()) as Bytes, false, Some(error)),
@@ -150,7 +152,7 @@ impl Lines {
                     continue;
                 }
             }
-            let end = line_end(bytes);
+            let end = memchr2(b'\n', b'\r', bytes);
             let used = end.map_or(bytes.len(), |end| end + 1);
             self.after_return = end.is_some_and(|end| bytes[end] == b'\r');
             bytes = &bytes[..end.unwrap_or(used)];
@@ -193,19 +195,6 @@ impl Line {
             self.text.truncate(end);
         }
     }
-}
-
-/// Finds the first line feed or carriage return.
-fn line_end(bytes: &[u8]) -> Option<usize> {
-    // Looking at a block without leaving it early is what the compiler makes fast.
-    const BLOCK: usize = 32;
-    let is_end = |&byte: &u8| byte == b'\n' || byte == b'\r';
-    let quiet = bytes
-        .chunks_exact(BLOCK)
-        .take_while(|block| !block.iter().fold(false, |found, byte| found | is_end(byte)))
-        .count();
-    let start = quiet * BLOCK;
-    bytes[start..].iter().position(is_end).map(|at| start + at)
 }
 
 struct Counted {

@@ -1,12 +1,20 @@
-use std::fmt;
-use std::io::Write;
+//! Rows that are not scanned, why, and the one file that lists them.
 
+use std::fmt;
+use std::fs::{self, File};
+use std::io;
+use std::ops::{AddAssign, Index};
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use strum::VariantArray;
 use tallyhouse_board::ParsePuzzleError;
 
-use crate::RowError;
+use crate::{RowError, Source};
 
 /// Why a row is not scanned.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Reason {
     /// The row gives no puzzle.
     Unreadable(RowError),
@@ -18,36 +26,71 @@ pub enum Reason {
     Undecided,
 }
 
-impl Reason {
-    /// All kinds, in the order of [`Reason::kind`].
-    pub const KINDS: [&'static str; 8] = [
-        "wrong length",
-        "bad character",
-        "repeated digit",
-        "no solution",
-        "several solutions",
-        "undecided",
-        "bad weight",
-        "too long",
-    ];
+/// What kind of reason it is, by the name that manifests count it under.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    strum::Display,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[non_exhaustive]
+pub enum ReasonKind {
+    /// Too many or too few characters, cells, rows or fields.
+    #[strum(serialize = "wrong length")]
+    WrongLength,
+    /// A character that is neither a digit nor a blank.
+    #[strum(serialize = "bad character")]
+    BadCharacter,
+    /// A house shows a digit twice.
+    #[strum(serialize = "repeated digit")]
+    RepeatedDigit,
+    /// There is no solution.
+    #[strum(serialize = "no solution")]
+    NoSolution,
+    /// There is more than one solution.
+    #[strum(serialize = "several solutions")]
+    SeveralSolutions,
+    /// The search for solutions was given up.
+    #[strum(serialize = "undecided")]
+    Undecided,
+    /// A weight or a family that can't be used.
+    #[strum(serialize = "bad weight")]
+    BadWeight,
+    /// A line too long to be kept.
+    #[strum(serialize = "too long")]
+    TooLong,
+}
 
-    /// Returns the index in [`Reason::KINDS`] of what is wrong.
+impl Reason {
+    /// Returns what kind it is.
     #[must_use]
-    pub const fn kind(&self) -> usize {
+    pub const fn kind(&self) -> ReasonKind {
         match self {
             Self::Unreadable(error) => match error {
                 RowError::Puzzle(ParsePuzzleError::Length { .. })
                 | RowError::GridRows { .. }
                 | RowError::GridCells { .. }
-                | RowError::MissingField { .. } => 0,
-                RowError::Puzzle(ParsePuzzleError::Repeated(_)) => 2,
-                RowError::Puzzle(_) | RowError::GridCharacter { .. } | RowError::GridDashes => 1,
-                RowError::Weight(_) | RowError::Family(_) | RowError::Twice(_) => 6,
-                RowError::TooLong => 7,
+                | RowError::MissingField { .. } => ReasonKind::WrongLength,
+                RowError::Puzzle(ParsePuzzleError::Repeated(_)) => ReasonKind::RepeatedDigit,
+                RowError::Puzzle(_) | RowError::GridCharacter { .. } | RowError::GridDashes => {
+                    ReasonKind::BadCharacter
+                }
+                RowError::Weight(_) | RowError::Family(_) | RowError::Twice(_) => {
+                    ReasonKind::BadWeight
+                }
+                RowError::TooLong => ReasonKind::TooLong,
             },
-            Self::NoSolution => 3,
-            Self::SeveralSolutions => 4,
-            Self::Undecided => 5,
+            Self::NoSolution => ReasonKind::NoSolution,
+            Self::SeveralSolutions => ReasonKind::SeveralSolutions,
+            Self::Undecided => ReasonKind::Undecided,
         }
     }
 }
@@ -69,89 +112,303 @@ impl fmt::Display for Reason {
     }
 }
 
+/// How many rows were rejected, by kind of reason.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RejectCounts([u64; ReasonKind::VARIANTS.len()]);
+
+impl RejectCounts {
+    /// Counts one more.
+    pub const fn add(&mut self, kind: ReasonKind) {
+        self.0[kind as usize] += 1;
+    }
+
+    /// Returns how many there are of all kinds.
+    #[must_use]
+    pub fn total(&self) -> u64 {
+        self.0.iter().sum()
+    }
+
+    /// Iterates over all kinds, those without a row included.
+    pub fn iter(&self) -> impl Iterator<Item = (ReasonKind, u64)> + '_ {
+        ReasonKind::VARIANTS.iter().copied().zip(self.0)
+    }
+
+    /// Returns them by name, as manifests hold them.
+    #[must_use]
+    pub fn named(&self) -> Vec<(String, u64)> {
+        self.iter().map(|(kind, rows)| (kind.to_string(), rows)).collect()
+    }
+
+    /// Takes counts by name; `None` if a name is unknown.
+    #[must_use]
+    pub fn from_named(named: &[(String, u64)]) -> Option<Self> {
+        let mut counts = Self::default();
+        for (name, rows) in named {
+            let kind: ReasonKind = name.parse().ok()?;
+            counts.0[kind as usize] += rows;
+        }
+        Some(counts)
+    }
+}
+
+impl Index<ReasonKind> for RejectCounts {
+    type Output = u64;
+
+    fn index(&self, kind: ReasonKind) -> &u64 {
+        &self.0[kind as usize]
+    }
+}
+
+impl AddAssign<&Self> for RejectCounts {
+    fn add_assign(&mut self, more: &Self) {
+        for (sum, more) in self.0.iter_mut().zip(more.0) {
+            *sum += more;
+        }
+    }
+}
+
 /// A row that is not scanned.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Reject {
-    /// The name of its source.
-    pub file: String,
+    /// The index of its source.
+    pub source: usize,
     /// The line, counted from 1.
     pub line: u64,
-    /// The text of the row.
+    /// A line as it stands, label included; a grid or field of 81 cells as 81 characters, another one
+    /// as it stands, its lines joined by `⏎`.
     pub text: String,
+    /// The label of a grid or a record; that of a line stands in its text.
+    pub label: Option<String>,
     /// What is wrong with it.
     pub reason: Reason,
 }
 
-impl fmt::Display for Reject {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}, line {}: {}", self.file, self.line, self.reason)
+/// A list of rejected rows can't be written or read.
+#[derive(Debug, thiserror::Error)]
+#[error("cannot {doing} {}: {error}", .path.display())]
+pub struct RejectsError {
+    /// What was to be done: `write` or `read`.
+    pub doing: &'static str,
+    /// The file.
+    pub path: PathBuf,
+    /// What the system says.
+    pub error: io::Error,
+}
+
+/// Counts rejected rows and lists them in a CSV file with the header `file,line,text,reason`.
+///
+/// The file is made with the first row, written aside and named when it is whole.
+///
+/// ```
+/// use tallyhouse_collection::{Rejects, Rows, Source};
+///
+/// let sources = vec![Source::memory("in.txt", *b"12345\n")];
+/// let mut rejects = Rejects::counted(&sources);
+/// for row in Rows::open(sources)?.block(10)? {
+///     if let Err(reject) = row {
+///         rejects.take(&reject)?;
+///     }
+/// }
+/// assert_eq!(rejects.first(), Some("in.txt, line 1: 5 characters instead of 81"));
+/// assert_eq!(rejects.counts().total(), 1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub struct Rejects {
+    names: Vec<String>,
+    path: Option<PathBuf>,
+    file: Option<csv::Writer<File>>,
+    counts: RejectCounts,
+    first: Option<String>,
+}
+
+impl Rejects {
+    /// The name of the list in an output folder.
+    pub const FILE_NAME: &'static str = "rejects.csv";
+    const HEADER: [&'static str; 4] = ["file", "line", "text", "reason"];
+
+    /// Begins to count the rejected rows of some sources, and lists them nowhere.
+    #[must_use]
+    pub fn counted(sources: &[Source]) -> Self {
+        let names = sources.iter().map(|source| source.name().to_owned()).collect();
+        Self { names, path: None, file: None, counts: RejectCounts::default(), first: None }
+    }
+
+    /// Begins a list in a file; nothing is written yet.
+    #[must_use]
+    pub fn in_file(sources: &[Source], path: PathBuf) -> Self {
+        Self { path: Some(path), ..Self::counted(sources) }
+    }
+
+    /// Begins a list in a folder; nothing is written yet.
+    #[must_use]
+    pub fn in_folder(sources: &[Source], folder: &Path) -> Self {
+        Self::in_file(sources, folder.join(Self::FILE_NAME))
+    }
+
+    /// Adds a row.
+    ///
+    /// # Errors
+    /// If the file can't be written.
+    pub fn take(&mut self, reject: &Reject) -> Result<(), RejectsError> {
+        self.counts.add(reject.reason.kind());
+        let name = self.names.get(reject.source).cloned().unwrap_or_default();
+        let (line, reason) = (reject.line.to_string(), reject.reason.to_string());
+        self.first.get_or_insert_with(|| in_words(&name, &line, &reason));
+        self.write(&[&name, &line, &reject.text, &reason])
+    }
+
+    /// Adds a row of another such file, uncounted.
+    ///
+    /// # Errors
+    /// If the file can't be written.
+    pub fn copy(&mut self, row: &csv::StringRecord) -> Result<(), RejectsError> {
+        self.write(&row.iter().collect::<Vec<_>>())
+    }
+
+    /// Reads the rows of such a file; none if there is no such file.
+    ///
+    /// # Errors
+    /// If the file can't be read.
+    pub fn read(path: &Path) -> Result<Vec<csv::StringRecord>, RejectsError> {
+        Self::read_up_to(path, usize::MAX)
+    }
+
+    /// Reads the first row of such a file, in words; none if there is no such file.
+    ///
+    /// # Errors
+    /// If the file can't be read.
+    pub fn read_first(path: &Path) -> Result<Option<String>, RejectsError> {
+        let first = |row: &csv::StringRecord| {
+            let field = |index| row.get(index).unwrap_or_default();
+            in_words(field(0), field(1), field(3))
+        };
+        Ok(Self::read_up_to(path, 1)?.first().map(first))
+    }
+
+    fn read_up_to(path: &Path, most: usize) -> Result<Vec<csv::StringRecord>, RejectsError> {
+        let rows = || -> io::Result<Vec<csv::StringRecord>> {
+            let file = io::BufReader::new(File::open(path)?);
+            let rows = csv::Reader::from_reader(file).into_records().take(most);
+            Ok(rows.collect::<Result<_, _>>()?)
+        };
+        match rows() {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Vec::new()),
+            rows => {
+                rows.map_err(|error| RejectsError { doing: "read", path: path.to_owned(), error })
+            }
+        }
+    }
+
+    fn write(&mut self, row: &[&str]) -> Result<(), RejectsError> {
+        let Some(path) = &self.path else { return Ok(()) };
+        let mut write = || -> io::Result<()> {
+            let file = match &mut self.file {
+                Some(file) => file,
+                None => {
+                    let file = csv::Writer::from_path(aside(path))?;
+                    let file = self.file.insert(file);
+                    file.write_record(Self::HEADER)?;
+                    file
+                }
+            };
+            Ok(file.write_record(row)?)
+        };
+        write().map_err(|error| RejectsError { doing: "write", path: path.clone(), error })
+    }
+
+    /// Returns how many rows were rejected.
+    #[must_use]
+    pub const fn counts(&self) -> &RejectCounts {
+        &self.counts
+    }
+
+    /// Returns the first rejected row, in words.
+    #[must_use]
+    pub fn first(&self) -> Option<&str> {
+        self.first.as_deref()
+    }
+
+    /// Flushes the file to disk, gives it its name and returns it, if there are rejected rows.
+    ///
+    /// # Errors
+    /// If the file can't be written.
+    pub fn finish(&mut self) -> Result<Option<PathBuf>, RejectsError> {
+        let (Some(path), Some(file)) = (&self.path, self.file.take()) else { return Ok(None) };
+        let finish = || -> io::Result<()> {
+            let file = file.into_inner().map_err(csv::IntoInnerError::into_error)?;
+            file.sync_data()?;
+            fs::rename(aside(path), path)
+        };
+        finish().map_err(|error| RejectsError { doing: "write", path: path.clone(), error })?;
+        Ok(Some(path.clone()))
     }
 }
 
-/// Writes rejects as CSV with the header `file,line,text,reason`.
-pub struct RejectsFile<W: Write>(csv::Writer<W>);
+fn in_words(file: &str, line: &str, reason: &str) -> String {
+    format!("{file}, line {line}: {reason}")
+}
 
-impl<W: Write> RejectsFile<W> {
-    /// Starts a file without its header; see [`RejectsFile::header`].
-    pub fn new(writer: W) -> Self {
-        Self(csv::Writer::from_writer(writer))
-    }
-
-    /// Writes the header.
-    ///
-    /// # Errors
-    /// If writing fails.
-    pub fn header(&mut self) -> csv::Result<()> {
-        self.0.write_record(["file", "line", "text", "reason"])
-    }
-
-    /// Writes one reject.
-    ///
-    /// # Errors
-    /// If writing fails.
-    pub fn write(&mut self, reject: &Reject) -> csv::Result<()> {
-        let (line, reason) = (reject.line.to_string(), reject.reason.to_string());
-        self.0.write_record([&reject.file, &line, &reject.text, &reason])
-    }
-
-    /// Writes a row read from another such file.
-    ///
-    /// # Errors
-    /// If writing fails.
-    pub fn copy(&mut self, row: &csv::StringRecord) -> csv::Result<()> {
-        self.0.write_record(row)
-    }
-
-    /// Flushes and returns the writer.
-    ///
-    /// # Errors
-    /// If writing fails.
-    pub fn finish(self) -> std::io::Result<W> {
-        self.0.into_inner().map_err(csv::IntoInnerError::into_error)
-    }
+fn aside(path: &Path) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".partial");
+    name.into()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn reject(line: u64, text: &str) -> Reject {
+        let reason = Reason::Unreadable(ParsePuzzleError::Length { found: 5 }.into());
+        Reject { source: 0, line, text: text.to_owned(), label: None, reason }
+    }
+
     #[test]
-    fn text_with_commas_and_quotes_survives() {
-        let mut file = RejectsFile::new(Vec::new());
-        file.header().unwrap();
-        let reject = Reject {
-            file: "a.txt".into(),
-            line: 3,
-            text: "x,\"y\"".into(),
-            reason: Reason::Unreadable(ParsePuzzleError::Length { found: 5 }.into()),
-        };
-        file.write(&reject).unwrap();
-        let text = String::from_utf8(file.finish().unwrap()).unwrap();
+    fn the_file_comes_with_the_first_row_and_is_named_when_whole() {
+        let folder = tempfile::tempdir().unwrap();
+        let sources = [Source::memory("a.txt", *b"")];
+        let mut none = Rejects::in_folder(&sources, folder.path());
+        assert_eq!(none.finish().unwrap(), None);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+
+        let mut list = Rejects::in_folder(&sources, folder.path());
+        list.take(&reject(3, "x,\"y\"")).unwrap();
+        list.take(&reject(7, "z")).unwrap();
+        let path = folder.path().join("rejects.csv");
+        assert!(!path.exists());
+        assert_eq!(list.finish().unwrap(), Some(path.clone()));
         assert_eq!(
-            text,
-            "file,line,text,reason\na.txt,3,\"x,\"\"y\"\"\",5 characters instead of 81\n"
+            fs::read_to_string(&path).unwrap(),
+            "file,line,text,reason\na.txt,3,\"x,\"\"y\"\"\",5 characters instead of 81\n\
+             a.txt,7,z,5 characters instead of 81\n"
         );
-        assert_eq!(reject.to_string(), "a.txt, line 3: 5 characters instead of 81");
-        assert_eq!(Reason::KINDS[reject.reason.kind()], "wrong length");
+        assert_eq!(list.first(), Some("a.txt, line 3: 5 characters instead of 81"));
+        assert_eq!(list.counts()[ReasonKind::WrongLength], 2);
+
+        let again = folder.path().join("again.csv");
+        let mut copied = Rejects::in_file(&[], again.clone());
+        Rejects::read(&path).unwrap().iter().try_for_each(|row| copied.copy(row)).unwrap();
+        assert_eq!(Rejects::read(&folder.path().join("missing.csv")).unwrap().len(), 0);
+        copied.finish().unwrap();
+        assert_eq!(fs::read(again).unwrap(), fs::read(path).unwrap());
+    }
+
+    #[test]
+    fn a_file_that_can_not_be_written_is_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut nowhere = Rejects::in_folder(&[], &folder.path().join("missing"));
+        let error = nowhere.take(&reject(1, "x")).unwrap_err().to_string();
+        assert!(error.contains("rejects.csv: "), "{error}");
+    }
+
+    #[test]
+    fn counts_are_read_by_their_names() {
+        let mut counts = RejectCounts::default();
+        counts.add(ReasonKind::Undecided);
+        let mut named = counts.named();
+        named.reverse();
+        assert_eq!(RejectCounts::from_named(&named), Some(counts));
+        assert_eq!(RejectCounts::from_named(&[("unheard of".to_owned(), 1)]), None);
     }
 }

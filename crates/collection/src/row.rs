@@ -1,15 +1,15 @@
 use std::borrow::Cow;
-use std::fmt::Write;
 
 use tallyhouse_board::{ParsePuzzleError, Puzzle};
 
+use crate::entry::{EntryText, unmarked, words};
 use crate::lines::LONGEST_LINE;
 use crate::weight::parse_digits;
-use crate::{ParseWeightError, Weight};
+use crate::{Entry, ParseWeightError, Reason, Reject, Weight};
 
 /// How a row stood in its source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Layout {
+pub(crate) enum Layout {
     /// As one line: puzzle and label.
     Line,
     /// As a grid of 9 lines.
@@ -18,27 +18,22 @@ pub enum Layout {
     Field,
 }
 
-/// One row: what ought to be one puzzle.
+/// One row before its puzzle is read: what becomes an [`Entry`] or a [`Reject`].
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
+pub(crate) struct Row {
     /// The index of its source.
-    pub source: usize,
+    pub(crate) source: usize,
     /// Its first line in the source, counted from 1; of a grid with a frame the line of the first row.
-    pub line: u64,
+    pub(crate) line: u64,
     /// A line as it stands, label included, without surrounding white space; a readable grid or
     /// field as 81 characters; another grid or field as it stands, its lines joined by `⏎`.
-    pub text: String,
-    /// How it stood in the source.
-    pub layout: Layout,
-    /// The label, without weight and family: what follows the puzzle in its line, stands as a title
-    /// above the grid, or in the column `label` or `name`.
-    pub label: Option<String>,
-    /// The weight: `weight=DECIMAL` in a line or a title, or the column `weight`.
-    pub weight: Option<Weight>,
-    /// The family: `family=INTEGER` in a line or a title, or the column `family`.
-    pub family: Option<u64>,
+    pub(crate) text: String,
+    layout: Layout,
+    pub(crate) label: Option<String>,
+    weight: Option<Weight>,
+    family: Option<u64>,
     /// What is wrong with the row besides the text of its puzzle.
-    pub defect: Option<Box<RowError>>,
+    defect: Option<Box<RowError>>,
 }
 
 /// Why a row gives no puzzle.
@@ -133,21 +128,16 @@ impl Row {
     /// Takes the label, and out of it weight and family.
     pub(crate) fn set_label(&mut self, label: &str) {
         let mut rest = String::new();
-        let mut rest_of_label = label;
-        while !rest_of_label.is_empty() {
-            let start = rest_of_label.find(|c| !is_token_end(c)).unwrap_or(rest_of_label.len());
-            let (gap, from_token) = rest_of_label.split_at(start);
-            let (token, after) = from_token.split_at(first_token(from_token).len());
-            rest_of_label = after;
-            if let Some(weight) = token.strip_prefix("weight=") {
+        for (gap, word) in words(label) {
+            if let Some(weight) = word.strip_prefix("weight=") {
                 self.set_weight(weight);
-            } else if let Some(family) = token.strip_prefix("family=") {
+            } else if let Some(family) = word.strip_prefix("family=") {
                 self.set_family(family);
             } else {
                 if !rest.is_empty() {
                     rest.push_str(gap);
                 }
-                rest.push_str(token);
+                rest.push_str(unmarked(word));
             }
         }
         self.label = (!rest.is_empty()).then_some(rest);
@@ -175,10 +165,22 @@ impl Row {
     }
 
     /// Reads the puzzle: in a line everything up to the first white space or comma.
-    ///
-    /// # Errors
-    /// What is wrong with the row, its weight and family included; with its puzzle first.
-    pub fn puzzle(&self) -> Result<Puzzle, RowError> {
+    pub(crate) fn into_entry(self, number: u64) -> Result<Entry, Reject> {
+        match self.puzzle() {
+            Ok(puzzle) => {
+                let Self { source, line, text, layout, label, weight, family, .. } = self;
+                Ok(Entry { number, puzzle, label, weight, family, source, line, text, layout })
+            }
+            Err(error) => {
+                let Self { source, line, text, layout, label, .. } = self;
+                let label = label.filter(|_| layout != Layout::Line);
+                Err(Reject { source, line, text, label, reason: Reason::Unreadable(error) })
+            }
+        }
+    }
+
+    /// Tells what is wrong with the row, its weight and family included; with its puzzle first.
+    fn puzzle(&self) -> Result<Puzzle, RowError> {
         match &self.defect {
             None => Ok(self.parse()?),
             Some(defect) => match **defect {
@@ -199,22 +201,17 @@ impl Row {
     }
 
     /// Returns the row as one line of text, label, weight and family included.
-    #[must_use]
-    pub fn as_line(&self) -> Cow<'_, str> {
+    pub(crate) fn as_line(&self) -> Cow<'_, str> {
         let extras = self.label.is_some() || self.weight.is_some() || self.family.is_some();
         if self.layout == Layout::Line || !extras {
             return Cow::Borrowed(&self.text);
         }
-        let mut line = self.text.clone();
-        // Writing to a string does not fail.
-        let _ = self.label.iter().try_for_each(|label| write!(line, " {label}"));
-        let _ = self.weight.iter().try_for_each(|weight| write!(line, " weight={weight}"));
-        let _ = self.family.iter().try_for_each(|family| write!(line, " family={family}"));
-        Cow::Owned(line)
+        let (label, weight, family) = (self.label.as_deref(), self.weight, self.family);
+        Cow::Owned(EntryText { grid: &self.text, label, weight, family }.to_string())
     }
 }
 
-fn is_token_end(c: char) -> bool {
+pub(crate) fn is_token_end(c: char) -> bool {
     c.is_whitespace() || c == ','
 }
 

@@ -1,9 +1,10 @@
 //! The stream of puzzle rows of one or more sources.
 
 use crate::lines::{Lines, MOST_NOTES};
+use crate::row::Row;
 use crate::table::{LineError, TableRows};
 use crate::text_rows::TextRows;
-use crate::{Format, ReadError, Row, Source};
+use crate::{Block, Format, ReadError, Source};
 
 /// Reads the rows of all sources, one source after the other.
 ///
@@ -11,8 +12,9 @@ use crate::{Format, ReadError, Row, Source};
 /// a source are told by its bytes, its [`Format`] by its first lines if it isn't set. Lines end with a
 /// line feed, a carriage return or both. Blank lines and lines that begin with `#` are passed over.
 ///
-/// The digest covers every row as one line of text, [`Row::as_line`], each followed by a line feed:
-/// the same rows give the same digest, however they are spread over files and stand in them.
+/// The digest covers every row as one line of text, each followed by a line feed: a line as it
+/// stands, a grid or a record in the text form of its [`Entry`](crate::Entry). The same rows give the
+/// same digest, however they are spread over files.
 pub struct Rows {
     sources: Vec<Source>,
     current: Option<OpenSource>,
@@ -21,6 +23,10 @@ pub struct Rows {
     /// What is not hashed yet: hashing much at once is faster.
     unhashed: Vec<u8>,
     rows: u64,
+    /// Rows read ahead, to be given first.
+    ahead: Vec<Row>,
+    /// How many rows there have to be.
+    wanted: Option<u64>,
     /// The bytes of all sources, where each has a size.
     size: Option<u64>,
     /// The bytes of the sources that are done with.
@@ -51,7 +57,10 @@ impl OpenSource {
             Reader::Table(reader) => reader.next(&mut self.lines),
             Reader::Nothing => None,
         };
-        row.map(|row| Row { source: self.index, ..row })
+        row.map(|mut row| {
+            row.source = self.index;
+            row
+        })
     }
 }
 
@@ -72,17 +81,12 @@ impl Reader {
 }
 
 impl Rows {
-    /// Opens all sources once, so that a missing one is known at the start, and reads from the
-    /// first.
+    /// Looks at all sources, so that a missing one is known at the start, and reads from the first.
     ///
     /// # Errors
-    /// If a source does not open.
+    /// If a source is not there or may not be read.
     pub fn open(sources: Vec<Source>) -> Result<Self, ReadError> {
-        for source in &sources {
-            if !source.is_stdin() {
-                source.open()?;
-            }
-        }
+        sources.iter().try_for_each(Source::check)?;
         Ok(Self {
             size: sources.iter().map(Source::size).sum(),
             sources,
@@ -91,10 +95,34 @@ impl Rows {
             hasher: blake3::Hasher::new(),
             unhashed: Vec::with_capacity(HASHED_AT_ONCE),
             rows: 0,
+            ahead: Vec::new(),
+            wanted: None,
             bytes: 0,
             notes: Vec::new(),
             error: None,
         })
+    }
+
+    /// Demands so many rows of all sources together: another number of them ends the reading with an
+    /// error. A stream that was cut off looks like a whole one otherwise.
+    #[must_use]
+    pub fn expecting(self, rows: Option<u64>) -> Self {
+        Self { wanted: rows, ..self }
+    }
+
+    /// Reads up to `most` rows ahead, so that what goes wrong there is known before anything is made
+    /// of them.
+    ///
+    /// # Errors
+    /// As [`Rows::block`], and [`ReadError::Empty`] if there is no row.
+    pub fn read_ahead(&mut self, most: usize) -> Result<(), ReadError> {
+        let rows = self.take_whole(most)?;
+        if rows.is_empty() {
+            let names: Vec<&str> = self.sources.iter().map(Source::name).collect();
+            return Err(ReadError::Empty(names.join(", ")));
+        }
+        self.ahead = rows;
+        Ok(())
     }
 
     /// Returns the sources.
@@ -109,10 +137,18 @@ impl Rows {
         self.rows
     }
 
-    /// Returns a guess of the number of all rows, from the part of the bytes read so far; nothing if
-    /// some source has no size.
+    /// Returns how many rows were given.
+    fn given(&self) -> u64 {
+        self.rows - self.ahead.len() as u64
+    }
+
+    /// Returns the number of all rows if it is demanded, else a guess from the part of the bytes read
+    /// so far; nothing if some source has no size.
     #[must_use]
     pub fn expected(&self) -> Option<u64> {
+        if self.wanted.is_some() {
+            return self.wanted;
+        }
         let (size, bytes) = (self.size?, self.bytes());
         (bytes > 0).then(|| (self.rows as f64 * size as f64 / bytes as f64).round() as u64)
     }
@@ -139,14 +175,33 @@ impl Rows {
     /// Reads up to `most` rows; fewer at the end of the last source, and before an error.
     ///
     /// # Errors
-    /// If a source does not open, breaks off, or is a table without the column of puzzles. All rows
-    /// before it are given first, but not a line that broke off; the next call goes on with the next
-    /// source.
-    pub fn take(&mut self, most: usize) -> Result<Vec<Row>, ReadError> {
+    /// If a source does not open, breaks off, or is a table without the column of puzzles, or if there
+    /// is another number of rows than demanded. All rows before it are given first, but not a line
+    /// that broke off; the next call goes on with the next source.
+    pub fn block(&mut self, most: usize) -> Result<Block, ReadError> {
+        let first = self.given();
+        let rows = self.take(most)?;
+        Ok((first..).zip(rows).map(|(number, row)| row.into_entry(number)).collect())
+    }
+
+    /// Reads all rows that are left, for their number, digest and notes.
+    ///
+    /// # Errors
+    /// As [`Rows::block`].
+    pub fn read_to_end(&mut self) -> Result<(), ReadError> {
+        while !self.take_whole(1000)?.is_empty() {}
+        Ok(())
+    }
+
+    pub(crate) fn take(&mut self, most: usize) -> Result<Vec<Row>, ReadError> {
         if let Some(error) = self.error.take() {
             return Err(error);
         }
-        let mut rows = Vec::with_capacity(most.min(1 << 16));
+        let mut rows = match self.ahead.len() {
+            0 => Vec::with_capacity(most.min(1 << 16)),
+            ahead if ahead <= most => std::mem::take(&mut self.ahead),
+            _ => self.ahead.drain(..most).collect(),
+        };
         while rows.len() < most {
             match self.row() {
                 Ok(Some(row)) => rows.push(row),
@@ -161,11 +216,21 @@ impl Rows {
         Ok(rows)
     }
 
+    /// Reads `most` rows; fewer at the end of the last source only.
+    pub(crate) fn take_whole(&mut self, most: usize) -> Result<Vec<Row>, ReadError> {
+        let rows = self.take(most)?;
+        match self.error.take() {
+            Some(error) => Err(error),
+            None => Ok(rows),
+        }
+    }
+
     fn row(&mut self) -> Result<Option<Row>, ReadError> {
         loop {
             let Some(open) = &mut self.current else {
                 if !self.open_next()? {
-                    return Ok(None);
+                    let wanted = self.wanted.take_if(|wanted| *wanted != self.rows);
+                    return wanted.map_or(Ok(None), |wanted| Err(self.other_number(wanted)));
                 }
                 continue;
             };
@@ -181,6 +246,9 @@ impl Rows {
                 self.close()?;
                 continue;
             };
+            if let Some(wanted) = self.wanted.take_if(|wanted| *wanted == self.rows) {
+                return Err(self.other_number(wanted));
+            }
             self.rows += 1;
             self.unhashed.extend_from_slice(row.as_line().as_bytes());
             self.unhashed.push(b'\n');
@@ -189,6 +257,15 @@ impl Rows {
                 self.unhashed.clear();
             }
             return Ok(Some(row));
+        }
+    }
+
+    fn other_number(&self, wanted: u64) -> ReadError {
+        let names: Vec<&str> = self.sources.iter().map(Source::name).collect();
+        let (source_name, found) = (names.join(", "), self.rows);
+        match found < wanted {
+            true => ReadError::TooFewRows { source_name, wanted, found },
+            false => ReadError::TooManyRows { source_name, wanted },
         }
     }
 
@@ -223,6 +300,7 @@ mod tests {
     use tallyhouse_board::ParsePuzzleError;
 
     use super::*;
+    use crate::{Entry, Reason};
 
     const BLANK: &str =
         ".................................................................................";
@@ -231,7 +309,7 @@ mod tests {
     const fn is_send<T: Send>() {}
     const _: () = is_send::<Rows>();
 
-    fn rows_of(contents: &[&[u8]]) -> (Vec<Row>, String, Vec<String>) {
+    fn rows_of(contents: &[&[u8]]) -> (Block, String, Vec<String>) {
         let folder = tempfile::tempdir().unwrap();
         let sources = contents.iter().enumerate().map(|(i, bytes)| {
             let path = folder.path().join(i.to_string());
@@ -241,7 +319,7 @@ mod tests {
         let mut rows = Rows::open(sources.collect()).unwrap();
         let mut all = Vec::new();
         loop {
-            let some = rows.take(2).unwrap();
+            let some = rows.block(2).unwrap();
             if some.is_empty() {
                 break;
             }
@@ -254,20 +332,23 @@ mod tests {
     fn labels_comments_and_line_ends_do_not_matter() {
         let text = format!("\u{feff}# seed: 7\r\n\r\n {BLANK} first, easy\r\n# note\n{BLANK},x\n");
         let (rows, digest, notes) = rows_of(&[text.as_bytes()]);
-        assert_eq!(rows.iter().map(|row| row.line).collect::<Vec<_>>(), [3, 5]);
-        assert!(rows.iter().all(|row| row.puzzle().unwrap().clues() == 0));
+        let entries: Vec<Entry> = rows.into_iter().map(Result::unwrap).collect();
+        assert_eq!(entries.iter().map(|entry| entry.line).collect::<Vec<_>>(), [3, 5]);
+        assert!(entries.iter().all(|entry| entry.puzzle.clues() == 0));
         assert_eq!(notes, ["seed: 7"]);
         let first = format!("{BLANK} first, easy");
         let second = format!("{BLANK},x");
         let (apart, same_digest, _) = rows_of(&[first.as_bytes(), second.as_bytes()]);
-        assert_eq!((apart[1].source, apart[1].line, same_digest), (1, 1, digest));
+        let last = apart[1].as_ref().unwrap();
+        assert_eq!((last.number, last.source, last.line, same_digest), (1, 1, 1, digest));
     }
 
     #[test]
     fn bytes_that_are_no_text_become_a_bad_row() {
         let (rows, ..) = rows_of(&[b"\xfd\xfe123\n"]);
         assert_eq!(rows.len(), 1);
-        assert_eq!(rows[0].puzzle(), Err(ParsePuzzleError::Length { found: 5 }.into()));
+        let reason = Reason::Unreadable(ParsePuzzleError::Length { found: 5 }.into());
+        assert_eq!(rows[0].as_ref().unwrap_err().reason, reason);
     }
 
     #[test]
@@ -275,5 +356,70 @@ mod tests {
         let missing = Source::file("no/such/file.txt".as_ref());
         let error = Rows::open(vec![missing]).err().unwrap();
         assert!(error.to_string().starts_with("cannot open no/such/file.txt: "), "{error}");
+        // The cause stands in the text, so it is not told again as a source.
+        assert!(std::error::Error::source(&error).is_none());
+    }
+
+    fn numbers(rows: &Block) -> Vec<u64> {
+        rows.iter().map(|row| row.as_ref().unwrap().number).collect()
+    }
+
+    #[test]
+    fn rows_read_ahead_are_given_first() {
+        let text = format!("{BLANK}\n").repeat(5);
+        let mut rows = Rows::open(vec![Source::memory("in", text.as_bytes())]).unwrap();
+        rows.read_ahead(3).unwrap();
+        assert_eq!(numbers(&rows.block(2).unwrap()), [0, 1]);
+        assert_eq!(numbers(&rows.block(2).unwrap()), [2, 3]);
+        assert_eq!(numbers(&rows.block(2).unwrap()), [4]);
+        assert_eq!(rows.block(2).unwrap(), []);
+        let mut none = Rows::open(vec![Source::memory("none", *b"# nothing\n")]).unwrap();
+        let error = none.read_ahead(3).unwrap_err().to_string();
+        assert!(error.starts_with("no puzzles in none: expected "), "{error}");
+    }
+
+    #[test]
+    fn another_number_of_rows_than_demanded_is_an_error() {
+        // Comments and blank lines are no rows; rejected rows are.
+        let text = format!("# note\n{BLANK}\nspoilt\n\n{BLANK}\n");
+        let read = |wanted| {
+            let source = Source::memory("in", text.as_bytes());
+            let mut rows = Rows::open(vec![source]).unwrap().expecting(Some(wanted));
+            rows.read_to_end().map_err(|error| error.to_string())
+        };
+        assert_eq!(read(3), Ok(()));
+        let few = "in: 3 rows, expected 4; it may have been cut off";
+        assert_eq!(read(4), Err(few.to_owned()));
+        assert_eq!(read(2), Err("in: more rows than the 2 expected".to_owned()));
+    }
+
+    /// A writer that meets nobody reading is told that the pipe is broken.
+    #[cfg(unix)]
+    #[test]
+    fn a_named_pipe_is_opened_once() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("pipe");
+        assert!(std::process::Command::new("mkfifo").arg(&path).status().unwrap().success());
+        let writer = {
+            let path = path.clone();
+            std::thread::spawn(move || {
+                use std::io::Write;
+                let mut pipe = std::fs::OpenOptions::new().write(true).open(path).unwrap();
+                let line = format!("{BLANK}\n");
+                // More than a pipe holds.
+                (0..4000).try_for_each(|_| pipe.write_all(line.as_bytes()))
+            })
+        };
+        let mut rows = Rows::open(vec![Source::file(&path)]).unwrap();
+        let mut read = 0;
+        loop {
+            let block = rows.block(1000).unwrap();
+            if block.is_empty() {
+                break;
+            }
+            read += block.len();
+        }
+        assert_eq!(read, 4000);
+        writer.join().unwrap().unwrap();
     }
 }

@@ -6,6 +6,17 @@ use std::sync::Arc;
 use crate::{Format, TableError};
 
 /// Where puzzle rows come from, and the name that messages, rejects and manifests use for it.
+///
+/// ```
+/// use tallyhouse_collection::{Format, Rows, Source};
+///
+/// let grid = "12.......\n".repeat(9);
+/// let source = Source::memory("grid.txt", grid.into_bytes()).with_format(Format::Grids);
+/// let rows = Rows::open(vec![source])?.block(10)?;
+/// let reject = rows[0].as_ref().unwrap_err();
+/// assert_eq!(reject.reason.to_string(), "1 stands twice in column 1: r1c1 and r2c1");
+/// # Ok::<(), tallyhouse_collection::ReadError>(())
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Source {
     name: String,
@@ -43,6 +54,7 @@ impl Eq for Opener {}
 
 /// A source that can't be read.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ReadError {
     /// The source does not open.
     #[error("cannot open {source_name}: {error}")]
@@ -50,7 +62,6 @@ pub enum ReadError {
         /// The path as given.
         source_name: String,
         /// What the system says.
-        #[source]
         error: io::Error,
     },
     /// Reading broke off.
@@ -61,7 +72,6 @@ pub enum ReadError {
         /// The last line read, counted from 1; 0 if none was.
         line: u64,
         /// What the system says.
-        #[source]
         error: io::Error,
     },
     /// The source is a table, but not one with a column of puzzles.
@@ -72,7 +82,6 @@ pub enum ReadError {
         /// The line of the header or of the first record, counted from 1.
         line: u64,
         /// What is wrong.
-        #[source]
         error: TableError,
     },
     /// No source has a row.
@@ -81,6 +90,24 @@ pub enum ReadError {
          column of puzzles"
     )]
     Empty(String),
+    /// The sources end before all rows that were demanded.
+    #[error("{source_name}: {found} rows, expected {wanted}; it may have been cut off")]
+    TooFewRows {
+        /// The names of the sources.
+        source_name: String,
+        /// How many rows were demanded.
+        wanted: u64,
+        /// How many there are.
+        found: u64,
+    },
+    /// The sources have more rows than were demanded.
+    #[error("{source_name}: more rows than the {wanted} expected")]
+    TooManyRows {
+        /// The names of the sources.
+        source_name: String,
+        /// How many rows were demanded.
+        wanted: u64,
+    },
 }
 
 impl Source {
@@ -142,12 +169,6 @@ impl Source {
         &self.name
     }
 
-    /// Tests if the source is the standard input, which can be read only once.
-    #[must_use]
-    pub const fn is_stdin(&self) -> bool {
-        matches!(self.origin, Origin::StandardInput)
-    }
-
     /// Returns the size in bytes where the source has one.
     #[must_use]
     pub fn size(&self) -> Option<u64> {
@@ -159,6 +180,29 @@ impl Source {
             }
             Origin::Memory(bytes) => Some(bytes.len() as u64),
         }
+    }
+
+    /// Tests if the source is the standard input, which can be read only once.
+    #[must_use]
+    pub const fn is_stdin(&self) -> bool {
+        matches!(self.origin, Origin::StandardInput)
+    }
+
+    /// Finds out if the source can be read, and takes nothing from it.
+    ///
+    /// A pipe is not opened: whoever writes into it would be told that nobody reads.
+    ///
+    /// # Errors
+    /// As [`Source::open`].
+    pub(crate) fn check(&self) -> Result<(), ReadError> {
+        let is_stream = match &self.origin {
+            Origin::StandardInput => true,
+            Origin::File(path) => {
+                std::fs::metadata(path).is_ok_and(|found| !found.is_file() && !found.is_dir())
+            }
+            Origin::Memory(_) | Origin::Opener(_) => false,
+        };
+        if is_stream { Ok(()) } else { self.open().map(drop) }
     }
 
     /// Opens the source, and gives its bytes as they are.

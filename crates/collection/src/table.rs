@@ -2,7 +2,8 @@
 
 use crate::grid::{join_lines, read_grid};
 use crate::lines::{LONGEST_LINE, Line, Lines};
-use crate::{Column, Layout, Row, RowError};
+use crate::row::{Layout, Row};
+use crate::{Column, RowError};
 
 const DELIMITERS: [u8; 3] = *b",;\t";
 
@@ -37,7 +38,7 @@ pub enum TableError {
     },
 }
 
-/// One record of a table, and the lines it was read from, with the blank ones before it.
+/// One record of a table, and the lines it was read from, with the first blank one before it.
 struct Record {
     line: u64,
     fields: Vec<String>,
@@ -49,20 +50,21 @@ impl Record {
     fn next(lines: &mut Lines, delimiter: u8) -> Option<Self> {
         let mut read = Vec::new();
         let first = loop {
-            let line = lines.next()?.clone();
-            read.push(line);
-            if let Some(line) = read.last()
-                && !line.trimmed().is_empty()
-            {
-                break line;
+            let line = lines.next()?;
+            if !line.trimmed().is_empty() {
+                break line.clone();
+            }
+            // One blank line says as much as many, and there may be millions.
+            if read.is_empty() {
+                read.push(line.clone());
             }
         };
+        read.push(first.clone());
         let (line, too_long) = (first.number, first.cut);
         let fields = if !first.text.contains('"') || too_long {
             split_unquoted(&first.text, delimiter)
         } else {
-            let text = first.text.clone();
-            quoted(text, delimiter, lines, &mut read)
+            quoted(first.text, delimiter, lines, &mut read)
         };
         Some(Self { line, fields, lines: read, too_long })
     }
@@ -304,5 +306,19 @@ impl TableRows {
         value(weight).into_iter().for_each(|weight| row.set_weight(weight));
         value(family).into_iter().for_each(|family| row.set_family(family));
         Some(row)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn blank_lines_are_not_kept() {
+        let text = format!("a,b\n{}1,2\n", "\n".repeat(10_000));
+        let mut lines = Lines::new(Box::new(std::io::Cursor::new(text.into_bytes())));
+        let header = Record::next(&mut lines, b',').unwrap();
+        let first = Record::next(&mut lines, b',').unwrap();
+        assert_eq!((header.lines.len(), first.lines.len(), first.line), (1, 2, 10_002));
     }
 }

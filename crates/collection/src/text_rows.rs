@@ -2,10 +2,9 @@
 
 use std::collections::VecDeque;
 
-use crate::Row;
 use crate::grid::{Grid, GridLine, grid_line, is_spoilt_row};
 use crate::lines::{Line, Lines};
-use crate::row::first_token;
+use crate::row::{Row, first_token};
 
 /// A first word of this many characters is a puzzle, perhaps a spoilt one, and no part of a title or grid.
 const SHORTEST_PUZZLE_WORD: usize = 60;

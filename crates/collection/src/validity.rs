@@ -1,7 +1,7 @@
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::{Answer, count_solutions};
 
-use crate::Reason;
+use crate::{Block, Entry, Reason, Reject};
 
 /// Tests for each puzzle if it has exactly one solution; else says why it is rejected.
 #[must_use]
@@ -24,4 +24,17 @@ fn verdict(answer: Answer) -> Result<(), Reason> {
 /// Why it is rejected.
 pub fn validity(puzzle: &Puzzle) -> Result<(), Reason> {
     validities(std::slice::from_ref(puzzle)).pop().unwrap_or(Err(Reason::Undecided))
+}
+
+/// Rejects the puzzles of a block that have not exactly one solution.
+#[must_use]
+pub fn only_valid(block: Block) -> Block {
+    let puzzles: Vec<Puzzle> = block.iter().flatten().map(|entry| entry.puzzle).collect();
+    let mut verdicts = validities(&puzzles).into_iter();
+    let check = |row: Result<Entry, Reject>| {
+        let entry = row?;
+        let verdict = verdicts.next().unwrap_or_else(|| unreachable!("each puzzle has a verdict"));
+        verdict.map_err(|reason| entry.reject(reason)).map(|()| entry)
+    };
+    block.into_iter().map(check).collect()
 }

@@ -6,6 +6,15 @@ use std::str::FromStr;
 ///
 /// Whole numbers keep sums of weights independent of their order, and so of the number of threads.
 /// A sum needs 128 bits: 64 hold no more than 18,446 of the greatest weights.
+///
+/// ```
+/// use tallyhouse_collection::Weight;
+///
+/// let weight: Weight = "2.50".parse()?;
+/// assert_eq!((weight.millionths(), weight.to_string()), (2_500_000, "2.5".to_owned()));
+/// assert!("1e3".parse::<Weight>().is_err());
+/// # Ok::<(), tallyhouse_collection::ParseWeightError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Weight(NonZeroU64);
 
@@ -21,7 +30,8 @@ impl Weight {
     /// How many millionths are 1.
     const SCALE: u64 = 1_000_000;
     const DECIMALS: usize = 6;
-    const MOST: u64 = 1_000_000_000 * Self::SCALE;
+    /// The greatest weight, 10⁹.
+    pub const MOST: Self = Self(NonZeroU64::new(1_000_000_000 * Self::SCALE).expect("it is not 0"));
 
     /// The weight 1.
     pub const ONE: Self = Self(NonZeroU64::new(Self::SCALE).expect("it is not 0"));
@@ -30,7 +40,7 @@ impl Weight {
     #[must_use]
     pub const fn from_millionths(millionths: u64) -> Option<Self> {
         match NonZeroU64::new(millionths) {
-            Some(weight) if millionths <= Self::MOST => Some(Self(weight)),
+            Some(weight) if millionths <= Self::MOST.millionths() => Some(Self(weight)),
             _ => None,
         }
     }
@@ -70,13 +80,14 @@ pub(crate) fn parse_digits(text: &str) -> Option<u64> {
 }
 
 impl fmt::Display for Weight {
-    /// Writes the shortest decimal.
+    /// Writes the shortest decimal; with a precision, at least so many decimals.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (whole, rest) = (self.millionths() / Self::SCALE, self.millionths() % Self::SCALE);
         let decimals = format!("{rest:06}");
+        let least = f.precision().unwrap_or(0);
         match decimals.trim_end_matches('0') {
-            "" => f.pad(&whole.to_string()),
-            decimals => f.pad(&format!("{whole}.{decimals}")),
+            "" if least == 0 => write!(f, "{whole}"),
+            decimals => write!(f, "{whole}.{decimals:0<least$}"),
         }
     }
 }
@@ -101,6 +112,10 @@ mod tests {
         }
         assert_eq!("007.50".parse::<Weight>().unwrap().to_string(), "7.5");
         assert_eq!("1.000000".parse(), Ok(Weight::ONE));
+        assert_eq!(
+            format!("{:.6} {:.1}", Weight::ONE, Weight(NonZeroU64::MIN)),
+            "1.000000 0.000001"
+        );
     }
 
     #[test]

@@ -4,10 +4,10 @@ use std::io::Write;
 
 use proptest::prelude::*;
 use tallyhouse_board::Puzzle;
-use tallyhouse_collection::{Column, Format, Row, Rows, Source, Weight};
+use tallyhouse_collection::{Block, Column, Entry, Format, Reject, Rows, Source, Weight};
 
 struct Reading {
-    rows: Vec<Row>,
+    rows: Block,
     errors: Vec<String>,
     digest: String,
     bytes: u64,
@@ -20,7 +20,7 @@ fn read(contents: &[&[u8]], format: &Format) -> Reading {
     let mut stream = Rows::open(sources.collect()).unwrap();
     let (mut rows, mut errors) = (Vec::new(), Vec::new());
     loop {
-        match stream.take(2) {
+        match stream.block(2) {
             Ok(some) if some.is_empty() => break,
             Ok(some) => rows.extend(some),
             Err(error) => errors.push(error.to_string()),
@@ -28,6 +28,18 @@ fn read(contents: &[&[u8]], format: &Format) -> Reading {
     }
     assert_eq!(stream.rows(), rows.len() as u64);
     Reading { rows, errors, digest: stream.digest(), bytes: stream.bytes() }
+}
+
+fn line(row: &Result<Entry, Reject>) -> u64 {
+    row.as_ref().map_or_else(|reject| reject.line, |entry| entry.line)
+}
+
+/// All that is kept of a row.
+fn kept(row: &Result<Entry, Reject>) -> String {
+    match row {
+        Ok(entry) => entry.to_string(),
+        Err(reject) => format!("{} {}", reject.text, reject.label.as_deref().unwrap_or_default()),
+    }
 }
 
 fn formats() -> [Format; 5] {
@@ -219,10 +231,15 @@ proptest! {
             for bytes in [&bytes, &noise, &gzip(&bytes)] {
                 let reading = read(&[bytes], &format);
                 prop_assert!(reading.errors.len() <= 1);
-                let accepted = reading.rows.iter().filter(|row| row.puzzle().is_ok()).count();
-                let rejected = reading.rows.iter().filter(|row| row.puzzle().is_err()).count();
-                prop_assert_eq!(accepted + rejected, reading.rows.len());
-                prop_assert!(reading.rows.iter().map(|row| row.line).is_sorted_by(|a, b| a < b));
+                for (number, entry) in (0..).zip(&reading.rows) {
+                    let Ok(entry) = entry else { continue };
+                    prop_assert_eq!(entry.number, number);
+                    let again = read(&[entry.to_string().as_bytes()], &Format::Lines);
+                    let again = again.rows[0].as_ref().unwrap();
+                    prop_assert_eq!(&again.puzzle, &entry.puzzle);
+                    prop_assert_eq!((again.weight, again.family), (entry.weight, entry.family));
+                }
+                prop_assert!(reading.rows.iter().map(line).is_sorted_by(|a, b| a < b));
                 if reading.errors.is_empty() {
                     prop_assert_eq!(reading.bytes, bytes.len() as u64);
                 }
@@ -240,7 +257,7 @@ proptest! {
         prop_assert_eq!(lines.rows.len(), count);
         let grids = read(&[text.as_bytes()], &Format::Grids);
         for rows in [lines.rows, grids.rows] {
-            let kept: String = rows.iter().map(|row| row.as_line()).collect();
+            let kept: String = rows.iter().map(kept).collect();
             prop_assert_eq!(digits(&kept), digits(&text), "{:?}", rows);
         }
     }
@@ -267,10 +284,11 @@ proptest! {
         prop_assert_eq!(&reading.errors, &Vec::<String>::new());
         prop_assert_eq!(reading.rows.len(), items.len(), "{:#?}", reading.rows);
         for (row, item) in reading.rows.iter().zip(&items) {
-            prop_assert_eq!(row.puzzle(), Ok(item.puzzle));
-            prop_assert_eq!(&row.label, &item.label);
-            prop_assert_eq!(row.weight, item.weight);
-            prop_assert_eq!(row.family, item.family);
+            let entry = row.as_ref().unwrap();
+            prop_assert_eq!(entry.puzzle, item.puzzle);
+            prop_assert_eq!(&entry.label, &item.label);
+            prop_assert_eq!(entry.weight, item.weight);
+            prop_assert_eq!(entry.family, item.family);
         }
         let plain = read(&[lines.join("\n").as_bytes()], &Format::Auto);
         prop_assert_eq!(&plain.digest, &reading.digest);
@@ -280,8 +298,38 @@ proptest! {
         let halves = [first, second].map(|items| written(items, format).join(end).into_bytes());
         let spread = read(&[&halves[0], &packed(&halves[1], 1)], &Format::Auto);
         prop_assert_eq!(&spread.digest, &reading.digest);
-        let texts = |rows: &[Row]| rows.iter().map(|row| row.text.clone()).collect::<Vec<_>>();
+        let texts = |rows: &Block| rows.iter().map(kept).collect::<Vec<_>>();
         prop_assert_eq!(texts(&spread.rows), texts(&reading.rows));
+    }
+
+    /// Words of labels that look like weights and families, marked and unmarked.
+    #[test]
+    fn no_label_of_a_table_becomes_a_weight(
+        words in prop::collection::vec(
+            prop_oneof![
+                Just("weight=2"),
+                Just("family=3"),
+                Just(r"\weight=4"),
+                Just(r"\\family=5"),
+                Just(r"\"),
+                Just("weight="),
+                Just("plain"),
+            ],
+            1..4,
+        ),
+        gap in prop::sample::select(vec![" ", "  ", ", "]),
+    ) {
+        let (label, grid) = (words.join(gap), ".".repeat(81));
+        let table = format!("puzzle,label\n{grid},\"{label}\"\n");
+        let from_table = read(&[table.as_bytes()], &Format::Auto);
+        let entry = from_table.rows[0].as_ref().unwrap();
+        prop_assert_eq!(entry.label.as_ref(), Some(&label));
+        let text = entry.to_string();
+        let from_line = read(&[text.as_bytes()], &Format::Auto);
+        let again = from_line.rows[0].as_ref().unwrap();
+        prop_assert_eq!((again.weight, again.family), (None, None), "{}", text);
+        prop_assert_eq!(again.label.as_ref(), Some(&label), "{}", text);
+        prop_assert_eq!(from_table.digest, from_line.digest);
     }
 
     #[test]
@@ -299,7 +347,7 @@ proptest! {
         let kept = &bytes[..4 + keep.index(bytes.len() - 4)];
         let reading = read(&[kept, text.as_bytes()], &Format::Lines);
         prop_assert_eq!(reading.errors.len(), 1);
-        let before = reading.rows.iter().take_while(|row| row.source == 0).count();
+        let before = reading.rows.iter().flatten().take_while(|entry| entry.source == 0).count();
         let prefix = format!("cannot read file 0 after line {before}: ");
         prop_assert!(reading.errors[0].starts_with(&prefix), "{}", reading.errors[0]);
         prop_assert_eq!(&reading.rows[..before], &all[..before]);
@@ -332,7 +380,7 @@ fn a_grid_that_breaks_off_is_a_row() {
     let bytes = gzip(b"53..7....\n6..195...\n.98....6.\n");
     let reading = read(&[&bytes[..bytes.len() - 1]], &Format::Auto);
     assert_eq!(reading.rows.len(), 1);
-    assert_eq!(reading.rows[0].text, "53..7....⏎6..195...⏎.98....6.");
+    assert_eq!(reading.rows[0].as_ref().unwrap_err().text, "53..7....⏎6..195...⏎.98....6.");
     assert_eq!(reading.errors, ["cannot read file 0 after line 3: unexpected end of file"]);
 }
 

@@ -39,6 +39,6 @@ pub enum DocumentError {
         path: String,
     },
     /// The page can't be put together.
-    #[error("cannot put the page together: {0}")]
+    #[error("cannot put the page together")]
     Template(#[from] minijinja::Error),
 }

@@ -29,6 +29,6 @@ pub enum FigureError {
     #[error("cannot turn the figure into a PNG: {0}")]
     Rasterise(String),
     /// The data can't be written as CSV.
-    #[error("cannot write the figure's data: {0}")]
+    #[error("cannot write the figure's data")]
     Data(#[from] csv::Error),
 }

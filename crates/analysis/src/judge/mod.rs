@@ -34,15 +34,12 @@ mod verdict;
 mod walks;
 
 use std::collections::BTreeSet;
-use std::fs::{self, File};
-use std::io::{self, BufWriter};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::Instant;
 
-use rayon::prelude::*;
 use serde::Serialize;
-use tallyhouse_census::{CensusError, Progress, make_folder};
-use tallyhouse_collection::{ReadError, Reason, Reject, RejectsFile, Row, Rows, Source};
+use tallyhouse_census::{CensusError, make_folder};
+use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Estimate;
 
@@ -54,8 +51,6 @@ pub use verdict::{Decision, EffortReport, FlipPoints, RawGlances, Threshold, Ver
 
 /// How many rows are judged side by side.
 const BLOCK: usize = 1000;
-/// How many blocks are read before they are judged.
-const BLOCKS_AT_ONCE: usize = 64;
 
 /// What is put on trial, with which puzzles.
 #[derive(Clone, Debug)]
@@ -175,20 +170,16 @@ pub fn judge(
     let added = added_rulebooks(settings)?;
     let plan = plan(settings, &added)?;
     let mut rows = Rows::open(settings.sources.clone())?;
-    let first = rows.take(BLOCK * BLOCKS_AT_ONCE)?;
-    let sources: Vec<String> =
-        settings.sources.iter().map(|source| source.name().to_owned()).collect();
-    if first.is_empty() {
-        return Err(ReadError::Empty(sources.join(", ")).into());
-    }
+    rows.read_ahead(BLOCK)?;
     make_folder(&settings.out, "")?;
 
-    let mut rejects = Rejects::new(&settings.out);
-    let sums = pass(settings, &plan, &mut rows, first, &mut rejects, progress)?;
-    let (first_reject, rejects) = rejects.finish()?;
-    if let (0, Some(rejects)) = (sums.puzzles, &rejects) {
+    let mut rejects = Rejects::in_folder(&settings.sources, &settings.out);
+    let sums = pass(&plan, &mut rows, &mut rejects, progress)?;
+    let rejects_file = rejects.finish()?;
+    let first_reject = rejects.first().map(str::to_owned);
+    if let (0, Some(rejects)) = (sums.puzzles, &rejects_file) {
         return Err(CensusError::AllRejected {
-            rows: sums.rows,
+            rows: rows.rows(),
             first: first_reject.unwrap_or_default(),
             rejects: rejects.clone(),
         }
@@ -209,16 +200,16 @@ pub fn judge(
         claims: settings.claims.clone(),
         weights: settings.weights,
         totals: Totals {
-            rows: sums.rows,
+            rows: rows.rows(),
             puzzles: sums.puzzles,
             weighted: sums.weighted,
             in_families: sums.in_families,
             quiet_positions: sums.quiet_positions,
         },
-        rejected: Reason::KINDS.iter().map(ToString::to_string).zip(sums.rejected).collect(),
+        rejected: rejects.counts().named(),
         first_reject,
-        rejects,
-        sources,
+        rejects: rejects_file,
+        sources: settings.sources.iter().map(|source| source.name().to_owned()).collect(),
         blake3: rows.digest(),
         notes: rows.notes().to_vec(),
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
@@ -282,36 +273,20 @@ fn plan<'a>(settings: &'a JudgeSettings, added: &'a [Rulebook]) -> Result<Plan<'
 }
 
 fn pass(
-    settings: &JudgeSettings,
     plan: &Plan<'_>,
     rows: &mut Rows,
-    first: Vec<Row>,
     rejects: &mut Rejects,
     progress: &dyn Progress,
 ) -> Result<Sums, AnalysisError> {
     let mut sums = Sums::new(plan.books.len(), plan.claims.len());
-    let mut some = first;
-    while !some.is_empty() {
-        if let Some(rows) = rows.expected() {
-            progress.expect(rows);
-        }
-        let start = sums.rows;
-        let blocks: Vec<(Sums, Vec<Reject>)> = some
-            .par_chunks(BLOCK)
-            .enumerate()
-            .map(|(number, block)| {
-                let first = start + (number * BLOCK) as u64;
-                let judged = judge_block(plan, &settings.sources, first, block);
-                progress.advance(block.len() as u64);
-                judged
-            })
-            .collect();
-        for (more, rejected) in blocks {
+    let judge = |part: Part<'_>| part.map(|block| judge_block(plan, block)).collect::<Vec<_>>();
+    rows.pass(BLOCK, progress, judge, |judged| {
+        for (more, rejected) in judged {
             sums += &more;
-            rejects.write(&rejected)?;
+            rejected.iter().try_for_each(|reject| rejects.take(reject))?;
         }
-        some = rows.take(BLOCK * BLOCKS_AT_ONCE)?;
-    }
+        Ok::<(), AnalysisError>(())
+    })?;
     Ok(sums)
 }
 
@@ -332,49 +307,4 @@ fn report(book: &Rulebook, all: &Sums, sums: &BookSums) -> Result<BookReport, An
         estimate,
         missed: missed.collect(),
     })
-}
-
-/// The file of rejected rows, made when the first one comes and named when it is whole.
-struct Rejects {
-    path: PathBuf,
-    unfinished: PathBuf,
-    file: Option<RejectsFile<BufWriter<File>>>,
-    first: Option<String>,
-}
-
-impl Rejects {
-    fn new(out: &Path) -> Self {
-        let (path, unfinished) = (out.join("rejects.csv"), out.join("rejects.csv.partial"));
-        Self { path, unfinished, file: None, first: None }
-    }
-
-    fn write(&mut self, rejects: &[Reject]) -> Result<(), CensusError> {
-        let Some(first) = rejects.first() else { return Ok(()) };
-        self.first.get_or_insert_with(|| first.to_string());
-        let mut write = || -> io::Result<()> {
-            let file = match &mut self.file {
-                Some(file) => file,
-                None => {
-                    let file = BufWriter::new(File::create(&self.unfinished)?);
-                    let file = self.file.insert(RejectsFile::new(file));
-                    file.header()?;
-                    file
-                }
-            };
-            rejects.iter().try_for_each(|reject| file.write(reject).map_err(io::Error::from))
-        };
-        write().map_err(|error| CensusError::Write { path: self.path.clone(), error })
-    }
-
-    /// Returns the first reject and the file, if there are any.
-    fn finish(self) -> Result<(Option<String>, Option<PathBuf>), CensusError> {
-        let Some(file) = self.file else { return Ok((None, None)) };
-        let finish = || -> io::Result<()> {
-            let file = file.finish()?.into_inner().map_err(io::IntoInnerError::into_error)?;
-            file.sync_data()?;
-            fs::rename(&self.unfinished, &self.path)
-        };
-        finish().map_err(|error| CensusError::Write { path: self.path.clone(), error })?;
-        Ok((self.first, Some(self.path)))
-    }
 }

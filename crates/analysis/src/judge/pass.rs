@@ -1,8 +1,8 @@
 //! One block of rows: walks, counts and rejects.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_census::{Numbered, PuzzleScan, Scanner};
-use tallyhouse_collection::{Reason, Reject, Row, Source, Weight};
+use tallyhouse_census::{PuzzleScan, Scanner};
+use tallyhouse_collection::{Block, Reject, Weight};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, look_effort};
 use tallyhouse_engine::{BatchOutcome, Order, Position, Subset, WalkOptions};
 
@@ -57,49 +57,20 @@ fn counts(glances: Glances) -> [u64; 3] {
 }
 
 /// Counts a block of rows; returns its rejects beside the sums.
-pub(super) fn judge_block(
-    plan: &Plan<'_>,
-    sources: &[Source],
-    first: u64,
-    rows: &[Row],
-) -> (Sums, Vec<Reject>) {
+pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, Vec<Reject>) {
     let mut sums = Sums::new(plan.books.len(), plan.claims.len());
     let mut rejects = Vec::new();
-    let parsed: Vec<Result<Puzzle, Reason>> =
-        rows.iter().map(|row| row.puzzle().map_err(Reason::Unreadable)).collect();
-    let numbered: Vec<Numbered> = (first..)
-        .zip(rows.iter().zip(&parsed))
-        .filter_map(|(number, (row, parsed))| {
-            let puzzle = *parsed.as_ref().ok()?;
-            Some(Numbered { number, puzzle, weight: row.weight, family: row.family })
-        })
-        .collect();
     let ladder = WalkOptions::default();
     let mut scanner = Scanner::new(&ladder, true);
-    let mut scans = scanner.scan(&numbered).into_iter();
-    let mut valid: Vec<&PuzzleScan> = Vec::with_capacity(numbered.len());
-    for (row, parsed) in rows.iter().zip(parsed) {
-        sums.rows += 1;
-        // A row without a puzzle has no scan; each other row has the next one.
-        let scanned = match parsed {
-            Ok(_) => scans.next().unwrap_or(Err(Reason::Undecided)),
-            Err(reason) => Err(reason),
-        };
+    let mut valid: Vec<&PuzzleScan> = Vec::with_capacity(block.len());
+    for scanned in scanner.scan(block) {
         match scanned {
             Ok(scan) => valid.push(scan),
-            Err(reason) => {
-                sums.rejected[reason.kind()] += 1;
-                rejects.push(Reject {
-                    file: sources[row.source].name().to_owned(),
-                    line: row.line,
-                    text: row.text.clone(),
-                    reason,
-                });
-            }
+            Err(reject) => rejects.push(reject),
         }
     }
 
-    let puzzles: Vec<Puzzle> = valid.iter().map(|scan| scan.puzzle.puzzle).collect();
+    let puzzles: Vec<Puzzle> = valid.iter().map(|scan| scan.entry.puzzle).collect();
     let ends: Vec<Vec<Option<StuckEnd>>> = plan
         .books
         .iter()
@@ -119,13 +90,13 @@ pub(super) fn judge_block(
 }
 
 fn standing(scan: &PuzzleScan) -> Standing {
-    Standing { weight: scan.puzzle.weight, family: scan.puzzle.family }
+    Standing { weight: scan.entry.weight, family: scan.entry.family }
 }
 
 fn ladder_end(scan: &PuzzleScan) -> Option<StuckEnd> {
     let last = scan.positions.last()?;
     let subsets = || scan.subsets.iter().filter(|(number, _)| *number == last.number);
-    (scan.puzzle.outcome != BatchOutcome::Solved).then_some(StuckEnd {
+    (scan.outcome != BatchOutcome::Solved).then_some(StuckEnd {
         subsets: subsets().map(|(_, subset)| *subset).collect(),
         states: last.states?,
         position: last.number,
@@ -144,8 +115,8 @@ impl PuzzleJudge<'_> {
         sums.puzzles += 1;
         sums.weighted += u64::from(self.standing.weight.is_some());
         sums.in_families += u64::from(self.standing.family.is_some());
-        sums.quiet_positions += u64::from(self.scan.puzzle.quiet_positions);
-        let ladder = match self.scan.puzzle.outcome {
+        sums.quiet_positions += u64::from(self.scan.quiet_positions);
+        let ladder = match self.scan.outcome {
             BatchOutcome::Solved => None,
             _ => self.scan.positions.last().and_then(|position| position.states.as_ref()),
         };
@@ -198,8 +169,8 @@ impl PuzzleJudge<'_> {
             let mut remaining = end.subsets.iter().filter(|subset| is_meant(subset));
             let subset = remaining.clone().find(|subset| subset.is_proper());
             sums.examples.push(Example {
-                puzzle: self.scan.puzzle.number,
-                givens: self.scan.puzzle.puzzle,
+                puzzle: self.scan.entry.number,
+                givens: self.scan.entry.puzzle,
                 position: end.position,
                 states: end.states,
                 subset: subset.or_else(|| remaining.next()).copied(),
@@ -296,8 +267,8 @@ impl PuzzleJudge<'_> {
             && let Some(states) = self.states(number)
         {
             sums.examples.push(Example {
-                puzzle: self.scan.puzzle.number,
-                givens: self.scan.puzzle.puzzle,
+                puzzle: self.scan.entry.number,
+                givens: self.scan.entry.puzzle,
                 position: number,
                 states,
                 subset: Some(*subset),

@@ -3,7 +3,6 @@
 use std::ops::AddAssign;
 
 use tallyhouse_board::{Cell, House, Puzzle};
-use tallyhouse_collection::Reason;
 use tallyhouse_engine::Subset;
 use tallyhouse_engine::effort::Glances;
 
@@ -14,12 +13,10 @@ pub(super) const MOST_EXAMPLES: usize = 20;
 
 #[derive(Clone, Debug)]
 pub(super) struct Sums {
-    pub(super) rows: u64,
     pub(super) puzzles: u64,
     pub(super) weighted: u64,
     pub(super) in_families: u64,
     pub(super) quiet_positions: u64,
-    pub(super) rejected: [u64; Reason::KINDS.len()],
     /// By rulebook.
     pub(super) books: Vec<BookSums>,
     /// By claim, those of all files in order.
@@ -82,12 +79,10 @@ impl Example {
 impl Sums {
     pub(super) fn new(books: usize, claims: usize) -> Self {
         Self {
-            rows: 0,
             puzzles: 0,
             weighted: 0,
             in_families: 0,
             quiet_positions: 0,
-            rejected: [0; Reason::KINDS.len()],
             books: vec![BookSums::default(); books],
             claims: vec![ClaimSums::default(); claims],
         }
@@ -96,14 +91,10 @@ impl Sums {
 
 impl AddAssign<&Self> for Sums {
     fn add_assign(&mut self, other: &Self) {
-        self.rows += other.rows;
         self.puzzles += other.puzzles;
         self.weighted += other.weighted;
         self.in_families += other.in_families;
         self.quiet_positions += other.quiet_positions;
-        for (sum, more) in self.rejected.iter_mut().zip(other.rejected) {
-            *sum += more;
-        }
         for (sums, more) in self.books.iter_mut().zip(&other.books) {
             *sums += more;
         }

@@ -122,7 +122,7 @@ pub enum OrderError {
     #[error("expected a frontier of at least 1 rulebook, found 0")]
     NoFrontier,
     /// The costs have no statistics.
-    #[error("the weighted glances: {0}")]
+    #[error("the weighted glances")]
     Stats(#[from] StatsError),
 }
 

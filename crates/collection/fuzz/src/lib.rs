@@ -1,14 +1,14 @@
 //! What has to hold for any bytes: no row is lost or counted twice, and nothing panics.
 
-use tallyhouse_collection::{Format, Row, Rows, Source};
+use tallyhouse_collection::{Block, Entry, Format, Reject, Rows, Source};
 
 /// Reads bytes as a source, checks the counts and returns the rows and whether there was an error.
-pub fn read(bytes: &[u8], format: Format) -> (Vec<Row>, bool) {
+pub fn read(bytes: &[u8], format: Format) -> (Block, bool) {
     let source = Source::memory("fuzzed", bytes).with_format(format);
     let mut stream = Rows::open(vec![source]).expect("memory opens");
-    let (mut rows, mut failed): (Vec<Row>, bool) = (Vec::new(), false);
+    let (mut rows, mut failed): (Block, bool) = (Vec::new(), false);
     loop {
-        match stream.take(3) {
+        match stream.block(3) {
             Ok(some) if some.is_empty() => break,
             Ok(some) => rows.extend(some),
             Err(_) => {
@@ -17,12 +17,22 @@ pub fn read(bytes: &[u8], format: Format) -> (Vec<Row>, bool) {
             }
         }
     }
-    let accepted = rows.iter().filter(|row| row.puzzle().is_ok()).count();
-    let rejected = rows.iter().filter(|row| row.puzzle().is_err()).count();
-    assert_eq!((accepted + rejected) as u64, stream.rows());
-    assert!(rows.iter().map(|row| row.line).is_sorted_by(|a, b| a < b), "each row has its line");
+    assert_eq!(rows.len() as u64, stream.rows());
+    assert!(rows.iter().map(line).is_sorted_by(|a, b| a < b), "each row has its line");
     assert!(failed || stream.bytes() == bytes.len() as u64);
     (rows, failed)
+}
+
+fn line(row: &Result<Entry, Reject>) -> u64 {
+    row.as_ref().map_or_else(|reject| reject.line, |entry| entry.line)
+}
+
+/// All that is kept of a row.
+fn kept(row: &Result<Entry, Reject>) -> String {
+    match row {
+        Ok(entry) => entry.to_string(),
+        Err(reject) => format!("{} {}", reject.text, reject.label.as_deref().unwrap_or_default()),
+    }
 }
 
 /// Counts the digits 1-9, which a row may not lose.
@@ -35,8 +45,8 @@ pub fn digits(text: &str) -> [usize; 9] {
 }
 
 /// Counts the digits of rows: of their texts and labels.
-pub fn digits_of_rows(rows: &[Row]) -> [usize; 9] {
-    digits(&rows.iter().map(|row| row.as_line()).collect::<String>())
+pub fn digits_of_rows(rows: &Block) -> [usize; 9] {
+    digits(&rows.iter().map(kept).collect::<String>())
 }
 
 /// Tells if nothing of a text may be missing from the rows: no comment, no weight, nothing cut.

@@ -37,6 +37,17 @@ pub struct Canonical<F: Frame> {
 ///
 /// Any clue set will do: a solved board, a puzzle, a blank board, or clues that repeat a digit in a
 /// house.
+///
+/// ```
+/// use tallyhouse_board::{Clues, Frame9, Puzzle};
+/// use tallyhouse_collection::canonical;
+///
+/// let first: Puzzle = format!("12{}", ".".repeat(79)).parse()?;
+/// let turned: Puzzle = format!("{}85", ".".repeat(79)).parse()?;
+/// let form = |puzzle: &Puzzle| canonical(&Clues::<Frame9>::from(puzzle)).form;
+/// assert_eq!(form(&first), form(&turned));
+/// # Ok::<(), tallyhouse_board::ParsePuzzleError>(())
+/// ```
 #[must_use]
 pub fn canonical<F: Frame>(clues: &Clues<F>) -> Canonical<F> {
     search::least_image(clues, |_| ())

@@ -12,7 +12,8 @@ use super::deletion::Deletion;
 
 /// From a blank board, a random digit that no peer shows is added to a random blank cell and kept if
 /// a solution is left, until there is only one; then clues are tried in random order and left out
-/// where one solution remains.
+/// where one solution remains, as in [`Deletion`]. A clue that nobody can decide about while clues are
+/// added is not added.
 pub(super) struct Addition<F> {
     rng: ChaCha8Rng,
     stage: Stage<F>,
@@ -33,6 +34,14 @@ impl<F: MakingFrame> Addition<F> {
         match &self.stage {
             Stage::Adding { .. } => None,
             Stage::Reducing(deletion) => deletion.result(),
+        }
+    }
+
+    /// Tells if the try ended with a question left undecided.
+    pub(super) const fn is_undecided(&self) -> bool {
+        match &self.stage {
+            Stage::Adding { .. } => false,
+            Stage::Reducing(deletion) => deletion.is_undecided(),
         }
     }
 

@@ -20,6 +20,8 @@ pub(super) struct ControlledBias<F> {
     stage: Stage,
     tries: u64,
     most_tries: u64,
+    /// How many tries ended with a question left undecided.
+    undecided: u64,
 }
 
 #[derive(Clone, Copy)]
@@ -52,6 +54,7 @@ impl<F: MakingFrame> ControlledBias<F> {
             stage: Stage::GivenUp,
             tries: 0,
             most_tries,
+            undecided: 0,
         }
     }
 
@@ -64,6 +67,10 @@ impl<F: MakingFrame> ControlledBias<F> {
 
     pub(super) const fn tries(&self) -> u64 {
         self.tries
+    }
+
+    pub(super) const fn undecided(&self) -> u64 {
+        self.undecided
     }
 
     pub(super) fn into_rng(self) -> ChaCha8Rng {
@@ -115,9 +122,13 @@ impl<F: MakingFrame> Course<F> for ControlledBias<F> {
     }
 
     fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
+        if !answer.complete {
+            self.undecided += 1;
+            return self.new_try();
+        }
         match self.stage {
             Stage::Halving { none, one, asked } => {
-                if answer.complete && answer.solutions == 1 {
+                if answer.solutions == 1 {
                     self.halve(none, asked)
                 } else {
                     self.halve(asked, one)
@@ -127,5 +138,23 @@ impl<F: MakingFrame> Course<F> for ControlledBias<F> {
             Stage::Trying { .. } => self.new_try(),
             Stage::Minimal { .. } | Stage::GivenUp => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_board::Frame4;
+
+    use super::*;
+    use crate::generate::recipe::stream;
+
+    #[test]
+    fn a_question_left_undecided_ends_the_try() {
+        let mut course = ControlledBias::<Frame4>::new(&stream(1, 0), 2);
+        assert!(course.first().is_some());
+        assert!(course.next(Answer { solutions: 1, complete: false }).is_some());
+        assert_eq!((course.tries(), course.undecided()), (2, 1));
+        assert!(course.next(Answer { solutions: 0, complete: false }).is_none());
+        assert_eq!((course.result(), course.undecided()), (None, 2));
     }
 }

@@ -9,13 +9,15 @@ use tallyhouse_engine::Answer;
 use super::asking::{Ask, Course, MakingFrame};
 
 /// From a solved board, groups of clues (single clues, or the images of one under a symmetry) are
-/// tried in random order and left out where one solution remains.
+/// tried in random order and left out where one solution remains. A question left undecided ends the
+/// try: a clue is kept only where it was shown to be needed.
 pub(super) struct Deletion<F> {
     clues: Clues<F>,
     order: Vec<Vec<usize>>,
     next: usize,
     /// Groups that would leave fewer clues than this are not tried.
     least: usize,
+    undecided: bool,
 }
 
 impl<F: MakingFrame> Deletion<F> {
@@ -29,11 +31,16 @@ impl<F: MakingFrame> Deletion<F> {
 
     /// Takes clues that have one solution, and the order in which groups are tried.
     pub(super) fn of(clues: Clues<F>, order: Vec<Vec<usize>>, least: usize) -> Self {
-        Self { clues, order, next: 0, least }
+        Self { clues, order, next: 0, least, undecided: false }
     }
 
     pub(super) fn result(&self) -> Option<Clues<F>> {
-        (self.next >= self.order.len()).then_some(self.clues)
+        (self.next >= self.order.len() && !self.undecided).then_some(self.clues)
+    }
+
+    /// Tells if the try ended with a question left undecided.
+    pub(super) const fn is_undecided(&self) -> bool {
+        self.undecided
     }
 
     fn without(&self, group: &[usize]) -> Clues<F> {
@@ -61,11 +68,39 @@ impl<F: MakingFrame> Course<F> for Deletion<F> {
     }
 
     fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
+        if !answer.complete {
+            self.undecided = true;
+            return None;
+        }
         let group = &self.order[self.next];
-        if answer.complete && answer.solutions == u32::from(group.len() > 1) {
+        if answer.solutions == u32::from(group.len() > 1) {
             self.clues = self.without(group);
         }
         self.next += 1;
         self.question()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_board::Frame4;
+
+    use super::*;
+    use crate::small_boards;
+
+    #[test]
+    fn a_clue_nobody_could_decide_about_ends_the_try() {
+        let groups = |cells: usize| (0..cells).map(|cell| vec![cell]).collect::<Vec<_>>();
+        let mut deletion = Deletion::<Frame4>::of(small_boards()[0], groups(2), 0);
+        assert!(deletion.first().is_some());
+        assert!(deletion.next(Answer { solutions: 0, complete: true }).is_some());
+        assert!(deletion.next(Answer { solutions: 0, complete: false }).is_none());
+        assert!(deletion.is_undecided());
+        assert_eq!(deletion.result(), None);
+        // A try that is decided to its end gives its clues.
+        let mut deletion = Deletion::<Frame4>::of(small_boards()[0], groups(1), 0);
+        assert!(deletion.first().is_some());
+        assert!(deletion.next(Answer { solutions: 1, complete: true }).is_none());
+        assert_eq!(deletion.result(), Some(small_boards()[0]));
     }
 }

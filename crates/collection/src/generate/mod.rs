@@ -12,17 +12,25 @@ mod wishes;
 mod write;
 
 use tallyhouse_board::{Clues, Frame9, Puzzle};
-use tallyhouse_engine::has_other_solution;
 
 pub use asking::{MakingFrame, small_boards};
 pub use pattern::GivensSymmetry;
-pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling, SamplingMethod};
+pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling, SamplingMethod, Unit};
 pub use wishes::Wishes;
 pub use write::WriteError;
 
 /// Minimal puzzles by random deletion, the sampling that is used most.
 ///
 /// Puzzle i depends on the seed and i alone.
+///
+/// ```
+/// use tallyhouse_collection::{MinimalByDeletion, validity};
+///
+/// let generator = MinimalByDeletion { seed: 7 };
+/// let puzzles = generator.puzzles(0..3);
+/// assert_eq!(puzzles[2], generator.puzzle(2));
+/// assert!(puzzles.iter().all(|puzzle| validity(puzzle).is_ok()));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct MinimalByDeletion {
     /// The seed.
@@ -40,9 +48,7 @@ impl MinimalByDeletion {
     #[must_use]
     pub fn puzzles(&self, indices: std::ops::Range<u64>) -> Vec<Puzzle> {
         let made = Recipe::plain(Sampling::Deletion, self.seed).make(indices);
-        let puzzle = |made: Result<Vec<Made<Puzzle>>, MakeError>| {
-            made.ok().and_then(|made| Some(made.first()?.puzzle))
-        };
+        let puzzle = |unit: Result<Unit<Puzzle>, MakeError>| Some(unit.ok()?.made.first()?.puzzle);
         // Without wishes the first try is taken.
         made.into_iter().filter_map(puzzle).collect()
     }
@@ -55,14 +61,8 @@ pub fn solved_board(seed: u64, index: u64) -> Puzzle {
     Puzzle::try_from(&board).unwrap_or_else(|repeat| unreachable!("{repeat:?}"))
 }
 
-/// Tests if leaving out any given of a valid puzzle gives it more than one solution.
-#[must_use]
-pub fn is_minimal(puzzle: &Puzzle) -> bool {
-    puzzle.givens().all(|(cell, digit)| has_other_solution(&puzzle.without(cell), cell, digit))
-}
-
-/// Tests for each valid puzzle if leaving out any given gives it more than one solution; the faster
-/// way for many.
+/// Tests for each valid puzzle if leaving out any given was shown to give it more than one solution;
+/// the faster way for many. A puzzle with a given that could not be decided about is not minimal.
 #[must_use]
 pub fn are_minimal(puzzles: &[Puzzle]) -> Vec<bool> {
     let mut courses: Vec<splitting::Minimality<Frame9>> =

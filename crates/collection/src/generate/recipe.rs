@@ -12,6 +12,7 @@ use super::controlled::ControlledBias;
 use super::deletion::Deletion;
 use super::splitting::family;
 use super::wishes::{Wishes, unanswerable};
+use crate::{Entry, Weight};
 
 /// How puzzles are drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, strum::EnumDiscriminants)]
@@ -86,8 +87,9 @@ impl Sampling {
     pub const fn bias(self) -> &'static str {
         match self {
             Self::Deletion => {
-                "solved boards uniform; favours puzzles with few clues: mean 24.38 clues against \
-                 26.58 for all minimal puzzles (Berthier 2009)"
+                "solved boards uniform; favours puzzles with few clues: mean 24.400 ± 0.002 clues \
+                 (95 %, measured here on a million puzzles; 24.38 published) against 26.58 for all \
+                 minimal puzzles (Berthier 2009)"
             }
             Self::Addition => {
                 "favours puzzles with few clues: mean 23.87 clues against 26.58 for all minimal \
@@ -98,21 +100,27 @@ impl Sampling {
                  proportional to 1/C(81,n), undone by its weight (Berthier 2009)"
             }
             Self::Splitting { .. } => {
-                "solved boards uniform; weighted sums are unbiased for all minimal puzzles; \
-                 puzzles of one family depend on each other"
+                "solved boards uniform; weighted sums are unbiased for all minimal puzzles, shares \
+                 and means as quotients of sums only as the families grow many; puzzles of one \
+                 family depend on each other"
             }
         }
-    }
-
-    /// Tests if puzzles carry weights.
-    #[must_use]
-    pub const fn is_weighted(self) -> bool {
-        matches!(self, Self::ControlledBias | Self::Splitting { .. })
     }
 }
 
 /// How a collection is generated. Unit i (a puzzle; with splitting a family) depends on the recipe
 /// and i alone.
+///
+/// ```
+/// use tallyhouse_collection::{Recipe, Sampling, Wishes};
+///
+/// let wishes = Wishes { clues: Some(22..=23), ..Wishes::default() };
+/// let recipe = Recipe::new(Sampling::Deletion, wishes, 7)?;
+/// let unit = recipe.make(0..1).remove(0)?;
+/// assert!((22..=23).contains(&unit.made[0].puzzle.clues()));
+/// println!("{}{}", recipe.head(1), unit.made[0].entry(0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Recipe {
     sampling: Sampling,
@@ -189,6 +197,39 @@ pub struct Made<P> {
 const FEWEST_CLUES: u8 = 17;
 /// A minimal puzzle has no full row, because the ninth clue of a row follows from the other eight.
 const MOST_MINIMAL_CLUES: u8 = 72;
+
+impl Made<Puzzle> {
+    /// Returns the entry of the puzzle; weights are rounded to millionths and never vanish.
+    #[must_use]
+    pub fn entry(&self, number: u64) -> Entry {
+        let weight = |weight: f64| {
+            let text = format!("{:.6}", weight.max(1e-6));
+            text.parse().unwrap_or(Weight::MOST)
+        };
+        let (weight, family) = (self.weight.map(weight), self.family);
+        Entry { weight, family, ..Entry::new(number, self.puzzle) }
+    }
+}
+
+/// What was generated for one number: a puzzle, or with splitting a family of puzzles.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unit<P> {
+    /// The puzzles.
+    pub made: Vec<Made<P>>,
+    /// How many questions about clues were left undecided. What they were asked about is not among
+    /// the puzzles.
+    pub undecided: u64,
+}
+
+impl<P> IntoIterator for Unit<P> {
+    type Item = Made<P>;
+    type IntoIter = std::vec::IntoIter<Made<P>>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.made.into_iter()
+    }
+}
+
 /// How many tries a puzzle may take by default, where wishes are many tries away.
 const MOST_TRIES: u64 = 1_000_000;
 /// A controlled-bias puzzle takes about 257,000 tries on average.
@@ -247,8 +288,8 @@ impl Recipe {
     }
 
     /// Allows a puzzle so many tries.
-    #[must_use]
-    pub fn with_most_tries(self, most_tries: u64) -> Self {
+    #[cfg(test)]
+    pub(super) fn with_most_tries(self, most_tries: u64) -> Self {
         Self { most_tries, ..self }
     }
 
@@ -291,7 +332,7 @@ impl Recipe {
 
     /// Generates the puzzles of each unit.
     #[must_use]
-    pub fn make(&self, units: Range<u64>) -> Vec<Result<Vec<Made<Puzzle>>, MakeError>> {
+    pub fn make(&self, units: Range<u64>) -> Vec<Result<Unit<Puzzle>, MakeError>> {
         let to_puzzle = |clues: &Clues<Frame9>| {
             Puzzle::try_from(clues).unwrap_or_else(|repeat| unreachable!("{repeat:?}"))
         };
@@ -305,15 +346,16 @@ impl Recipe {
             family: made.family,
             tries: made.tries,
         };
-        made.into_iter().map(|unit| Ok(unit?.iter().map(convert).collect())).collect()
+        let convert = |unit: Unit<Clues<Frame9>>| Unit {
+            made: unit.made.iter().map(convert).collect(),
+            undecided: unit.undecided,
+        };
+        made.into_iter().map(|unit| unit.map(convert)).collect()
     }
 
     /// Generates the 4×4 puzzles of each unit; wishes about walks are not asked.
     #[must_use]
-    pub fn make_small(
-        &self,
-        units: Range<u64>,
-    ) -> Vec<Result<Vec<Made<Clues<Frame4>>>, MakeError>> {
+    pub fn make_small(&self, units: Range<u64>) -> Vec<Result<Unit<Clues<Frame4>>, MakeError>> {
         self.make_on(units, &|clues| vec![true; clues.len()], 1.0)
     }
 
@@ -322,7 +364,7 @@ impl Recipe {
         units: Range<u64>,
         allow: &dyn Fn(&[Clues<F>]) -> Vec<bool>,
         weight_unit: f64,
-    ) -> Vec<Result<Vec<Made<Clues<F>>>, MakeError>> {
+    ) -> Vec<Result<Unit<Clues<F>>, MakeError>> {
         match self.sampling {
             Sampling::Deletion => self.rounds(units, allow, |recipe, one| {
                 let groups = match recipe.wishes.symmetry {
@@ -335,11 +377,15 @@ impl Recipe {
                     }
                     _ => 0,
                 };
-                (Deletion::<F>::new(&mut one.rng, &groups, least), |deletion, _| deletion.result())
+                (Deletion::<F>::new(&mut one.rng, &groups, least), |deletion, one| {
+                    one.undecided += u64::from(deletion.is_undecided());
+                    deletion.result()
+                })
             }),
             Sampling::Addition => self.rounds(units, allow, |_, one| {
                 (Addition::<F>::new(&one.rng), |addition, one| {
                     let clues = addition.result();
+                    one.undecided += u64::from(addition.is_undecided());
                     one.rng = addition.into_rng();
                     clues
                 })
@@ -350,6 +396,7 @@ impl Recipe {
                 (course, |course, one| {
                     let clues = course.result();
                     one.tries += course.tries().saturating_sub(1);
+                    one.undecided += course.undecided();
                     one.rng = course.into_rng();
                     clues
                 })
@@ -367,8 +414,8 @@ impl Recipe {
         population: usize,
         allow: &dyn Fn(&[Clues<F>]) -> Vec<bool>,
         weight_unit: f64,
-    ) -> Vec<Made<Clues<F>>> {
-        let mut found = family::<F>(&mut stream(self.seed, unit), population);
+    ) -> Unit<Clues<F>> {
+        let (mut found, undecided) = family::<F>(&mut stream(self.seed, unit), population);
         found.retain(|(clues, _)| self.wishes.allow_clues(clues.count()));
         let allowed = allow(&found.iter().map(|found| found.0).collect::<Vec<_>>());
         let made = |(puzzle, weight): (Clues<F>, f64)| Made {
@@ -377,7 +424,8 @@ impl Recipe {
             family: Some(unit),
             tries: 1,
         };
-        found.into_iter().zip(allowed).filter(|found| found.1).map(|f| made(f.0)).collect()
+        let found = found.into_iter().zip(allowed).filter(|found| found.1);
+        Unit { made: found.map(|found| made(found.0)).collect(), undecided }
     }
 
     /// Runs one try of every unit that has no puzzle yet, until all have one or gave up.
@@ -386,7 +434,7 @@ impl Recipe {
         units: Range<u64>,
         allow: &dyn Fn(&[Clues<F>]) -> Vec<bool>,
         start: S,
-    ) -> Vec<Result<Vec<Made<Clues<F>>>, MakeError>>
+    ) -> Vec<Result<Unit<Clues<F>>, MakeError>>
     where
         F: MakingFrame,
         C: Course<F>,
@@ -395,8 +443,7 @@ impl Recipe {
     {
         let first = units.start;
         let mut made: Vec<_> = units.clone().map(|_| None).collect();
-        let mut open: Vec<Try> =
-            units.map(|unit| Try { unit, rng: stream(self.seed, unit), tries: 0 }).collect();
+        let mut open: Vec<Try> = units.map(|unit| Try::new(self.seed, unit)).collect();
         while !open.is_empty() {
             let (mut courses, ends): (Vec<C>, Vec<E>) =
                 open.iter_mut().map(|one| start(self, one)).unzip();
@@ -412,7 +459,10 @@ impl Recipe {
             for (one, clues) in open.into_iter().zip(drawn) {
                 let slot = &mut made[(one.unit - first) as usize];
                 match clues.filter(|_| allowed.next().unwrap_or(false)) {
-                    Some(puzzle) => *slot = Some(Ok(vec![self.made(puzzle, one.tries)])),
+                    Some(puzzle) => {
+                        let made = vec![self.made(puzzle, one.tries)];
+                        *slot = Some(Ok(Unit { made, undecided: one.undecided }));
+                    }
                     None if one.tries >= self.most_tries => {
                         *slot = Some(Err(MakeError { unit: one.unit, tries: one.tries }));
                     }
@@ -437,6 +487,13 @@ struct Try {
     unit: u64,
     rng: ChaCha8Rng,
     tries: u64,
+    undecided: u64,
+}
+
+impl Try {
+    fn new(seed: u64, unit: u64) -> Self {
+        Self { unit, rng: stream(seed, unit), tries: 0, undecided: 0 }
+    }
 }
 
 /// Returns the number of subsets of a size.
@@ -447,7 +504,7 @@ fn subsets(of: usize, size: usize) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{are_minimal, is_minimal, validity};
+    use crate::{are_minimal, validity};
 
     fn shares(counts: impl IntoIterator<Item = (usize, f64)>) -> [f64; 3] {
         let mut sums = [0.0; 3];
@@ -531,14 +588,13 @@ mod tests {
             let together = recipe.make(0..6);
             let apart: Vec<_> = (0..6).flat_map(|unit| recipe.make(unit..unit + 1)).collect();
             assert_eq!(together, apart);
+            assert_ne!(together, Recipe::plain(sampling, 2).make(0..6));
             let puzzles: Vec<Puzzle> =
                 together.into_iter().flat_map(Result::unwrap).map(|made| made.puzzle).collect();
             for puzzle in &puzzles {
                 assert_eq!(validity(puzzle), Ok(()), "{sampling:?}");
-                assert!(is_minimal(puzzle), "{sampling:?}");
             }
             assert!(are_minimal(&puzzles).iter().all(|minimal| *minimal));
-            assert_ne!(recipe, Recipe::plain(sampling, 2));
         }
         let spare: Puzzle = Recipe::new(
             Sampling::Deletion,
@@ -548,7 +604,8 @@ mod tests {
         .unwrap()
         .make(0..1)
         .remove(0)
-        .unwrap()[0]
+        .unwrap()
+        .made[0]
             .puzzle;
         assert_eq!((spare.clues(), are_minimal(&[spare])), (40, vec![false]));
     }

@@ -27,6 +27,8 @@ struct Branch<F> {
     cell: usize,
     /// If one solution was left.
     survives: bool,
+    /// If that could not be decided: then it does not survive.
+    undecided: bool,
 }
 
 impl<F: MakingFrame> Course<F> for Branch<F> {
@@ -37,21 +39,23 @@ impl<F: MakingFrame> Course<F> for Branch<F> {
 
     fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
         self.survives = answer.complete && answer.solutions == 0;
+        self.undecided = !answer.complete;
         None
     }
 }
 
-/// The question whether every clue is needed.
+/// The question whether every clue was shown to be needed.
 pub(super) struct Minimality<F> {
     pub(super) clues: Clues<F>,
     /// The clue that is asked about.
     cell: usize,
     pub(super) minimal: bool,
+    undecided: bool,
 }
 
 impl<F: MakingFrame> Minimality<F> {
     pub(super) fn of(clues: Clues<F>) -> Self {
-        Self { clues, cell: 0, minimal: true }
+        Self { clues, cell: 0, minimal: true, undecided: false }
     }
 
     fn ask(&self) -> Option<Ask<F>> {
@@ -72,7 +76,8 @@ impl<F: MakingFrame> Course<F> for Minimality<F> {
     }
 
     fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
-        if answer.complete && answer.solutions == 0 {
+        self.undecided = !answer.complete;
+        if answer.solutions == 0 || self.undecided {
             self.minimal = false;
             return None;
         }
@@ -81,15 +86,17 @@ impl<F: MakingFrame> Course<F> for Minimality<F> {
 }
 
 /// Returns the minimal puzzles met from one random board, each once, with its share of the estimated
-/// number of minimal puzzles of that board.
+/// number of minimal puzzles of that board, and how many questions were left undecided. What could not
+/// be decided is not among them.
 pub(super) fn family<F: MakingFrame>(
     rng: &mut ChaCha8Rng,
     population: usize,
-) -> Vec<(Clues<F>, f64)> {
+) -> (Vec<(Clues<F>, f64)>, u64) {
     let mut clue_sets = vec![F::solved_board(rng); population];
     let mut found: BTreeMap<Clues<F>, f64> = BTreeMap::new();
     let mut weight = 1.0 / population as f64;
     let mut subsets = 1.0;
+    let mut undecided = 0;
     for count in (1..=F::CELLS).rev() {
         let mut branches: Vec<Branch<F>> = clue_sets
             .iter()
@@ -97,7 +104,7 @@ pub(super) fn family<F: MakingFrame>(
                 let clue = rng.random_range(0..count);
                 let mut cells = (0..F::CELLS).filter(|&cell| clues.get(cell) != 0);
                 let cell = cells.nth(clue).unwrap_or_default();
-                Branch { clues, cell, survives: false }
+                Branch { clues, cell, survives: false, undecided: false }
             })
             .collect();
         F::run(&mut branches);
@@ -108,6 +115,8 @@ pub(super) fn family<F: MakingFrame>(
             .map(|branch| Minimality::of(branch.clues))
             .collect();
         F::run(&mut dead);
+        undecided += branches.iter().filter(|branch| branch.undecided).count() as u64;
+        undecided += dead.iter().filter(|end| end.undecided).count() as u64;
         for end in dead.iter().filter(|end| end.minimal) {
             *found.entry(end.clues).or_default() += weight * subsets;
         }
@@ -127,5 +136,22 @@ pub(super) fn family<F: MakingFrame>(
         let rest = population - clue_sets.len();
         clue_sets.extend(index::sample(rng, alive.len(), rest).iter().map(|i| alive[i]));
     }
-    found.into_iter().collect()
+    (found.into_iter().collect(), undecided)
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_board::Frame4;
+
+    use super::*;
+    use crate::small_boards;
+
+    #[test]
+    fn a_clue_nobody_could_decide_about_is_not_needed() {
+        let mut course = Minimality::<Frame4>::of(small_boards()[0]);
+        assert!(course.first().is_some());
+        assert!(course.next(Answer { solutions: 1, complete: true }).is_some());
+        assert!(course.next(Answer { solutions: 0, complete: false }).is_none());
+        assert!(course.undecided && !course.minimal);
+    }
 }

@@ -4,9 +4,8 @@ use std::io::{self, BufRead, Write};
 use std::ops::Range;
 
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
-use tallyhouse_board::Puzzle;
 
-use super::{Made, MakeError, Recipe, Sampling};
+use super::{MakeError, Recipe, Sampling};
 
 /// Why a generated collection was not written to its end.
 #[derive(Debug, thiserror::Error)]
@@ -39,7 +38,8 @@ impl Recipe {
     /// Writes the puzzles of some units, one per line, with their weights and families.
     ///
     /// Works in parallel, in memory that does not grow with the number of units; `progress` hears
-    /// how many more units are written.
+    /// how many more units are written. Returns how many questions about clues were left undecided;
+    /// what they were asked about was not written.
     ///
     /// # Errors
     /// If a unit has no puzzle that fits, or writing fails; whole units are written until then.
@@ -48,13 +48,14 @@ impl Recipe {
         units: Range<u64>,
         writer: &mut dyn Write,
         progress: &dyn Fn(u64),
-    ) -> Result<(), WriteError> {
+    ) -> Result<u64, WriteError> {
         // Sixteen lanes search side by side; a controlled-bias puzzle alone takes seconds.
         let (batch, window) = match self.sampling() {
             Sampling::Deletion | Sampling::Addition => (256, 16),
             Sampling::ControlledBias => (16, 2),
             Sampling::Splitting { .. } => (1, 16),
         };
+        let mut undecided = 0;
         for start in units.clone().step_by(batch * window) {
             let end = units.end.min(start + (batch * window) as u64);
             let batches: Vec<_> = (start..end)
@@ -63,14 +64,16 @@ impl Recipe {
                 .into_par_iter()
                 .map(|start| self.make(start..end.min(start + batch as u64)))
                 .collect();
-            for unit in batches.into_iter().flatten() {
-                for made in &unit? {
-                    writeln!(writer, "{}", line(made))?;
+            for (number, unit) in (start..).zip(batches.into_iter().flatten()) {
+                let unit = unit?;
+                undecided += unit.undecided;
+                for made in unit {
+                    writeln!(writer, "{:.6}", made.entry(number))?;
                 }
             }
             progress(end - start);
         }
-        Ok(())
+        Ok(undecided)
     }
 
     /// Reads what was written of a collection of `count` units before it was broken off. Returns
@@ -115,18 +118,6 @@ impl Recipe {
         }
         Ok(Some(whole))
     }
-}
-
-fn line(made: &Made<Puzzle>) -> String {
-    let mut line = made.puzzle.to_string();
-    if let Some(weight) = made.weight {
-        // Weights are counted in millionths and must not vanish.
-        line += &format!(" weight={:.6}", weight.max(1e-6));
-    }
-    if let Some(family) = made.family {
-        line += &format!(" family={family}");
-    }
-    line
 }
 
 #[cfg(test)]

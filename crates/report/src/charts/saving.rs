@@ -19,7 +19,6 @@ pub enum ChartError {
         /// The name of the figure.
         name: String,
         /// What is wrong.
-        #[source]
         error: FigureError,
     },
     /// The chart counts puzzles, and these are not all worth the same.

@@ -1,6 +1,6 @@
 use tallyhouse_board::{Cell, Digit, House};
 use tallyhouse_census::CensusError;
-use tallyhouse_collection::ReadError;
+use tallyhouse_collection::{ReadError, RejectsError};
 use tallyhouse_engine::Contradiction;
 use tallyhouse_figures::FigureError;
 
@@ -16,6 +16,9 @@ pub enum SpecimenError {
     /// A source can't be read.
     #[error(transparent)]
     Read(#[from] ReadError),
+    /// The list of rejected rows can't be written.
+    #[error(transparent)]
+    Rejects(#[from] RejectsError),
     /// No row is a valid puzzle.
     #[error("none of the {rows} rows is a valid puzzle; the first: {first}")]
     AllRejected {
@@ -25,7 +28,7 @@ pub enum SpecimenError {
         first: String,
     },
     /// The position has no solution.
-    #[error("the position has no solution: {0}")]
+    #[error("the position has no solution")]
     Contradiction(#[from] Contradiction),
     /// The position belongs to some other puzzle.
     #[error("the position does not go with the puzzle: expected the given {digit} in {cell}")]
@@ -75,6 +78,6 @@ pub enum SpecimenError {
     #[error(transparent)]
     Write(#[from] CensusError),
     /// The page can't be filled in.
-    #[error("cannot make the gallery's page: {0}")]
+    #[error("cannot make the gallery's page")]
     Page(#[from] minijinja::Error),
 }

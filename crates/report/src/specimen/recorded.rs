@@ -4,7 +4,8 @@
 //! are rebuilt only where they can still be chosen: the best possible score first.
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
-use tallyhouse_census::{Boards, Dataset, Progress, RecordedPosition};
+use tallyhouse_census::{Boards, Dataset, RecordedPosition};
+use tallyhouse_collection::Progress;
 use tallyhouse_engine::{Position, Subset};
 
 use super::search::walk_words;
@@ -176,21 +177,13 @@ mod tests {
 
     use tallyhouse_board::House;
     use tallyhouse_census::{Settings, Tables};
-    use tallyhouse_collection::{MinimalByDeletion, Source};
+    use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
     use tallyhouse_engine::{
         Course, HouseSplits, Order, QuietPosition, Recorder, WalkOptions, WhenStuck, walk,
     };
 
     use super::*;
     use crate::specimen::{Found, ProperSide, Puzzles, Specimen, find, gallery};
-
-    struct Silent;
-
-    impl Progress for Silent {
-        fn advance(&self, _: u64) {}
-
-        fn expect(&self, _: u64) {}
-    }
 
     const COUNT: u64 = 400;
 
@@ -214,6 +207,7 @@ mod tests {
             seed: None,
             shard: None,
             resume: false,
+            expect_rows: None,
         };
         tallyhouse_census::run(&settings, &Silent).unwrap();
         Dataset::open(&out).unwrap()

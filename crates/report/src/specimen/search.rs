@@ -1,10 +1,13 @@
 //! Walking puzzles to find specimens.
 
-use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
+use std::path::Path;
+
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use serde::Serialize;
-use tallyhouse_census::{Dataset, Numbered, Progress, PuzzleScan, RejectsList, Scanner};
+use tallyhouse_census::{Dataset, PuzzleScan, Scanner};
 use tallyhouse_collection::{
-    MinimalByDeletion, ReadError, Reason, Recipe, Reject, Row, Rows, Sampling, Source,
+    Block, Entry, MinimalByDeletion, Part, Progress, Recipe, Reject, Rejects, Rows, Sampling,
+    Source,
 };
 use tallyhouse_engine::{Course, Order, Position, Subset, WalkOptions, WhenStuck};
 
@@ -12,9 +15,11 @@ use super::recorded::search_dataset;
 use super::selection::{Candidate, Selection};
 use super::{Origin, Specimen, SpecimenError, Wanted};
 
-/// How many puzzles one thread examines at a time.
+/// How many rows one thread examines at a time.
+const BLOCK: usize = 1000;
+/// How many puzzles one thread makes and examines at a time.
 const CHUNK: usize = 256;
-/// How many puzzles are examined between two looks at what was found.
+/// How many puzzles are made between two looks at what was found.
 const ROUND: usize = 16 * CHUNK;
 
 /// Where puzzles come from.
@@ -37,8 +42,8 @@ pub enum Puzzles {
 pub struct Hearing<'a> {
     /// Hears how far it has come.
     pub progress: &'a dyn Progress,
-    /// Takes the rows that are rejected; they are counted in any case.
-    pub rejects: Option<&'a mut RejectsList>,
+    /// The folder in which rejected rows are listed; they are counted in any case.
+    pub rejects: Option<&'a Path>,
 }
 
 impl<'a> From<&'a dyn Progress> for Hearing<'a> {
@@ -138,7 +143,7 @@ pub(super) fn search(
             }
             Ok(search.finish_made(*seed))
         }
-        Puzzles::Sources(sources) => search.read(sources, hearing),
+        Puzzles::Sources(sources) => search.read(sources, &hearing),
         Puzzles::Dataset(dataset) => search_dataset(dataset, wanted, search.selection, progress),
     }
 }
@@ -152,8 +157,8 @@ struct Search<'a> {
     walk: WalkOptions,
 }
 
-/// What one chunk gave: the specimens, and the puzzles that are not valid.
-type ChunkResult = Result<(Selection, Vec<(u64, Reason)>), SpecimenError>;
+/// What some puzzles gave: the specimens, and the rows that are no valid puzzle.
+type Chosen = Result<(Selection, Vec<Reject>), SpecimenError>;
 
 impl<'a> Search<'a> {
     fn new(wanted: &'a Wanted, empty: Selection) -> Self {
@@ -177,18 +182,20 @@ impl<'a> Search<'a> {
         let end = limit.min(start + ROUND as u64);
         let chunks: Vec<u64> = (start..end).step_by(CHUNK).collect();
         let source = made_source(seed);
-        let origin = |number| Origin { source: source.clone(), number, ..Origin::default() };
+        let origin = |entry: &Entry| Origin {
+            source: source.clone(),
+            number: entry.number,
+            ..Origin::default()
+        };
         let this = &*self;
-        let results: Vec<ChunkResult> = chunks
+        let results: Vec<Chosen> = chunks
             .into_par_iter()
             .map(|first| {
                 let numbers = first..end.min(first + CHUNK as u64);
                 let puzzles = MinimalByDeletion { seed }.puzzles(numbers.clone());
-                let numbered: Vec<Numbered> = numbers
-                    .zip(puzzles)
-                    .map(|(number, puzzle)| Numbered { number, puzzle, weight: None, family: None })
-                    .collect();
-                this.examine(&numbered, &origin)
+                let entries = numbers.zip(puzzles);
+                let entries = entries.map(|(number, puzzle)| Ok(Entry::new(number, puzzle)));
+                this.examine(entries.collect(), &origin)
             })
             .collect();
         for result in results {
@@ -208,113 +215,67 @@ impl<'a> Search<'a> {
     fn read(
         mut self,
         sources: &[Source],
-        mut hearing: Hearing<'_>,
+        hearing: &Hearing<'_>,
     ) -> Result<(Selection, Examined), SpecimenError> {
         let names: Vec<&str> = sources.iter().map(Source::name).collect();
         self.examined.collection = names.join(", ");
         let mut rows = Rows::open(sources.to_vec())?;
-        let mut first = 0;
-        loop {
-            let round = rows.take(ROUND)?;
-            if round.is_empty() {
-                break;
+        rows.read_ahead(BLOCK)?;
+        let mut rejects = match hearing.rejects {
+            Some(folder) => Rejects::in_folder(sources, folder),
+            None => Rejects::counted(sources),
+        };
+        let origin = |entry: &Entry| Origin {
+            source: sources[entry.source].name().to_owned(),
+            number: entry.number,
+            line: Some(entry.line),
+            label: entry.label.clone(),
+            given_digits: 0,
+        };
+        let mut selection = self.selection.clone();
+        let examine = |part: Part<'_>| -> Vec<Chosen> {
+            part.map(|block| self.examine(block, &origin)).collect()
+        };
+        rows.pass(BLOCK, hearing.progress, examine, |chosen| {
+            for chosen in chosen {
+                let (more, rejected) = chosen?;
+                selection.merge(more);
+                rejected.iter().try_for_each(|reject| rejects.take(reject))?;
             }
-            self.examine_rows(&round, first, sources, &mut hearing)?;
-            first += round.len() as u64;
-            if let Some(rows) = rows.expected() {
-                hearing.progress.expect(rows);
-            }
-            hearing.progress.advance(round.len() as u64);
+            Ok::<(), SpecimenError>(())
+        })?;
+        rejects.finish()?;
+        let (all, rejected) = (rows.rows(), rejects.counts().total());
+        let first_reject = rejects.first().map(str::to_owned);
+        if rejected == all {
+            let first = first_reject.unwrap_or_default();
+            return Err(SpecimenError::AllRejected { rows: all, first });
         }
-        if first == 0 {
-            return Err(ReadError::Empty(self.examined.collection).into());
-        }
-        if self.examined.puzzles == 0 {
-            let reject = self.examined.first_reject.unwrap_or_default();
-            return Err(SpecimenError::AllRejected { rows: first, first: reject });
-        }
+        self.examined.puzzles = all - rejected;
+        self.examined.rejected = rejected;
+        self.examined.first_reject = first_reject;
         self.examined.notes = rows.notes().to_vec();
         self.examined.digest = Some(rows.digest());
-        Ok((self.selection, self.examined))
+        Ok((selection, self.examined))
     }
 
-    fn examine_rows(
-        &mut self,
-        rows: &[Row],
-        first: u64,
-        sources: &[Source],
-        hearing: &mut Hearing<'_>,
-    ) -> Result<(), SpecimenError> {
-        let mut numbered = Vec::with_capacity(rows.len());
-        let mut rejects: Vec<(u64, Reason)> = Vec::new();
-        for (number, row) in (first..).zip(rows) {
-            match row.puzzle() {
-                Ok(puzzle) => {
-                    numbered.push(Numbered { number, puzzle, weight: None, family: None });
-                }
-                Err(error) => rejects.push((number, Reason::Unreadable(error))),
-            }
-        }
-        let row_of = |number: u64| &rows[(number - first) as usize];
-        let origin = |number| {
-            let row = row_of(number);
-            Origin {
-                source: sources[row.source].name().to_owned(),
-                number,
-                line: Some(row.line),
-                label: row.label.clone(),
-                given_digits: 0,
-            }
-        };
-        let this = &*self;
-        let chunks: Vec<&[Numbered]> = numbered.chunks(CHUNK).collect();
-        let results: Vec<ChunkResult> =
-            chunks.par_iter().map(|chunk| this.examine(chunk, &origin)).collect();
-        for result in results {
-            let (selection, invalid) = result?;
-            self.selection.merge(selection);
-            rejects.extend(invalid);
-        }
-        self.examined.puzzles += (rows.len() - rejects.len()) as u64;
-        self.examined.rejected += rejects.len() as u64;
-        rejects.sort_by_key(|(number, _)| *number);
-        for (number, reason) in rejects {
-            let row = row_of(number);
-            let reject = Reject {
-                file: sources[row.source].name().to_owned(),
-                line: row.line,
-                text: row.text.clone(),
-                reason,
-            };
-            self.examined.first_reject.get_or_insert_with(|| reject.to_string());
-            if let Some(list) = &mut hearing.rejects {
-                list.write(&reject)?;
-            }
-        }
-        Ok(())
-    }
-
-    fn examine(
-        &self,
-        puzzles: &[Numbered],
-        origin: &(dyn Fn(u64) -> Origin + Sync),
-    ) -> ChunkResult {
+    fn examine(&self, block: Block, origin: &dyn Fn(&Entry) -> Origin) -> Chosen {
         let mut scanner = Scanner::new(&self.walk, true);
         let mut selection = self.empty.clone();
-        let mut invalid = Vec::new();
-        for (numbered, scan) in puzzles.iter().zip(scanner.scan(puzzles)) {
+        let mut rejects = Vec::new();
+        for scan in scanner.scan(block) {
             match scan {
                 Ok(scan) => self.select(scan, origin, &mut selection)?,
-                Err(reason) => invalid.push((numbered.number, reason)),
+                Err(reject) => rejects.push(reject),
             }
         }
-        Ok((selection, invalid))
+        Ok((selection, rejects))
     }
 
     fn select(
         &self,
         scan: &PuzzleScan,
-        origin: &dyn Fn(u64) -> Origin,
+        origin: &dyn Fn(&Entry) -> Origin,
         selection: &mut Selection,
     ) -> Result<(), SpecimenError> {
         for at_position in scan.subsets.chunk_by(|one, other| one.0 == other.0) {
@@ -325,14 +286,14 @@ impl<'a> Search<'a> {
             let position = Position::from_states(states)?;
             for (_, subset) in fitting {
                 let candidate = Candidate {
-                    number: scan.puzzle.number,
-                    puzzle: scan.puzzle.puzzle,
+                    number: scan.entry.number,
+                    puzzle: scan.entry.puzzle,
                     quiet_position: record.number,
                     position: &position,
                     subsets: at_position.len(),
                     subset,
                 };
-                selection.offer(&candidate, || origin(scan.puzzle.number));
+                selection.offer(&candidate, || origin(&scan.entry));
             }
         }
         Ok(())

@@ -2,8 +2,8 @@ use std::collections::{BTreeSet, HashSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use tallyhouse_board::HouseKind;
-use tallyhouse_census::{NewFolder, Progress, RejectsList};
-use tallyhouse_collection::{MinimalByDeletion, Source};
+use tallyhouse_census::NewFolder;
+use tallyhouse_collection::{MinimalByDeletion, Progress, Source};
 use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, solutions, walk};
 use tallyhouse_figures::{CellContent, Figure, Theme, Width};
 
@@ -314,10 +314,9 @@ fn repeats_show_once_and_bad_rows_are_told() {
     let source = Source::memory("twice.txt", text.into_bytes());
     let all = Wanted::default();
     let folder = tempfile::tempdir().unwrap();
-    let (told, mut list) = (Told::default(), RejectsList::in_folder(folder.path()));
-    let hearing = Hearing { progress: &told, rejects: Some(&mut list) };
+    let told = Told::default();
+    let hearing = Hearing { progress: &told, rejects: Some(folder.path()) };
     let found = find(&Puzzles::Sources(vec![source]), &all, 1000, hearing).unwrap();
-    list.finish().unwrap();
     let rejects = std::fs::read_to_string(folder.path().join("rejects.csv")).unwrap();
     let rejects: Vec<&str> = rejects.lines().collect();
     assert_eq!((rejects.len(), rejects[0]), (3, "file,line,text,reason"));

@@ -5,7 +5,8 @@ use std::io::Write;
 use std::path::Path;
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
-use tallyhouse_census::{CensusError, Progress, write_file};
+use tallyhouse_census::{CensusError, write_file};
+use tallyhouse_collection::Progress;
 
 use super::gallery::file_name;
 use super::{

@@ -29,7 +29,6 @@ pub enum StudyError {
         /// The file.
         path: PathBuf,
         /// What the system says.
-        #[source]
         error: io::Error,
     },
     /// The recipe can't be used.

@@ -15,7 +15,7 @@ mod stages;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_census::Progress;
+use tallyhouse_collection::Progress;
 
 pub use error::StudyError;
 pub use recipe::{

@@ -15,7 +15,9 @@ use tallyhouse_board::Puzzle;
 use tallyhouse_census::{
     Counts, Dataset, Manifest, Settings, Tables, WalkNotes, manifest, source_of, write_file,
 };
-use tallyhouse_collection::{MinimalByDeletion, Rows, Source, WriteError};
+use tallyhouse_collection::{
+    Block, MinimalByDeletion, Part, ReadError, Rows, Silent, Source, WriteError, only_valid,
+};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
@@ -152,7 +154,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 let sources: Vec<Source> =
                     files.iter().map(|file| source_of(file)).collect::<Result<_, _>>()?;
                 let mut rows = Rows::open(sources.clone())?;
-                while !rows.take(10_000)?.is_empty() {}
+                rows.read_to_end()?;
                 (sources, rows.digest())
             }
             Origin::Made { count, .. } => {
@@ -168,7 +170,7 @@ impl<'a, 'b> Run<'a, 'b> {
                     write_file(&path, |writer| {
                         writer.write_all(recipe.head(*count).as_bytes())?;
                         let written = recipe.write(0..*count, writer, &|more| bar.advance(more));
-                        written.or_else(|error| match error {
+                        written.map(drop).or_else(|error| match error {
                             WriteError::Io(error) => Err(error),
                             other => {
                                 failed = Some(other);
@@ -201,6 +203,7 @@ impl<'a, 'b> Run<'a, 'b> {
                     },
                     shard: None,
                     resume: false,
+                    expect_rows: None,
                 };
                 tallyhouse_census::run(&settings, &*bar)?;
                 Ok(())
@@ -542,16 +545,34 @@ pub struct FirstPuzzles {
 pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, StudyError> {
     let mut rows = Rows::open(sources.to_vec())?;
     let mut first = FirstPuzzles { puzzles: Vec::new(), alike: true };
-    while (first.puzzles.len() as u64) < most {
-        let left = most - first.puzzles.len() as u64;
-        let block = rows.take(left.min(10_000) as usize)?;
-        if block.is_empty() {
-            break;
+    let read = |part: Part<'_>| part.flat_map(only_valid).collect::<Block>();
+    let passed = rows.pass(READ_AT_ONCE, &Silent, read, |block| {
+        for entry in block.into_iter().flatten() {
+            if first.puzzles.len() as u64 == most {
+                return Err(Stop::Enough);
+            }
+            first.alike &= entry.weight.is_none() && entry.family.is_none();
+            first.puzzles.push(entry.puzzle);
         }
-        first.alike &= block.iter().all(|row| row.weight.is_none() && row.family.is_none());
-        let read: Vec<Puzzle> = block.iter().filter_map(|row| row.puzzle().ok()).collect();
-        let valid = tallyhouse_collection::validities(&read);
-        first.puzzles.extend(read.into_iter().zip(valid).filter(|p| p.1.is_ok()).map(|p| p.0));
+        Ok(())
+    });
+    match passed {
+        Err(Stop::Unreadable(error)) => Err(error.into()),
+        Err(Stop::Enough) | Ok(()) => Ok(first),
     }
-    Ok(first)
+}
+
+/// How many rows one thread reads.
+const READ_AT_ONCE: usize = 1000;
+
+/// Why no more rows are read.
+enum Stop {
+    Enough,
+    Unreadable(ReadError),
+}
+
+impl From<ReadError> for Stop {
+    fn from(error: ReadError) -> Self {
+        Self::Unreadable(error)
+    }
 }
