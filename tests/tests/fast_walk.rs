@@ -85,8 +85,7 @@ fn compare(puzzles: &[Puzzle], options: &WalkOptions) {
 }
 
 fn order(text: &str) -> WalkOptions {
-    let looks = text.split(", ").map(|look| look.parse().unwrap()).collect();
-    WalkOptions { order: Order::new(looks).unwrap(), ..WalkOptions::default() }
+    WalkOptions { order: text.parse().unwrap(), ..WalkOptions::default() }
 }
 
 #[test]

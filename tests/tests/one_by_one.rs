@@ -13,8 +13,9 @@ use rand::seq::{IndexedRandom, SliceRandom};
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Cell, Digit, House, Puzzle};
 use tallyhouse_engine::{
-    AppliedLook, Contradiction, Course, Find, HouseSplits, Look, Order, Outcome, Position,
-    QuietPosition, Recorder, Size, Step, WalkOptions, WhenStuck, next_step, solutions, walk,
+    AppliedLook, Contradiction, Course, Find, HouseSplits, Look, OpenRange, Order, Outcome,
+    Position, QuietPosition, Recorder, Size, Step, WalkOptions, WhenStuck, next_step, solutions,
+    walk,
 };
 use tallyhouse_tests::positions::Values;
 use tallyhouse_tests::{plain, positions};
@@ -55,9 +56,13 @@ fn random_order(rng: &mut ChaCha8Rng) -> Order {
     let mut looks = vec![Look::Intersections];
     for _ in 0..rng.random_range(3..14) {
         let most = rng.random_range(2..=9);
-        let range = if rng.random_bool(0.5) { (rng.random_range(1..=most), most) } else { (1, 9) };
-        let Ok(size) = Size::within(rng.random_range(1..=8), range.0, range.1) else { continue };
-        looks.push(if rng.random_bool(0.5) { Look::Naked(size) } else { Look::Hidden(size) });
+        let narrow = OpenRange::new(rng.random_range(1..=most), most).unwrap();
+        let range = if rng.random_bool(0.5) { narrow } else { OpenRange::ALL };
+        let Ok(size) = Size::within(rng.random_range(1..=8), range) else { continue };
+        let look = if rng.random_bool(0.5) { Look::Naked(size) } else { Look::Hidden(size) };
+        if !looks.contains(&look) {
+            looks.push(look);
+        }
     }
     looks.shuffle(rng);
     Order::new(looks).unwrap()

@@ -1,11 +1,11 @@
 use std::collections::BTreeSet;
 
 use serde::Deserialize;
-use tallyhouse_engine::{Look, Size};
+use tallyhouse_engine::Look;
 use toml::Spanned;
 
 use crate::text_file::{self, TextFile};
-use crate::{FileError, Shapes, look_text};
+use crate::{FileError, Shapes};
 
 /// A list of claims that are put on trial together.
 #[derive(Clone, Debug, PartialEq)]
@@ -417,7 +417,7 @@ impl<'a> ClaimReader<'a> {
     }
 
     fn look(&self, text: &Spanned<String>) -> Result<Look, FileError> {
-        let look = look_text::read(text.get_ref());
+        let look: Result<Look, _> = text.get_ref().parse();
         let look = look.map_err(|error| self.file.error(&text.span(), error.to_string()))?;
         if look == Look::Intersections {
             let what = "found 'intersections', expected 'naked K' or 'hidden K'";
@@ -438,7 +438,7 @@ impl<'a> ClaimReader<'a> {
         };
         for (text, look) in [(first, look), (second, than)] {
             let made = |open: usize| {
-                size_of(look).is_some_and(|s| s.covers(open as u8) && open > usize::from(s.get()))
+                look.size().is_some_and(|s| s.covers(open as u8) && open > usize::from(s.get()))
             };
             if let Some(open) = (2..=9).find(|&open| houses.fits(open) && !made(open)) {
                 let what = format!(
@@ -450,13 +450,6 @@ impl<'a> ClaimReader<'a> {
             }
         }
         Ok(LookPair { look, than, houses })
-    }
-}
-
-fn size_of(look: Look) -> Option<Size> {
-    match look {
-        Look::Naked(size) | Look::Hidden(size) => Some(size),
-        Look::Intersections => None,
     }
 }
 

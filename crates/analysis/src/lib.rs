@@ -11,7 +11,6 @@ mod coverage;
 mod describe;
 mod error;
 mod judge;
-mod look_text;
 mod needed;
 mod occurrence;
 pub mod order_search;
@@ -30,7 +29,6 @@ pub use judge::{
     BookReport, Decision, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings,
     MissedShape, RawGlances, Threshold, Totals, Verdict, judge,
 };
-pub use look_text::write as look_words;
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{ShapeShare, shape_shares, shares_csv};
 pub use published::{MINIMAL_PUZZLES, PublishedClues};

@@ -1,9 +1,9 @@
 use serde::{Deserialize, Serialize};
-use tallyhouse_engine::{Look, Order};
+use tallyhouse_engine::{Look, OpenRange, Order, OrderError, Size};
 use toml::Spanned;
 
+use crate::FileError;
 use crate::text_file::{self, TextFile};
-use crate::{FileError, look_text};
 
 /// An ordered list of looks that somebody advises, at least one.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,8 +73,12 @@ struct WrittenLook<'a> {
 
 impl<'a> From<AdvisedLook<'a>> for WrittenLook<'a> {
     fn from(advised: AdvisedLook<'a>) -> Self {
-        let (find, open) = look_text::parts(advised.look);
-        Self { find, open, why: advised.why }
+        let open = advised.look.size().map(Size::open).filter(|open| *open != OpenRange::ALL);
+        Self {
+            find: advised.look.everywhere().to_string(),
+            open: open.map(|open| open.to_string()),
+            why: advised.why,
+        }
     }
 }
 
@@ -108,24 +112,20 @@ impl Rulebook {
         let file = TextFile { name: file, text };
         let raw: RawBook = file.parse()?;
         file.check_name(&raw.name)?;
-        let (mut looks, mut whys) = (Vec::new(), Vec::new());
+        let (mut looks, mut whys, mut places) = (Vec::new(), Vec::new(), Vec::new());
         for RawLook { find, open, why } in raw.look {
-            let look = read_look(file, &find, open.as_ref())?;
-            if let Some(earlier) = looks.iter().position(|other| *other == look) {
-                let what = format!(
-                    "'{}' is look {} already, expected it once",
-                    look_text::write(look),
-                    earlier + 1
-                );
-                return Err(file.error(&find.span(), what));
-            }
-            looks.push(look);
+            looks.push(read_look(file, &find, open.as_ref())?);
             whys.push(why);
+            places.push(find.span());
         }
-        let empty = |_| {
-            file.error(&raw.name.span(), "found a rulebook without looks, expected [[look]] tables")
-        };
-        let order = Order::new(looks).map_err(empty)?;
+        let order = Order::new(looks).map_err(|error| match error {
+            OrderError::Empty => file.error(
+                &raw.name.span(),
+                "found a rulebook without looks, expected [[look]] tables",
+            ),
+            OrderError::Repeated { again, .. } => file.error(&places[again - 1], error.to_string()),
+            _ => file.error(&raw.name.span(), error.to_string()),
+        })?;
         let RawBook { name, title, source, note, .. } = raw;
         Ok(Self { name: name.into_inner(), title, source, note, order, whys })
     }
@@ -208,25 +208,12 @@ fn read_look(
             format!("found '{text}', expected a look without a range: that stands in 'open'");
         return Err(file.error(&find.span(), what));
     }
-    let look: Result<Look, _> = look_text::read(text);
+    let look: Result<Look, _> = text.parse();
     let look = look.map_err(|error| file.error(&find.span(), error.to_string()))?;
     let Some(open) = open else { return Ok(look) };
-    let range = open.get_ref();
-    if look == Look::Intersections {
-        let what = format!("found open = '{range}', expected no range: intersections have none");
-        return Err(file.error(&open.span(), what));
-    }
-    let is_count = |text: &str| text.len() == 1 && ("1"..="9").contains(&text);
-    let (least, most) = range.split_once("..").unwrap_or((range, range));
-    if !is_count(least) || !is_count(most) {
-        let what = format!(
-            "found open = '{}', expected a count from 1 to 9 or a range as in '4..9'",
-            range.escape_debug()
-        );
-        return Err(file.error(&open.span(), what));
-    }
-    let read = format!("{text} open {least}..{most}").parse();
-    read.map_err(|error| {
+    let range: Result<OpenRange, _> = open.get_ref().parse();
+    range.and_then(|range| look.within(range)).map_err(|error| {
+        let range = open.get_ref().escape_debug();
         file.error(&open.span(), format!("found '{text}' with open = '{range}': {error}"))
     })
 }
@@ -236,7 +223,7 @@ mod tests {
     use super::*;
 
     fn look(text: &str) -> Look {
-        look_text::read(text).unwrap()
+        text.parse().unwrap()
     }
 
     fn looks(name: &str) -> Vec<Look> {
@@ -318,8 +305,8 @@ mod tests {
             ),
             (
                 look("find = \"naked 2\"\nopen = \"four\""),
-                "own.toml, line 6: found open = 'four', expected a count from 1 to 9 or a range as \
-                 in '4..9'",
+                "own.toml, line 6: found 'naked 2' with open = 'four': 'four' is no open count: \
+                 expected one from 1 to 9, or a range as in '7..9'",
             ),
             (
                 look("find = \"naked 2\"\nopen = 8"),
@@ -332,7 +319,8 @@ mod tests {
             ),
             (
                 look("find = \"bare 2\""),
-                "own.toml, line 5: 'bare 2' is not a look: expected 'naked K', 'hidden K' or \
+                "own.toml, line 5: 'bare 2' is not a look: expected 'naked K' or 'hidden K', with \
+                 'open N' or 'open N..M' after it if houses of some open counts are meant, or \
                  'intersections'",
             ),
             (
@@ -341,7 +329,8 @@ mod tests {
             ),
             (
                 look("find = \"intersections\"\nopen = \"4\""),
-                "own.toml, line 6: found open = '4', expected no range: intersections have none",
+                "own.toml, line 6: found 'intersections' with open = '4': intersections are looked for \
+                 in every house: expected no open count",
             ),
             (
                 look("find = \"naked 2\"\nwhen = \"late\""),
@@ -350,7 +339,7 @@ mod tests {
             (look("why = \"no look\""), "own.toml, line 4: missing field `find`"),
             (
                 look("find = \"naked 2\"\n[[look]]\nfind = \"naked  2\"\nopen = \"1..9\""),
-                "own.toml, line 7: 'naked 2' is look 1 already, expected it once",
+                "own.toml, line 7: look 2 is 'naked 2', as look 1 is already: expected each look once",
             ),
             (
                 look("find = \"naked 2\"").replace("\"own\"", "\"My list\""),

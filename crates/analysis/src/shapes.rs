@@ -2,8 +2,6 @@ use std::fmt;
 
 use tallyhouse_engine::{Look, Size, Subset};
 
-use crate::look_text;
-
 /// Splits told by their sizes: an open count and the size of one side.
 ///
 /// `naked 4 open 6..7` stands for the proper subsets with a naked side of four cells in houses of
@@ -52,20 +50,20 @@ impl Shapes {
 /// Returns the splits with a side of a look's kind and size, as open count and naked size.
 fn splits(look: Look) -> Option<Vec<(u8, u8)>> {
     let with = |size: Size, naked: &dyn Fn(u8, u8) -> u8| {
-        let least = size.open().start().max(&(size.get() + 1)).to_owned();
-        (least..=*size.open().end()).map(|open| (open, naked(open, size.get()))).collect()
+        let splittable = size.open().counts().filter(|&open| open > size.get());
+        splittable.map(|open| (open, naked(open, size.get()))).collect()
     };
     match look {
         Look::Naked(size) => Some(with(size, &|_, size| size)),
         Look::Hidden(size) => Some(with(size, &|open, size| open - size)),
-        Look::Intersections => None,
+        _ => None,
     }
 }
 
 impl fmt::Display for Shapes {
     /// Writes the sizes, joined by "or".
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let sizes: Vec<String> = self.sizes.iter().copied().map(look_text::write).collect();
+        let sizes: Vec<String> = self.sizes.iter().map(Look::to_string).collect();
         f.pad(&sizes.join(" or "))
     }
 }
@@ -75,7 +73,7 @@ mod tests {
     use super::*;
 
     fn shapes(texts: &[&str]) -> Option<Shapes> {
-        let looks: Vec<Look> = texts.iter().map(|text| look_text::read(text).unwrap()).collect();
+        let looks: Vec<Look> = texts.iter().map(|text| text.parse().unwrap()).collect();
         Shapes::new(&looks)
     }
 

@@ -122,7 +122,8 @@ impl WalkNotes {
             known.ok_or_else(|| unknown("a house", text, "a house as in 'row 4'"))
         };
         let looks = self.order.iter().map(look).collect::<Result<_, _>>()?;
-        let order = Order::new(looks).map_err(|_| unknown("the order", "", "looks"))?;
+        let order = Order::new(looks)
+            .map_err(|error| unknown("the order", &error.to_string(), "looks, each once"))?;
         let course = match self.course.parse() {
             Ok(CourseKind::Together) => Course::Together,
             Ok(CourseKind::OneByOne) => {

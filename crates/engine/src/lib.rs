@@ -14,6 +14,7 @@ mod find;
 mod intersection;
 mod look;
 mod position;
+mod shape;
 mod single;
 mod solve;
 mod tight;
@@ -25,8 +26,9 @@ pub use fast::{
 };
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};
-pub use look::{EmptyOrder, Look, LookError, Order, Size};
+pub use look::{Look, LookError, OpenRange, Order, OrderError, Size};
 pub use position::{Contradiction, Position};
+pub use shape::{Shape, ShapeError};
 pub use single::{Single, hidden_singles, naked_singles};
 pub use solve::{has_other_solution, solutions};
 pub use tight::{Crowding, HouseSplits, Subset, TightSet};

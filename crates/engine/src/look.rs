@@ -2,10 +2,23 @@ use std::fmt;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
+use tallyhouse_words::set_size;
+
 use crate::Subset;
 
 /// One act of searching.
+///
+/// ```
+/// use tallyhouse_engine::Look;
+///
+/// let look: Look = "naked quintet open 8".parse()?;
+/// assert_eq!(look.to_string(), "naked 5 open 8");
+/// assert_eq!("hidden 2 open 7..9".parse::<Look>()?.to_string(), "hidden 2 open 7..9");
+/// assert_eq!(Look::hidden(3)?.to_string(), "hidden 3");
+/// # Ok::<(), tallyhouse_engine::LookError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Look {
     /// Naked singles (size 1) or naked-proper subsets of this size.
     Naked(Size),
@@ -19,12 +32,21 @@ pub enum Look {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Size {
     size: u8,
-    least_open: u8,
-    most_open: u8,
+    open: OpenRange,
 }
 
-/// A size or range that no house can have.
+/// The open counts from one to another, both included; 1 to 9 for every house.
+///
+/// Written `8` for a single count and `7..9` for several.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct OpenRange {
+    least: u8,
+    most: u8,
+}
+
+/// A size or range that no house can have, or a text that is no look.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum LookError {
     /// The size is not 1 to 8.
     #[error("a look needs a size from 1 to 8, found {0}")]
@@ -40,9 +62,73 @@ pub enum LookError {
         /// The upper end of the range.
         most_open: u8,
     },
+    /// The text names no range of open counts.
+    #[error("'{}' is no open count: expected one from 1 to 9, or a range as in '7..9'", .0.escape_debug())]
+    Range(String),
     /// The text names no look.
-    #[error("'{0}' is not a look: expected 'naked K', 'hidden K' or 'intersections'")]
+    #[error(
+        "'{}' is not a look: expected 'naked K' or 'hidden K', with 'open N' or 'open N..M' after \
+         it if houses of some open counts are meant, or 'intersections'",
+        .0.escape_debug()
+    )]
     Text(String),
+    /// Intersections were to be sought in some houses only.
+    #[error("intersections are looked for in every house: expected no open count")]
+    Intersections,
+}
+
+impl OpenRange {
+    /// Every open count.
+    pub const ALL: Self = Self { least: 1, most: 9 };
+
+    /// Makes a range of its first and last open count.
+    ///
+    /// # Errors
+    /// [`LookError::Open`] if it is empty or leaves 1 to 9.
+    pub const fn new(least: u8, most: u8) -> Result<Self, LookError> {
+        if least < 1 || most > 9 || least > most {
+            return Err(LookError::Open(least, most));
+        }
+        Ok(Self { least, most })
+    }
+
+    /// Returns the counts.
+    #[must_use]
+    pub const fn counts(self) -> RangeInclusive<u8> {
+        self.least..=self.most
+    }
+
+    /// Tests if an open count lies in the range.
+    #[must_use]
+    #[inline]
+    pub const fn contains(self, open: u8) -> bool {
+        self.least <= open && open <= self.most
+    }
+}
+
+impl fmt::Display for OpenRange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.least == self.most {
+            self.least.fmt(f)
+        } else {
+            f.pad(&format!("{}..{}", self.least, self.most))
+        }
+    }
+}
+
+impl FromStr for OpenRange {
+    type Err = LookError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let number = |word| number(word).ok_or_else(|| LookError::Range(text.to_owned()));
+        let (least, most) = text.split_once("..").unwrap_or((text, text));
+        Self::new(number(least)?, number(most)?)
+    }
+}
+
+/// Reads a number of nothing but digits.
+fn number(word: &str) -> Option<u8> {
+    word.bytes().all(|byte| byte.is_ascii_digit()).then(|| word.parse().ok())?
 }
 
 impl Size {
@@ -51,30 +137,27 @@ impl Size {
     /// # Errors
     /// [`LookError::Size`] outside 1 to 8.
     pub const fn new(size: u8) -> Result<Self, LookError> {
-        Self::within(size, 1, 9)
+        Self::within(size, OpenRange::ALL)
     }
 
     /// Returns a size that is looked for only in houses with an open count in this range.
     ///
     /// # Errors
-    /// If the size is outside 1 to 8, the range is empty, or the size fits into none of it.
-    pub const fn within(size: u8, least_open: u8, most_open: u8) -> Result<Self, LookError> {
+    /// If the size is outside 1 to 8, or fits into no house of the range.
+    pub const fn within(size: u8, open: OpenRange) -> Result<Self, LookError> {
         if size < 1 || size > 8 {
             return Err(LookError::Size(size));
         }
-        if least_open < 1 || most_open > 9 || least_open > most_open {
-            return Err(LookError::Open(least_open, most_open));
-        }
         // A single may be the last open cell of its house; a larger set needs a cell beside it.
-        if size > most_open || (size > 1 && size == most_open) {
-            return Err(LookError::TooLarge { size, most_open });
+        if size > open.most || (size > 1 && size == open.most) {
+            return Err(LookError::TooLarge { size, most_open: open.most });
         }
-        Ok(Self { size, least_open, most_open })
+        Ok(Self { size, open })
     }
 
     /// A size from 1 to 8 that is looked for in every house.
     pub(crate) const fn everywhere(size: u8) -> Self {
-        Self { size, least_open: 1, most_open: 9 }
+        Self { size, open: OpenRange::ALL }
     }
 
     /// Returns the number of cells or digits looked for.
@@ -85,15 +168,15 @@ impl Size {
 
     /// Returns the open counts in which the look is made.
     #[must_use]
-    pub const fn open(self) -> RangeInclusive<u8> {
-        self.least_open..=self.most_open
+    pub const fn open(self) -> OpenRange {
+        self.open
     }
 
     /// Tests if the look is made in houses of this open count.
     #[must_use]
     #[inline]
     pub const fn covers(self, open: u8) -> bool {
-        self.least_open <= open && open <= self.most_open
+        self.open.contains(open)
     }
 }
 
@@ -106,6 +189,37 @@ impl Look {
     /// Hidden look of a size in every house; see [`Size::new`] for errors.
     pub fn hidden(size: u8) -> Result<Self, LookError> {
         Size::new(size).map(Self::Hidden)
+    }
+
+    /// Returns the same look, made in houses of these open counts.
+    ///
+    /// # Errors
+    /// If the size fits into no house of the range, or the look is for intersections.
+    pub fn within(self, open: OpenRange) -> Result<Self, LookError> {
+        match self {
+            Self::Naked(size) => Size::within(size.size, open).map(Self::Naked),
+            Self::Hidden(size) => Size::within(size.size, open).map(Self::Hidden),
+            Self::Intersections => Err(LookError::Intersections),
+        }
+    }
+
+    /// Returns the size and its range; intersections have none.
+    #[must_use]
+    pub const fn size(self) -> Option<Size> {
+        match self {
+            Self::Naked(size) | Self::Hidden(size) => Some(size),
+            Self::Intersections => None,
+        }
+    }
+
+    /// Returns the same look, made in every house.
+    #[must_use]
+    pub const fn everywhere(self) -> Self {
+        match self {
+            Self::Naked(size) => Self::Naked(Size::everywhere(size.size)),
+            Self::Hidden(size) => Self::Hidden(Size::everywhere(size.size)),
+            Self::Intersections => Self::Intersections,
+        }
     }
 
     /// Tests if this is a look for singles.
@@ -131,17 +245,17 @@ impl Look {
 }
 
 impl fmt::Display for Look {
-    /// Writes `naked 2`, or `hidden 3 open 8..9` where the range is limited.
+    /// Writes `naked 2`, or `naked 5 open 8` or `hidden 2 open 7..9` where the range is limited.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (side, size) = match self {
+        let (side, Size { size, open }) = match self {
             Self::Naked(size) => ("naked", size),
             Self::Hidden(size) => ("hidden", size),
             Self::Intersections => return f.pad("intersections"),
         };
-        if (size.least_open, size.most_open) == (1, 9) {
-            f.pad(&format!("{side} {}", size.size))
+        if *open == OpenRange::ALL {
+            f.pad(&format!("{side} {size}"))
         } else {
-            f.pad(&format!("{side} {} open {}..{}", size.size, size.least_open, size.most_open))
+            f.pad(&format!("{side} {size} open {open}"))
         }
     }
 }
@@ -149,45 +263,98 @@ impl fmt::Display for Look {
 impl FromStr for Look {
     type Err = LookError;
 
-    /// Reads what [`Look`] prints.
+    /// Reads what [`Look`] prints, and the trade's names of sizes in place of numbers.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let unreadable = || LookError::Text(text.to_owned());
-        let number = |word: &str| word.parse::<u8>().map_err(|_| unreadable());
         let words: Vec<&str> = text.split_whitespace().collect();
-        let (side, size, range) = match words[..] {
-            ["intersections"] => return Ok(Self::Intersections),
-            [side, size] => (side, number(size)?, (1, 9)),
-            [side, size, "open", range] => {
-                let (least, most) = range.split_once("..").ok_or_else(unreadable)?;
-                (side, number(size)?, (number(least)?, number(most)?))
-            }
+        let (look, range) = match words[..] {
+            [ref look @ .., "open", range] => (look, Some(range.parse()?)),
+            ref look => (look, None),
+        };
+        let (&side, size) = look.split_first().ok_or_else(unreadable)?;
+        let size = || -> Result<Size, LookError> {
+            let name = size.join(" ");
+            let size = number(&name).or_else(|| set_size(&name)).ok_or_else(unreadable)?;
+            Size::new(size)
+        };
+        let look = match side {
+            "naked" => Self::Naked(size()?),
+            "hidden" => Self::Hidden(size()?),
+            "intersections" if look.len() == 1 => Self::Intersections,
             _ => return Err(unreadable()),
         };
-        let size = Size::within(size, range.0, range.1)?;
-        match side {
-            "naked" => Ok(Self::Naked(size)),
-            "hidden" => Ok(Self::Hidden(size)),
-            _ => Err(unreadable()),
-        }
+        range.map_or(Ok(look), |range| look.within(range))
     }
 }
 
-/// An ordered list of looks, at least one.
+/// An ordered list of looks: at least one, and none of them twice.
+///
+/// ```
+/// use tallyhouse_engine::Order;
+///
+/// let order: Order = "naked 1, hidden 1, naked pair, hidden 3 open 6..9".parse()?;
+/// assert_eq!(order.to_string(), "naked 1, hidden 1, naked 2, hidden 3 open 6..9");
+/// assert_eq!(
+///     "naked 1, naked 2, naked 2".parse::<Order>().unwrap_err().to_string(),
+///     "look 3 is 'naked 2', as look 2 is already: expected each look once"
+/// );
+/// # Ok::<(), tallyhouse_engine::OrderError>(())
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Order(Vec<Look>);
 
-/// A list of looks without any look.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("an order of looks needs at least one look")]
-pub struct EmptyOrder;
+/// Looks that make no order. Looks are counted from 1.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum OrderError {
+    /// There is no look.
+    #[error("an order of looks needs at least one look")]
+    Empty,
+    /// A look stands twice.
+    #[error("look {again} is '{look}', as look {first} is already: expected each look once")]
+    Repeated {
+        /// The look.
+        look: Look,
+        /// Where it stands first.
+        first: usize,
+        /// Where it stands again.
+        again: usize,
+    },
+    /// There are more looks than anybody can make sense of.
+    #[error("{0} looks: expected at most {most}", most = Order::MOST)]
+    TooMany(usize),
+    /// A text of the list is not a look.
+    #[error("look {number}: {error}")]
+    Look {
+        /// Where it stands.
+        number: usize,
+        /// What is wrong with it.
+        error: LookError,
+    },
+}
 
 impl Order {
+    /// The most looks that an order may have.
+    pub const MOST: usize = 200;
+
     /// Makes an order from its looks, first look first.
     ///
     /// # Errors
-    /// [`EmptyOrder`] if there is none.
-    pub fn new(looks: Vec<Look>) -> Result<Self, EmptyOrder> {
-        if looks.is_empty() { Err(EmptyOrder) } else { Ok(Self(looks)) }
+    /// If there is none, one stands twice, or there are more than [`Order::MOST`].
+    pub fn new(looks: Vec<Look>) -> Result<Self, OrderError> {
+        if looks.is_empty() {
+            return Err(OrderError::Empty);
+        }
+        if looks.len() > Self::MOST {
+            return Err(OrderError::TooMany(looks.len()));
+        }
+        for (again, look) in looks.iter().enumerate() {
+            if let Some(first) = looks[..again].iter().position(|earlier| earlier == look) {
+                let (first, again) = (first + 1, again + 1);
+                return Err(OrderError::Repeated { look: *look, first, again });
+            }
+        }
+        Ok(Self(looks))
     }
 
     /// The default ladder: naked before hidden, sizes 1 to 4.
@@ -200,12 +367,15 @@ impl Order {
         Self((1..=4).flat_map(rung).collect())
     }
 
-    /// Adds box–line intersections after the last look for pairs (at the end if there is none).
+    /// Adds box–line intersections after the last look for pairs (at the end if there is none),
+    /// unless they are looked for already.
     #[must_use]
     pub fn with_intersections(mut self) -> Self {
-        let is_pair = |look: &Look| matches!(look, Look::Naked(s) | Look::Hidden(s) if s.size == 2);
-        let after = self.0.iter().rposition(is_pair).map_or(self.0.len(), |index| index + 1);
-        self.0.insert(after, Look::Intersections);
+        if !self.0.contains(&Look::Intersections) {
+            let is_pair = |look: &Look| look.size().is_some_and(|size| size.get() == 2);
+            let after = self.0.iter().rposition(is_pair).map_or(self.0.len(), |index| index + 1);
+            self.0.insert(after, Look::Intersections);
+        }
         self
     }
 
@@ -224,8 +394,23 @@ impl fmt::Display for Order {
     }
 }
 
+impl FromStr for Order {
+    type Err = OrderError;
+
+    /// Reads looks separated by commas; a comma at the end is no fault.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let texts = text.split(',').map(str::trim).filter(|look| !look.is_empty());
+        let look = |(index, text): (usize, &str)| {
+            text.parse().map_err(|error| OrderError::Look { number: index + 1, error })
+        };
+        Self::new(texts.enumerate().map(look).collect::<Result<_, _>>()?)
+    }
+}
+
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
 
     #[test]
@@ -238,26 +423,128 @@ mod tests {
         let order = order.with_intersections();
         assert_eq!(order.looks()[4], Look::Intersections);
         assert_eq!(order.looks().len(), 9);
+        assert_eq!(order.clone().with_intersections(), order);
     }
 
     #[test]
-    fn looks_round_trip_and_bad_ones_are_refused() {
-        for text in ["naked 1", "hidden 4", "naked 5 open 8..9", "intersections"] {
+    fn looks_round_trip() {
+        for text in [
+            "naked 1",
+            "hidden 4",
+            "naked 5 open 8",
+            "naked 5 open 8..9",
+            "hidden 1 open 1..8",
+            "intersections",
+        ] {
             assert_eq!(text.parse::<Look>().unwrap().to_string(), text);
         }
+        for size in 1..=8 {
+            for (least, most) in
+                (1..=9).flat_map(|least| (least..=9).map(move |most| (least, most)))
+            {
+                let Ok(size) = Size::within(size, OpenRange::new(least, most).unwrap()) else {
+                    continue;
+                };
+                for look in [Look::Naked(size), Look::Hidden(size)] {
+                    assert_eq!(look.to_string().parse(), Ok(look));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn other_ways_to_write_a_look_are_read() {
+        for (text, written) in [
+            ("naked quintet open 8", "naked 5 open 8"),
+            ("hidden  triple", "hidden 3"),
+            (" naked single ", "naked 1"),
+            ("hidden set of six open 9", "hidden 6 open 9"),
+            ("naked 2 open 7..7", "naked 2 open 7"),
+            ("naked 2 open 1..9", "naked 2"),
+        ] {
+            assert_eq!(text.parse::<Look>().unwrap().to_string(), written);
+        }
+    }
+
+    #[test]
+    fn what_is_no_look_is_refused() {
         for (text, part) in [
             ("naked 9", "size from 1 to 8"),
             ("naked 0", "size from 1 to 8"),
+            ("naked set of nine", "size from 1 to 8"),
             ("naked 6 open 4..5", "does not fit"),
             ("naked 5 open 4..5", "does not fit"),
             ("hidden 2 open 7..4", "open counts"),
+            ("hidden 2 open 0", "open counts"),
+            ("hidden 2 open 10", "open counts"),
+            ("hidden 2 open x", "'x' is no open count"),
+            ("hidden 2 open ..", "'..' is no open count"),
+            ("hidden 2 open 7..8..9", "is no open count"),
+            ("hidden 2 open 300", "is no open count"),
+            ("intersections open 7", "every house"),
+            ("intersections 2", "is not a look"),
             ("bare 2", "is not a look"),
             ("naked", "is not a look"),
             ("naked two", "is not a look"),
+            ("naked 999", "is not a look"),
+            ("naked +2", "is not a look"),
+            ("naked 2 open", "is not a look"),
+            ("naked 2 of 7", "is not a look"),
+            ("", "is not a look"),
+            ("open 7", "is not a look"),
+            ("naked \u{1b}[2J", "\\u{1b}[2J"),
         ] {
             let message = text.parse::<Look>().unwrap_err().to_string();
             assert!(message.contains(part), "{text}: {message}");
         }
-        assert_eq!(Order::new(vec![]), Err(EmptyOrder));
+    }
+
+    #[test]
+    fn an_order_holds_each_look_once() {
+        let read = |text: &str| text.parse::<Order>();
+        assert_eq!(Order::new(vec![]), Err(OrderError::Empty));
+        assert_eq!(read(" , "), Err(OrderError::Empty));
+        for (text, message) in [
+            ("naked 1, naked 2, naked 2", "look 3 is 'naked 2', as look 2 is already"),
+            (
+                "hidden 3 open 7, naked 1, hidden triple open 7..7",
+                "look 3 is 'hidden 3 open 7', as",
+            ),
+            ("naked 1, intersections, naked 2, intersections", "look 4 is 'intersections', as"),
+            ("naked 1,, bare 2", "look 2: 'bare 2' is not a look"),
+        ] {
+            let found = read(text).unwrap_err().to_string();
+            assert!(found.starts_with(message), "{found}");
+        }
+        // The same size in other houses is another look.
+        let twice = "naked 2 open 4, naked 2 open 4..5, naked 2, hidden 2";
+        assert_eq!(read(twice).unwrap().to_string(), twice);
+    }
+
+    #[test]
+    fn an_order_has_an_end() {
+        let ranges = || (1..=9).flat_map(|least| (least..=9).map(move |most| (least, most)));
+        let every = (1..=8).flat_map(|size| {
+            let sizes = ranges()
+                .filter_map(move |(a, b)| Size::within(size, OpenRange::new(a, b).ok()?).ok());
+            sizes.flat_map(|size| [Look::Naked(size), Look::Hidden(size)])
+        });
+        let most: Vec<Look> = every.take(Order::MOST + 1).collect();
+        assert_eq!(Order::new(most.clone()), Err(OrderError::TooMany(Order::MOST + 1)));
+        assert!(Order::new(most[1..].to_vec()).is_ok());
+    }
+
+    proptest! {
+        #[test]
+        fn no_text_panics(text in any::<String>(), words in "[0-9a-z., ]{0,40}") {
+            for text in [text, words] {
+                if let Ok(look) = text.parse::<Look>() {
+                    prop_assert_eq!(look.to_string().parse::<Look>(), Ok(look));
+                }
+                if let Ok(order) = text.parse::<Order>() {
+                    prop_assert_eq!(order.to_string().parse::<Order>(), Ok(order));
+                }
+            }
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use tallyhouse_board::{DigitSet, House, PlaceSet};
 
-use crate::{Contradiction, Position};
+use crate::{Contradiction, Position, Shape};
 
 /// A tight set: cells of one house whose candidates are exactly as many digits as the cells.
 ///
@@ -163,6 +163,12 @@ pub struct Subset {
 }
 
 impl Subset {
+    /// Returns the open count and the sizes of the two sides.
+    #[must_use]
+    pub const fn shape(&self) -> Shape {
+        Shape::of_split(self.open, self.naked)
+    }
+
     /// Returns the size of the hidden side.
     #[must_use]
     pub const fn hidden(&self) -> u8 {

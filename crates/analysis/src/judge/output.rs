@@ -10,7 +10,7 @@ use tallyhouse_census::{CensusError, write_file};
 
 use super::sums::Example;
 use super::{BookReport, JudgeReport, Verdict};
-use crate::{AnalysisError, look_text};
+use crate::AnalysisError;
 
 /// Writes all files but the rejects; the manifest last.
 pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisError> {
@@ -204,7 +204,7 @@ impl<'a> Manifest<'a> {
             name: book.rulebook.name(),
             title: book.rulebook.title(),
             source: book.rulebook.source(),
-            looks: book.rulebook.looks().map(|advised| look_text::write(advised.look)).collect(),
+            looks: book.rulebook.looks().map(|advised| advised.look.to_string()).collect(),
         });
         let claims = report.claims.iter().map(|file| ManifestClaims {
             name: &file.name,

@@ -4,7 +4,7 @@ use std::fmt::{self, Write};
 
 use super::numbers::{count, p_value, share};
 use super::{BookReport, Decision, EffortReport, JudgeReport, Verdict};
-use crate::{Coverage, look_text};
+use crate::Coverage;
 
 impl fmt::Display for JudgeReport {
     /// Writes verdicts first, then what each rulebook leaves.
@@ -112,8 +112,7 @@ fn write_effort(f: &mut fmt::Formatter<'_>, effort: &EffortReport) -> fmt::Resul
 fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport) -> fmt::Result {
     let rulebook = &book.rulebook;
     writeln!(f, "\nRULEBOOK {}: {} ({})", rulebook.name(), rulebook.title(), rulebook.source())?;
-    let looks: Vec<String> =
-        rulebook.looks().map(|advised| look_text::write(advised.look)).collect();
+    let looks: Vec<String> = rulebook.looks().map(|advised| advised.look.to_string()).collect();
     writeln!(f, "  looks: {}", looks.join(", "))?;
     let gaps: Vec<String> = Coverage::of(rulebook.order())
         .gaps()

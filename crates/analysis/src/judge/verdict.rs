@@ -10,7 +10,7 @@ use super::numbers::{count, counted, decimals, one_in, share as percent};
 use super::sums::{ClaimSums, Example};
 use super::tally::Tally;
 use crate::claims::{Claim, ClaimTest, LookPair, Per};
-use crate::{AnalysisError, ClaimFile, look_text};
+use crate::{AnalysisError, ClaimFile};
 
 /// What the data say of a claim.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -401,7 +401,7 @@ fn units_of(per: Per) -> &'static str {
 }
 
 fn glances_of(looks: &LookPair) -> String {
-    format!("glances of {} / {}", look_text::write(looks.look), look_text::write(looks.than))
+    format!("glances of {} / {}", looks.look, looks.than)
 }
 
 fn words(measured: &Measured, hits: u64, of: u64, of_what: &str, is_effort: bool) -> String {
@@ -449,7 +449,7 @@ fn words(measured: &Measured, hits: u64, of: u64, of_what: &str, is_effort: bool
 
 fn effort(looks: &LookPair, sums: &ClaimSums, threshold: Threshold) -> EffortReport {
     let raw = |look, glances: Glances| RawGlances {
-        look: look_text::write(look),
+        look: look.to_string(),
         cells_seen: glances.cells_seen,
         places_gathered: glances.places_gathered,
         tries: glances.tries,

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use tallyhouse_engine::{Look, Order, Size};
+use tallyhouse_engine::{Look, OpenRange, Order, Size};
 
 use super::OrderError;
 
@@ -78,7 +78,8 @@ impl Rung {
     pub(super) fn look(self) -> Look {
         let Kind { side, size } = self.kind;
         let low = if self.is_everywhere() { 1 } else { self.low };
-        let size = Size::within(size, low, self.high)
+        let size = OpenRange::new(low, self.high)
+            .and_then(|open| Size::within(size, open))
             .unwrap_or_else(|error| unreachable!("{self:?}: {error}"));
         match side {
             Side::Naked => Look::Naked(size),
@@ -103,11 +104,11 @@ impl Draft {
             let (side, size) = match look {
                 Look::Naked(size) => (Side::Naked, size),
                 Look::Hidden(size) => (Side::Hidden, size),
-                Look::Intersections => return Err(refuse("it looks for intersections")),
+                _ => return Err(refuse("it looks for intersections")),
             };
             let kind = Kind { side, size: size.get() };
-            let low = kind.least_open().max(*size.open().start());
-            Ok(Rung { kind, low, high: *size.open().end() })
+            let (low, high) = size.open().counts().into_inner();
+            Ok(Rung { kind, low: kind.least_open().max(low), high })
         };
         let rungs = order.looks().iter().map(rung).collect::<Result<Vec<_>, _>>()?;
         let singles = Side::BOTH.map(|side| Kind { side, size: 1 }.everywhere());

@@ -205,10 +205,10 @@ mod tests {
         assert_eq!(
             outcomes(Move::Split, "naked 1, hidden 1, hidden 7"),
             [
-                "hidden 7 open 9..9, naked 1, hidden 1, hidden 7 open 8..8",
-                "naked 1, hidden 7 open 9..9, hidden 1, hidden 7 open 8..8",
-                "hidden 7 open 8..8, naked 1, hidden 1, hidden 7 open 9..9",
-                "naked 1, hidden 7 open 8..8, hidden 1, hidden 7 open 9..9",
+                "hidden 7 open 9, naked 1, hidden 1, hidden 7 open 8",
+                "naked 1, hidden 7 open 9, hidden 1, hidden 7 open 8",
+                "hidden 7 open 8, naked 1, hidden 1, hidden 7 open 9",
+                "naked 1, hidden 7 open 8, hidden 1, hidden 7 open 9",
             ]
         );
         assert_eq!(
@@ -218,9 +218,9 @@ mod tests {
         assert_eq!(
             outcomes(Move::OtherSide, "naked 1, hidden 1, naked 4 open 6..8"),
             [
-                "naked 1, hidden 1, hidden 2 open 6..6, naked 4 open 7..8",
-                "naked 1, hidden 1, naked 4 open 6..6, hidden 3 open 7..7, naked 4 open 8..8",
-                "naked 1, hidden 1, naked 4 open 6..7, hidden 4 open 8..8",
+                "naked 1, hidden 1, hidden 2 open 6, naked 4 open 7..8",
+                "naked 1, hidden 1, naked 4 open 6, hidden 3 open 7, naked 4 open 8",
+                "naked 1, hidden 1, naked 4 open 6..7, hidden 4 open 8",
             ]
         );
     }

@@ -234,8 +234,8 @@ mod tests {
         let order = table.order(&GlanceWeights::default()).order();
         assert_eq!(
             order.to_string(),
-            "hidden 1, naked 1, naked 2 open 5..5, hidden 2 open 6..6, naked 2 open 6..6, \
-             naked 2 open 8..8, naked 3 open 5..6"
+            "hidden 1, naked 1, naked 2 open 5, hidden 2 open 6, naked 2 open 6, \
+             naked 2 open 8, naked 3 open 5..6"
         );
         let rows = table.rows(&GlanceWeights::default());
         assert_eq!((rows[0].look.as_str(), rows[0].success_share), ("hidden 1", 0.5));

@@ -101,7 +101,7 @@ mod tests {
         let ladder = Draft::of(&Order::ladder()).unwrap();
         let changed = draft(
             "hidden 1, naked 1, naked 2, naked 3 open 7..9, hidden 2, naked 4 open 7..9, \
-             naked 3 open 4..6, hidden 5 open 9..9, hidden 4, hidden 6",
+             naked 3 open 4..6, hidden 5 open 9, hidden 4, hidden 6",
         );
         assert_eq!(
             changes(&ladder, &changed),

@@ -23,11 +23,6 @@ pub(super) fn set_name(size: u8) -> String {
     }
 }
 
-/// Writes `five open cells`.
-pub(super) fn counted_cells(open: u8) -> String {
-    format!("{} open {}", number(open), if open == 1 { "cell" } else { "cells" })
-}
-
 /// Writes `a`, `a and b`, `a, b and c`.
 pub(super) fn list(words: &[String]) -> String {
     match words {
@@ -155,6 +150,6 @@ mod tests {
         let words = |count: usize| list(&["a", "b", "c"].map(str::to_owned)[..count]);
         assert_eq!([0, 1, 2, 3].map(words), ["", "a", "a and b", "a, b and c"]);
         assert_eq!(sentence_start("five open cells"), "Five open cells");
-        assert_eq!((counted_cells(1), counted(9)), ("one open cell".into(), "nine cells".into()));
+        assert_eq!(counted(9), "nine cells");
     }
 }

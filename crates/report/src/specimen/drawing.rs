@@ -21,10 +21,10 @@ impl Specimen {
         }
     }
 
-    /// Returns a short title, as in `Row 4: naked pair, hidden triple`.
+    /// Returns a short title, as in `Row 4, 5 open: naked 2 | hidden 3`.
     #[must_use]
     pub fn title(&self) -> String {
-        format!("{}: {}", sentence_start(&self.house().to_string()), self.shape().sides())
+        format!("{}, {}", sentence_start(&self.house().to_string()), self.shape())
     }
 
     /// Returns the whole board with the split marked.

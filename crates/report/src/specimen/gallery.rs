@@ -2,6 +2,7 @@
 
 use minijinja::{Environment, UndefinedBehavior, Value};
 use serde::Serialize;
+use tallyhouse_engine::Shape;
 use tallyhouse_figures::{HouseStrip, Width};
 
 use crate::numbers::grouped;
@@ -10,7 +11,7 @@ use super::description::sentence_start;
 use super::search::search;
 use super::selection::Selection;
 use super::{
-    Caption, Content, Drawing, Examined, Hearing, Puzzles, Shape, Specimen, SpecimenError, WEIGHTS,
+    Caption, Content, Drawing, Examined, Hearing, Puzzles, Specimen, SpecimenError, WEIGHTS,
     Wanted, Weights,
 };
 
@@ -102,7 +103,7 @@ impl Gallery {
 
 /// Returns what the files and the page's section of a shape are called.
 pub(super) fn file_name(shape: Shape) -> String {
-    format!("open{}-naked{}", shape.open, shape.naked)
+    format!("open{}-naked{}", shape.open(), shape.naked())
 }
 
 fn entry(specimen: &Specimen, drawing: &Drawing) -> Result<Entry, SpecimenError> {
@@ -119,7 +120,7 @@ fn entry(specimen: &Specimen, drawing: &Drawing) -> Result<Entry, SpecimenError>
     let board = without_words.svg(&Content::Board(Box::new(board)))?;
     let strip = drawing.svg(&Content::House(Box::new(strip)))?;
     Ok(Entry {
-        heading: sentence_start(&shape.to_string()),
+        heading: shape.to_string(),
         board: inline(&board, "board"),
         strip: inline(&strip, "house"),
         description: specimen.words(),

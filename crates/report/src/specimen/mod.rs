@@ -17,14 +17,13 @@ mod recorded;
 mod score;
 mod search;
 mod selection;
-mod shape;
 #[cfg(test)]
 mod tests;
 mod wanted;
 mod writing;
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
-use tallyhouse_engine::{HouseSplits, Order, Position, Single, Subset};
+use tallyhouse_engine::{HouseSplits, Order, Position, Shape, Single, Subset};
 
 pub use course::walk_pictures;
 pub(crate) use description::sentence_start;
@@ -35,7 +34,6 @@ pub use gallery::{Gallery, gallery};
 pub use origin::Origin;
 pub use score::{ScoreParts, WEIGHTS, Weights};
 pub use search::{Examined, Found, Hearing, Puzzles, find, find_by_making};
-pub use shape::Shape;
 pub use wanted::{NoSuchSplit, ProperSide, Wanted};
 pub use writing::save_all;
 
@@ -107,7 +105,7 @@ impl Specimen {
     /// Returns the shape of the split.
     #[must_use]
     pub const fn shape(&self) -> Shape {
-        Shape::of(&self.subset)
+        self.subset.shape()
     }
 
     /// Returns how clear the specimen is; more is clearer.

@@ -10,7 +10,7 @@ use tallyhouse_engine::{Position, Subset};
 
 use super::search::walk_words;
 use super::selection::{Candidate, Rank, Selection};
-use super::{Examined, Origin, ScoreParts, Shape, SpecimenError, Wanted, mark_easiest, score};
+use super::{Examined, Origin, ScoreParts, SpecimenError, Wanted, mark_easiest, score};
 
 /// How many positions are rebuilt between two looks at what was chosen.
 const BATCH: usize = 256;
@@ -95,7 +95,7 @@ fn search_part(
         for subset in subsets.iter().filter(|subset| wanted.fits(at.position, subset)) {
             let best = ScoreParts::at_best(subsets.len(), subset).score();
             let rank = Rank::new(best, at.puzzle, at.position, subset);
-            if selection.has_room_for(&rank, Shape::of(subset)) {
+            if selection.has_room_for(&rank, subset.shape()) {
                 promises.push(Promise {
                     rank,
                     number: at.puzzle,
@@ -125,7 +125,7 @@ fn choose(
     loop {
         // What was chosen meanwhile leaves less room.
         let has_room =
-            |promise: &&Promise| selection.has_room_for(&promise.rank, Shape::of(&promise.subset));
+            |promise: &&Promise| selection.has_room_for(&promise.rank, promise.subset.shape());
         let batch: Vec<&Promise> = waiting.by_ref().filter(has_room).take(BATCH).collect();
         if batch.is_empty() {
             return Ok(());

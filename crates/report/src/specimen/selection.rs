@@ -4,10 +4,10 @@ use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use tallyhouse_board::{House, PlaceSet, Puzzle};
-use tallyhouse_engine::{Position, Subset};
+use tallyhouse_engine::{Position, Shape, Subset};
 
 use super::score::first_new_single;
-use super::{Origin, ScoreParts, Shape, Specimen};
+use super::{Origin, ScoreParts, Specimen};
 
 /// The order of specimens: score, then puzzle, position, house and cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -75,7 +75,7 @@ impl Selection {
     /// Makes a specimen of a split if it would be held.
     pub(super) fn offer(&mut self, candidate: &Candidate<'_>, origin: impl FnOnce() -> Origin) {
         let &Candidate { number, puzzle, quiet_position, position, subsets, subset } = candidate;
-        let shape = Shape::of(subset);
+        let shape = subset.shape();
         let parts = ScoreParts::before_placement(position, subsets, subset);
         let rank = |parts: &ScoreParts| Rank::new(parts.score(), number, quiet_position, subset);
         // What follows from the eliminations takes longer to find out.

@@ -298,7 +298,7 @@ fn threads_do_not_matter_and_read_puzzles_give_what_made_ones_give() {
 #[test]
 fn making_stops_when_enough_is_found_or_at_the_limit() {
     let told = Told::default();
-    let common = Wanted::shape(Shape { open: 6, naked: 2 });
+    let common = Wanted::shape(Shape::new(6, 2).unwrap());
     let found = find_by_making(11, &common, 5, 50_000, &told).unwrap();
     assert_eq!((found.specimens.len(), found.examined.puzzles), (5, 4096));
     assert_eq!(told.0.into_inner(), 4096);

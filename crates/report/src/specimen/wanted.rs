@@ -2,9 +2,7 @@ use std::fmt;
 use std::ops::RangeInclusive;
 
 use tallyhouse_board::HouseKind;
-use tallyhouse_engine::Subset;
-
-use super::Shape;
+use tallyhouse_engine::{Shape, Subset};
 
 /// On which side a subset has to be proper.
 #[derive(
@@ -84,7 +82,7 @@ impl Wanted {
     #[must_use]
     pub fn shape(shape: Shape) -> Self {
         let exactly = |value| Some(value..=value);
-        Self { open: exactly(shape.open), naked: exactly(shape.naked), ..Self::default() }
+        Self { open: exactly(shape.open()), naked: exactly(shape.naked()), ..Self::default() }
     }
 
     /// Tests if a quiet position could have such a split, as far as sizes tell.
@@ -97,16 +95,16 @@ impl Wanted {
         };
         let possible = Shape::all_quiet().any(|shape| {
             self.fits_shape(shape)
-                && live_fits(&self.live_open, shape.open)
-                && live_fits(&self.live_naked, shape.naked)
+                && live_fits(&self.live_open, shape.open())
+                && live_fits(&self.live_naked, shape.naked())
                 && live_fits(&self.live_hidden, shape.hidden())
         });
         if possible { Ok(()) } else { Err(NoSuchSplit { wanted: self.to_string() }) }
     }
 
     fn fits_shape(&self, shape: Shape) -> bool {
-        allows(self.open.as_ref(), shape.open)
-            && allows(self.naked.as_ref(), shape.naked)
+        allows(self.open.as_ref(), shape.open())
+            && allows(self.naked.as_ref(), shape.naked())
             && allows(self.hidden.as_ref(), shape.hidden())
     }
 
@@ -128,7 +126,7 @@ impl Wanted {
             && self.quiet_position.is_none_or(|wanted| wanted == quiet_position)
             && subset.eliminations >= self.least_eliminations
             && self.house_kind.is_none_or(|kind| subset.house.kind() == kind)
-            && self.fits_shape(Shape::of(subset))
+            && self.fits_shape(subset.shape())
             && allows(self.live_open.as_ref(), subset.live_open)
             && allows(self.live_naked.as_ref(), subset.live_naked)
             && allows(self.live_hidden.as_ref(), subset.live_hidden())
@@ -233,11 +231,11 @@ mod tests {
     #[test]
     fn impossible_wishes_are_told_at_once() {
         assert_eq!(Wanted::default().check(), Ok(()));
-        assert_eq!(Wanted::shape(Shape { open: 9, naked: 7 }).check(), Ok(()));
+        assert_eq!(Wanted::shape(Shape::new(9, 7).unwrap()).check(), Ok(()));
         let single = Wanted { naked: Some(1..=1), ..Wanted::default() };
         let message = single.check().unwrap_err().to_string();
         assert!(message.starts_with("no split can be found: wanted naked 1; expected 4 to 9"));
-        let sum = Wanted { hidden: Some(5..=6), ..Wanted::shape(Shape { open: 6, naked: 2 }) };
+        let sum = Wanted { hidden: Some(5..=6), ..Wanted::shape(Shape::new(6, 2).unwrap()) };
         assert!(sum.check().is_err());
         let live = Wanted { live_naked: Some(5..=9), naked: Some(2..=4), ..Wanted::default() };
         assert!(live.check().is_err());

@@ -1,6 +1,5 @@
 //! Rulebooks found by search.
 
-use tallyhouse_analysis::look_words;
 use tallyhouse_analysis::order_search::OrderReport;
 use tallyhouse_document::{Block, Cell, Figure, Section, Table};
 
@@ -23,7 +22,7 @@ pub(in crate::study) fn order(
             )
         });
         let reached = held_out.reached.value();
-        let looks: Vec<String> = order.order.looks().iter().map(|&look| look_words(look)).collect();
+        let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
             text(order.name.clone()),
             sorted(grouped(held_out.glances.ratio.round() as u64), held_out.glances.ratio),

@@ -82,7 +82,7 @@ pub(in crate::study) fn specimen(
     let strip = strip.svg(theme, Width::Column).map_err(failed)?;
     Ok(ShownSpecimen {
         id: name.to_owned(),
-        title: sentence_start(&specimen.shape().to_string()),
+        title: specimen.shape().to_string(),
         svg: board,
         strip_svg: Some(strip),
         line: specimen.puzzle.to_string(),
