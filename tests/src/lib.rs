@@ -1,10 +1,4 @@
-//! What the tests share: a brute-force reference, random positions, plain data, and the built command.
-//!
-//! [`brute_force`] knows nothing of the engine; [`plain`] turns the engine's values into the
-//! reference's, so that the two can be compared field by field.
+//! What the tests share: the built command.
 #![forbid(unsafe_code)]
 
-pub mod brute_force;
 pub mod command;
-pub mod plain;
-pub mod positions;

@@ -70,7 +70,7 @@ fn tables_hold_what_the_walks_see() {
     for (index, line) in lines.iter().enumerate() {
         let puzzle: Puzzle = line.parse().unwrap();
         let mut seen = Gather::default();
-        let result = walk(&puzzle, &WalkOptions::default(), &mut seen);
+        let result = walk(&puzzle, &WalkOptions::default(), &mut seen).end;
         assert_eq!(word(&puzzles, "line", index), *line);
         assert_eq!(number(&puzzles, "puzzle", index), index as u64);
         assert_eq!(number(&puzzles, "clues", index), puzzle.clues() as u64);

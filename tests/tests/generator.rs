@@ -6,7 +6,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use tallyhouse_collection::{
     MinimalByDeletion, Recipe, Sampling, are_minimal, solved_board, validity,
 };
-use tallyhouse_engine::solutions;
+use tallyhouse_oracles::solutions::solutions;
 
 #[test]
 fn every_puzzle_is_valid_and_needs_each_of_its_clues() {

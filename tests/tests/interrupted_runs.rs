@@ -7,8 +7,8 @@ use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 use rand::RngExt;
+use tallyhouse_oracles::positions;
 use tallyhouse_tests::command::{command, dataset_bytes, run};
-use tallyhouse_tests::positions;
 
 const SCAN: [&str; 6] = ["census", "in.txt", "--out", "out", "--part-size", "500"];
 

@@ -8,7 +8,7 @@ use tallyhouse_analysis::{
 use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
 use tallyhouse_engine::{Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk};
-use tallyhouse_tests::brute_force::{Candidates, house_cells, tight_sets};
+use tallyhouse_oracles::brute_force::{Candidates, house_cells, tight_sets};
 
 fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfile::TempDir) {
     let folder = tempfile::tempdir().unwrap();
@@ -326,8 +326,8 @@ fn glances_are_those_of_the_simple_walk() {
     for line in text.lines() {
         let mut quiet = QuietOnes::default();
         let result = walk(&line.parse().unwrap(), &WalkOptions::default(), &mut quiet);
-        if result.outcome == Outcome::Stuck {
-            quiet.0.push(result.end);
+        if result.end.outcome == Outcome::Stuck {
+            quiet.0.push(result.position);
         }
         for position in quiet.0 {
             let mut pairs = paired_efforts(&position).unwrap();

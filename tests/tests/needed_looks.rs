@@ -25,7 +25,7 @@ fn walked(puzzle: &Puzzle) -> [String; 2] {
     let options = WalkOptions::default();
     let name = |index: usize| options.order.looks()[index].to_string();
     let mut first = FirstLook::default();
-    let end = walk(puzzle, &options, &mut first);
+    let end = walk(puzzle, &options, &mut first).end;
     [
         match first.0 {
             None => "singles alone".to_owned(),

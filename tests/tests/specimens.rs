@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use tallyhouse_board::{House, Puzzle};
-use tallyhouse_engine::{HouseSplits, Order, Position, solutions};
+use tallyhouse_engine::{HouseSplits, Order, Position, unique_solution};
 use tallyhouse_tests::command::{Ran, dataset_bytes, run};
 
 fn good(folder: &Path, arguments: &[&str]) -> Ran {
@@ -153,8 +153,7 @@ fn a_dataset_of_another_walk_is_told_and_judged_by_the_full_ladder() {
         let states: Vec<u16> = text("states").split(' ').map(|s| s.parse().unwrap()).collect();
         let position = Position::from_states(&states.try_into().unwrap()).unwrap();
         let puzzle: Puzzle = text("line").parse().unwrap();
-        let solution = solutions(&puzzle, 2);
-        assert_eq!(solution.len(), 1);
+        assert!(unique_solution(&puzzle).is_some());
         let mut subsets = Vec::new();
         for house in House::all() {
             subsets.extend(HouseSplits::of_house(&position, house).unwrap().subsets(house));

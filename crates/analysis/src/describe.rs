@@ -10,7 +10,7 @@ use tallyhouse_collection::{
     Block, Duplicates, GivensSymmetry, Part, Progress, ReadError, Reject, RejectCounts, Rows,
     Source, Weight, are_minimal, canonical, fingerprint,
 };
-use tallyhouse_engine::{BatchOutcome, Order, WalkOptions};
+use tallyhouse_engine::{Order, Outcome, WalkOptions};
 use tallyhouse_stats::{Estimate, Families, Level};
 
 use crate::published::MINIMAL_PUZZLES;
@@ -145,7 +145,7 @@ fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
             automorphisms: canonical.automorphisms,
             minimal: minimal.next().unwrap_or_else(|| unreachable!("each puzzle was asked about")),
             hardest: scan.hardest,
-            solved: scan.outcome == BatchOutcome::Solved,
+            solved: scan.outcome == Outcome::Solved,
         }
     };
     scanned.into_iter().map(|scanned| scanned.map(&mut facts)).collect()

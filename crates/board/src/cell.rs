@@ -4,6 +4,15 @@ use std::str::FromStr;
 use crate::{CellSet, House};
 
 /// One of the 81 cells, counted row by row from the upper left corner.
+///
+/// ```
+/// use tallyhouse_board::Cell;
+///
+/// let cell: Cell = "r3c5".parse()?;
+/// assert_eq!((cell.row(), cell.column(), cell.box_index()), (2, 4, 1));
+/// assert_eq!(cell.peers().len(), 20);
+/// # Ok::<(), tallyhouse_board::ParseCellError>(())
+/// ```
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Cell(u8);
 

@@ -3,6 +3,14 @@ use std::fmt;
 use crate::Digit;
 
 /// A set of digits; bit 0 of [`DigitSet::bits`] stands for digit 1.
+///
+/// ```
+/// use tallyhouse_board::{Digit, DigitSet};
+///
+/// let set: DigitSet = [2, 5, 9].into_iter().filter_map(Digit::new).collect();
+/// assert_eq!(set.to_string(), "259");
+/// assert_eq!((set.complement() - DigitSet::single(Digit::new(1).unwrap())).to_string(), "34678");
+/// ```
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct DigitSet(u16);
 

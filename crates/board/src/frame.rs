@@ -48,6 +48,12 @@ impl Frame for Frame4 {
 }
 
 /// Digits on some cells of a frame. Nothing is promised: a house may repeat a digit.
+///
+/// ```
+/// use tallyhouse_board::{Clues, Frame4};
+///
+/// assert_eq!(Clues::<Frame4>::BLANK.with(3, 4).to_string(), "...4............");
+/// ```
 #[derive(Clone, Copy)]
 pub struct Clues<F> {
     /// 0 for a blank cell; cells past the frame's last stay 0.

@@ -1,4 +1,5 @@
 use std::fmt;
+use std::str::FromStr;
 
 use crate::{Cell, CellSet};
 
@@ -40,6 +41,16 @@ impl HouseKind {
 }
 
 /// One of the 27 houses: rows 1 to 9, columns 1 to 9, boxes 1 to 9.
+///
+/// ```
+/// use tallyhouse_board::{Cell, House, HouseKind};
+///
+/// let house: House = "box 6".parse()?;
+/// assert_eq!((house.kind(), house.number()), (HouseKind::Box, 6));
+/// assert_eq!(house.cells()[4], Cell::at(4, 7));
+/// assert_eq!(Cell::at(4, 7).houses(), [House::row(4), House::column(7), house]);
+/// # Ok::<(), tallyhouse_board::ParseHouseError>(())
+/// ```
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct House(u8);
 
@@ -154,6 +165,24 @@ impl fmt::Display for House {
     }
 }
 
+/// A text that is not a house.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("'{}' is not a house: expected one as in 'row 4', 'column 1' or 'box 9'", text.escape_debug())]
+pub struct ParseHouseError {
+    /// What was found.
+    pub text: String,
+}
+
+impl FromStr for House {
+    type Err = ParseHouseError;
+
+    /// Reads what [`House`] prints.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let house = Self::all().find(|house| house.to_string() == text);
+        house.ok_or_else(|| ParseHouseError { text: text.to_owned() })
+    }
+}
+
 impl fmt::Debug for House {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         fmt::Display::fmt(self, f)
@@ -190,6 +219,12 @@ mod tests {
         assert_eq!(House::row(0).to_string(), "row 1");
         assert_eq!(House::column(8).to_string(), "column 9");
         assert_eq!(House::box_(5).to_string(), "box 6");
+        for house in House::all() {
+            assert_eq!(house.to_string().parse(), Ok(house));
+        }
+        for wrong in ["row", "row 0", "row 10", "row  1", "Row 1", "block 3", ""] {
+            assert!(wrong.parse::<House>().is_err(), "{wrong}");
+        }
         assert_eq!(House::box_(5).cells()[4], Cell::at(4, 7));
     }
 }

@@ -4,6 +4,16 @@ use std::str::FromStr;
 use crate::{Cell, Digit, House};
 
 /// Givens on a board, no digit twice in a house. Nothing is promised about solutions.
+///
+/// ```
+/// use tallyhouse_board::Puzzle;
+///
+/// let puzzle: Puzzle = format!("12{}", ".".repeat(79)).parse()?;
+/// assert_eq!(puzzle.clues(), 2);
+/// let error = format!("11{}", ".".repeat(79)).parse::<Puzzle>().unwrap_err();
+/// assert_eq!(error.to_string(), "1 stands twice in row 1: r1c1 and r1c2");
+/// # Ok::<(), tallyhouse_board::ParsePuzzleError>(())
+/// ```
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Puzzle {
     /// 0 for a blank cell.

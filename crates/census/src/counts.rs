@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::RejectCounts;
-use tallyhouse_engine::{BatchOutcome, Order};
+use tallyhouse_engine::{Order, Outcome};
 
 use crate::{CensusError, Manifest, PuzzleScan, Sink};
 
@@ -162,8 +162,8 @@ impl Sink for Counts {
         totals.rows += 1;
         totals.puzzles += 1;
         totals.weighted += u64::from(scan.entry.weight.is_some() || scan.entry.family.is_some());
-        totals.solved += u64::from(scan.outcome == BatchOutcome::Solved);
-        totals.stuck += u64::from(scan.outcome == BatchOutcome::Stuck);
+        totals.solved += u64::from(scan.outcome == Outcome::Solved);
+        totals.stuck += u64::from(scan.outcome == Outcome::Stuck);
         totals.puzzles_with_quiet_positions += u64::from(scan.quiet_positions > 0);
         totals.quiet_positions += u64::from(scan.quiet_positions);
         totals.subsets += scan.subsets.len() as u64;

@@ -1,10 +1,9 @@
 //! Scanning one puzzle: its walk, its validity and its records.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_collection::{Block, Entry, Reject, only_valid, validities};
+use tallyhouse_collection::{Block, Entry, Reject, validities};
 use tallyhouse_engine::{
-    AppliedLook, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, QuietPosition, Recorder, Subset,
-    WalkOptions, WhenStuck, walk,
+    AppliedLook, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions, Walker,
 };
 
 /// One row of the table of quiet positions.
@@ -36,7 +35,7 @@ pub struct PuzzleScan {
     /// The number of givens.
     pub clues: u8,
     /// How the walk ended.
-    pub outcome: BatchOutcome,
+    pub outcome: Outcome,
     /// The number of quiet positions.
     pub quiet_positions: u16,
     /// The index in the order of the last look that was needed.
@@ -57,47 +56,31 @@ pub trait Sink {
 }
 
 /// Scans puzzles in batches, reusing its buffers.
-///
-/// Uses the fast walk where the options allow it and the simple one otherwise; the records are the
-/// same.
-pub struct Scanner<'a> {
-    options: &'a WalkOptions,
-    fast: Option<FastWalk>,
+pub struct Scanner {
+    walker: Walker,
     keep_states: bool,
     scans: Vec<PuzzleScan>,
 }
 
-impl<'a> Scanner<'a> {
+impl Scanner {
     /// Makes a scanner; `keep_states` adds the board state to each position.
     #[must_use]
-    pub fn new(options: &'a WalkOptions, keep_states: bool) -> Self {
-        Self { options, fast: FastWalk::new(options), keep_states, scans: Vec::new() }
+    pub fn new(options: &WalkOptions, keep_states: bool) -> Self {
+        Self { walker: Walker::new(options.clone()), keep_states, scans: Vec::new() }
     }
 
     /// Walks the puzzles of a block and returns for each row its records or why it is rejected.
     ///
-    /// A walk that solves a puzzle without a given digit proves that there is just one solution,
-    /// because no look removes a candidate of any solution; only the other puzzles are searched for
-    /// a second one. A walk that is given digits has to know the solution: then all are searched, and
-    /// before they are walked.
+    /// A walk that solves a puzzle proves that there is just one solution: no look removes a candidate
+    /// of any solution, and digits are given of a proven solution alone. Only the other puzzles are
+    /// searched for a second one.
     pub fn scan(&mut self, block: Block) -> Vec<Result<&PuzzleScan, Reject>> {
-        let validate_first = self.options.when_stuck == WhenStuck::GiveDigit;
-        let block = if validate_first { only_valid(block) } else { block };
         let rows = self.take(block);
         let scans = &mut self.scans[..rows.iter().flatten().count()];
         let keep_states = self.keep_states;
-        match &mut self.fast {
-            Some(fast) => {
-                let boards: Vec<Puzzle> = scans.iter().map(|scan| scan.entry.puzzle).collect();
-                fast.walk(&boards, &mut Batch { scans, keep_states });
-            }
-            None => {
-                for scan in scans {
-                    walk_simply(scan, self.options, keep_states);
-                }
-            }
-        }
-        self.verdicts(rows, validate_first)
+        let boards: Vec<Puzzle> = scans.iter().map(|scan| scan.entry.puzzle).collect();
+        self.walker.walk(&boards, &mut Batch { scans, keep_states });
+        self.verdicts(rows)
     }
 
     /// Takes the entries of a block; what is left are their places among the rejects.
@@ -113,12 +96,8 @@ impl<'a> Scanner<'a> {
         block.into_iter().map(|row| row.map(&mut take)).collect()
     }
 
-    fn verdicts(
-        &self,
-        rows: Vec<Result<(), Reject>>,
-        validated: bool,
-    ) -> Vec<Result<&PuzzleScan, Reject>> {
-        let is_proved = |scan: &PuzzleScan| validated || scan.outcome == BatchOutcome::Solved;
+    fn verdicts(&self, rows: Vec<Result<(), Reject>>) -> Vec<Result<&PuzzleScan, Reject>> {
+        let is_proved = |scan: &PuzzleScan| scan.outcome == Outcome::Solved;
         let scans = &self.scans[..rows.iter().flatten().count()];
         let doubtful: Vec<&PuzzleScan> = scans.iter().filter(|scan| !is_proved(scan)).collect();
         let puzzles: Vec<Puzzle> = doubtful.iter().map(|scan| scan.entry.puzzle).collect();
@@ -142,7 +121,7 @@ impl PuzzleScan {
         Self {
             entry,
             clues,
-            outcome: BatchOutcome::Stuck,
+            outcome: Outcome::Stuck,
             quiet_positions: 0,
             hardest: None,
             given_digits: 0,
@@ -180,54 +159,35 @@ struct Batch<'a> {
     keep_states: bool,
 }
 
-impl BatchRecorder for Batch<'_> {
-    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
-        self.scans[index].record(position, self.keep_states);
+impl Recorder for Batch<'_> {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
+        self.scans[position.puzzle].record(position, self.keep_states);
     }
 
-    fn end(&mut self, index: usize, end: &BatchEnd) {
-        let record = &mut self.scans[index];
+    fn end(&mut self, puzzle: usize, end: &WalkEnd, _: &dyn Fn() -> [u16; Cell::COUNT]) {
+        let record = &mut self.scans[puzzle];
         record.outcome = end.outcome;
         record.quiet_positions = end.quiet_positions;
         record.hardest = end.hardest;
+        record.given_digits = end.given_digits;
     }
-}
-
-struct Single<'a> {
-    scan: &'a mut PuzzleScan,
-    keep_states: bool,
-}
-
-impl Recorder for Single<'_> {
-    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
-        self.scan.record(position, self.keep_states);
-    }
-}
-
-fn walk_simply(scan: &mut PuzzleScan, options: &WalkOptions, keep_states: bool) {
-    let puzzle = scan.entry.puzzle;
-    let result = walk(&puzzle, options, &mut Single { scan, keep_states });
-    scan.outcome = result.outcome.into();
-    scan.quiet_positions = result.quiet_positions;
-    scan.hardest = result.hardest;
-    scan.given_digits = result.given_digits;
 }
 
 #[cfg(test)]
 mod tests {
     use tallyhouse_collection::{MinimalByDeletion, Reason};
+    use tallyhouse_engine::WhenStuck;
 
     use super::*;
 
-    /// A digit of the solution is looked for without a limit, so there has to be one.
     #[test]
-    fn a_puzzle_is_validated_before_it_is_given_digits() {
+    fn no_digit_is_given_without_a_proven_solution() {
         let options = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..WalkOptions::default() };
         let blank: Puzzle = ".".repeat(Cell::COUNT).parse().unwrap();
         let mut scanner = Scanner::new(&options, false);
         let scanned = scanner.scan(vec![Ok(Entry::new(0, blank))]);
         assert_eq!(scanned[0].as_ref().unwrap_err().reason, Reason::SeveralSolutions);
-        assert!(scanner.scans.is_empty(), "it was not walked");
+        assert_eq!(scanner.scans[0].given_digits, 0);
     }
 
     #[test]

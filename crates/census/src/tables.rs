@@ -9,17 +9,16 @@ use polars::prelude::{
     IntoColumn, IntoSeries, ListChunked, NamedFrom, NewChunkedArray, ParquetCompression,
     ParquetWriter, PlSmallStr, PolarsError, Series, UInt8Chunked,
 };
+use strum::VariantNames;
 use tallyhouse_board::HouseKind;
 use tallyhouse_collection::Weight;
-use tallyhouse_engine::{AppliedLook, BatchOutcome, Order};
+use tallyhouse_engine::{AppliedLook, Order, Outcome};
 
 use crate::aside::write_file;
 use crate::{CensusError, PuzzleScan, Sink};
 
 /// The names of the three tables; each is a folder of the dataset.
 pub(crate) const TABLES: [&str; 3] = ["puzzles", "positions", "subsets"];
-
-const OUTCOMES: [&str; 3] = ["solved", "stuck", "contradiction"];
 
 /// The rows of one part, gathered in columns.
 #[derive(Default)]
@@ -131,11 +130,7 @@ impl Sink for PartTables {
         columns.puzzle.push(entry.number);
         columns.line.push(entry.puzzle.to_string());
         columns.clues.push(scan.clues);
-        columns.outcome.push(match scan.outcome {
-            BatchOutcome::Solved => 0,
-            BatchOutcome::Stuck => 1,
-            BatchOutcome::Contradiction => 2,
-        });
+        columns.outcome.push(scan.outcome as u8);
         columns.quiet_positions.push(scan.quiet_positions);
         columns.hardest.push(scan.hardest.map(|index| index as u8));
         columns.given_digits.push(scan.given_digits);
@@ -167,11 +162,7 @@ impl Sink for PartTables {
         for &(position, subset) in &scan.subsets {
             columns.puzzle.push(entry.number);
             columns.position.push(position);
-            columns.house_kind.push(match subset.house.kind() {
-                HouseKind::Row => 0,
-                HouseKind::Column => 1,
-                HouseKind::Box => 2,
-            });
+            columns.house_kind.push(subset.house.kind() as u8);
             columns.house.push(subset.house.number());
             columns.open.push(subset.open);
             columns.naked.push(subset.naked);
@@ -196,7 +187,11 @@ impl PuzzleColumns {
             column("puzzle", self.puzzle),
             column("line", self.line),
             column("clues", self.clues),
-            words("outcome", UInt8Chunked::from_vec("outcome".into(), self.outcome), &OUTCOMES)?,
+            words(
+                "outcome",
+                UInt8Chunked::from_vec("outcome".into(), self.outcome),
+                Outcome::VARIANTS,
+            )?,
             column("quiet_positions", self.quiet_positions),
             optional_words("hardest_look", &self.hardest, looks)?,
             column("given_digits", self.given_digits),

@@ -12,8 +12,7 @@ use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
 use tallyhouse_census::NewFolder;
 use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
-    AppliedLook, Find, Look, Outcome, Position, QuietPosition, Recorder, Step, Subset, WalkOptions,
-    walk,
+    AppliedLook, Find, Look, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
 use tallyhouse_report::specimen::{save_all, walk_pictures};
 use tallyhouse_words as words;
@@ -213,19 +212,15 @@ impl Story {
         let mut teller =
             Teller { looks, scenes: Vec::new(), pending: Vec::new(), waiting: Vec::new() };
         let result = walk(puzzle, options, &mut teller);
-        teller.tell_waiting(&result.end);
+        teller.tell_waiting(&result.position);
         Self {
             puzzle: puzzle.to_string(),
             clues: puzzle.clues(),
-            outcome: match result.outcome {
-                Outcome::Solved => "solved",
-                Outcome::Stuck => "stuck",
-                Outcome::Contradiction(_) => "contradiction",
-            },
-            hardest_look: result.hardest.map(|index| looks[index].to_string()),
-            given_digits: result.given_digits,
+            outcome: result.end.outcome.into(),
+            hardest_look: result.end.hardest.map(|index| looks[index].to_string()),
+            given_digits: result.end.given_digits,
             quiet_positions: teller.scenes,
-            end: board(&result.end),
+            end: board(&result.position),
             steps_to_the_end: teller.pending,
         }
     }

@@ -9,7 +9,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use strum::{EnumMessage, VariantArray};
 use tallyhouse_collection::{Column, Format, FormatKind, Source};
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_engine::{CourseKind, Look, Order, WalkOptions, WhenStuck};
+use tallyhouse_engine::{CourseKind, Order, WalkOptions, WhenStuck};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::specimen::{Caption, Drawing};
 
@@ -139,7 +139,7 @@ fn source(file: &Path, format: &Format) -> anyhow::Result<Source> {
 pub(crate) struct Walk {
     /// Looks in order, separated by commas, as in "naked 1, hidden 1, naked 4 open 8..9,
     /// intersections" [default: naked and hidden 1 to 4 in turn]
-    #[arg(long, value_name = "LIST", value_parser = parse_order)]
+    #[arg(long, value_name = "LIST")]
     looks: Option<Order>,
     /// Look for box-line intersections after the pairs
     #[arg(long, conflicts_with = "looks")]
@@ -161,12 +161,6 @@ impl Walk {
         };
         WalkOptions { order, course: self.course.into(), when_stuck: self.when_stuck }
     }
-}
-
-fn parse_order(text: &str) -> Result<Order, String> {
-    let looks = text.split(',').map(str::trim).filter(|look| !look.is_empty());
-    let looks = looks.map(|look| look.parse::<Look>().map_err(|error| error.to_string()));
-    Order::new(looks.collect::<Result<_, _>>()?).map_err(|error| error.to_string())
 }
 
 /// What glances weigh in the effort model.

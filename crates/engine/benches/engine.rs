@@ -7,7 +7,7 @@ use tallyhouse_board::{House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::effort::{Glances, effort_walk, paired_efforts};
 use tallyhouse_engine::{
-    BatchEnd, BatchRecorder, FastWalk, HouseSplits, Order, Path, Position, QuietPosition, Recorder,
+    FastWalk, HouseSplits, InstructionSet, Order, Position, QuietPosition, Recorder, WalkEnd,
     WalkOptions, count_solutions, walk,
 };
 
@@ -22,21 +22,15 @@ impl Recorder for Count {
     fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         self.subsets += position.subsets.len();
     }
-}
 
-impl BatchRecorder for Count {
-    fn quiet_position(&mut self, _: usize, position: &QuietPosition<'_>) {
-        self.subsets += position.subsets.len();
-    }
-
-    fn end(&mut self, _: usize, end: &BatchEnd) {
+    fn end(&mut self, _: usize, end: &WalkEnd, _: &dyn Fn() -> [u16; 81]) {
         black_box(end);
     }
 }
 
-fn fast_walks(puzzles: &[Puzzle], options: &WalkOptions, path: Path) -> usize {
+fn fast_walks(puzzles: &[Puzzle], options: &WalkOptions, set: InstructionSet) -> usize {
     let mut count = Count::default();
-    if let Some(mut fast) = FastWalk::on_path(options, path) {
+    if let Some(mut fast) = FastWalk::with(options, set) {
         fast.walk(puzzles, &mut count);
     }
     count.subsets
@@ -57,20 +51,20 @@ fn engine(criterion: &mut Criterion) {
     let singles = Order::new(Order::ladder().looks()[..2].to_vec());
     let singles = WalkOptions { order: singles.unwrap(), ..WalkOptions::default() };
     let quiet: Vec<Position> =
-        puzzles.iter().map(|puzzle| walk(puzzle, &singles, &mut Count::default()).end).collect();
+        puzzles.iter().map(|puzzle| walk(puzzle, &singles, &mut ()).position).collect();
     let mut group = criterion.benchmark_group("engine");
     group.throughput(Throughput::Elements(PUZZLES));
     group.bench_function("singles to the quiet position", |bencher| {
         bencher.iter(|| walks(&puzzles, &singles));
     });
     group.bench_function("whole puzzles", |bencher| bencher.iter(|| walks(&puzzles, &ladder)));
-    for path in Path::all() {
-        assert_eq!(fast_walks(&puzzles, &ladder, path), walks(&puzzles, &ladder), "{path:?}");
-        group.bench_function(format!("fast singles, {path:?}"), |bencher| {
-            bencher.iter(|| fast_walks(&puzzles, &singles, path));
+    for set in InstructionSet::all() {
+        assert_eq!(fast_walks(&puzzles, &ladder, set), walks(&puzzles, &ladder), "{set:?}");
+        group.bench_function(format!("fast singles, {set:?}"), |bencher| {
+            bencher.iter(|| fast_walks(&puzzles, &singles, set));
         });
-        group.bench_function(format!("fast whole puzzles, {path:?}"), |bencher| {
-            bencher.iter(|| fast_walks(&puzzles, &ladder, path));
+        group.bench_function(format!("fast whole puzzles, {set:?}"), |bencher| {
+            bencher.iter(|| fast_walks(&puzzles, &ladder, set));
         });
     }
     let houses: Vec<House> = House::all().collect();

@@ -4,25 +4,28 @@
 //! of tight set, subset, proper, settled block, look and walk are those of the project's glossary in
 //! DEVELOPERS.md; each type repeats its own.
 //!
-//! [`walk`] is the simple engine for every kind of walk; [`FastWalk`] gives the same records for the
-//! common kind, many times faster. [`effort`] counts what a person's walk costs.
+//! [`walk()`] is the simple engine for every kind of walk; [`FastWalk`] gives the same records for the
+//! common kind, many times faster, and [`Walker`] chooses between them. [`effort`] counts what a
+//! person's walk costs.
 #![deny(unsafe_code)]
+#![deny(missing_docs)]
 
 pub mod effort;
 mod fast;
 mod find;
 mod intersection;
 mod look;
+mod marks;
 mod position;
 mod shape;
 mod single;
-mod solve;
 mod tight;
 mod walk;
+mod walker;
 
 pub use fast::{
-    Answer, Asker, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, MOST_GUESSES, Path, Question,
-    ask, ask_within, count_solutions,
+    Answer, Asker, FastWalk, InstructionSet, MOST_GUESSES, Question, ask, ask_within,
+    count_solutions, unique_solution,
 };
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};
@@ -30,9 +33,9 @@ pub use look::{Look, LookError, OpenRange, Order, OrderError, Size};
 pub use position::{Contradiction, Position};
 pub use shape::{Shape, ShapeError};
 pub use single::{Single, hidden_singles, naked_singles};
-pub use solve::{has_other_solution, solutions};
 pub use tight::{Crowding, HouseSplits, Subset, TightSet};
 pub use walk::{
-    AppliedLook, Course, CourseKind, Outcome, QuietPosition, Recorder, WalkOptions, WalkResult,
-    WhenStuck, next_step, walk,
+    AppliedLook, Course, CourseKind, Outcome, QuietPosition, Recorder, WalkEnd, WalkOptions,
+    Walked, WhenStuck, next_step, walk,
 };
+pub use walker::Walker;

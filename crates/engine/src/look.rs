@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use tallyhouse_words::set_size;
 
-use crate::Subset;
+use crate::{Shape, Subset};
 
 /// One act of searching.
 ///
@@ -228,19 +228,32 @@ impl Look {
         matches!(self, Self::Naked(Size { size: 1, .. }) | Self::Hidden(Size { size: 1, .. }))
     }
 
+    /// Tests if this is a look for subsets: neither for singles nor for intersections.
+    pub(crate) fn is_for_subsets(self) -> bool {
+        self.size().is_some_and(|size| size.size > 1)
+    }
+
+    /// Tests if subsets of this shape are sought, from the look's own side.
+    #[must_use]
+    #[inline]
+    pub const fn covers(self, shape: Shape) -> bool {
+        match self {
+            Self::Naked(size) => shape.naked() == size.size && size.covers(shape.open()),
+            Self::Hidden(size) => shape.hidden() == size.size && size.covers(shape.open()),
+            Self::Intersections => false,
+        }
+    }
+
     /// Tests if a person making this look finds the subset.
     #[must_use]
     #[inline]
     pub const fn finds(self, subset: &Subset) -> bool {
-        match self {
-            Self::Naked(size) => {
-                subset.naked_proper && subset.naked == size.size && size.covers(subset.open)
-            }
-            Self::Hidden(size) => {
-                subset.hidden_proper && subset.hidden() == size.size && size.covers(subset.open)
-            }
+        let is_proper = match self {
+            Self::Naked(_) => subset.naked_proper,
+            Self::Hidden(_) => subset.hidden_proper,
             Self::Intersections => false,
-        }
+        };
+        is_proper && self.covers(subset.shape())
     }
 }
 

@@ -2,9 +2,23 @@ use std::fmt;
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
 
+/// The bit of a board state that tells a fixed cell.
+const FIXED: u16 = 1 << 9;
+
 /// What is known at one moment: each cell holds a fixed digit or a set of candidates.
 ///
 /// Fixed digits are always already removed from the candidates of their peers.
+///
+/// ```
+/// use tallyhouse_board::{Cell, Puzzle};
+/// use tallyhouse_engine::Position;
+///
+/// let puzzle: Puzzle = format!("5{}", ".".repeat(80)).parse()?;
+/// let position = Position::new(&puzzle);
+/// assert_eq!(position.fixed(Cell::at(0, 0)), puzzle.get(Cell::at(0, 0)));
+/// assert_eq!(position.candidates(Cell::at(0, 8)).to_string(), "12346789");
+/// # Ok::<(), tallyhouse_board::ParsePuzzleError>(())
+/// ```
 #[derive(Clone, PartialEq, Eq)]
 pub struct Position {
     /// Candidates of an open cell, the digit alone of a fixed one.
@@ -34,6 +48,14 @@ pub enum Contradiction {
         digit: Digit,
         /// The cell.
         cell: Cell,
+    },
+    /// A state to rebuild a position from fixes no digit, or several.
+    #[error("{cell} can't have the state {state:#b}: a fixed cell has bit 9 and that of one digit")]
+    State {
+        /// The cell.
+        cell: Cell,
+        /// The state.
+        state: u16,
     },
     /// Cells of a house have fewer candidates between them than they are.
     #[error("{} cells of {house} share only {} candidates", cells.len(), digits.len())]
@@ -109,10 +131,11 @@ impl Position {
         (0..9).filter(|&place| self.candidates(house.cells()[place]).contains(digit)).collect()
     }
 
-    /// Returns the digits that are candidates in the open cells of a house.
+    /// Returns the digits that are not fixed in a house.
     #[must_use]
     pub fn missing(&self, house: House) -> DigitSet {
-        house.cells().iter().fold(DigitSet::EMPTY, |union, &cell| union | self.candidates(cell))
+        let fixed: DigitSet = house.cells().iter().filter_map(|&cell| self.fixed(cell)).collect();
+        fixed.complement()
     }
 
     /// Returns the board state as 81 masks: the candidates of an open cell (bit 0 for digit 1); for
@@ -121,7 +144,7 @@ impl Position {
     pub fn states(&self) -> [u16; Cell::COUNT] {
         let mut states = self.masks.map(DigitSet::bits);
         for cell in (CellSet::FULL - self.open).iter() {
-            states[cell.index()] |= 1 << 9;
+            states[cell.index()] |= FIXED;
         }
         states
     }
@@ -129,17 +152,15 @@ impl Position {
     /// Rebuilds a position from its board state: see [`Position::states`].
     ///
     /// # Errors
-    /// If a state fixes a digit twice in a house.
+    /// If a state is malformed, or fixes a digit twice in a house.
     pub fn from_states(states: &[u16; Cell::COUNT]) -> Result<Self, Contradiction> {
         let mut position = Self::blank();
-        let is_fixed = |state: u16| state >> 9 & 1 == 1;
         let cells = || Cell::all().zip(states.iter().copied());
-        for (cell, state) in cells().filter(|&(_, state)| is_fixed(state)) {
-            if let Some(digit) = DigitSet::from_bits_truncate(state).only() {
-                position.place(cell, digit)?;
-            }
+        for (cell, state) in cells().filter(|&(_, state)| state >= FIXED) {
+            let digit = DigitSet::from_bits(state & !FIXED).and_then(DigitSet::only);
+            position.place(cell, digit.ok_or(Contradiction::State { cell, state })?)?;
         }
-        for (cell, state) in cells().filter(|&(_, state)| !is_fixed(state)) {
+        for (cell, state) in cells().filter(|&(_, state)| state < FIXED) {
             position.remove(cell, DigitSet::from_bits_truncate(state).complement());
         }
         Ok(position)
@@ -235,6 +256,11 @@ mod tests {
         assert_eq!(position.places(digit(5), House::row(0)).len(), 8);
         assert_eq!(position.states()[40], 1 << 4 | 1 << 9);
         assert_eq!(Position::from_states(&position.states()), Ok(position.clone()));
+        for state in [1 << 9, 0b11 | 1 << 9, 1 | 1 << 10, 1 | 1 << 9 | 1 << 15] {
+            let mut states = position.states();
+            states[40] = state;
+            assert_eq!(Position::from_states(&states), Err(Contradiction::State { cell, state }));
+        }
         assert_eq!(position.place(cell, digit(5)), Ok(()));
         assert_eq!(
             position.place(Cell::at(4, 0), digit(5)),

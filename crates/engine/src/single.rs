@@ -34,26 +34,28 @@ pub fn hidden_singles(
     size: Size,
 ) -> impl Iterator<Item = Single> + '_ {
     let covered = size.covers(position.open_places(house).len() as u8);
-    Digit::all().filter(move |_| covered).filter_map(move |digit| {
-        let place = position.places(digit, house).only()?;
-        Some(Single { cell: house.cells()[place], digit, house })
+    let alone = if covered { with_one_place(position, house) } else { DigitSet::EMPTY };
+    alone.iter().filter_map(move |digit| {
+        let holds = |cell: &Cell| position.candidates(*cell).contains(digit);
+        Some(Single { cell: house.cells().iter().copied().find(holds)?, digit, house })
     })
 }
 
 /// Tests if no naked and no hidden single is left.
 pub(crate) fn is_without_singles(position: &Position) -> bool {
-    if position.open_cells().iter().any(|cell| position.candidates(cell).len() == 1) {
-        return false;
+    position.open_cells().iter().all(|cell| position.candidates(cell).len() != 1)
+        && House::all().all(|house| with_one_place(position, house).is_empty())
+}
+
+/// Returns the digits that have one place in the open cells of a house.
+fn with_one_place(position: &Position, house: House) -> DigitSet {
+    let (mut once, mut more) = (DigitSet::EMPTY, DigitSet::EMPTY);
+    for &cell in house.cells() {
+        let candidates = position.candidates(cell);
+        more = more | once & candidates;
+        once = once | candidates;
     }
-    House::all().all(|house| {
-        let (mut once, mut more) = (DigitSet::EMPTY, DigitSet::EMPTY);
-        for &cell in house.cells() {
-            let candidates = position.candidates(cell);
-            more = more | once & candidates;
-            once = once | candidates;
-        }
-        (once - more).is_empty()
-    })
+    once - more
 }
 
 /// Keeps the first single of each cell.

@@ -1,5 +1,7 @@
 //! All tight sets of one house, with their properties, straight from the definitions.
 
+use std::cmp::Ordering;
+
 use tallyhouse_board::{DigitSet, House, PlaceSet};
 
 use crate::{Contradiction, Position, Shape};
@@ -56,53 +58,29 @@ impl HouseSplits {
     /// # Errors
     /// The first set of cells that are more than their candidates.
     pub fn of_cells(open: PlaceSet, candidates: &[DigitSet; 9]) -> Result<Self, Crowding> {
-        let mut places = [0usize; 9];
-        let mut count = 0;
-        for place in open.iter() {
-            places[count] = place;
-            count += 1;
+        let mut masks = [0u16; 9];
+        for (mask, place) in masks.iter_mut().zip(open.iter()) {
+            *mask = candidates[place].bits();
         }
-        // Index bit i stands for places[i]; rising places keep both orders alike.
-        let to_places = |set: usize| -> PlaceSet {
-            (0..count).filter(|i| set >> i & 1 == 1).map(|i| places[i]).collect()
-        };
-        let mut union = [DigitSet::EMPTY; 512];
-        let mut tight: Vec<usize> = Vec::new();
-        for set in 1..1usize << count {
-            let lowest = places[set.trailing_zeros() as usize];
-            union[set] = union[set & (set - 1)] | candidates[lowest];
-            let (cells, digits) = (set.count_ones() as usize, union[set].len());
-            if digits < cells {
-                return Err(Crowding { cells: to_places(set), digits: union[set] });
-            }
-            if digits == cells && set + 1 < 1 << count {
-                tight.push(set);
+        let masks = &masks[..open.len()];
+        let full = (1usize << masks.len()) - 1;
+        let mut union = [0u16; 512];
+        let mut tight: Vec<u16> = Vec::new();
+        for set in 1..=full {
+            union[set] = union[set & (set - 1)] | masks[set.trailing_zeros() as usize];
+            match union[set].count_ones().cmp(&set.count_ones()) {
+                Ordering::Less => {
+                    return Err(Crowding {
+                        cells: spread(set as u16, open),
+                        digits: DigitSet::from_bits_truncate(union[set]),
+                    });
+                }
+                Ordering::Equal if set != full => tight.push(set as u16),
+                Ordering::Equal | Ordering::Greater => {}
             }
         }
-
-        let mut splits = Self { open, ..Self::default() };
-        for &set in &tight {
-            let cells = to_places(set);
-            let digits = union[set];
-            let eliminations = (open - cells)
-                .iter()
-                .map(|place| (candidates[place] & digits).len())
-                .sum::<usize>();
-            let naked_proper = !tight.iter().any(|&other| other != set && other & !set == 0);
-            let hidden_proper = !tight.iter().any(|&other| other != set && set & !other == 0);
-            if naked_proper && eliminations == 0 {
-                splits.settled = splits.settled | cells;
-            }
-            let eliminations = eliminations as u8; // at most 8 cells of 8 digits
-            splits.tight_sets.push(TightSet {
-                cells,
-                digits,
-                eliminations,
-                naked_proper,
-                hidden_proper,
-            });
-        }
-        Ok(splits)
+        let cells = OpenCells::new(open, masks, &tight);
+        Ok(Self { open, tight_sets: cells.tight_sets().collect(), settled: cells.settled_places() })
     }
 
     /// Finds all tight sets of a house of a position.
@@ -117,22 +95,93 @@ impl HouseSplits {
 
     /// Iterates over the subsets: the tight sets with eliminations.
     pub fn subsets(&self, house: House) -> impl Iterator<Item = Subset> + '_ {
-        let open = self.open.len();
-        let live_open = open - self.settled.len();
-        self.tight_sets.iter().filter(|set| set.is_productive()).map(move |set| Subset {
-            house,
-            open: open as u8,
-            naked: set.cells.len() as u8,
-            live_open: live_open as u8,
-            live_naked: (set.cells - self.settled).len() as u8,
-            cells: set.cells,
-            digits: set.digits,
-            eliminations: set.eliminations,
-            naked_proper: set.naked_proper,
-            hidden_proper: set.hidden_proper,
-            applied: false,
+        let productive = self.tight_sets.iter().filter(|set| set.is_productive());
+        productive.map(move |set| Subset::new(house, self.open, self.settled, set))
+    }
+}
+
+/// The open cells of a house and its tight sets, as bits: bit i stands for the i-th open cell.
+///
+/// What a tight set is worth is decided here alone. The fast engine finds the bits in its own way.
+pub(crate) struct OpenCells<'a> {
+    places: PlaceSet,
+    candidates: &'a [u16],
+    tight: &'a [u16],
+    settled: u16,
+}
+
+impl<'a> OpenCells<'a> {
+    /// Takes the candidates of each open cell, and every tight set in rising order; neither the
+    /// empty set nor that of all cells is one.
+    pub(crate) fn new(places: PlaceSet, candidates: &'a [u16], tight: &'a [u16]) -> Self {
+        let cells = Self { places, candidates, tight, settled: 0 };
+        let is_settled =
+            |set: &&u16| cells.is_naked_proper(**set) && cells.eliminations(**set) == 0;
+        let settled = tight.iter().filter(is_settled).fold(0, |settled, set| settled | set);
+        Self { settled, ..cells }
+    }
+
+    fn tight_sets(&self) -> impl Iterator<Item = TightSet> + '_ {
+        self.tight.iter().map(|&set| self.tight_set(set, self.eliminations(set)))
+    }
+
+    /// Iterates over the subsets in rising order of their places.
+    pub(crate) fn subsets(&self, house: House) -> impl Iterator<Item = Subset> + '_ {
+        let settled = self.settled_places();
+        self.tight.iter().filter_map(move |&set| {
+            let eliminations = self.eliminations(set);
+            let productive = || self.tight_set(set, eliminations);
+            (eliminations > 0).then(|| Subset::new(house, self.places, settled, &productive()))
         })
     }
+
+    fn tight_set(&self, set: u16, eliminations: u32) -> TightSet {
+        TightSet {
+            cells: spread(set, self.places),
+            digits: DigitSet::from_bits_truncate(self.digits(set)),
+            eliminations: eliminations as u8, // at most 8 cells of 8 digits
+            naked_proper: self.is_naked_proper(set),
+            hidden_proper: self.is_hidden_proper(set),
+        }
+    }
+
+    fn settled_places(&self) -> PlaceSet {
+        spread(self.settled, self.places)
+    }
+
+    fn digits(&self, set: u16) -> u16 {
+        bits(set).fold(0, |union, cell| union | self.candidates[cell])
+    }
+
+    fn eliminations(&self, set: u16) -> u32 {
+        let (digits, all) = (self.digits(set), (1u16 << self.candidates.len()) - 1);
+        bits(all & !set).map(|cell| (self.candidates[cell] & digits).count_ones()).sum()
+    }
+
+    fn is_naked_proper(&self, set: u16) -> bool {
+        !self.tight.iter().any(|&other| other != set && other & !set == 0)
+    }
+
+    fn is_hidden_proper(&self, set: u16) -> bool {
+        !self.tight.iter().any(|&other| other != set && set & !other == 0)
+    }
+}
+
+/// The places that a set of open cells has among all open places.
+fn spread(set: u16, open: PlaceSet) -> PlaceSet {
+    let mut places = 0;
+    for (cell, place) in bits(open.bits()).enumerate() {
+        places |= (set >> cell & 1) << place;
+    }
+    PlaceSet::from_bits_truncate(places)
+}
+
+fn bits(mut set: u16) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        let bit = (set != 0).then(|| set.trailing_zeros() as usize)?;
+        set &= set - 1;
+        Some(bit)
+    })
 }
 
 /// A productive split of a house: one record of the census.
@@ -163,6 +212,22 @@ pub struct Subset {
 }
 
 impl Subset {
+    fn new(house: House, open: PlaceSet, settled: PlaceSet, set: &TightSet) -> Self {
+        Self {
+            house,
+            open: open.len() as u8,
+            naked: set.cells.len() as u8,
+            live_open: (open - settled).len() as u8,
+            live_naked: (set.cells - settled).len() as u8,
+            cells: set.cells,
+            digits: set.digits,
+            eliminations: set.eliminations,
+            naked_proper: set.naked_proper,
+            hidden_proper: set.hidden_proper,
+            applied: false,
+        }
+    }
+
     /// Returns the open count and the sizes of the two sides.
     #[must_use]
     pub const fn shape(&self) -> Shape {

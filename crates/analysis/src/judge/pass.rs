@@ -4,7 +4,7 @@ use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{Block, Reject, Weight};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, look_effort};
-use tallyhouse_engine::{BatchOutcome, Order, Position, Subset, WalkOptions};
+use tallyhouse_engine::{Order, Outcome, Position, Subset, WalkOptions};
 
 use super::sums::{ClaimSums, Example, MOST_EXAMPLES, Sums};
 use super::tally::Standing;
@@ -96,7 +96,7 @@ fn standing(scan: &PuzzleScan) -> Standing {
 fn ladder_end(scan: &PuzzleScan) -> Option<StuckEnd> {
     let last = scan.positions.last()?;
     let subsets = || scan.subsets.iter().filter(|(number, _)| *number == last.number);
-    (scan.outcome != BatchOutcome::Solved).then_some(StuckEnd {
+    (scan.outcome != Outcome::Solved).then_some(StuckEnd {
         subsets: subsets().map(|(_, subset)| *subset).collect(),
         states: last.states?,
         position: last.number,
@@ -117,7 +117,7 @@ impl PuzzleJudge<'_> {
         sums.in_families += u64::from(self.standing.family.is_some());
         sums.quiet_positions += u64::from(self.scan.quiet_positions);
         let ladder = match self.scan.outcome {
-            BatchOutcome::Solved => None,
+            Outcome::Solved => None,
             _ => self.scan.positions.last().and_then(|position| position.states.as_ref()),
         };
         let short: Vec<bool> = ends
@@ -323,7 +323,7 @@ mod tests {
         let options = WalkOptions::default();
         for index in 0..20 {
             let puzzle = MinimalByDeletion { seed: 5 }.puzzle(index);
-            let end = tallyhouse_engine::walk(&puzzle, &options, &mut Check).end;
+            let end = tallyhouse_engine::walk(&puzzle, &options, &mut Check).position;
             assert_eq!(Position::from_states(&end.states()), Ok(end));
         }
     }

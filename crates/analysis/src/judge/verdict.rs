@@ -3,6 +3,7 @@
 use std::fmt;
 
 use serde::Serialize;
+use tallyhouse_engine::Look;
 use tallyhouse_engine::effort::Glances;
 use tallyhouse_stats::{Estimate, Level, RatioEstimate, Share, StatsError, holm};
 
@@ -448,7 +449,7 @@ fn words(measured: &Measured, hits: u64, of: u64, of_what: &str, is_effort: bool
 }
 
 fn effort(looks: &LookPair, sums: &ClaimSums, threshold: Threshold) -> EffortReport {
-    let raw = |look, glances: Glances| RawGlances {
+    let raw = |look: Look, glances: Glances| RawGlances {
         look: look.to_string(),
         cells_seen: glances.cells_seen,
         places_gathered: glances.places_gathered,

@@ -2,8 +2,8 @@
 
 use tallyhouse_board::{Cell, House, Puzzle};
 use tallyhouse_engine::{
-    AppliedLook, BatchEnd, BatchOutcome, BatchRecorder, FastWalk, HouseSplits, Order, Outcome,
-    QuietPosition, Recorder, Subset, WalkOptions, walk,
+    AppliedLook, HouseSplits, Order, Outcome, Position, QuietPosition, Recorder, Subset, WalkEnd,
+    WalkOptions, Walker,
 };
 
 /// The end of a walk that does not solve its puzzle.
@@ -18,36 +18,27 @@ pub(super) struct StuckEnd {
 }
 
 /// Walks puzzles under one rulebook.
-pub(super) struct BookWalker {
-    options: WalkOptions,
-    fast: Option<FastWalk>,
-}
+pub(super) struct BookWalker(Walker);
 
 impl BookWalker {
     pub(super) fn new(order: &Order) -> Self {
-        let options = WalkOptions { order: order.clone(), ..WalkOptions::default() };
-        Self { fast: FastWalk::new(&options), options }
+        Self(Walker::new(WalkOptions { order: order.clone(), ..WalkOptions::default() }))
     }
 
     /// Returns where each walk gets stuck; `None` for the puzzles that it solves.
     pub(super) fn ends(&mut self, puzzles: &[Puzzle]) -> Vec<Option<StuckEnd>> {
-        match &mut self.fast {
-            Some(fast) => {
-                let mut ends = Ends(vec![None; puzzles.len()]);
-                fast.walk(puzzles, &mut ends);
-                ends.0
-            }
-            None => puzzles.iter().map(|puzzle| simple_end(puzzle, &self.options)).collect(),
-        }
+        let mut ends = Ends(vec![None; puzzles.len()]);
+        self.0.walk(puzzles, &mut ends);
+        ends.0
     }
 }
 
 struct Ends(Vec<Option<StuckEnd>>);
 
-impl BatchRecorder for Ends {
-    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
+impl Recorder for Ends {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         if position.applied == AppliedLook::Nothing {
-            self.0[index] = Some(StuckEnd {
+            self.0[position.puzzle] = Some(StuckEnd {
                 subsets: position.subsets.to_vec(),
                 states: (position.states)(),
                 position: position.number,
@@ -55,30 +46,26 @@ impl BatchRecorder for Ends {
         }
     }
 
-    fn end(&mut self, index: usize, end: &BatchEnd) {
-        debug_assert_eq!(self.0[index].is_some(), end.outcome == BatchOutcome::Stuck);
+    fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; Cell::COUNT]) {
+        if end.outcome != Outcome::Solved && self.0[puzzle].is_none() {
+            self.0[puzzle] = Some(end_with_singles(end, states()));
+        }
     }
 }
 
-struct Nothing;
-
-impl Recorder for Nothing {
-    fn quiet_position(&mut self, _: &QuietPosition<'_>) {}
-}
-
 /// Without looks for singles the end need not be quiet, so its subsets are sought anew.
-fn simple_end(puzzle: &Puzzle, options: &WalkOptions) -> Option<StuckEnd> {
-    let result = walk(puzzle, options, &mut Nothing);
+fn end_with_singles(end: &WalkEnd, states: [u16; Cell::COUNT]) -> StuckEnd {
+    // A valid puzzle's states are never malformed, nor its houses crowded.
     let subsets_of = |house| {
-        // A valid puzzle's houses are never crowded.
-        let splits = HouseSplits::of_house(&result.end, house).unwrap_or_default();
-        splits.subsets(house).collect::<Vec<_>>()
+        let position = Position::from_states(&states).ok()?;
+        let splits = HouseSplits::of_house(&position, house).ok()?;
+        Some(splits.subsets(house).collect::<Vec<_>>())
     };
-    (result.outcome != Outcome::Solved).then(|| StuckEnd {
-        subsets: House::all().flat_map(subsets_of).collect(),
-        states: result.end.states(),
-        position: result.quiet_positions,
-    })
+    StuckEnd {
+        subsets: House::all().filter_map(subsets_of).flatten().collect(),
+        states,
+        position: end.quiet_positions,
+    }
 }
 
 /// Tests if a walk that gets stuck reaches less than another: a candidate is left that the other has

@@ -5,9 +5,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 use tallyhouse_board::{Cell, House, Puzzle};
 use tallyhouse_engine::effort::{Glances, effort_walk};
-use tallyhouse_engine::{
-    BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Order, Position, QuietPosition, WalkOptions,
-};
+use tallyhouse_engine::{Order, Outcome, Position, Recorder, WalkEnd, WalkOptions, Walker};
 
 /// Puzzles per piece of parallel work.
 const BLOCK: usize = 32;
@@ -101,25 +99,17 @@ impl<'a> PuzzleSet<'a> {
 
 struct Ends(Vec<FullReach>);
 
-impl BatchRecorder for Ends {
-    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
-        self.0[index] = FullReach::Stuck((position.states)());
-    }
-
-    fn end(&mut self, index: usize, end: &BatchEnd) {
-        if end.outcome == BatchOutcome::Solved {
-            self.0[index] = FullReach::Solved;
+impl Recorder for Ends {
+    fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; Cell::COUNT]) {
+        if end.outcome != Outcome::Solved {
+            self.0[puzzle] = FullReach::Stuck(states());
         }
     }
 }
 
 fn full_reach(puzzles: &[Puzzle]) -> Vec<FullReach> {
-    let Some(mut fast) = FastWalk::new(&WalkOptions::default()) else {
-        unreachable!("the fast walk knows the ladder");
-    };
-    // A walk that ends unsolved was at a quiet position last.
     let mut ends = Ends(vec![FullReach::Solved; puzzles.len()]);
-    fast.walk(puzzles, &mut ends);
+    Walker::new(WalkOptions::default()).walk(puzzles, &mut ends);
     ends.0
 }
 
@@ -141,16 +131,10 @@ mod tests {
         assert_eq!(Totals::of(&set.evaluate_all(&Order::ladder())).reached, 150);
         let singles = Totals::of(&set.evaluate_all(&draft("naked 1, hidden 1").order()));
         let moved =
-            |puzzle: &Puzzle| walk(puzzle, &WalkOptions::default(), &mut Quiet).hardest > Some(1);
+            |puzzle: &Puzzle| walk(puzzle, &WalkOptions::default(), &mut ()).end.hardest > Some(1);
         let expected = puzzles.iter().filter(|puzzle| !moved(puzzle)).count();
         assert_eq!(singles.reached, expected as u64);
         assert!(0 < expected && expected < 150);
-    }
-
-    struct Quiet;
-
-    impl tallyhouse_engine::Recorder for Quiet {
-        fn quiet_position(&mut self, _: &QuietPosition<'_>) {}
     }
 
     #[test]
@@ -162,9 +146,9 @@ mod tests {
         let houses: Vec<House> = House::all().collect();
         for puzzle in &puzzles {
             let walked = effort_walk(puzzle, &order, &houses, |_, _, _| {});
-            let ladder = walk(puzzle, &WalkOptions::default(), &mut Quiet);
+            let ladder = walk(puzzle, &WalkOptions::default(), &mut ());
             expected.puzzles += 1;
-            expected.reached += u64::from(walked.end == ladder.end);
+            expected.reached += u64::from(walked.end == ladder.position);
             for look in &walked.looks {
                 expected.glances.cells_seen += look.glances.cells_seen;
                 expected.glances.places_gathered += look.glances.places_gathered;

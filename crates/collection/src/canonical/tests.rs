@@ -8,7 +8,7 @@ use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Clues, Frame, Frame4, Frame9};
-use tallyhouse_engine::solutions;
+use tallyhouse_engine::unique_solution;
 
 use super::search::least_image;
 use super::{Canonical, Relabelling, Symmetry, canonical};
@@ -22,7 +22,8 @@ const ORDERS_OF_SOLVED_BOARDS: [u32; 16] =
 
 /// Minimal puzzles and their solved boards.
 static PUZZLES: LazyLock<Vec<[Clues<Frame9>; 2]>> = LazyLock::new(|| {
-    let with_solution = |puzzle| [Clues::from(puzzle), Clues::from(&solutions(puzzle, 1)[0])];
+    let with_solution =
+        |puzzle| [Clues::from(puzzle), Clues::from(&unique_solution(puzzle).unwrap())];
     MinimalByDeletion { seed: 3 }.puzzles(0..20).iter().map(with_solution).collect()
 });
 

@@ -2,9 +2,9 @@
 
 use std::ops::RangeInclusive;
 
-use tallyhouse_board::Puzzle;
+use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_engine::{
-    BatchEnd, BatchOutcome, BatchRecorder, FastWalk, Look, QuietPosition, WalkOptions,
+    Look, Outcome, QuietPosition, Recorder, Shape, WalkEnd, WalkOptions, Walker,
 };
 
 use super::GivensSymmetry;
@@ -39,16 +39,12 @@ impl Wishes {
         if !self.needs_subset && self.finds.is_empty() {
             return vec![true; puzzles.len()];
         }
-        let options = WalkOptions::default();
-        let Some(mut fast) = FastWalk::new(&options) else {
-            unreachable!("the full ladder is what the fast walk is for")
-        };
         let missing = vec![!0u64 >> (64 - self.finds.len().clamp(1, 64)); puzzles.len()];
         let mut seen = Seen { wishes: self, missing, by_singles: vec![false; puzzles.len()] };
         if self.finds.is_empty() {
             seen.missing.fill(0);
         }
-        fast.walk(puzzles, &mut seen);
+        Walker::new(WalkOptions::default()).walk(puzzles, &mut seen);
         let both = seen.missing.iter().zip(&seen.by_singles);
         both.map(|(&missing, by_singles)| missing == 0 && !(self.needs_subset && *by_singles))
             .collect()
@@ -62,28 +58,23 @@ struct Seen<'a> {
     by_singles: Vec<bool>,
 }
 
-impl BatchRecorder for Seen<'_> {
-    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
+impl Recorder for Seen<'_> {
+    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         for (bit, look) in self.wishes.finds.iter().enumerate() {
             if position.subsets.iter().any(|subset| look.finds(subset)) {
-                self.missing[index] &= !(1 << bit);
+                self.missing[position.puzzle] &= !(1 << bit);
             }
         }
     }
 
-    fn end(&mut self, index: usize, end: &BatchEnd) {
-        self.by_singles[index] = end.outcome == BatchOutcome::Solved && end.quiet_positions == 0;
+    fn end(&mut self, puzzle: usize, end: &WalkEnd, _: &dyn Fn() -> [u16; Cell::COUNT]) {
+        self.by_singles[puzzle] = end.outcome == Outcome::Solved && end.quiet_positions == 0;
     }
 }
 
 /// Returns the first wished look that finds nothing in any quiet position: both sides of a split have
 /// two cells or more there.
 pub(super) fn unanswerable(finds: &[Look]) -> Option<Look> {
-    let may_find = |look: &Look| match look {
-        Look::Naked(size) | Look::Hidden(size) => {
-            size.get() >= 2 && size.open().any(|open| open >= size.get() + 2)
-        }
-        _ => false,
-    };
+    let may_find = |look: &Look| Shape::all_quiet().any(|shape| look.covers(shape));
     finds.iter().copied().find(|look| !may_find(look))
 }

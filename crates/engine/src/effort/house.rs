@@ -1,12 +1,10 @@
-use std::cell::OnceCell;
-
-use tallyhouse_board::{Digit, DigitSet, House, PlaceSet};
+use tallyhouse_board::{DigitSet, House};
 
 use super::Glances;
 use super::search::search;
-use crate::{
-    Contradiction, Crowding, Find, HouseSplits, Look, Position, Single, Size, Subset, intersections,
-};
+use crate::marks::HouseMarks;
+use crate::walk::Count;
+use crate::{Find, Look, Position};
 
 /// The cost of one look in one house.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,130 +21,77 @@ pub struct HouseEffort {
 /// there but singles.
 #[must_use]
 pub fn look_effort(position: &Position, house: House, look: Look) -> HouseEffort {
-    HouseMarks::new(position, house).effort(look, position)
+    HouseEffort::of(&HouseMarks::new(position, house), look, position)
 }
 
-/// The pencil marks of one house, and its tight sets once they are needed.
-pub(super) struct HouseMarks {
-    house: House,
-    open: PlaceSet,
-    missing: DigitSet,
-    candidates: [DigitSet; 9],
-    splits: OnceCell<Result<HouseSplits, Crowding>>,
-}
-
-impl HouseMarks {
-    pub(super) fn new(position: &Position, house: House) -> Self {
-        let candidates = house.cells().map(|cell| position.candidates(cell));
-        let fixed: DigitSet =
-            house.cells().iter().filter_map(|&cell| position.fixed(cell)).collect();
-        let open = position.open_places(house);
-        Self { house, open, missing: fixed.complement(), candidates, splits: OnceCell::new() }
+impl HouseEffort {
+    /// `position` is that of the marks.
+    pub(super) fn of(marks: &HouseMarks, look: Look, position: &Position) -> Self {
+        let found = marks.find(look, position);
+        Self { glances: Glances::of_look(marks, look, found.as_ref()), found }
     }
+}
 
-    /// Counts a look; only intersections need the rest of the position.
-    pub(super) fn effort(&self, look: Look, position: &Position) -> HouseEffort {
+impl Count for Glances {
+    fn of_look(marks: &HouseMarks, look: Look, found: Option<&Find>) -> Self {
         match look {
-            Look::Naked(size) if self.has_room(size) => match size.get() {
-                1 => self.naked_single(),
-                _ => self.naked_subset(look, size),
-            },
-            Look::Hidden(size) if self.has_room(size) => match size.get() {
-                1 => self.hidden_single(),
-                _ => self.hidden_subset(look, size),
-            },
-            Look::Naked(_) | Look::Hidden(_) => {
-                HouseEffort { glances: Glances::default(), found: None }
-            }
-            Look::Intersections => HouseEffort {
-                glances: self.gathering(self.missing.len()),
-                found: intersections(position, self.house).next().map(Find::Intersection),
-            },
+            Look::Naked(size) | Look::Hidden(size) if !marks.has_room(size) => Self::default(),
+            Look::Naked(size) => naked(marks, size.get(), found),
+            Look::Hidden(size) => hidden(marks, size.get(), found),
+            Look::Intersections => gathering(marks, marks.missing.len()),
         }
     }
 
-    /// Returns the tight sets, unless some cells are more than their candidates.
-    pub(super) fn splits(&self) -> Result<&HouseSplits, Contradiction> {
-        let splits = || HouseSplits::of_cells(self.open, &self.candidates);
-        self.splits.get_or_init(splits).as_ref().map_err(|&Crowding { cells, digits }| {
-            Contradiction::Crowded { house: self.house, cells, digits }
-        })
+    fn add(&mut self, other: Self) {
+        *self += other;
     }
+}
 
-    fn has_room(&self, size: Size) -> bool {
-        let open = self.open.len() as u8;
-        size.covers(open) && (size.get() == 1 || size.get() < open)
-    }
-
-    fn gathering(&self, digits: usize) -> Glances {
-        Glances { places_gathered: (digits * self.open.len()) as u64, ..Glances::default() }
-    }
-
-    fn places(&self, digit: Digit) -> PlaceSet {
-        self.open.iter().filter(|&place| self.candidates[place].contains(digit)).collect()
-    }
-
-    fn naked_single(&self) -> HouseEffort {
-        let mut glances = Glances::default();
-        for place in self.open.iter() {
-            glances.cells_seen += 1;
-            if let Some(digit) = self.candidates[place].only() {
-                let single = Single { cell: self.house.cells()[place], digit, house: self.house };
-                return HouseEffort { glances, found: Some(Find::NakedSingle(single)) };
-            }
+fn naked(marks: &HouseMarks, size: u8, found: Option<&Find>) -> Glances {
+    let seen = match found {
+        Some(Find::NakedSingle(single)) => {
+            let cells = marks.house.cells();
+            marks.open.iter().take_while(|&place| cells[place] <= single.cell).count()
         }
-        HouseEffort { glances, found: None }
-    }
+        _ => marks.open.len(),
+    };
+    let end = match found {
+        Some(Find::Subset(subset)) => Some(subset.cells.bits()),
+        _ => None,
+    };
+    let candidates = marks.candidates.map(DigitSet::bits);
+    let tries = search(&candidates, size.into(), |cells| Some(cells) == end);
+    Glances { cells_seen: seen as u64, tries, ..Glances::default() }
+}
 
-    fn hidden_single(&self) -> HouseEffort {
-        for (before, digit) in self.missing.iter().enumerate() {
-            if let Some(place) = self.places(digit).only() {
-                let single = Single { cell: self.house.cells()[place], digit, house: self.house };
-                return HouseEffort {
-                    glances: self.gathering(before + 1),
-                    found: Some(Find::HiddenSingle(single)),
-                };
-            }
+fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> Glances {
+    let gathered = match found {
+        Some(Find::HiddenSingle(single)) => {
+            marks.missing.iter().take_while(|&digit| digit <= single.digit).count()
         }
-        HouseEffort { glances: self.gathering(self.missing.len()), found: None }
+        _ => marks.missing.len(),
+    };
+    let end = match found {
+        Some(Find::Subset(subset)) => Some((marks.missing - subset.digits).bits()),
+        _ => None,
+    };
+    let mut places = [0; 9];
+    for digit in marks.missing.iter() {
+        places[digit.index()] = marks.places(digit).bits();
     }
+    let tries = search(&places, size.into(), |digits| Some(digits) == end);
+    Glances { tries, ..gathering(marks, gathered) }
+}
 
-    fn naked_subset(&self, look: Look, size: Size) -> HouseEffort {
-        let digits = self.candidates.map(DigitSet::bits);
-        let mut found = None;
-        let tries = search(&digits, size.get().into(), |places, _| {
-            found = self.subset(look, PlaceSet::from_bits_truncate(places));
-            found.is_some()
-        });
-        let glances = Glances { cells_seen: self.open.len() as u64, tries, ..Glances::default() };
-        HouseEffort { glances, found: found.map(Find::Subset) }
-    }
-
-    fn hidden_subset(&self, look: Look, size: Size) -> HouseEffort {
-        let mut places = [0; 9];
-        for digit in self.missing.iter() {
-            places[digit.index()] = self.places(digit).bits();
-        }
-        let mut found = None;
-        let tries = search(&places, size.get().into(), |_, places| {
-            found = self.subset(look, self.open - PlaceSet::from_bits_truncate(places));
-            found.is_some()
-        });
-        let glances = Glances { tries, ..self.gathering(self.missing.len()) };
-        HouseEffort { glances, found: found.map(Find::Subset) }
-    }
-
-    /// Returns the subset with this naked side, if the look finds it.
-    fn subset(&self, look: Look, cells: PlaceSet) -> Option<Subset> {
-        let splits = self.splits().ok()?;
-        splits.subsets(self.house).find(|subset| subset.cells == cells && look.finds(subset))
-    }
+/// Gathering the places of so many digits, a glance for each open cell.
+fn gathering(marks: &HouseMarks, digits: usize) -> Glances {
+    Glances { places_gathered: (digits * marks.open.len()) as u64, ..Glances::default() }
 }
 
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
-    use tallyhouse_board::Cell;
+    use tallyhouse_board::{Cell, Digit};
 
     use super::*;
     use crate::effort::reference::{Change, effort, looks, positions};

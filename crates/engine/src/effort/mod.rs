@@ -50,5 +50,5 @@ mod walk;
 
 pub use glances::{GlanceWeights, Glances, WeightError};
 pub use house::{HouseEffort, look_effort};
-pub use paired::{PairedEffort, SideEffort, complement_effort, paired_efforts};
+pub use paired::{PairedEffort, SideEffort, paired_efforts};
 pub use walk::{LookEffort, WalkEffort, effort_walk};

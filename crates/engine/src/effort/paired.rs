@@ -1,7 +1,8 @@
 use tallyhouse_board::{House, PlaceSet};
 
 use super::Glances;
-use super::house::{HouseEffort, HouseMarks};
+use super::house::HouseEffort;
+use crate::marks::HouseMarks;
 use crate::{Contradiction, Find, Look, Position, Size, Subset};
 
 /// What the look of one side of a split cost.
@@ -26,19 +27,11 @@ pub struct PairedEffort {
     pub hidden: SideEffort,
 }
 
-/// Counts the glances to find a subset of the same shape in the same house, by the naked look and by
-/// the hidden look of its two sizes.
-///
-/// A subset that is proper on one side only is found by the look of that side alone; the other look
-/// goes on to another find or is exhausted.
-#[must_use]
-pub fn complement_effort(position: &Position, subset: &Subset) -> PairedEffort {
-    compare(position, &HouseMarks::new(position, subset.house), *subset)
-}
-
 /// Returns the paired efforts of all proper subsets of a position, house by house.
 ///
-/// Subsets of one house that have the same shape come with the same glances.
+/// A subset that is proper on one side only is found by the look of that side alone; the other look
+/// goes on to another find or is exhausted. Subsets of one house that have the same shape come with
+/// the same glances.
 ///
 /// # Errors
 /// [`Contradiction::Crowded`] if a house has more cells than candidates for them.
@@ -54,7 +47,7 @@ pub fn paired_efforts(position: &Position) -> Result<Vec<PairedEffort>, Contradi
 
 fn compare(position: &Position, marks: &HouseMarks, subset: Subset) -> PairedEffort {
     let side = |look| {
-        let HouseEffort { glances, found } = marks.effort(look, position);
+        let HouseEffort { glances, found } = HouseEffort::of(marks, look, position);
         let naked_side = found.and_then(|find| naked_side(position, subset.house, find));
         let same_split = naked_side == Some(subset.cells);
         SideEffort { glances, found: found.is_some(), same_split }
@@ -118,7 +111,6 @@ mod tests {
             same_split: true,
         };
         assert_eq!((paired[0].naked, paired[0].hidden), (side(6, 0, 3), side(0, 36, 16)));
-        assert_eq!(complement_effort(&position, &paired[0].subset), paired[0]);
     }
 
     #[test]

@@ -15,7 +15,7 @@ use std::arch::x86_64::{
 use super::lanes::{CellMasks, Lanes, SIZES, Words, sets_of_present_cells, union_past_five};
 
 /// One 32-bit word of each puzzle, in a register. Only code that runs after the processor was found
-/// to have the features of its path uses this type: that is what makes every `unsafe` below sound.
+/// to have the features of its instruction set uses this type: that is what makes every `unsafe` below sound.
 #[derive(Clone, Copy)]
 pub(super) struct Register(__m512i);
 

@@ -7,8 +7,8 @@
 
 #[cfg(target_arch = "x86_64")]
 mod avx512;
+mod instruction_set;
 mod lanes;
-mod path;
 mod search;
 mod singles;
 mod splits;
@@ -16,61 +16,22 @@ mod splits;
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
 use crate::{
-    AppliedLook, Course, Look, Order, Outcome, QuietPosition, Subset, WalkOptions, WhenStuck,
+    AppliedLook, Course, Look, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd,
+    WalkOptions, WhenStuck,
 };
+pub use instruction_set::InstructionSet;
+use instruction_set::Task;
 use lanes::{LANES, Words};
-pub use path::Path;
-pub use search::{Answer, Asker, MOST_GUESSES, Question, ask, ask_within, count_solutions};
+pub use search::{
+    Answer, Asker, MOST_GUESSES, Question, ask, ask_within, count_solutions, unique_solution,
+};
 use singles::Boards;
 use splits::find_subsets;
-
-/// Receives what the fast walk sees. Puzzles are walked side by side: calls of different puzzles
-/// interleave, those of one puzzle come in order.
-pub trait BatchRecorder {
-    /// Is called at each quiet position of the puzzle with this index, before anything is applied.
-    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>);
-
-    /// Is called when the walk of the puzzle with this index has ended.
-    fn end(&mut self, index: usize, end: &BatchEnd);
-}
-
-/// The end of one walk.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct BatchEnd {
-    /// How the walk ended.
-    pub outcome: BatchOutcome,
-    /// The number of quiet positions.
-    pub quiet_positions: u16,
-    /// The index in the order of the last look that was needed; `None` if none was.
-    pub hardest: Option<usize>,
-}
-
-/// How a walk ended. A contradiction is not always noticed: a puzzle whose walk is stuck may have no
-/// solution.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BatchOutcome {
-    /// Every cell is fixed and no house repeats a digit.
-    Solved,
-    /// No look finds anything.
-    Stuck,
-    /// The position has no solution.
-    Contradiction,
-}
-
-impl From<Outcome> for BatchOutcome {
-    fn from(outcome: Outcome) -> Self {
-        match outcome {
-            Outcome::Solved => Self::Solved,
-            Outcome::Stuck => Self::Stuck,
-            Outcome::Contradiction(_) => Self::Contradiction,
-        }
-    }
-}
 
 /// Walks many puzzles fast.
 pub struct FastWalk {
     looks: Vec<Look>,
-    path: Path,
+    instruction_set: InstructionSet,
     boards: Box<Boards>,
     states: [Option<LaneState>; LANES],
     subsets: Vec<Subset>,
@@ -91,7 +52,7 @@ struct WalkTask<'a, R> {
     recorder: &'a mut R,
 }
 
-impl<R: BatchRecorder> path::Task for WalkTask<'_, R> {
+impl<R: Recorder> Task for WalkTask<'_, R> {
     #[inline(always)]
     fn run<W: Words>(self) {
         self.fast.walk_inlined::<W, R>(self.puzzles, self.recorder);
@@ -104,12 +65,12 @@ impl FastWalk {
     /// naked 1, hidden 1 in all houses and goes on with looks for subsets.
     #[must_use]
     pub fn new(options: &WalkOptions) -> Option<Self> {
-        Self::on_path(options, Path::best())
+        Self::with(options, InstructionSet::best())
     }
 
-    /// The same on a chosen path of the processor; all paths give the same records.
+    /// The same with a chosen instruction set; all give the same records.
     #[must_use]
-    pub fn on_path(options: &WalkOptions, path: Path) -> Option<Self> {
+    pub fn with(options: &WalkOptions, instruction_set: InstructionSet) -> Option<Self> {
         let looks = options.order.looks();
         let (singles, subsets) = looks.split_at_checked(2)?;
         let fits = *singles == Order::ladder().looks()[..2]
@@ -118,7 +79,7 @@ impl FastWalk {
             && options.when_stuck == WhenStuck::Stop;
         fits.then(|| Self {
             looks: looks.to_vec(),
-            path,
+            instruction_set,
             boards: Box::new(Boards::empty()),
             states: [None; LANES],
             subsets: Vec::new(),
@@ -126,12 +87,12 @@ impl FastWalk {
     }
 
     /// Walks all puzzles.
-    pub fn walk<R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
-        path::run(self.path, WalkTask { fast: self, puzzles, recorder });
+    pub fn walk<R: Recorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+        instruction_set::run(self.instruction_set, WalkTask { fast: self, puzzles, recorder });
     }
 
     #[inline(always)]
-    fn walk_inlined<W: Words, R: BatchRecorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+    fn walk_inlined<W: Words, R: Recorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
         let mut next = 0;
         let mut busy = 0;
         for lane in 0..LANES {
@@ -147,7 +108,8 @@ impl FastWalk {
                 match self.rest::<W, R>(lane, &mut state, recorder) {
                     None => self.states[lane] = Some(state),
                     Some(outcome) => {
-                        recorder.end(state.index, &self.ending(lane, &state, outcome));
+                        let end = self.ending(lane, &state, outcome);
+                        recorder.end(state.index, &end, &|| states(&self.boards, lane));
                         busy -= u32::from(!self.refill(lane, puzzles, &mut next));
                     }
                 }
@@ -168,33 +130,34 @@ impl FastWalk {
         true
     }
 
-    fn ending(&self, lane: usize, state: &LaneState, outcome: BatchOutcome) -> BatchEnd {
+    fn ending(&self, lane: usize, state: &LaneState, outcome: Outcome) -> WalkEnd {
         let single = match (self.boards.naked_placed.0[lane], self.boards.hidden_placed.0[lane]) {
             (0, 0) => None,
             (_, 0) => Some(0),
             _ => Some(1),
         };
-        BatchEnd {
+        WalkEnd {
             outcome,
             quiet_positions: state.quiet_positions,
             hardest: state.hardest.max(single),
+            given_digits: 0,
         }
     }
 
     /// Handles a lane without singles. Returns how its walk ended, `None` if it goes on.
     #[inline(always)]
-    fn rest<W: Words, R: BatchRecorder>(
+    fn rest<W: Words, R: Recorder>(
         &mut self,
         lane: usize,
         state: &mut LaneState,
         recorder: &mut R,
-    ) -> Option<BatchOutcome> {
+    ) -> Option<Outcome> {
         let open = [0, 1, 2].map(|band| self.boards.open[band].0[lane]);
         if open == [0; 3] {
             return Some(if self.boards.is_filled(lane) {
-                BatchOutcome::Solved
+                Outcome::Solved
             } else {
-                BatchOutcome::Contradiction
+                Outcome::Contradiction
             });
         }
         let mut planes = [[0; 3]; 9];
@@ -208,10 +171,10 @@ impl FastWalk {
             [some[0] | plane[0], some[1] | plane[1], some[2] | plane[2]]
         });
         if some != open {
-            return Some(BatchOutcome::Contradiction);
+            return Some(Outcome::Contradiction);
         }
         let Some(exposure) = find_subsets::<W>(&masks, &mut self.subsets) else {
-            return Some(BatchOutcome::Contradiction);
+            return Some(Outcome::Contradiction);
         };
         let still_open: u32 = open.iter().map(|band| band.count_ones()).sum();
         let candidates: u32 = planes.iter().flatten().map(|word| word.count_ones()).sum();
@@ -226,23 +189,21 @@ impl FastWalk {
             }
         }
         let boards = &self.boards;
-        recorder.quiet_position(
-            state.index,
-            &QuietPosition {
-                number: state.quiet_positions,
-                given_digits: 0,
-                fixed_cells: (81 - still_open) as u8,
-                candidates_left: candidates as u16,
-                exposure,
-                subsets: &self.subsets,
-                applied: first.map_or(AppliedLook::Nothing, AppliedLook::Look),
-                states: &|| states(boards, lane),
-            },
-        );
+        recorder.quiet_position(&QuietPosition {
+            puzzle: state.index,
+            number: state.quiet_positions,
+            given_digits: 0,
+            fixed_cells: (81 - still_open) as u8,
+            candidates_left: candidates as u16,
+            exposure,
+            subsets: &self.subsets,
+            applied: first.map_or(AppliedLook::Nothing, AppliedLook::Look),
+            states: &|| states(boards, lane),
+        });
         state.quiet_positions += 1;
         state.hardest = state.hardest.max(first);
         if first.is_none() {
-            return Some(BatchOutcome::Stuck);
+            return Some(Outcome::Stuck);
         }
         for subset in self.subsets.iter().filter(|subset| subset.applied) {
             let mut bands = [0u32; 3];

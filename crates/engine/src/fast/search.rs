@@ -3,8 +3,8 @@
 
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
+use super::instruction_set::{self, InstructionSet, Task};
 use super::lanes::{LANES, Words};
-use super::path::{self, Path, Task};
 use super::singles::Boards;
 
 /// A question about the solutions of a puzzle.
@@ -12,7 +12,8 @@ use super::singles::Boards;
 pub struct Question {
     /// The givens.
     pub puzzle: Puzzle,
-    /// A digit that the cell may not hold in a solution that counts.
+    /// A digit that the cell may not hold in a solution that counts. Where it is given there, the
+    /// given is taken away: is there another solution without it?
     pub except: Option<(Cell, Digit)>,
     /// The search stops when so many solutions are found.
     pub limit: u32,
@@ -38,6 +39,9 @@ pub trait Asker {
 
     /// Takes the answer and returns the next question.
     fn next(&mut self, answer: Answer) -> Option<Question>;
+
+    /// Is shown each solution as it is found, before the answer.
+    fn solution(&mut self, _board: &dyn Fn() -> Puzzle) {}
 }
 
 /// Answers all questions of all askers; the order of askers stays.
@@ -47,7 +51,7 @@ pub fn ask<A: Asker>(askers: &mut [A]) {
 
 /// Answers all questions of all askers; a search is given up after so many guesses.
 pub fn ask_within<A: Asker>(askers: &mut [A], most_guesses: u32) {
-    path::run(Path::best(), SearchTask { askers, most_guesses });
+    instruction_set::run(InstructionSet::best(), SearchTask { askers, most_guesses });
 }
 
 /// Returns how many solutions each puzzle has, at most `limit`.
@@ -77,6 +81,35 @@ fn count_within(puzzles: &[Puzzle], limit: u32, most_guesses: u32) -> Vec<Answer
         puzzles.iter().map(|p| Count { question: question(p), answer: none }).collect();
     ask_within(&mut askers, most_guesses);
     askers.iter().map(|asker| asker.answer).collect()
+}
+
+/// Returns the solution of a puzzle that has exactly one; `None` if it has none or several, or if the
+/// search was given up after [`MOST_GUESSES`].
+#[must_use]
+pub fn unique_solution(puzzle: &Puzzle) -> Option<Puzzle> {
+    struct Sought {
+        puzzle: Puzzle,
+        last: Option<Puzzle>,
+        is_unique: bool,
+    }
+    impl Asker for Sought {
+        fn first(&mut self) -> Option<Question> {
+            Some(Question { puzzle: self.puzzle, except: None, limit: 2 })
+        }
+
+        fn next(&mut self, answer: Answer) -> Option<Question> {
+            self.is_unique = answer == Answer { solutions: 1, complete: true };
+            None
+        }
+
+        fn solution(&mut self, board: &dyn Fn() -> Puzzle) {
+            self.last = Some(board());
+        }
+    }
+    let mut sought = [Sought { puzzle: *puzzle, last: None, is_unique: false }];
+    ask(&mut sought);
+    let [Sought { last, is_unique, .. }] = sought;
+    last.filter(|_| is_unique)
 }
 
 struct SearchTask<'a, A> {
@@ -128,6 +161,7 @@ impl<A: Asker> Task for SearchTask<'_, A> {
                 let given_up = dead.0[lane] == 0 && open != [0; 3];
                 if !given_up && dead.0[lane] == 0 && boards.is_filled(lane) {
                     search.solutions += 1;
+                    self.askers[asker].solution(&|| boards.filled(lane));
                 }
                 let more = search.solutions < search.limit && !given_up;
                 if let Some(back) = search.branches.pop().filter(|_| more) {
@@ -224,6 +258,25 @@ fn fewest_candidates(planes: &[[u32; 3]; 9], cells: [u32; 3]) -> [u32; 3] {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_only_solution_is_returned_and_no_other() {
+        // The solved board of shifted rows. Without its first row and column it is still the only
+        // one; without the cells of two digits there are two, with the digits exchanged.
+        let row = |start: usize| (0..9).map(move |place| Digit::from_index((start + place) % 9));
+        let cells: Vec<_> = [0, 3, 6, 1, 4, 7, 2, 5, 8].into_iter().flat_map(row).collect();
+        let board = Puzzle::new(cells.try_into().unwrap()).unwrap();
+        let without = |gone: &dyn Fn(Cell) -> bool| {
+            Cell::all().filter(|&cell| gone(cell)).fold(board, Puzzle::without)
+        };
+        let known = without(&|cell| cell.row() == 0 || cell.column() == 0);
+        assert_eq!(unique_solution(&known), Some(board));
+        assert_eq!(unique_solution(&board), Some(board));
+        let two = without(&|cell| board.get(cell).is_some_and(|digit| digit.value() < 3));
+        assert_eq!(unique_solution(&two), None);
+        let none = "12345678.........9".to_owned() + &".".repeat(63);
+        assert_eq!(unique_solution(&none.parse().unwrap()), None);
+    }
 
     #[test]
     fn a_search_is_given_up_after_its_guesses() {

@@ -3,6 +3,8 @@
 //! A digit's plane is three bands of 27 bits: bit 9·row + column within the band. A fixed cell keeps
 //! its bit in the plane of its digit and in no other.
 
+use tallyhouse_board::{Cell, Digit, Puzzle};
+
 use super::lanes::{Lanes, Words};
 
 const BAND: u32 = (1 << 27) - 1;
@@ -90,6 +92,19 @@ impl Boards {
             }
         }
         cells == 81
+    }
+
+    /// Returns a board for which [`Boards::is_filled`] holds.
+    pub(super) fn filled(&self, lane: usize) -> Puzzle {
+        let mut cells = [None; Cell::COUNT];
+        for (digit, planes) in Digit::all().zip(&self.planes) {
+            for (cell, slot) in cells.iter_mut().enumerate() {
+                if planes[cell / 27].0[lane] >> (cell % 27) & 1 == 1 {
+                    *slot = Some(digit);
+                }
+            }
+        }
+        Puzzle::new(cells).unwrap_or_else(|repeat| unreachable!("{repeat:?}"))
     }
 
     /// Puts a board into a lane with nothing to be placed.

@@ -1,9 +1,10 @@
 //! All subsets of one quiet position, from candidate masks.
 
-use tallyhouse_board::{DigitSet, House, PlaceSet};
+use tallyhouse_board::{House, PlaceSet};
 
 use super::lanes::{CellMasks, Words};
 use crate::Subset;
+use crate::tight::OpenCells;
 
 /// Where the masks of a house's nine cells stand in [`CellMasks`].
 static PLACES: [[u8; 9]; House::COUNT] = {
@@ -83,57 +84,6 @@ fn list_subsets(
             bits &= bits - 1;
         }
     }
-    let tight = &tight[..count];
-    let digits = |set: u16| of_cells(set, candidates).fold(0, |union, mask| union | mask);
-    let eliminations = |set: u16| -> u32 {
-        let digits = digits(set);
-        of_cells(full & !set, candidates).map(|mask| (mask & digits).count_ones()).sum()
-    };
-    let holds_smaller = |set: u16| tight.iter().any(|&t| t != set && t & !set == 0);
-    let settled = tight
-        .iter()
-        .filter(|&&set| !holds_smaller(set) && eliminations(set) == 0)
-        .fold(0u16, |settled, set| settled | set);
-    let live_open = open as u32 - settled.count_ones();
-    for &set in tight {
-        let eliminations = eliminations(set);
-        if eliminations == 0 {
-            continue;
-        }
-        subsets.push(Subset {
-            house,
-            open: open as u8,
-            naked: set.count_ones() as u8,
-            live_open: live_open as u8,
-            live_naked: (set & !settled).count_ones() as u8,
-            cells: spread(set, open_places),
-            digits: DigitSet::from_bits_truncate(digits(set)),
-            eliminations: eliminations as u8,
-            naked_proper: !holds_smaller(set),
-            hidden_proper: !tight.iter().any(|&t| t != set && set & !t == 0),
-            applied: false,
-        });
-    }
-}
-
-/// The candidates of the cells of a set.
-fn of_cells(set: u16, candidates: &[u16]) -> impl Iterator<Item = u16> + '_ {
-    bits(set).map(|cell| candidates[cell])
-}
-
-/// The set of the nine places that the open cells of a set have.
-fn spread(set: u16, open_places: u16) -> PlaceSet {
-    let mut places = 0;
-    for (cell, place) in bits(open_places).enumerate() {
-        places |= (set >> cell & 1) << place;
-    }
-    PlaceSet::from_bits_truncate(places)
-}
-
-fn bits(mut set: u16) -> impl Iterator<Item = usize> {
-    std::iter::from_fn(move || {
-        let bit = (set != 0).then(|| set.trailing_zeros() as usize)?;
-        set &= set - 1;
-        Some(bit)
-    })
+    let places = PlaceSet::from_bits_truncate(open_places);
+    subsets.extend(OpenCells::new(places, candidates, &tight[..count]).subsets(house));
 }

@@ -62,7 +62,8 @@ pub fn walk_pictures(
     for stop in &stops {
         pictures.extend(stop.pictures(puzzle, options)?);
     }
-    pictures.push(Picture::board("end".to_owned(), end(puzzle, &result.end, result.outcome)));
+    pictures
+        .push(Picture::board("end".to_owned(), end(puzzle, &result.position, result.end.outcome)));
     Ok(pictures)
 }
 
@@ -82,7 +83,7 @@ fn end(puzzle: &Puzzle, position: &Position, outcome: Outcome) -> Diagram {
     let title = match outcome {
         Outcome::Solved => "The solution",
         Outcome::Stuck => "The end: no look finds anything",
-        Outcome::Contradiction(_) => "The end: no solution is left",
+        Outcome::Contradiction => "The end: no solution is left",
     };
     let caption = match position.open_cells().len() {
         0 => String::new(),

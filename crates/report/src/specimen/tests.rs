@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use tallyhouse_board::HouseKind;
 use tallyhouse_census::NewFolder;
 use tallyhouse_collection::{MinimalByDeletion, Progress, Source};
-use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, solutions, walk};
+use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, unique_solution, walk};
 use tallyhouse_figures::{CellContent, Figure, Theme, Width};
 
 use super::*;
@@ -151,13 +151,12 @@ fn check_slowly(specimen: &Specimen) {
     walk(puzzle, &WalkOptions::default(), &mut states);
     assert_eq!(position.states(), states.0[usize::from(specimen.quiet_position)]);
 
-    let solution = solutions(puzzle, 2);
-    assert_eq!(solution.len(), 1);
+    let solution = unique_solution(puzzle).unwrap();
     for (cell, digit) in puzzle.givens() {
         assert_eq!(position.fixed(cell), Some(digit));
     }
     for cell in position.open_cells().iter() {
-        assert!(position.candidates(cell).contains(solution[0].get(cell).unwrap()));
+        assert!(position.candidates(cell).contains(solution.get(cell).unwrap()));
         let seen: DigitSet = cell.peers().iter().filter_map(|peer| position.fixed(peer)).collect();
         assert!((position.candidates(cell) & seen).is_empty());
     }
@@ -177,7 +176,7 @@ fn check_slowly(specimen: &Specimen) {
     );
     for &(cell, digits) in &removed {
         assert!(hidden.contains(cell));
-        assert!(!digits.contains(solution[0].get(cell).unwrap()));
+        assert!(!digits.contains(solution.get(cell).unwrap()));
     }
     let mut after = position.clone();
     removed.iter().for_each(|&(cell, digits)| {

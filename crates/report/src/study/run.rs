@@ -514,7 +514,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 let mut shown = Vec::new();
                 for one in &found.specimens {
                     let shape = one.shape();
-                    let name = format!("specimen-{}-open-naked-{}", shape.open, shape.naked);
+                    let name = format!("specimen-{}-open-naked-{}", shape.open(), shape.naked());
                     shown.push(folder.specimen(one, &name)?);
                 }
                 all.extend(found.specimens.iter().cloned());

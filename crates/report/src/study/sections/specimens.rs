@@ -5,7 +5,7 @@ use tallyhouse_figures::{Diagram, Figure as _, HouseStrip, Theme, Width};
 
 use super::parts::warning;
 use crate::numbers::grouped;
-use crate::specimen::{Gallery, Specimen, WEIGHTS, sentence_start};
+use crate::specimen::{Gallery, Specimen, WEIGHTS};
 use crate::study::StudyError;
 
 /// Specimens of one kind.

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use tallyhouse_board::{Digit, House};
 use tallyhouse_engine::{HouseSplits, Look, Position};
-use tallyhouse_tests::positions;
+use tallyhouse_oracles::positions;
 
 /// Digits that share as many places as they are.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -9,7 +9,7 @@ use super::lanes::{Lanes, Words};
 
 /// A set of instructions that the fast engine is compiled for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Path {
+pub enum InstructionSet {
     /// What every processor of the architecture has.
     Portable,
     /// AVX2 with bit manipulation.
@@ -20,21 +20,21 @@ pub enum Path {
     Avx512,
 }
 
-impl Path {
-    /// Returns the paths that this processor can take, slowest first.
+impl InstructionSet {
+    /// Returns those that this processor has, slowest first.
     #[must_use]
     pub fn all() -> Vec<Self> {
         #[cfg(target_arch = "x86_64")]
         {
-            let mut paths = vec![Self::Portable];
-            paths.extend([Self::Avx2, Self::Avx512].into_iter().filter(|path| path.is_possible()));
-            paths
+            let mut sets = vec![Self::Portable];
+            sets.extend([Self::Avx2, Self::Avx512].into_iter().filter(|set| set.is_possible()));
+            sets
         }
         #[cfg(not(target_arch = "x86_64"))]
         vec![Self::Portable]
     }
 
-    /// Returns the fastest path that this processor can take.
+    /// Returns the fastest that this processor has.
     #[must_use]
     pub fn best() -> Self {
         Self::all().pop().unwrap_or(Self::Portable)
@@ -65,21 +65,21 @@ impl Path {
     }
 }
 
-/// A calculation that is compiled once per path; `run` must be `#[inline(always)]`, and so must what
+/// A calculation that is compiled once per instruction set; `run` must be `#[inline(always)]`, and so must what
 /// it calls in its hot loops.
 pub(super) trait Task {
     fn run<W: Words>(self);
 }
 
-/// Runs a task on a path; on the portable one if the processor can't take it.
-pub(super) fn run(path: Path, task: impl Task) {
-    match path {
+/// Runs a task with an instruction set; with the portable one if the processor lacks it.
+pub(super) fn run(set: InstructionSet, task: impl Task) {
+    match set {
         // Safety: the processor has just been found to have the instructions.
         #[cfg(target_arch = "x86_64")]
-        Path::Avx512 if path.is_possible() => unsafe { run_avx512(task) },
+        InstructionSet::Avx512 if set.is_possible() => unsafe { run_avx512(task) },
         // Safety: as above.
         #[cfg(target_arch = "x86_64")]
-        Path::Avx2 if path.is_possible() => unsafe { run_avx2(task) },
+        InstructionSet::Avx2 if set.is_possible() => unsafe { run_avx2(task) },
         _ => task.run::<Lanes>(),
     }
 }

@@ -1,12 +1,12 @@
-//! The fast walk gives the records of the simple one, on every path that this processor can take.
+//! The fast walk gives the records of the simple one, with every instruction set of this processor.
 
-use tallyhouse_board::{Digit, Puzzle};
+use tallyhouse_board::{Digit, House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::{
-    AppliedLook, BatchEnd, BatchRecorder, FastWalk, Order, Path, QuietPosition, Recorder, Subset,
-    WalkOptions, count_solutions, solutions, walk,
+    AppliedLook, Course, FastWalk, InstructionSet, Order, Outcome, QuietPosition, Recorder, Subset,
+    WalkEnd, WalkOptions, Walker, WhenStuck, unique_solution, walk,
 };
-use tallyhouse_tests::positions;
+use tallyhouse_oracles::positions;
 
 #[derive(Clone, Debug, PartialEq)]
 struct Quiet {
@@ -22,12 +22,22 @@ struct Quiet {
 #[derive(Clone, Debug, Default, PartialEq)]
 struct Seen {
     quiet: Vec<Quiet>,
-    end: Option<BatchEnd>,
+    /// The end, and the board state unless it is a contradiction.
+    end: Option<(WalkEnd, Option<[u16; 81]>)>,
 }
 
-impl Seen {
-    fn add(&mut self, p: &QuietPosition<'_>) {
-        self.quiet.push(Quiet {
+/// What is seen of each puzzle.
+struct Batch(Vec<Seen>);
+
+impl Batch {
+    fn of(puzzles: &[Puzzle]) -> Self {
+        Self(vec![Seen::default(); puzzles.len()])
+    }
+}
+
+impl Recorder for Batch {
+    fn quiet_position(&mut self, p: &QuietPosition<'_>) {
+        self.0[p.puzzle].quiet.push(Quiet {
             number: p.number,
             fixed_cells: p.fixed_cells,
             candidates_left: p.candidates_left,
@@ -37,50 +47,43 @@ impl Seen {
             states: (p.states)(),
         });
     }
-}
 
-impl Recorder for Seen {
-    fn quiet_position(&mut self, position: &QuietPosition<'_>) {
-        self.add(position);
-    }
-}
-
-struct Batch(Vec<Seen>);
-
-impl BatchRecorder for Batch {
-    fn quiet_position(&mut self, index: usize, position: &QuietPosition<'_>) {
-        self.0[index].add(position);
-    }
-
-    fn end(&mut self, index: usize, end: &BatchEnd) {
-        assert_eq!(self.0[index].end, None, "each walk ends once");
-        self.0[index].end = Some(*end);
+    fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; 81]) {
+        let is_comparable = end.outcome != Outcome::Contradiction;
+        let states = is_comparable.then(states);
+        let earlier = self.0[puzzle].end.replace((*end, states));
+        assert_eq!(earlier, None, "each walk ends once");
     }
 }
 
 fn simple(puzzle: &Puzzle, options: &WalkOptions) -> Seen {
-    let mut seen = Seen::default();
-    let result = walk(puzzle, options, &mut seen);
-    seen.end = Some(BatchEnd {
-        outcome: result.outcome.into(),
-        quiet_positions: result.quiet_positions,
-        hardest: result.hardest,
-    });
+    let mut seen = Batch::of(&[*puzzle]);
+    let walked = walk(puzzle, options, &mut seen);
+    let seen = seen.0.remove(0);
+    let states = (walked.end.outcome != Outcome::Contradiction).then(|| walked.position.states());
+    assert_eq!(seen.end, Some((walked.end, states)));
     seen
 }
 
 fn compare(puzzles: &[Puzzle], options: &WalkOptions) {
     let expected: Vec<Seen> = puzzles.iter().map(|puzzle| simple(puzzle, options)).collect();
-    for path in Path::all() {
-        let mut fast = FastWalk::on_path(options, path).expect("the fast walk takes these options");
+    for set in InstructionSet::all() {
+        let mut fast = FastWalk::with(options, set).expect("the fast walk takes these options");
         // The second time with used buffers.
         for _ in 0..2 {
-            let mut batch = Batch(vec![Seen::default(); puzzles.len()]);
+            let mut batch = Batch::of(puzzles);
             fast.walk(puzzles, &mut batch);
-            for ((puzzle, found), expected) in puzzles.iter().zip(&batch.0).zip(&expected) {
-                assert_eq!(found, expected, "{puzzle} on {path:?}");
-            }
+            assert_same(puzzles, &batch.0, &expected, &format!("{set:?}"));
         }
+    }
+    let mut batch = Batch::of(puzzles);
+    Walker::new(options.clone()).walk(puzzles, &mut batch);
+    assert_same(puzzles, &batch.0, &expected, "the best");
+}
+
+fn assert_same(puzzles: &[Puzzle], found: &[Seen], expected: &[Seen], engine: &str) {
+    for ((puzzle, found), expected) in puzzles.iter().zip(found).zip(expected) {
+        assert_eq!(found, expected, "{puzzle} with {engine}");
     }
 }
 
@@ -105,7 +108,7 @@ fn easy_full_and_single_puzzles_have_the_same_records() {
     let minimal = MinimalByDeletion { seed: 52 }.puzzles(0..60);
     let mut puzzles = Vec::new();
     for puzzle in minimal {
-        let solution = solutions(&puzzle, 1)[0];
+        let solution = unique_solution(&puzzle).unwrap();
         for kept in [81, 80, 70, 60, 50, 40, 34] {
             let mut digits = puzzle.values().map(Digit::new);
             for cell in 0..kept {
@@ -137,32 +140,16 @@ fn other_kinds_of_walk_are_left_to_the_simple_one() {
     assert!(refused(&order("naked 1, hidden 1 open 1..5, naked 2")));
     let with_intersections = Order::ladder().with_intersections();
     assert!(refused(&WalkOptions { order: with_intersections, ..WalkOptions::default() }));
-}
-
-#[test]
-fn the_fast_search_counts_like_the_simple_one() {
-    let mut rng = positions::rng(54);
-    let mut puzzles: Vec<Puzzle> = (0..400).map(|_| positions::loose_puzzle(&mut rng)).collect();
-    puzzles.extend(MinimalByDeletion { seed: 55 }.puzzles(0..100));
-    // One clue changed: often no solution is left.
-    let broken: Vec<Puzzle> = puzzles
-        .iter()
-        .filter_map(|puzzle| {
-            let mut digits = puzzle.values().map(Digit::new);
-            let cell = digits.iter().position(Option::is_some)?;
-            digits[cell] = Digit::new(digits[cell]?.value() % 9 + 1);
-            Puzzle::new(digits).ok()
-        })
-        .collect();
-    puzzles.extend(broken);
-    puzzles.push(Puzzle::new([None; 81]).unwrap());
-    for limit in [1, 2, 5] {
-        let expected: Vec<u32> =
-            puzzles.iter().map(|puzzle| solutions(puzzle, limit).len() as u32).collect();
-        let found = count_solutions(&puzzles, limit as u32);
-        assert!(found.iter().all(|answer| answer.complete));
-        assert_eq!(found.iter().map(|answer| answer.solutions).collect::<Vec<_>>(), expected);
-        let seen: std::collections::BTreeSet<u32> = expected.into_iter().collect();
-        assert!(seen.len() >= limit.min(3), "{seen:?}");
+    let given = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..WalkOptions::default() };
+    assert!(refused(&given));
+    let one_by_one =
+        WalkOptions { course: Course::OneByOne(House::all().collect()), ..WalkOptions::default() };
+    assert!(refused(&one_by_one));
+    let puzzles = MinimalByDeletion { seed: 54 }.puzzles(0..50);
+    for options in [given, one_by_one, order("hidden 1, naked 2")] {
+        let expected: Vec<Seen> = puzzles.iter().map(|puzzle| simple(puzzle, &options)).collect();
+        let mut batch = Batch::of(&puzzles);
+        Walker::new(options).walk(&puzzles, &mut batch);
+        assert_same(&puzzles, &batch.0, &expected, "the simple engine");
     }
 }

@@ -1,7 +1,7 @@
 //! The fast engine, the simple engine and the brute-force reference on the same puzzles in one
 //! process: time per puzzle and the ratios. Each must find the same number of subsets.
 //!
-//! Run with `cargo bench -p tallyhouse-tests --bench ratios`.
+//! Run with `cargo bench -p tallyhouse-oracles`.
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
@@ -9,10 +9,9 @@ use std::time::{Duration, Instant};
 use tallyhouse_board::Puzzle;
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::{
-    BatchEnd, BatchRecorder, FastWalk, Path, QuietPosition, Recorder, WalkOptions, count_solutions,
-    walk,
+    FastWalk, InstructionSet, QuietPosition, Recorder, WalkEnd, WalkOptions, count_solutions, walk,
 };
-use tallyhouse_tests::brute_force;
+use tallyhouse_oracles::brute_force;
 
 #[derive(Default)]
 struct Count {
@@ -24,16 +23,10 @@ impl Recorder for Count {
     fn quiet_position(&mut self, position: &QuietPosition<'_>) {
         self.subsets += position.subsets.len();
     }
-}
 
-impl BatchRecorder for Count {
-    fn quiet_position(&mut self, _: usize, position: &QuietPosition<'_>) {
-        self.subsets += position.subsets.len();
-    }
-
-    fn end(&mut self, index: usize, end: &BatchEnd) {
+    fn end(&mut self, puzzle: usize, end: &WalkEnd, _: &dyn Fn() -> [u16; 81]) {
         if end.quiet_positions == 0 {
-            self.without_quiet.push(index);
+            self.without_quiet.push(puzzle);
         }
     }
 }
@@ -64,9 +57,9 @@ fn main() {
     let options = WalkOptions::default();
     let puzzles = MinimalByDeletion { seed: 1 }.puzzles(0..20_000);
     let few = &puzzles[..200];
-    let fast = |puzzles: &[Puzzle], path: Path| {
+    let fast = |puzzles: &[Puzzle], set: InstructionSet| {
         let mut count = Count::default();
-        FastWalk::on_path(&options, path).expect("the ladder is fast").walk(puzzles, &mut count);
+        FastWalk::with(&options, set).expect("the ladder is fast").walk(puzzles, &mut count);
         count
     };
     let simple = |puzzles: &[Puzzle]| {
@@ -80,7 +73,7 @@ fn main() {
         let walks = puzzles.iter().map(|puzzle| brute_force::walk(puzzle.values()));
         walks.map(|walk| walk.quiet.iter().map(|quiet| quiet.subsets.len()).sum::<usize>()).sum()
     };
-    let subsets = fast(few, Path::best()).subsets;
+    let subsets = fast(few, InstructionSet::best()).subsets;
     assert_eq!((simple(few), brute(few)), (subsets, subsets));
 
     let of_brute = per_puzzle(median(|| consume(brute(few))), few.len());
@@ -91,13 +84,16 @@ fn main() {
     };
     row("brute force", of_brute);
     row("simple engine", of_simple);
-    for path in Path::all() {
-        let time = median(|| consume(fast(&puzzles, path).subsets));
-        row(&format!("fast engine, {path:?}"), per_puzzle(time, puzzles.len()));
+    for set in InstructionSet::all() {
+        let time = median(|| consume(fast(&puzzles, set).subsets));
+        row(&format!("fast engine, {set:?}"), per_puzzle(time, puzzles.len()));
     }
-    let easy: Vec<Puzzle> =
-        fast(&puzzles, Path::best()).without_quiet.iter().map(|&index| puzzles[index]).collect();
-    let time = median(|| consume(fast(&easy, Path::best()).subsets));
+    let easy: Vec<Puzzle> = fast(&puzzles, InstructionSet::best())
+        .without_quiet
+        .iter()
+        .map(|&index| puzzles[index])
+        .collect();
+    let time = median(|| consume(fast(&easy, InstructionSet::best()).subsets));
     row("fast engine, solved by singles", per_puzzle(time, easy.len()));
 
     let time = median(|| consume(count_solutions(&puzzles, 2)));

@@ -47,13 +47,13 @@ pub fn found(subset: &Subset) -> Found {
     }
 }
 
-/// Returns how a walk ended, without the details of a contradiction.
+/// Returns how a walk ended.
 #[must_use]
 pub const fn end(outcome: Outcome) -> End {
     match outcome {
         Outcome::Solved => End::Solved,
         Outcome::Stuck => End::Stuck,
-        Outcome::Contradiction(_) => End::Contradiction,
+        Outcome::Contradiction => End::Contradiction,
     }
 }
 

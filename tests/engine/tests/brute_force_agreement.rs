@@ -12,8 +12,8 @@ use tallyhouse_board::{House, Puzzle};
 use tallyhouse_engine::{
     AppliedLook, HouseSplits, Position, QuietPosition, Recorder, WalkOptions, walk,
 };
-use tallyhouse_tests::brute_force::{self, Found, Quiet};
-use tallyhouse_tests::{plain, positions};
+use tallyhouse_oracles::brute_force::{self, Found, Quiet};
+use tallyhouse_oracles::{plain, positions};
 
 /// Returns every subset of a position by the engine, `None` if a house cannot be filled.
 fn engine_subsets(position: &Position) -> Option<Vec<Found>> {
@@ -73,7 +73,7 @@ impl Recorder for Collected {
 fn assert_same_walk(puzzle: &Puzzle) -> (usize, usize) {
     let expected = brute_force::walk(puzzle.values());
     let mut collected = Collected::default();
-    let result = walk(puzzle, &WalkOptions::default(), &mut collected);
+    let result = walk(puzzle, &WalkOptions::default(), &mut collected).end;
     assert_eq!(plain::end(result.outcome), expected.end, "{puzzle}");
     assert_eq!(result.hardest, expected.hardest, "{puzzle}");
     assert_eq!(usize::from(result.quiet_positions), expected.quiet.len(), "{puzzle}");

@@ -4,7 +4,7 @@ use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Cell, Digit, DigitSet, Puzzle};
-use tallyhouse_engine::{Position, solutions};
+use tallyhouse_engine::{Position, unique_solution};
 
 use crate::plain;
 
@@ -111,7 +111,7 @@ pub fn valid_puzzle(least_clues: usize, rng: &mut ChaCha8Rng) -> (Puzzle, Values
             break;
         }
         values[cell] = 0;
-        if solutions(&plain::puzzle(&values), 2).len() == 1 {
+        if unique_solution(&plain::puzzle(&values)).is_some() {
             clues -= 1;
         } else {
             values[cell] = board[cell];

@@ -1,0 +1,94 @@
+use tallyhouse_board::House;
+
+use crate::Order;
+
+/// How finds are applied.
+#[derive(Clone, Debug, PartialEq, Eq, strum::EnumDiscriminants)]
+#[strum_discriminants(
+    name(CourseKind),
+    doc = "The kinds of [`Course`], by name.",
+    derive(
+        Default,
+        strum::Display,
+        strum::EnumMessage,
+        strum::EnumString,
+        strum::IntoStaticStr,
+        strum::VariantArray
+    ),
+    strum(serialize_all = "kebab-case")
+)]
+pub enum Course {
+    /// All finds of the first look that has any are applied at once.
+    ///
+    /// The result does not depend on the order of houses and is invariant under the board's
+    /// symmetries.
+    #[strum_discriminants(default)]
+    Together,
+    /// As a person works: the first find is applied at once; rows first, then columns, then boxes.
+    ///
+    /// The houses come in the order given here. Within a house, naked sides come in the order of
+    /// their cells and hidden sides of their digits.
+    OneByOne(Vec<House>),
+}
+
+impl From<CourseKind> for Course {
+    /// Takes the houses of a one-by-one walk in their usual order.
+    fn from(kind: CourseKind) -> Self {
+        match kind {
+            CourseKind::Together => Self::Together,
+            CourseKind::OneByOne => Self::OneByOne(House::all().collect()),
+        }
+    }
+}
+
+/// What happens when no look finds anything.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    strum::Display,
+    strum::EnumMessage,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
+pub enum WhenStuck {
+    /// The walk ends.
+    #[default]
+    Stop,
+    /// One digit of the solution is given, and the walk goes on.
+    ///
+    /// It is given in the open cell with the fewest candidates, of several the one of lowest index.
+    /// Only a puzzle that is found to have exactly one solution is helped so; with others the walk
+    /// ends.
+    GiveDigit,
+}
+
+/// Everything that decides a walk.
+///
+/// ```
+/// use tallyhouse_engine::{CourseKind, Order, WalkOptions};
+///
+/// let options = WalkOptions { course: CourseKind::OneByOne.into(), ..WalkOptions::default() };
+/// assert_eq!(options.order, Order::ladder());
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WalkOptions {
+    /// The looks.
+    pub order: Order,
+    /// How finds are applied.
+    pub course: Course,
+    /// What happens when no look finds anything.
+    pub when_stuck: WhenStuck,
+}
+
+impl Default for WalkOptions {
+    /// The default ladder, together, stopping when stuck.
+    fn default() -> Self {
+        Self { order: Order::ladder(), course: Course::Together, when_stuck: WhenStuck::Stop }
+    }
+}
