@@ -220,7 +220,10 @@ const WRONG: [(&str, &str); 88] = [
     ("inspect x --position 0", "expected a number from 1 to 65535"),
     ("inspect x --caption words", "--out <DIR>"),
     ("study a.toml --count 5", "cannot be used with"),
-    ("study a.toml --seed 5", "--seed goes with the built-in recipe; write it into a.toml"),
+    (
+        "study a.toml --seed 5",
+        "--seed and --level go with the built-in recipe; write them into a.toml",
+    ),
     ("study --check --replace", "cannot be used with"),
 ];
 
@@ -279,6 +282,56 @@ fn each_cause_is_told_once() {
         told.sort_unstable();
         told.dedup();
         assert_eq!(told.len(), all, "{line}: {}", ran.err);
+    }
+}
+
+#[test]
+fn a_stream_that_was_cut_off_is_no_dataset() {
+    let folder = folder();
+    // A puzzle, a comment, a blank line and a rejected row: two rows.
+    fs::write(folder.path().join("in.txt"), format!("# head\n{EASY}\n\nnone\n")).unwrap();
+    let census = |rows: u64, out: &str| {
+        let line = format!("tallyhouse -q census - --expect-rows {rows} -o {out} < in.txt");
+        run_line(folder.path(), &line)
+    };
+    for (rows, message) in [
+        (1, "standard input: more rows than the 1 expected"),
+        (3, "standard input: 2 rows, expected 3; it may have been cut off"),
+        (200_000, "standard input: 2 rows, expected 200000"),
+    ] {
+        let out = format!("wrong-{rows}");
+        fails(&census(rows, &out), 1, message);
+        assert!(!folder.path().join(out).join("manifest.json").exists(), "{rows}");
+    }
+    let right = census(2, "right");
+    assert_eq!((right.code, right.err.as_str()), (Some(0), ""));
+    assert!(folder.path().join("right/manifest.json").exists());
+}
+
+#[test]
+fn the_level_of_intervals_is_one_option() {
+    let folder = folder();
+    let good = |line: &str| {
+        let ran = run_line(folder.path(), &format!("tallyhouse {line}"));
+        assert_eq!(ran.code, Some(0), "{line}: {ran:?}");
+        ran.out
+    };
+    good("make --count 100 --seed 3 -o in.txt");
+    // The same numbers, with wider intervals.
+    let shares = |level: &str, out: &str| {
+        good(&format!("census in.txt {level} -o {out}"));
+        fs::read_to_string(folder.path().join(out).join("shares.csv")).unwrap()
+    };
+    let (plain, usual, wide) =
+        (shares("", "plain"), shares("--level 95", "usual"), shares("--level 99", "wide"));
+    assert_eq!(plain, usual);
+    assert_ne!(plain, wide);
+    assert!(good("describe in.txt").contains("95 %"));
+    assert!(good("describe in.txt --level 99").contains("99 %"));
+    assert!(!good("describe in.txt --level 99").contains("95 %"));
+    for level in ["0.95", "100", "49", "high"] {
+        let ran = run_line(folder.path(), &format!("tallyhouse census a -o x --level={level}"));
+        fails(&ran, 2, "--level <PERCENT>");
     }
 }
 

@@ -10,12 +10,12 @@ use tallyhouse_census::{
     CensusError, Counts, Manifest, Settings, ShapeCounts, Shard, Summary, Tables, run_then,
     write_file,
 };
-use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::overview;
 use tallyhouse_stats::{Estimate, Interval, Level};
+use tallyhouse_words::{Measured, counted};
 
-use crate::messages;
-use crate::options::{Json, Out, Reading, Walk, choice};
+use crate::messages::{self, Rejected};
+use crate::options::{Json, LevelOption, Out, Reading, Walk, choice};
 use crate::progress::Bar;
 use crate::usage;
 
@@ -50,6 +50,12 @@ pub(crate) struct Census {
     /// Continue what an interrupted run with the same options has left
     #[arg(long)]
     resume: bool,
+    /// Fail unless there are so many rows: puzzles and rejected rows, but no comments and no blank
+    /// lines
+    #[arg(long, value_name = "N")]
+    expect_rows: Option<u64>,
+    #[command(flatten)]
+    level: LevelOption,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -74,24 +80,24 @@ impl Census {
             seed: None,
             shard: self.shard,
             resume: self.resume,
-            expect_rows: None,
+            expect_rows: self.expect_rows,
         })
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
-        let settings = self.settings()?;
-        let summary = scan(&settings, quiet)?;
+        let (settings, level) = (self.settings()?, self.level.get());
+        let summary = scan(&settings, level, quiet)?;
         let counts = &summary.counts;
         if self.json.json {
             let rejects = summary.rejects.as_deref();
-            return print_json(&settings.out, counts, &summary.manifest, rejects);
+            return print_json(&settings.out, counts, &summary.manifest, rejects, level);
         }
         let weighted = counts.totals.weighted > 0 && settings.tables == Tables::All;
         let mut out = io::stdout().lock();
         write!(out, "{}", overview(counts, &summary.manifest))?;
         if weighted {
-            let shares = shape_shares(&settings.out, counts, Level::default())?;
-            write!(out, "{}", weighted_table(&shares, &summary))?;
+            let shares = shape_shares(&settings.out, counts, level)?;
+            write!(out, "{}", weighted_table(&shares, &summary, level))?;
         }
         writeln!(out, "\nDataset: {}", settings.out.display())?;
         Ok(())
@@ -113,28 +119,30 @@ pub(crate) struct Merge {
     #[command(flatten)]
     out: Out,
     #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
     json: Json,
 }
 
 impl Merge {
     pub(crate) fn run(&self) -> anyhow::Result<()> {
-        let out = &self.out.out;
+        let (out, level) = (&self.out.out, self.level.get());
         let joined = tallyhouse_census::merge(&self.folders, out)?;
         let tables = joined.tables.parse()?;
         let counts = Counts::of_dataset(out)?;
-        write_shares(out, &counts, tables)?;
+        write_shares(out, &counts, tables, level)?;
         if self.json.json {
             let rejects = out.join("rejects.csv");
             let rejects = rejects.exists().then_some(rejects.as_path());
-            return print_json(out, &counts, &joined, rejects);
+            return print_json(out, &counts, &joined, rejects, level);
         }
         writeln!(
             io::stdout().lock(),
-            "Joined {} slices: {} puzzles, {} quiet positions, {} subsets.\nDataset: {}",
-            self.folders.len(),
-            grouped(joined.totals.puzzles),
-            grouped(joined.totals.quiet_positions),
-            grouped(joined.totals.subsets),
+            "Joined {}: {}, {}, {}.\nDataset: {}",
+            counted(self.folders.len() as u64, "slice", "slices"),
+            counted(joined.totals.puzzles, "puzzle", "puzzles"),
+            counted(joined.totals.quiet_positions, "quiet position", "quiet positions"),
+            counted(joined.totals.subsets, "subset", "subsets"),
             out.display()
         )?;
         Ok(())
@@ -142,26 +150,38 @@ impl Merge {
 }
 
 /// Runs a scan with a progress bar and tells what was rejected.
-fn scan(settings: &Settings, quiet: bool) -> anyhow::Result<Summary> {
+fn scan(settings: &Settings, level: Level, quiet: bool) -> anyhow::Result<Summary> {
     let bar = Bar::new("scanning", "puzzles", None, quiet);
-    let summary =
-        run_then(settings, &bar, &|folder, counts| write_shares(folder, counts, settings.tables))?;
+    let summary = run_then(settings, &bar, &|folder, counts| {
+        write_shares(folder, counts, settings.tables, level)
+    })?;
     drop(bar);
     if summary.counts.totals.weighted > 0 && settings.tables == Tables::None && !quiet {
         messages::warn("weighted shares need the tables, so shares.csv is not written");
     }
-    if let (Some(path), false) = (&summary.rejects, quiet) {
-        tell_rejects(&summary, path);
+    if let (Some(list), false) = (&summary.rejects, quiet) {
+        messages::warn_rejected(&Rejected {
+            rows: summary.counts.rejected.total(),
+            of: summary.counts.totals.rows,
+            reasons: Some(&summary.counts.rejected),
+            first: summary.first_reject.as_deref(),
+            list,
+        });
     }
     Ok(summary)
 }
 
 /// Writes the shares of puzzles with their intervals. Weighted ones need the tables.
-fn write_shares(folder: &Path, counts: &Counts, tables: Tables) -> Result<(), CensusError> {
+fn write_shares(
+    folder: &Path,
+    counts: &Counts,
+    tables: Tables,
+    level: Level,
+) -> Result<(), CensusError> {
     if counts.totals.weighted > 0 && tables == Tables::None {
         return Ok(());
     }
-    let shares = shape_shares(folder, counts, Level::default())?;
+    let shares = shape_shares(folder, counts, level)?;
     let path = folder.join("shares.csv");
     let failed = |error: io::Error| CensusError::Write { path: path.clone(), error };
     let csv = shares_csv(&shares).map_err(io::Error::from).map_err(failed)?;
@@ -169,23 +189,18 @@ fn write_shares(folder: &Path, counts: &Counts, tables: Tables) -> Result<(), Ce
 }
 
 /// Writes the weighted shares as a table.
-fn weighted_table(shares: &[ShapeShare], summary: &Summary) -> String {
+fn weighted_table(shares: &[ShapeShare], summary: &Summary, level: Level) -> String {
     let mut text = format!(
-        "\nShares by weight: puzzles with at least one proper subset of the shape, of {} puzzles\n",
-        grouped(summary.counts.totals.puzzles)
+        "\nShares by weight, with their {level} intervals: puzzles with at least one proper subset of \
+         the shape, of {}\n",
+        counted(summary.counts.totals.puzzles, "puzzle", "puzzles")
     );
     for row in shares.iter().filter(|row| row.naked > 1 && row.open - row.naked > 1) {
         let share = row.share.as_ref().map_or_else(
-            || "-".to_owned(),
+            || "–".to_owned(),
             |share| {
-                let percent = |value: f64| 100.0 * value.clamp(0.0, 1.0);
                 let Interval { low, high } = share.interval;
-                format!(
-                    "{:.3} % ({:.3} to {:.3} %)",
-                    percent(share.value),
-                    percent(low),
-                    percent(high)
-                )
+                Measured { value: share.value, low, high }.percent()
             },
         );
         let (open, naked) = (row.open, row.naked);
@@ -214,7 +229,7 @@ struct Shape {
     houses: u64,
     #[serde(flatten)]
     counts: ShapeCounts,
-    /// The share of puzzles with a proper subset of the shape, with its 95 % interval.
+    /// The share of puzzles with a proper subset of the shape, with its interval.
     share: Option<Estimate>,
 }
 
@@ -223,9 +238,10 @@ fn print_json(
     counts: &Counts,
     manifest: &Manifest,
     rejects: Option<&Path>,
+    level: Level,
 ) -> anyhow::Result<()> {
     let without = counts.totals.weighted > 0 && manifest.tables == "none";
-    let shares = if without { Vec::new() } else { shape_shares(folder, counts, Level::default())? };
+    let shares = if without { Vec::new() } else { shape_shares(folder, counts, level)? };
     let shape = |(open, naked, shape): (u8, u8, ShapeCounts)| Shape {
         open,
         naked,
@@ -237,22 +253,4 @@ fn print_json(
     let shapes = counts.shapes().map(shape).collect();
     let dataset = Dataset { dataset: folder, rejects, manifest, shapes };
     messages::print_json(&dataset)
-}
-
-fn tell_rejects(summary: &Summary, path: &Path) {
-    let counts = &summary.counts;
-    let by_reason: Vec<String> = counts
-        .rejected
-        .iter()
-        .filter(|(_, rows)| *rows > 0)
-        .map(|(reason, rows)| format!("{} {reason}", grouped(rows)))
-        .collect();
-    messages::warn(&format!(
-        "{} of {} rows rejected ({}); first: {}; all are listed in {}",
-        grouped(counts.rejected.total()),
-        grouped(counts.totals.rows),
-        by_reason.join(", "),
-        summary.first_reject.as_deref().unwrap_or("unknown"),
-        path.display()
-    ));
 }

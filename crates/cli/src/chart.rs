@@ -16,10 +16,9 @@ use tallyhouse_figures::{Figure, Theme, Width};
 use tallyhouse_report::ChartKind;
 use tallyhouse_report::charts::{self, ChartError, Needed};
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
-use tallyhouse_stats::Level;
 
 use crate::messages;
-use crate::options::{COUNT, Json, ReadingOptions, choice};
+use crate::options::{COUNT, Json, LevelOption, ReadingOptions, choice};
 use crate::progress::Bar;
 use crate::usage;
 
@@ -68,6 +67,8 @@ pub(crate) struct Chart {
           value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     count: Option<u64>,
     #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
     json: Json,
     #[command(flatten)]
     reading: ReadingOptions,
@@ -81,7 +82,7 @@ impl Chart {
 
     /// Refuses options that the kind of chart does not use.
     fn check(&self) -> anyhow::Result<()> {
-        use ChartKind::{Clues, Compare, Effort, First, Hardest, Narrowing};
+        use ChartKind::{Clues, Compare, Effort, First, Hardest, Missed, Narrowing};
         let one_of = |kinds: &[ChartKind]| kinds.contains(&self.kind);
         let refuse = |options: &str, kinds: &[ChartKind]| {
             let kinds: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
@@ -96,6 +97,11 @@ impl Chart {
                 &[Narrowing, Effort],
             ),
             (self.count.is_some(), "--count goes", &[Effort]),
+            (
+                self.level.level.is_some(),
+                "--level goes",
+                &[First, Hardest, Compare, Narrowing, Missed, Clues, Effort],
+            ),
             (self.reading.is_used(), "--format and --column go", &[Clues, Effort]),
         ] {
             if is_used && !one_of(kinds) {
@@ -162,11 +168,11 @@ impl Chart {
             ChartKind::Shapes => ("shapes", Box::new(charts::shapes_by_open(&counts()?))),
             ChartKind::Narrowing => (
                 "narrowing",
-                Box::new(charts::narrowing(first, &[self.shape()], Level::default())?),
+                Box::new(charts::narrowing(first, &[self.shape()], self.level.get())?),
             ),
             ChartKind::Missed => {
                 let left = charts::LeftShapes::of_trial(first)?;
-                let chart = charts::missed(&left, Level::default());
+                let chart = charts::missed(&left, self.level.get());
                 let chart = chart.context("no rulebook of this trial leaves a subset")?;
                 ("missed", Box::new(chart))
             }
@@ -177,7 +183,7 @@ impl Chart {
             ChartKind::Clues => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);
                 let description =
-                    tallyhouse_analysis::describe(self.source()?, Level::default(), &bar)?;
+                    tallyhouse_analysis::describe(self.source()?, self.level.get(), &bar)?;
                 ("clues", Box::new(charts::clues(&description, &self.name_of(first))))
             }
             ChartKind::Effort => ("effort", self.effort()?),
@@ -186,7 +192,7 @@ impl Chart {
             ChartKind::Compare => {
                 let all = self.inputs.iter().map(|folder| {
                     let counts = Counts::of_dataset(folder)?;
-                    let shares = shape_shares(folder, &counts, Level::default())?;
+                    let shares = shape_shares(folder, &counts, self.level.get())?;
                     Ok((self.name_of(folder), counts.totals.puzzles, shares))
                 });
                 let all = all.collect::<anyhow::Result<Vec<_>>>()?;
@@ -203,7 +209,7 @@ impl Chart {
         }
         let (walk, weights) = (WalkOptions::default(), GlanceWeights::default());
         let costs = paired_costs(&puzzles, &[self.shape()], &walk, &weights);
-        let drawn = charts::paired(&costs[0], puzzles.len() as u64, Level::default());
+        let drawn = charts::paired(&costs[0], puzzles.len() as u64, self.level.get());
         Ok(Box::new(drawn.context("no house of these puzzles holds such a split")?))
     }
 
@@ -212,7 +218,7 @@ impl Chart {
             let counts = Counts::of_dataset(folder)?;
             Ok((
                 self.name_of(folder),
-                look_shares(folder, &manifest(folder)?, &counts, Level::default())?,
+                look_shares(folder, &manifest(folder)?, &counts, self.level.get())?,
             ))
         });
         let drawn = charts::needed_looks(needed, &all.collect::<anyhow::Result<Vec<_>>>()?);

@@ -8,10 +8,9 @@ use tallyhouse_analysis::Description;
 use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::charts;
-use tallyhouse_stats::Level;
 
 use crate::messages;
-use crate::options::{Json, OutIfWanted, Reading};
+use crate::options::{Json, LevelOption, OutIfWanted, Reading};
 use crate::progress::Bar;
 
 /// Say what a collection is like
@@ -30,6 +29,8 @@ pub(crate) struct Describe {
     #[command(flatten)]
     out: OutIfWanted,
     #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
     json: Json,
     #[command(flatten)]
     reading: Reading,
@@ -40,7 +41,7 @@ impl Describe {
         let sources = self.reading.sources()?;
         let folder = self.out.out.as_deref().map(NewFolder::begin).transpose()?;
         let bar = Bar::new("describing", "puzzles", None, quiet);
-        let description = tallyhouse_analysis::describe(sources, Level::default(), &bar)?;
+        let description = tallyhouse_analysis::describe(sources, self.level.get(), &bar)?;
         drop(bar);
         if let Some(folder) = folder {
             save(&description, folder.aside())?;

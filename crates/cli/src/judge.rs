@@ -6,7 +6,7 @@ use std::io::Write;
 use clap::Args;
 use tallyhouse_analysis::{ClaimFile, JudgeSettings, Rulebook};
 
-use crate::messages;
+use crate::messages::{self, Rejected};
 use crate::options::{Json, Out, Reading, Weights};
 use crate::progress::Bar;
 
@@ -57,11 +57,14 @@ impl Judge {
         let bar = Bar::new("judging", "puzzles", None, quiet);
         let report = tallyhouse_analysis::judge(&settings, &bar)?;
         drop(bar);
-        if let (Some(path), Some(first), false) = (&report.rejects, &report.first_reject, quiet) {
-            messages::warn(&format!(
-                "rows were rejected; first: {first}; all are listed in {}",
-                path.display()
-            ));
+        if let (Some(list), false) = (&report.rejects, quiet) {
+            messages::warn_rejected(&Rejected {
+                rows: report.totals.rows - report.totals.puzzles,
+                of: report.totals.rows,
+                reasons: None,
+                first: report.first_reject.as_deref(),
+                list,
+            });
         }
         let mut out = anstream::stdout().lock();
         if self.json.json {

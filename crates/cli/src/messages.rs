@@ -2,9 +2,12 @@
 //! terminal that has none.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use anstyle::{Ansi256Color, Style};
 use serde::Serialize;
+use tallyhouse_collection::RejectCounts;
+use tallyhouse_words::{count, counted};
 
 const ERROR: Style = colour(160);
 const WARNING: Style = colour(172);
@@ -25,6 +28,38 @@ pub(crate) fn error(error: &anyhow::Error) {
 /// Tells something that a person should know of the results.
 pub(crate) fn warn(text: &str) {
     tell(&format!("{WARNING}warning:{WARNING:#} {text}"));
+}
+
+/// Rows that were rejected.
+pub(crate) struct Rejected<'a> {
+    /// How many.
+    pub(crate) rows: u64,
+    /// Of how many.
+    pub(crate) of: u64,
+    /// How many by reason, where that is known.
+    pub(crate) reasons: Option<&'a RejectCounts>,
+    /// The first, in words.
+    pub(crate) first: Option<&'a str>,
+    /// The file that lists them all.
+    pub(crate) list: &'a Path,
+}
+
+/// Tells that rows were rejected.
+pub(crate) fn warn_rejected(rejected: &Rejected<'_>) {
+    let reasons = rejected.reasons.map(RejectCounts::iter).into_iter().flatten();
+    let reasons: Vec<String> = reasons
+        .filter(|(_, rows)| *rows > 0)
+        .map(|(reason, rows)| format!("{} {reason}", count(rows)))
+        .collect();
+    let reasons =
+        if reasons.is_empty() { String::new() } else { format!(" ({})", reasons.join(", ")) };
+    warn(&format!(
+        "{} of {} rejected{reasons}; first: {}; all are listed in {}",
+        count(rejected.rows),
+        counted(rejected.of, "row", "rows"),
+        rejected.first.unwrap_or("unknown"),
+        rejected.list.display()
+    ));
 }
 
 /// Tells something that helps to read the results.

@@ -12,11 +12,12 @@ use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{CourseKind, Order, WalkOptions, WhenStuck};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::specimen::{Caption, Drawing};
+use tallyhouse_stats::Level;
 
 use crate::usage;
 
 /// The help of `--count`, which has another default in each command.
-pub(crate) const COUNT: &str = "Number of puzzles to make";
+pub(crate) const COUNT: &str = "Number of puzzles";
 
 /// The options of every command.
 #[derive(Debug, Args)]
@@ -64,6 +65,20 @@ pub(crate) struct Seed {
 impl Seed {
     pub(crate) fn get(&self) -> u64 {
         self.seed.unwrap_or(1)
+    }
+}
+
+/// How sure intervals are.
+#[derive(Debug, Args)]
+pub(crate) struct LevelOption {
+    /// Confidence level of all intervals, in percent [default: 95]
+    #[arg(long, value_name = "PERCENT")]
+    pub(crate) level: Option<Level>,
+}
+
+impl LevelOption {
+    pub(crate) fn get(&self) -> Level {
+        self.level.unwrap_or_default()
     }
 }
 

@@ -11,13 +11,13 @@ use tallyhouse_board::HouseKind;
 use tallyhouse_census::{Dataset, NewFolder};
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::WalkOptions;
-use tallyhouse_report::numbers::grouped;
 use tallyhouse_report::specimen::{
     Examined, Found, Gallery, Hearing, ProperSide, Puzzles, SpecimenError, Wanted, find,
     find_by_making, gallery,
 };
+use tallyhouse_words::counted;
 
-use crate::messages;
+use crate::messages::{self, Rejected};
 use crate::options::{
     COUNT, DrawingOptions, Json, Out, ReadingOptions, Seed, choice, parse_position, parse_range,
 };
@@ -198,7 +198,14 @@ impl Specimen {
         let lists_rejects = folder.aside().join(Rejects::FILE_NAME).exists();
         folder.finish()?;
         if lists_rejects && !quiet {
-            tell_rejects(outcome.examined(), self);
+            let Examined { rejected, puzzles, first_reject, .. } = outcome.examined();
+            messages::warn_rejected(&Rejected {
+                rows: *rejected,
+                of: puzzles + rejected,
+                reasons: None,
+                first: first_reject.as_deref(),
+                list: &out.join(Rejects::FILE_NAME),
+            });
         }
         if self.json.json {
             let json = fs::read_to_string(out.join("specimens.json"))?;
@@ -255,7 +262,7 @@ impl Outcome {
     }
 
     fn tell(&self, out: &mut dyn Write, specimen: &Specimen, wanted: &Wanted) -> io::Result<()> {
-        let puzzles = grouped(self.examined().puzzles);
+        let puzzles = counted(self.examined().puzzles, "puzzle", "puzzles");
         match self {
             Self::List(found) if found.specimens.is_empty() => {
                 tell_nothing(out, &puzzles, specimen, wanted)
@@ -276,8 +283,8 @@ fn tell_list(
     specimen: &Specimen,
 ) -> io::Result<()> {
     match found.specimens.len() {
-        1 => writeln!(out, "1 specimen in {puzzles} puzzles")?,
-        count => writeln!(out, "{count} specimens in {puzzles} puzzles, clearest first")?,
+        1 => writeln!(out, "1 specimen in {puzzles}")?,
+        count => writeln!(out, "{count} specimens in {puzzles}, clearest first")?,
     }
     for (number, one) in (1..).zip(&found.specimens) {
         writeln!(out, "\n{number}. {}", one.description())?;
@@ -301,7 +308,7 @@ fn tell_page(
 ) -> io::Result<()> {
     let shapes = gallery.specimens.len();
     let page = specimen.out.out.join("gallery.html");
-    writeln!(out, "A gallery of {shapes} shapes from {puzzles} puzzles: {}", page.display())?;
+    writeln!(out, "A gallery of {shapes} shapes from {puzzles}: {}", page.display())?;
     let missing: Vec<String> = gallery.missing().iter().map(ToString::to_string).collect();
     if missing.is_empty() {
         return Ok(());
@@ -315,7 +322,7 @@ fn tell_nothing(
     specimen: &Specimen,
     wanted: &Wanted,
 ) -> io::Result<()> {
-    writeln!(out, "No specimen in {puzzles} puzzles. Wanted: {wanted}.")?;
+    writeln!(out, "No specimen in {puzzles}. Wanted: {wanted}.")?;
     let advice = if specimen.inputs.is_empty() {
         "a larger --count or another --seed"
     } else {
@@ -323,14 +330,4 @@ fn tell_nothing(
     };
     let narrow = if *wanted == Wanted::default() { "" } else { ", or wish for less" };
     writeln!(out, "What may help: {advice}{narrow}.")
-}
-
-fn tell_rejects(examined: &Examined, specimen: &Specimen) {
-    messages::warn(&format!(
-        "{} of {} rows rejected; first: {}; all are listed in {}",
-        grouped(examined.rejected),
-        grouped(examined.puzzles + examined.rejected),
-        examined.first_reject.as_deref().unwrap_or("unknown"),
-        specimen.out.out.join(Rejects::FILE_NAME).display()
-    ));
 }

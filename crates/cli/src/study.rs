@@ -11,7 +11,7 @@ use tallyhouse_report::study::{
     self, BUILT_IN, Studied, StudyProgress, StudyRecipe, StudySettings,
 };
 
-use crate::options::{COUNT, Json, Seed};
+use crate::options::{COUNT, Json, LevelOption, Seed};
 use crate::progress::Bar;
 use crate::{messages, usage};
 
@@ -45,6 +45,8 @@ pub(crate) struct Study {
     count: Option<u64>,
     #[command(flatten)]
     seed: Seed,
+    #[command(flatten)]
+    level: LevelOption,
     /// Replace what --out names if it exists
     #[arg(long)]
     replace: bool,
@@ -104,8 +106,11 @@ impl Study {
     /// Reads a recipe; returns it with its text and the command that repeats the study.
     fn read(&self, path: &Path) -> anyhow::Result<(StudyRecipe, String, String)> {
         usage::expect(
-            self.seed.seed.is_none(),
-            format!("--seed goes with the built-in recipe; write it into {}", path.display()),
+            self.seed.seed.is_none() && self.level.level.is_none(),
+            format!(
+                "--seed and --level go with the built-in recipe; write them into {}",
+                path.display()
+            ),
         )?;
         let text =
             fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
@@ -115,11 +120,17 @@ impl Study {
 
     fn built_in(&self) -> anyhow::Result<(StudyRecipe, String, String)> {
         let (count, seed) = (self.count.unwrap_or(PUZZLES), self.seed.get());
-        let text = BUILT_IN
+        let mut text = BUILT_IN
             .replace("count = 10000", &format!("count = {count}"))
             .replace("seed = 1", &format!("seed = {seed}"));
+        let mut command = format!("tallyhouse study --count {count} --seed {seed}");
+        if let Some(level) = self.level.level {
+            let percent = f64::from(level);
+            text = format!("level = {percent:?}\n{text}");
+            command += &format!(" --level {percent}");
+        }
         let recipe = StudyRecipe::parse("the built-in recipe", &text)?;
-        Ok((recipe, text, format!("tallyhouse study --count {count} --seed {seed}")))
+        Ok((recipe, text, command))
     }
 }
 
