@@ -2,12 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use tallyhouse_analysis::{
-    ClaimFile, Decision, JudgeReport, JudgeSettings, Rulebook, Threshold, judge,
-};
+use rand::seq::SliceRandom;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use tallyhouse_analysis::{ClaimFile, Coverage, JudgeReport, JudgeSettings, Rulebook, judge};
 use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
-use tallyhouse_engine::{Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk};
+use tallyhouse_engine::{
+    Look, Order, Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk,
+};
+use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_oracles::brute_force::{Candidates, house_cells, tight_sets};
 
 fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfile::TempDir) {
@@ -17,6 +21,7 @@ fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfil
         rulebooks: rulebooks.iter().map(|text| book(text)).collect(),
         claims: claims.iter().map(|text| claim_file(text)).collect(),
         weights: GlanceWeights::default(),
+        level: Level::P95,
         out: folder.path().join("out"),
     };
     (judge(&settings, &Silent).unwrap(), folder)
@@ -230,13 +235,16 @@ fn claims_are_judged_by_what_is_counted() {
     let (report, folder) = run(&text, &[singles], &[claims]);
     let decisions: Vec<Decision> = report.verdicts.iter().map(|v| v.decision).collect();
     let [supported, refuted] = [Decision::Supported, Decision::Refuted];
-    assert_eq!(decisions, [refuted, supported, supported, refuted, supported]);
+    assert_eq!(decisions, [refuted, supported, supported, refuted, Decision::Certain(true)]);
     assert_eq!(report.verdicts[3].threshold, Threshold::Below(0.001));
     assert_eq!(report.verdicts[3].count, count(&text, &ladder(1)).1);
     assert_eq!(report.verdicts[3].examples.len(), 20);
-    assert!(
-        report.verdicts[4].words.starts_with("none of 400 puzzles; with 95 % confidence fewer")
-    );
+    // What follows from the definitions has neither p-value nor interval, and Holm's correction
+    // counts the others alone.
+    let certain = &report.verdicts[4];
+    assert_eq!((certain.p_value, certain.p_adjusted, certain.estimate), (None, None, None));
+    assert_eq!((certain.count, certain.of, certain.claims_tested), (0, 400, 4));
+    assert!(certain.reason.as_ref().unwrap().starts_with("full-ladder looks for each"));
     // Every example shows a subset of its claim on its board.
     for example in report.verdicts[0].examples.iter().chain(&report.verdicts[3].examples) {
         let subset = example.subset.unwrap();
@@ -257,6 +265,99 @@ fn claims_are_judged_by_what_is_counted() {
     let verdicts = std::fs::read_to_string(out.join("verdicts.json")).unwrap();
     let verdicts: serde_json::Value = serde_json::from_str(&verdicts).unwrap();
     assert_eq!(verdicts[0]["decision"], "refuted");
+}
+
+/// None found: the bound in the words is the upper end of the interval, not a one-sided one.
+#[test]
+fn one_bound_has_one_meaning() {
+    let claims = "name = \"own\"\ntitle = \"Own\"\nsource = \"own\"\n\
+        [[claim]]\nid = \"none\"\nkind = \"rare\"\nstatement = \"S.\"\n\
+        shapes = [\"naked 8\"]\nper = \"puzzle\"\nbelow = 0.5\n\
+        [[claim]]\nid = \"no-four\"\nkind = \"rare\"\nstatement = \"S.\"\n\
+        shapes = [\"naked 4 open 9\"]\nper = \"puzzle\"\nbelow = 0.5\n";
+    let (report, _folder) = run(&puzzles(28, 100), &[], &[claims]);
+    let verdict = &report.verdicts[1];
+    assert_eq!(verdict.count, 0, "choose another seed");
+    // 1 − 0.025^(1/100).
+    let high = verdict.estimate.unwrap().interval.high;
+    assert!((high - 0.036_217).abs() < 1e-6, "{high}");
+    assert!(verdict.words.contains("3.62 %") && !verdict.words.contains("fewer"), "{verdict:?}");
+}
+
+/// Rulebooks with open ranges and gaps, drawn at random: where a walk ends, nothing is left of a
+/// shape that the definitions say is cleared, counted by brute force without the engine.
+#[test]
+fn nothing_is_left_of_what_the_definitions_clear() {
+    let lines: Vec<String> = puzzles(29, 60).lines().map(str::to_owned).collect();
+    let mut random = ChaCha8Rng::seed_from_u64(5);
+    let mut left_of_others = 0;
+    for _ in 0..60 {
+        let mut looks: Vec<PlainLook> = Vec::new();
+        for size in 1..=7usize {
+            for naked in [true, false] {
+                if random.random_range(0..10) < 11 - 2 * size.min(5) {
+                    let least = random.random_range(1..=size + 3).clamp(1, 9);
+                    let most = random.random_range(least.max(size + 1)..=9);
+                    looks.push((naked, size, least, most));
+                }
+            }
+        }
+        if random.random_bool(0.7) {
+            looks.extend([everywhere(true, 1), everywhere(false, 1)]);
+        }
+        looks.shuffle(&mut random);
+        let order: Vec<Look> = looks
+            .iter()
+            .map(|(naked, size, least, most)| {
+                let side = if *naked { "naked" } else { "hidden" };
+                format!("{side} {size} open {least}..{most}").parse().unwrap()
+            })
+            .collect();
+        let Ok(order) = Order::new(order) else { continue };
+        let coverage = Coverage::of(&order);
+        for line in &lines {
+            let end = Board::new(line).walk(&looks);
+            if coverage.clears_all() {
+                assert!(end == Board::new(line).walk(&ladder(4)), "{line} {order}");
+            }
+            for house in 0..27 {
+                let marks: Vec<_> =
+                    house_cells(house).iter().map(|&cell| end.candidates[cell].clone()).collect();
+                let open = marks.iter().flatten().count() as u8;
+                for tight in tight_sets(&marks).expect("no house of a valid puzzle is crowded") {
+                    if tight.eliminations > 0 {
+                        let naked = tight.cells.len() as u8;
+                        assert!(!coverage.clears(open, naked), "{line} {order}: {open} {naked}");
+                        let shape = coverage.shape(open, naked).unwrap();
+                        left_of_others += usize::from(!shape.is_gap());
+                    }
+                }
+            }
+        }
+    }
+    // The rule says less than "some look covers the shape", and that is needed.
+    assert!(left_of_others > 0);
+}
+
+/// Every order of looks that clears everything ends where the ladder ends.
+#[test]
+fn complete_rulebooks_end_where_the_ladder_ends() {
+    let text = puzzles(30, 200);
+    let mut random = ChaCha8Rng::seed_from_u64(6);
+    for number in 0..8 {
+        let mut looks = if number % 2 == 0 { ladder(4) } else { naked_only() };
+        looks.shuffle(&mut random);
+        let order: Vec<Look> = looks
+            .iter()
+            .map(|(naked, size, least, most)| {
+                let side = if *naked { "naked" } else { "hidden" };
+                format!("{side} {size} open {least}..{most}").parse().unwrap()
+            })
+            .collect();
+        assert!(Coverage::of(&Order::new(order).unwrap()).clears_all());
+        let (shapes, short) = count(&text, &looks);
+        assert_eq!((shapes, short), (Shapes::new(), 0), "{looks:?}");
+    }
 }
 
 #[test]
@@ -341,12 +442,14 @@ fn glances_are_those_of_the_simple_walk() {
     assert!(houses > 20, "{houses}");
     assert_eq!(effort.houses, houses);
     let found = [&effort.look, &effort.than]
-        .map(|side| (side.cells_seen, side.places_gathered, side.tries));
+        .map(|side| (side.counted.cells_seen, side.counted.places_gathered, side.counted.tries));
     let expected = [naked, hidden].map(|g| (g.cells_seen, g.places_gathered, g.tries));
     assert_eq!(found, expected);
     let cost = |(cells, places, tries)| (cells + places + tries) as f64;
-    let ratio = report.verdicts[0].estimate.unwrap().value;
-    assert!((ratio - cost(expected[0]) / cost(expected[1])).abs() < 1e-12);
+    // Cheaper whatever the house holds, so it takes no data; the means per house are told all the same.
+    assert_eq!(report.verdicts[0].decision, Decision::Certain(true));
+    let [look, than] = [&effort.look, &effort.than].map(|side| side.per_house.iter().sum::<f64>());
+    assert!((look / than - cost(expected[0]) / cost(expected[1])).abs() < 1e-12);
 }
 
 #[test]
@@ -380,6 +483,7 @@ fn what_cannot_be_judged_is_named() {
         rulebooks,
         claims,
         weights: GlanceWeights::default(),
+        level: Level::P95,
         out: folder.path().join("out"),
     };
     let message = |settings: &JudgeSettings| judge(settings, &Silent).unwrap_err().to_string();

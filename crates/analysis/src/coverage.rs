@@ -8,6 +8,9 @@ use tallyhouse_engine::{Look, Order, Subset};
 pub struct Coverage {
     /// The shapes with 2 ≤ open ≤ 9 and 1 ≤ naked < open, in rising order.
     pub shapes: Vec<ShapeCoverage>,
+    /// If houses of every open count are searched for singles, be it naked or hidden ones.
+    #[serde(skip)]
+    places_singles: bool,
 }
 
 /// Which looks find the subsets of one shape.
@@ -53,7 +56,12 @@ impl Coverage {
     pub fn of(order: &Order) -> Self {
         let shapes = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
         let of = |(open, naked)| ShapeCoverage::of(order.looks(), open, naked);
-        Self { shapes: shapes.map(of).collect() }
+        let is_placed = |open: u8| {
+            order.looks().iter().any(|look| {
+                look.size().is_some_and(|size| size.get() == 1 && size.covers(open))
+            })
+        };
+        Self { shapes: shapes.map(of).collect(), places_singles: (1..=9).all(is_placed) }
     }
 
     /// Returns the coverage of a shape; `None` if no house can hold it.
@@ -69,6 +77,51 @@ impl Coverage {
             subset.naked_proper && !shape.naked_looks.is_empty()
                 || subset.hidden_proper && !shape.hidden_looks.is_empty()
         })
+    }
+
+    /// Tests if no subset of a shape can be left where a walk by this order ends, be it proper or not.
+    ///
+    /// A look that finds nothing in a house of its range leaves subsets of its size there only if
+    /// they hold a smaller tight set T. Either T has eliminations and is a subset itself, or it has
+    /// none and the rest S∖T is a subset with the same eliminations. So a shape is cleared if a look
+    /// covers it and every smaller size on that side, in houses of the same open count, is cleared
+    /// too. Only houses at the end matter: on the way there they may have had other open counts.
+    #[must_use]
+    pub fn clears(&self, open: u8, naked: u8) -> bool {
+        (2..=9).contains(&open)
+            && (1..open).contains(&naked)
+            && self.cleared(open)[usize::from(naked)]
+    }
+
+    /// Returns by naked size what is cleared in houses of this open count.
+    fn cleared(&self, open: u8) -> [bool; 10] {
+        let mut cleared = [false; 10];
+        let of_open: Vec<&ShapeCoverage> = self.shapes.iter().filter(|s| s.open == open).collect();
+        // What is cleared from one side may clear more from the other.
+        loop {
+            let more = of_open.iter().find(|shape| {
+                let naked = usize::from(shape.naked);
+                let (smaller, larger) = (&cleared[1..naked], &cleared[naked + 1..open.into()]);
+                let from_naked = !shape.naked_looks.is_empty() && !smaller.contains(&false);
+                let from_hidden = !shape.hidden_looks.is_empty() && !larger.contains(&false);
+                !cleared[naked] && (from_naked || from_hidden)
+            });
+            match more {
+                Some(shape) => cleared[usize::from(shape.naked)] = true,
+                None => return cleared,
+            }
+        }
+    }
+
+    /// Tests if a walk by this order ends where the full ladder's does, or further on.
+    ///
+    /// Where every shape is cleared, the digit of a cell with one candidate has no other place, so
+    /// either look for singles finds it. Then no look of the ladder finds anything. The ladder can't have removed more: its first removal that the other
+    /// walk lacks would still be there to find, because tight sets stay tight as candidates go.
+    #[must_use]
+    pub fn clears_all(&self) -> bool {
+        let shapes = self.shapes.iter();
+        self.places_singles && shapes.clone().all(|shape| self.clears(shape.open, shape.naked))
     }
 
     /// Iterates over the shapes that no look finds on either side.
@@ -133,6 +186,45 @@ mod tests {
         assert_eq!(short.shape(8, 5).unwrap().hidden_looks, [""; 0]);
         assert_eq!(short.shape(9, 4).unwrap().hidden_looks, ["hidden 5 open 9"]);
         assert_eq!(gaps(&coverage("up-to-triples")), [(8, 4), (9, 4), (9, 5)]);
+    }
+
+    #[test]
+    fn a_shape_is_cleared_only_if_nothing_smaller_can_hide_in_it() {
+        let cleared = |looks: &[&str]| {
+            let looks = looks.iter().map(|text| text.parse::<Look>().unwrap()).collect();
+            let coverage = Coverage::of(&Order::new(looks).unwrap());
+            let all = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
+            let cleared = all.filter(|&(open, naked)| coverage.clears(open, naked));
+            (cleared.collect::<Vec<_>>(), coverage.clears_all())
+        };
+        // A triple may hold a pair that nobody looks for; without singles nothing is cleared.
+        let of_four = ["naked 1 open 4", "naked 3 open 4"];
+        assert_eq!(cleared(&of_four), (vec![(4, 1)], false));
+        assert_eq!(cleared(&["naked 2", "hidden 2", "naked 3"]).0, []);
+        let of_four = ["naked 1 open 4", "naked 2 open 4", "naked 3 open 4"];
+        assert_eq!(cleared(&of_four), (vec![(4, 1), (4, 2), (4, 3)], false));
+        // A hidden triple of four is a naked single: what one side clears serves the other.
+        let both = ["hidden 1 open 4", "hidden 2 open 4", "hidden 3 open 4"];
+        assert_eq!(cleared(&both).0, [(4, 1), (4, 2), (4, 3)]);
+        let crossed = ["hidden 1 open 4", "naked 1 open 4", "naked 2 open 4"];
+        assert_eq!(cleared(&crossed).0, [(4, 1), (4, 2), (4, 3)]);
+        // A gap on either side of a size stops both.
+        let gap = ["hidden 1 open 5", "naked 1 open 5", "hidden 3 open 5"];
+        assert_eq!(cleared(&gap).0, [(5, 1), (5, 4)]);
+        assert!(
+            cleared(&["naked 1", "hidden 1", "naked 2", "hidden 2", "naked 3", "hidden 3"]).0.len()
+                == 33
+        );
+        assert!(coverage("full-ladder").clears_all() && coverage("naked-only").clears_all());
+        assert!(!coverage("short-list").clears_all());
+        assert!(!coverage("full-ladder").clears(1, 1) && !coverage("full-ladder").clears(4, 4));
+        // Every shape cleared, but no single is placed in houses with one open cell.
+        let ladder: Vec<String> = (2..=4)
+            .flat_map(|size| [format!("naked {size}"), format!("hidden {size}")])
+            .chain(["naked 1 open 2..9".to_owned(), "hidden 1 open 2..9".to_owned()])
+            .collect();
+        let ladder: Vec<&str> = ladder.iter().map(String::as_str).collect();
+        assert_eq!((cleared(&ladder).0.len(), cleared(&ladder).1), (36, false));
     }
 
     #[test]

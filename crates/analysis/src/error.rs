@@ -21,7 +21,7 @@ pub enum AnalysisError {
     #[error(transparent)]
     Rejects(#[from] RejectsError),
     /// The sums have no answer.
-    #[error("claim '{claim}': {error}")]
+    #[error("there are no statistics for '{claim}'")]
     Stats {
         /// The claim or rulebook.
         claim: String,
@@ -48,13 +48,5 @@ pub enum AnalysisError {
         claim: String,
         /// What is missing and what there is.
         missing: String,
-    },
-    /// The weight of a glance is too far from 1 to be summed exactly.
-    #[error("the weight of a {kind} must lie from 0.000001 to 1000000, found {found}")]
-    GlanceWeight {
-        /// `cell seen`, `place gathered` or `try`.
-        kind: &'static str,
-        /// What was found.
-        found: f64,
     },
 }

@@ -10,6 +10,7 @@ mod claims;
 mod coverage;
 mod describe;
 mod error;
+mod glances;
 mod judge;
 mod needed;
 mod occurrence;
@@ -20,14 +21,15 @@ mod shapes;
 mod sides;
 mod text_file;
 
-pub use claims::{Claim, ClaimFile, ClaimTest, LookPair, Per};
+pub use claims::{Claim, ClaimFile, LookPair, Noun, Quantity};
 pub use coverage::{Coverage, ShapeCoverage};
 pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
+pub use glances::RawGlances;
 pub use judge::numbers::{count as grouped, counted, decimals};
 pub use judge::{
-    BookReport, Decision, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings,
-    MissedShape, RawGlances, Threshold, Totals, Verdict, judge,
+    BookReport, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings, LookGlances,
+    MissedShape, Totals, Unit, Verdict, judge,
 };
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{ShapeShare, shape_shares, shares_csv};
@@ -35,4 +37,4 @@ pub use published::{MINIMAL_PUZZLES, PublishedClues};
 pub use rulebook::{AdvisedLook, Rulebook};
 pub use shapes::Shapes;
 pub use sides::{Cheaper, PairedCosts, SideComparison, compare_sides, paired_costs};
-pub use text_file::FileError;
+pub use text_file::{FileError, TextFile};

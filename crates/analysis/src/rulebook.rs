@@ -109,7 +109,7 @@ impl Rulebook {
     /// # Errors
     /// [`FileError::Content`] with the line.
     pub fn parse(file: &str, text: &str) -> Result<Self, FileError> {
-        let file = TextFile { name: file, text };
+        let file = TextFile::new(file, text);
         let raw: RawBook = file.parse()?;
         file.check_name(&raw.name)?;
         let (mut looks, mut whys, mut places) = (Vec::new(), Vec::new(), Vec::new());

@@ -1,13 +1,17 @@
 use std::fmt;
 
+use serde::de::{self, Visitor};
+use serde::{Deserialize, Deserializer};
 use tallyhouse_engine::{Look, Size, Subset};
+
 
 /// Splits told by their sizes: an open count and the size of one side.
 ///
 /// `naked 4 open 6..7` stands for the proper subsets with a naked side of four cells in houses of
 /// six or seven open cells, `hidden 4 open 6..7` for those with a hidden side of four; proper means
 /// proper on either side. A shape says what there is, a look what is found.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(try_from = "Vec<SideText>")]
 pub struct Shapes {
     sizes: Vec<Look>,
     /// By open count and naked size.
@@ -18,13 +22,31 @@ impl Shapes {
     /// Takes naked and hidden sizes; `None` for intersections, or if there is none.
     #[must_use]
     pub fn new(sizes: &[Look]) -> Option<Self> {
+        let sides = sizes.iter().map(|&look| Some((look, look.size()?)));
+        sides.collect::<Option<Vec<_>>>().filter(|sides| !sides.is_empty()).map(Self::of_sides)
+    }
+
+    /// Takes one naked or hidden size.
+    pub(crate) fn of_side(look: Look, size: Size) -> Self {
+        Self::of_sides(vec![(look, size)])
+    }
+
+    fn of_sides(sides: Vec<(Look, Size)>) -> Self {
         let mut table = [[false; 10]; 10];
-        for &look in sizes {
-            for (open, naked) in splits(look)? {
+        for &(look, size) in &sides {
+            for open in size.open().counts().filter(|&open| open > size.get()) {
+                let is_naked = matches!(look, Look::Naked(_));
+                let naked = if is_naked { size.get() } else { open - size.get() };
                 table[usize::from(open)][usize::from(naked)] = true;
             }
         }
-        (!sizes.is_empty()).then(|| Self { sizes: sizes.to_vec(), table })
+        Self { sizes: sides.into_iter().map(|(look, _)| look).collect(), table }
+    }
+
+    /// Iterates over what is meant, as open counts and naked sizes.
+    pub fn iter(&self) -> impl Iterator<Item = (u8, u8)> + '_ {
+        let all = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
+        all.filter(|&(open, naked)| self.contains(open, naked))
     }
 
     /// Tests if a split of this open count and naked size is meant.
@@ -47,17 +69,46 @@ impl Shapes {
     }
 }
 
-/// Returns the splits with a side of a look's kind and size, as open count and naked size.
-fn splits(look: Look) -> Option<Vec<(u8, u8)>> {
-    let with = |size: Size, naked: &dyn Fn(u8, u8) -> u8| {
-        let splittable = size.open().counts().filter(|&open| open > size.get());
-        splittable.map(|open| (open, naked(open, size.get()))).collect()
-    };
-    match look {
-        Look::Naked(size) => Some(with(size, &|_, size| size)),
-        Look::Hidden(size) => Some(with(size, &|open, size| open - size)),
-        _ => None,
+/// One side of a split, as in `naked 4 open 8`.
+struct SideText(Look, Size);
+
+impl<'de> Deserialize<'de> for SideText {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_str(SideVisitor)
     }
+}
+
+/// Reads while the text is at hand, so that an error is that of its line in a list of several.
+struct SideVisitor;
+
+impl Visitor<'_> for SideVisitor {
+    type Value = SideText;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a string as in \"naked 4 open 8\"")
+    }
+
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<SideText, E> {
+        read_side(text).map(|(look, size)| SideText(look, size)).map_err(E::custom)
+    }
+}
+
+impl TryFrom<Vec<SideText>> for Shapes {
+    type Error = &'static str;
+
+    fn try_from(sides: Vec<SideText>) -> Result<Self, Self::Error> {
+        if sides.is_empty() {
+            return Err("found an empty list, expected shapes as in [\"naked 4 open 8\"]");
+        }
+        Ok(Self::of_sides(sides.into_iter().map(|SideText(look, size)| (look, size)).collect()))
+    }
+}
+
+/// Reads a look that has a size.
+pub(crate) fn read_side(text: &str) -> Result<(Look, Size), String> {
+    let look = text.parse::<Look>().map_err(|error| error.to_string())?;
+    let side = look.size().map(|size| (look, size));
+    side.ok_or_else(|| format!("found '{look}', expected 'naked K' or 'hidden K'"))
 }
 
 impl fmt::Display for Shapes {
@@ -73,7 +124,7 @@ mod tests {
     use super::*;
 
     fn shapes(texts: &[&str]) -> Option<Shapes> {
-        let looks: Vec<Look> = texts.iter().map(|text| text.parse().unwrap()).collect();
+        let looks: Vec<Look> = texts.iter().map(|text| text.parse::<Look>().unwrap()).collect();
         Shapes::new(&looks)
     }
 

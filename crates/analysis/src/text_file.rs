@@ -38,39 +38,64 @@ pub enum FileError {
 }
 
 /// The text of a file and its name for messages.
-#[derive(Clone, Copy)]
-pub(crate) struct TextFile<'a> {
-    pub(crate) name: &'a str,
-    pub(crate) text: &'a str,
+#[derive(Clone, Copy, Debug)]
+pub struct TextFile<'a> {
+    name: &'a str,
+    text: &'a str,
 }
 
-impl TextFile<'_> {
-    pub(crate) fn parse<T: DeserializeOwned>(self) -> Result<T, FileError> {
-        toml::from_str(self.text).map_err(|error| {
-            self.error(&error.span().unwrap_or(0..0), error.message().replace('\n', ", "))
-        })
+impl<'a> TextFile<'a> {
+    /// Takes the name for messages and the text.
+    #[must_use]
+    pub const fn new(name: &'a str, text: &'a str) -> Self {
+        Self { name, text }
+    }
+
+    /// Reads the text as TOML.
+    ///
+    /// # Errors
+    /// [`FileError::Content`] with the line.
+    pub fn parse<T: DeserializeOwned>(self) -> Result<T, FileError> {
+        toml::from_str(self.text).map_err(|error| self.unreadable(&error))
+    }
+
+    /// Says where and why the text is not what was expected.
+    pub(crate) fn unreadable(self, error: &toml::de::Error) -> FileError {
+        self.error(&error.span().unwrap_or(0..0), error.message().replace('\n', ", "))
     }
 
     /// Makes an error for a stretch of the text.
     pub(crate) fn error(self, span: &Range<usize>, what: impl Into<String>) -> FileError {
-        let before = self.text.get(..span.start).unwrap_or(self.text);
+        self.error_at(span.start, what)
+    }
+
+    /// Makes an error for what begins at this byte.
+    #[must_use]
+    pub fn error_at(self, start: usize, what: impl Into<String>) -> FileError {
+        let before = self.text.get(..start).unwrap_or(self.text);
         let line = before.matches('\n').count() + 1;
         FileError::Content { file: self.name.to_owned(), line, what: what.into() }
     }
 
     /// Checks a name that will be that of a folder.
-    pub(crate) fn check_name(self, name: &toml::Spanned<String>) -> Result<(), FileError> {
-        let fits = |b: u8| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-';
-        let text = name.get_ref();
-        if !text.is_empty() && text.len() <= 60 && text.bytes().all(fits) {
-            return Ok(());
-        }
-        let what = format!(
-            "found '{}', expected 1 to 60 lower-case letters, digits and hyphens",
-            text.escape_debug()
-        );
-        Err(self.error(&name.span(), what))
+    ///
+    /// # Errors
+    /// [`FileError::Content`] with the line.
+    pub fn check_name(self, name: &toml::Spanned<String>) -> Result<(), FileError> {
+        checked_name(name.get_ref()).map_err(|what| self.error(&name.span(), what))
     }
+}
+
+/// Checks a name that will be that of a folder.
+pub(crate) fn checked_name(name: &str) -> Result<(), String> {
+    let fits = |b: u8| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-';
+    if !name.is_empty() && name.len() <= 60 && name.bytes().all(fits) {
+        return Ok(());
+    }
+    Err(format!(
+        "found '{}', expected 1 to 60 lower-case letters, digits and hyphens",
+        name.escape_debug()
+    ))
 }
 
 /// Takes the text of a built-in file or reads one; hands its name for messages and the text to `parse`.

@@ -5,6 +5,7 @@ use std::io::Write;
 
 use clap::Args;
 use tallyhouse_analysis::{ClaimFile, JudgeSettings, Rulebook};
+use tallyhouse_stats::Level;
 
 use crate::messages::{self, Rejected};
 use crate::options::{Json, Out, Reading, Weights};
@@ -46,6 +47,7 @@ impl Judge {
         Ok(JudgeSettings {
             sources: self.reading.sources()?,
             weights: self.weights.get()?,
+            level: Level::P95,
             rulebooks: load_rulebooks(&self.rulebooks)?,
             claims: claims.collect::<Result<_, _>>()?,
             out: self.out.out.clone(),

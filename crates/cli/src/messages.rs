@@ -13,8 +13,13 @@ const ERROR: Style = colour(160);
 const WARNING: Style = colour(172);
 
 /// Verdicts, each in bold and in its colour.
-const VERDICTS: [(&str, Style); 3] =
-    [("SUPPORTED", colour(33)), ("REFUTED", colour(172)), ("UNDECIDED", Style::new().bold())];
+const VERDICTS: [(&str, Style); 5] = [
+    ("SUPPORTED", colour(33)),
+    ("REFUTED", colour(172)),
+    ("UNDECIDED", Style::new().bold()),
+    ("CERTAINLY TRUE", colour(33)),
+    ("CERTAINLY FALSE", colour(172)),
+];
 
 const fn colour(number: u8) -> Style {
     Ansi256Color(number).on_default().bold()

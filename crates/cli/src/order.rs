@@ -13,6 +13,7 @@ use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_collection::{
     Block, MinimalByDeletion, Part, Progress, Rejects, Rows, Silent, Source,
 };
+use tallyhouse_stats::Level;
 
 use crate::messages;
 use crate::options::{Json, Out, ReadingOptions, Seed, Weights};
@@ -83,6 +84,7 @@ impl Order {
             held_out,
             start: start.order().clone(),
             weights,
+            level: Level::P95,
             seed: self.seed.get(),
             evaluations: self.evaluations,
             frontier: self.frontier as usize,
@@ -174,7 +176,7 @@ fn rulebook(found: &ReportedOrder, report: &OrderReport, start: &str) -> anyhow:
         report.training_puzzles,
         report.seed,
         report.held_out_puzzles,
-        found.held_out.glances.ratio,
+        found.held_out.glances.value,
         found.held_out.reached.hits(),
         if found.changes.is_empty() { "no change".to_owned() } else { found.changes.join("; ") }
     );

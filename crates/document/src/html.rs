@@ -18,7 +18,7 @@ const SCRIPT: &str = include_str!("page/sort.js");
 
 /// The SHA-256 of [`STYLE`] as the content security policy writes it (CSP level 3, section 2.3.1).
 /// A browser refuses the style if this is not its hash, and names the one it found.
-const STYLE_HASH: &str = "sha256-+FAAWckHugekB/H+n/QEmJmqVi53Gpz5JUcam1h7pqI=";
+const STYLE_HASH: &str = "sha256-BT3yOWWl7a2nXB07JYFJxEfAobX71QX1IU5i8SBYmQw=";
 /// The SHA-256 of [`SCRIPT`], likewise.
 const SCRIPT_HASH: &str = "sha256-B+hfnICkAtw2xN6ZxbZRxoM+6AQa2H/dGVVK9Ympl30=";
 

@@ -112,7 +112,7 @@ impl Verdict {
 
 /// What came out of a test.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// The data support the statement.
     Supported,
@@ -120,21 +120,37 @@ pub enum Outcome {
     Refuted,
     /// The data leave it open.
     Undecided,
+    /// The statement follows from definitions.
+    CertainlyTrue,
+    /// Its opposite follows from definitions.
+    CertainlyFalse,
 }
 
 impl Outcome {
     /// All outcomes.
-    const ALL: [Self; 3] = [Self::Supported, Self::Refuted, Self::Undecided];
+    const ALL: [Self; 5] = [
+        Self::Supported,
+        Self::Refuted,
+        Self::Undecided,
+        Self::CertainlyTrue,
+        Self::CertainlyFalse,
+    ];
 
     pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Supported => "supported",
             Self::Refuted => "refuted",
             Self::Undecided => "undecided",
+            Self::CertainlyTrue => "certainly true",
+            Self::CertainlyFalse => "certainly false",
         }
     }
 
-    /// Returns how many statements have each outcome; nothing if none was tested.
+    const fn needs_data(self) -> bool {
+        matches!(self, Self::Supported | Self::Refuted | Self::Undecided)
+    }
+
+    /// Returns how many statements have each outcome; nothing if there is no statement.
     pub(crate) fn counts(document: &Document) -> Vec<(&'static str, usize)> {
         let outcomes: Vec<_> = document
             .findings()
@@ -146,7 +162,9 @@ impl Outcome {
             return Vec::new();
         }
         let count = |outcome| outcomes.iter().filter(|&&other| other == outcome).count();
-        Self::ALL.map(|outcome| (outcome.word(), count(outcome))).to_vec()
+        let counts = Self::ALL.into_iter().map(|outcome| (outcome, count(outcome)));
+        let is_shown = |&(outcome, count): &(Self, usize)| count > 0 || outcome.needs_data();
+        counts.filter(is_shown).map(|(outcome, count)| (outcome.word(), count)).collect()
     }
 }
 

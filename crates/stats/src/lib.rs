@@ -5,7 +5,7 @@
 //!   difference and a ratio of ratios.
 //! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
 //! - Two properties of the same units: [`PairedCounts`].
-//! - Many claims at once: [`holm`].
+//! - Many claims at once: [`decide`] with a [`Threshold`] for each, and [`holm`].
 //!
 //! Every answer is an [`Estimate`]: a value, an interval at a [`Level`] of confidence, how it was
 //! made, and p-values. Sums over integers are exact and merge in any order, so no result depends on
@@ -42,6 +42,7 @@ mod share;
 mod student;
 #[cfg(test)]
 mod test_support;
+mod verdict;
 mod weights;
 
 pub use clusters::Clusters;
@@ -53,4 +54,5 @@ pub use multiple::holm;
 pub use paired::PairedCounts;
 pub use ratio::{ClusterSums, RatioEstimate, weighted_ratio};
 pub use share::{RARE_BELOW, Share};
+pub use verdict::{Answer, Decision, POWER, Planned, Question, Threshold, decide};
 pub use weights::effective_sample_size;

@@ -16,8 +16,9 @@
 //!   glances of the first divided by that of the second, with the puzzle as cluster. In a house where
 //!   the subset is proper on the other side alone, a look may be exhausted without a find; that is
 //!   part of its cost.
-//! * **Verdicts** need both: the 95 % interval is clear of the threshold, and the p-value is below
-//!   0.05 after Holm's correction over the claims of one file.
+//! * **Verdicts** need both: the interval is clear of the threshold, and the p-value is below the
+//!   error rate after Holm's correction over the claims of one file. A claim that follows from the
+//!   definitions is *certain* and no part of that: it has neither interval nor p-value.
 //!
 //! Plain collections: shares of puzzles get Wilson's or Clopper–Pearson's interval. With weights or
 //! families, and for rates per position or house, the ratio estimator is linearised over clusters;
@@ -27,6 +28,7 @@
 pub(crate) mod numbers;
 mod output;
 mod pass;
+mod puzzle;
 mod sums;
 mod table;
 mod tally;
@@ -41,13 +43,16 @@ use serde::Serialize;
 use tallyhouse_census::{CensusError, make_folder};
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_stats::Estimate;
+use tallyhouse_stats::{Estimate, Level};
 
 use crate::{AnalysisError, ClaimFile, Rulebook};
-use pass::{Costs, Plan, PlannedClaim, judge_block};
+use pass::{Plan, judge_block};
+pub(crate) use puzzle::WalkedPuzzle;
+pub(crate) use sums::ClaimSums;
 pub use sums::Example;
 use sums::{BookSums, Sums};
-pub use verdict::{Decision, EffortReport, FlipPoints, RawGlances, Threshold, Verdict};
+pub use verdict::{EffortReport, FlipPoints, LookGlances, Unit, Verdict};
+pub(crate) use walks::StuckEnd;
 
 /// How many rows are judged side by side.
 const BLOCK: usize = 1000;
@@ -63,6 +68,8 @@ pub struct JudgeSettings {
     pub claims: Vec<ClaimFile>,
     /// What glances weigh.
     pub weights: GlanceWeights,
+    /// The level of all intervals.
+    pub level: Level,
     /// The folder for the results; new or empty.
     pub out: PathBuf,
 }
@@ -78,6 +85,8 @@ pub struct JudgeReport {
     pub claims: Vec<ClaimFile>,
     /// What glances weighed.
     pub weights: GlanceWeights,
+    /// The level of all intervals.
+    pub level: Level,
     /// What was read.
     pub totals: Totals,
     /// Rejected rows by reason.
@@ -158,7 +167,7 @@ impl JudgeReport {
 ///
 /// # Errors
 /// Before reading: if there is nothing to judge, names are not distinct, a claim speaks of a rulebook
-/// that is neither given nor built in, a weight is too far from 1, or the folder is in use. Then if a
+/// that is neither given nor built in, or the folder is in use. Then if a
 /// source can't be read, no row is a valid puzzle, sums leave the range in which they are exact, or
 /// writing fails.
 pub fn judge(
@@ -168,7 +177,11 @@ pub fn judge(
     let start = Instant::now();
     check_names(settings)?;
     let added = added_rulebooks(settings)?;
-    let plan = plan(settings, &added)?;
+    let plan = Plan {
+        books: settings.rulebooks.iter().chain(&added).collect(),
+        claims: settings.claims.iter().flat_map(|file| &file.claims).collect(),
+        weights: &settings.weights,
+    };
     let mut rows = Rows::open(settings.sources.clone())?;
     rows.read_ahead(BLOCK)?;
     make_folder(&settings.out, "")?;
@@ -190,15 +203,22 @@ pub fn judge(
     let mut of_claims = sums.claims.as_slice();
     for file in &settings.claims {
         let (of_file, rest) = of_claims.split_at(file.claims.len());
-        verdicts.extend(verdict::verdicts(sums.puzzles, file, of_file)?);
+        let trial =
+            verdict::Trial { file, plan: &plan, puzzles: sums.puzzles, level: settings.level };
+        verdicts.extend(trial.verdicts(of_file)?);
         of_claims = rest;
     }
-    let books = plan.books.iter().zip(&sums.books).map(|(book, of)| report(book, &sums, of));
+    let books = plan
+        .books
+        .iter()
+        .zip(&sums.books)
+        .map(|(book, of)| report(book, settings.level, &sums, of));
     let report = JudgeReport {
         verdicts,
         books: books.collect::<Result<_, _>>()?,
         claims: settings.claims.clone(),
         weights: settings.weights,
+        level: settings.level,
         totals: Totals {
             rows: rows.rows(),
             puzzles: sums.puzzles,
@@ -261,17 +281,6 @@ fn added_rulebooks(settings: &JudgeSettings) -> Result<Vec<Rulebook>, AnalysisEr
     Ok(added)
 }
 
-fn plan<'a>(settings: &'a JudgeSettings, added: &'a [Rulebook]) -> Result<Plan<'a>, AnalysisError> {
-    let books: Vec<&Rulebook> = settings.rulebooks.iter().chain(added).collect();
-    let claims = settings.claims.iter().flat_map(|file| &file.claims).map(|claim| {
-        let name = claim.test.rulebook();
-        let book = name.and_then(|name| books.iter().position(|book| book.name() == name));
-        PlannedClaim { test: &claim.test, book }
-    });
-    let claims = claims.collect();
-    Ok(Plan { books, claims, costs: Costs::new(&settings.weights)? })
-}
-
 fn pass(
     plan: &Plan<'_>,
     rows: &mut Rows,
@@ -290,20 +299,25 @@ fn pass(
     Ok(sums)
 }
 
-fn report(book: &Rulebook, all: &Sums, sums: &BookSums) -> Result<BookReport, AnalysisError> {
+fn report(
+    book: &Rulebook,
+    level: Level,
+    all: &Sums,
+    sums: &BookSums,
+) -> Result<BookReport, AnalysisError> {
     let shapes = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
     let missed = shapes.map(|(open, naked)| {
         let sums::Missed { subsets, proper, puzzles } =
             sums.missed[usize::from(open)][usize::from(naked)];
         MissedShape { open, naked, hidden: open - naked, subsets, proper, puzzles }
     });
-    let estimate = verdict::share_estimate(&sums.short)
+    let estimate = verdict::share_estimate(&sums.short, level)
         .map_err(|error| AnalysisError::Stats { claim: book.name().to_owned(), error })?;
     Ok(BookReport {
         rulebook: book.clone(),
         puzzles: all.puzzles,
         solved: sums.solved,
-        short: sums.short.y(),
+        short: sums.short.hits,
         estimate,
         missed: missed.collect(),
     })

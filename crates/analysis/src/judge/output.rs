@@ -73,6 +73,8 @@ fn write_verdicts(verdicts: &[Verdict], writer: impl Write) -> io::Result<()> {
         "p_adjusted",
         "more_puzzles",
         "counterexamples",
+        "reason",
+        "holm_factor",
     ])?;
     for v in verdicts {
         let number = |value: Option<f64>| value.map_or(String::new(), |value| value.to_string());
@@ -81,7 +83,7 @@ fn write_verdicts(verdicts: &[Verdict], writer: impl Write) -> io::Result<()> {
             v.file.clone(),
             v.claim.clone(),
             v.kind.to_owned(),
-            v.decision.to_string(),
+            v.decision.name().to_owned(),
             v.measure.clone(),
             v.threshold.to_string(),
             number(v.estimate.map(|estimate| estimate.value)),
@@ -90,15 +92,17 @@ fn write_verdicts(verdicts: &[Verdict], writer: impl Write) -> io::Result<()> {
             v.estimate.map_or(String::new(), |estimate| estimate.method.to_string()),
             v.count.to_string(),
             v.of.to_string(),
-            v.of_what.clone(),
+            v.of_what.many.clone(),
             v.puzzles.to_string(),
-            v.unit.to_owned(),
+            v.unit.name().to_owned(),
             v.units.to_string(),
             v.weighted.to_string(),
-            v.p_value.to_string(),
-            v.p_adjusted.to_string(),
+            number(v.p_value),
+            number(v.p_adjusted),
             v.more_puzzles.map_or(String::new(), |more| more.to_string()),
             v.examples.len().to_string(),
+            v.reason.clone().unwrap_or_default(),
+            v.holm_factor.map_or(String::new(), |factor| factor.to_string()),
         ])?;
     }
     file.flush()

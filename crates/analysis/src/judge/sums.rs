@@ -6,10 +6,11 @@ use tallyhouse_board::{Cell, House, Puzzle};
 use tallyhouse_engine::Subset;
 use tallyhouse_engine::effort::Glances;
 
+use super::puzzle::WalkedPuzzle;
 use super::tally::Tally;
 
 /// At most so many examples are kept for a claim.
-pub(super) const MOST_EXAMPLES: usize = 20;
+const MOST_EXAMPLES: usize = 20;
 
 #[derive(Clone, Debug)]
 pub(super) struct Sums {
@@ -40,8 +41,9 @@ pub(super) struct BookSums {
     pub(super) short: Tally,
 }
 
+/// What is counted for one claim.
 #[derive(Clone, Debug, Default)]
-pub(super) struct ClaimSums {
+pub(crate) struct ClaimSums {
     pub(super) tally: Tally,
     /// Houses compared, for claims of effort.
     pub(super) houses: u64,
@@ -51,7 +53,45 @@ pub(super) struct ClaimSums {
     pub(super) glances: [Glances; 2],
     /// The same as weighted millionths: cells seen, places gathered, tries.
     pub(super) weighted: [[i128; 3]; 2],
+    /// The houses as weighted millionths.
+    pub(super) weighted_houses: i128,
     pub(super) examples: Vec<Example>,
+}
+
+impl ClaimSums {
+    /// Adds what a puzzle has to a numerator and a denominator.
+    pub(crate) fn add(&mut self, puzzle: &WalkedPuzzle<'_>, hits: u64, of: u64) {
+        self.tally.add(puzzle, hits, of);
+    }
+
+    /// Adds the glances of two looks in some houses of a puzzle.
+    pub(crate) fn compare(
+        &mut self,
+        puzzle: &WalkedPuzzle<'_>,
+        houses: u64,
+        glances: [Glances; 2],
+    ) {
+        self.tally.add_costs(puzzle, glances.map(|glances| glances.millionths(puzzle.weights)));
+        let weight = puzzle.weight();
+        self.houses += houses;
+        self.weighted_houses += weight * i128::from(houses);
+        self.puzzles += u64::from(houses > 0);
+        for ((sum, weighted), more) in self.glances.iter_mut().zip(&mut self.weighted).zip(glances)
+        {
+            *sum += more;
+            let kinds = [more.cells_seen, more.places_gathered, more.tries];
+            for (sum, count) in weighted.iter_mut().zip(kinds) {
+                *sum += weight * i128::from(count);
+            }
+        }
+    }
+
+    /// Keeps a position that speaks against the claim, if there is room.
+    pub(crate) fn keep(&mut self, example: impl FnOnce() -> Option<Example>) {
+        if self.examples.len() < MOST_EXAMPLES {
+            self.examples.extend(example());
+        }
+    }
 }
 
 /// A position that speaks against a claim, ready for drawing.
@@ -120,6 +160,7 @@ impl AddAssign<&Self> for ClaimSums {
     fn add_assign(&mut self, other: &Self) {
         self.tally += &other.tally;
         self.houses += other.houses;
+        self.weighted_houses += other.weighted_houses;
         self.puzzles += other.puzzles;
         for side in 0..2 {
             self.glances[side] += other.glances[side];

@@ -1,9 +1,13 @@
 //! The result as plain text, for teachers.
 
-use std::fmt::{self, Write};
+use std::fmt;
 
-use super::numbers::{count, p_value, share};
-use super::{BookReport, Decision, EffortReport, JudgeReport, Verdict};
+use tallyhouse_stats::{Decision, Level, POWER};
+
+use tallyhouse_words::{count, counted, p_value};
+
+use super::verdict::measured;
+use super::{BookReport, EffortReport, FlipPoints, JudgeReport, Verdict};
 use crate::Coverage;
 
 impl fmt::Display for JudgeReport {
@@ -29,30 +33,36 @@ impl fmt::Display for JudgeReport {
             writeln!(f, "\nVERDICTS: {} ({})", file.title, file.source)?;
             let of_file = |verdict: &&Verdict| verdict.file == file.name;
             for verdict in self.verdicts.iter().filter(of_file) {
-                write_verdict(f, verdict, file.claims.len())?;
+                write_verdict(f, verdict)?;
             }
         }
         for book in &self.books {
-            write_book(f, book)?;
+            write_book(f, book, self.level)?;
         }
         Ok(())
     }
 }
 
-fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict, claims: usize) -> fmt::Result {
+fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict) -> fmt::Result {
     let decision = verdict.decision.to_string().to_uppercase();
     writeln!(f, "\n{decision:<10} {} ({})", verdict.claim, verdict.kind)?;
     writeln!(f, "  {}", verdict.statement)?;
-    writeln!(f, "  {}: {}", verdict.measure, verdict.words)?;
-    writeln!(
-        f,
-        "  claimed: {}; {} ({} after Holm over {claims} claims); {} independent {}",
-        verdict.threshold,
-        p_value(verdict.p_value),
-        p_value(verdict.p_adjusted),
-        count(verdict.units),
-        if verdict.unit == "puzzle" { "puzzles" } else { "families and puzzles" },
-    )?;
+    match (&verdict.reason, verdict.p_value.zip(verdict.p_adjusted)) {
+        (Some(reason), _) => writeln!(f, "  it follows from the definitions: {reason}")?,
+        (None, p_values) => {
+            writeln!(f, "  {}: {}", verdict.measure, verdict.words)?;
+            let (p, adjusted) = p_values.unwrap_or((1.0, 1.0));
+            writeln!(
+                f,
+                "  claimed: {}; {} ({} after Holm over {}); independent are {}",
+                verdict.threshold,
+                p_value(p),
+                p_value(adjusted),
+                counted(verdict.claims_tested as u64, "claim", "claims"),
+                verdict.unit.counted(verdict.units),
+            )?;
+        }
+    }
     if let Some(caution) = &verdict.caution {
         writeln!(f, "  caution: {caution}")?;
     }
@@ -60,21 +70,28 @@ fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict, claims: usize) -
         write_effort(f, effort)?;
     }
     if verdict.decision == Decision::Undecided {
-        match verdict.more_puzzles {
-            Some(more) => writeln!(
-                f,
-                "  about {} more puzzles would decide it, if the estimate holds",
-                count(more)
-            )?,
-            None => {
-                writeln!(f, "  no number of further puzzles can be named that would decide it")?
-            }
-        }
+        writeln!(f, "  {}", verdict.to_decide())?;
     }
     if !verdict.examples.is_empty() {
         writeln!(f, "  positions that speak against it: {} are kept", verdict.examples.len())?;
     }
     Ok(())
+}
+
+impl Verdict {
+    /// Says how many more puzzles would decide the claim.
+    #[must_use]
+    pub fn to_decide(&self) -> String {
+        match (self.more_puzzles, self.holm_factor) {
+            (Some(more), Some(factor)) => format!(
+                "if the estimate holds, about {} more would decide it with a power of {:.0} % (p is \
+                 multiplied by {factor} after Holm)",
+                counted(more, "puzzle", "puzzles"),
+                100.0 * POWER
+            ),
+            _ => "no number of further puzzles would decide it if the estimate holds".to_owned(),
+        }
+    }
 }
 
 fn write_effort(f: &mut fmt::Formatter<'_>, effort: &EffortReport) -> fmt::Result {
@@ -85,34 +102,56 @@ fn write_effort(f: &mut fmt::Formatter<'_>, effort: &EffortReport) -> fmt::Resul
         count(effort.puzzles)
     )?;
     for side in [&effort.look, &effort.than] {
-        let mean = |glances: u64| glances as f64 / effort.houses.max(1) as f64;
+        let [cells, places, tries] = side.per_house;
         writeln!(
             f,
-            "    {:<16} {:>7.2} cells seen, {:>7.2} places gathered, {:>7.2} tries",
-            side.look,
-            mean(side.cells_seen),
-            mean(side.places_gathered),
-            mean(side.tries)
+            "    {:<16} {cells:>7.2} cells seen, {places:>7.2} places gathered, {tries:>7.2} tries",
+            side.look
         )?;
     }
     for flip in &effort.flips {
-        let mut points = String::new();
-        for (kind, weight) in [("place gathered", flip.place), ("try", flip.try_)] {
-            match weight {
-                Some(weight) => write!(points, " a {kind} weighing {weight:.3};")?,
-                None => write!(points, " no weight of a {kind};")?,
-            }
-        }
-        let points = points.trim_end_matches(';');
-        writeln!(f, "    the ratio would be {} with{points} (the other kinds 1)", flip.threshold)?;
+        writeln!(f, "    {}", flip.words())?;
     }
     Ok(())
 }
 
-fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport) -> fmt::Result {
+impl FlipPoints {
+    /// Says at which weights the verdict would turn, as one sentence.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let bound = self.threshold;
+        let if_weighed = |kind: &str, weight: f64| format!("if a {kind} weighed {weight:.3}");
+        let no_weight = |kind: &str| format!("no weight of a {kind}");
+        let [place, try_] = ["place gathered", "try"];
+        let would = format!("the ratio would be {bound}");
+        match (self.place, self.try_) {
+            (Some(a), Some(b)) => format!(
+                "{would} {}, or {}, all else being as it is",
+                if_weighed(place, a),
+                if_weighed(try_, b)
+            ),
+            (Some(a), None) => format!(
+                "{would} {}, all else being as it is; {} does that",
+                if_weighed(place, a),
+                no_weight(try_)
+            ),
+            (None, Some(b)) => format!(
+                "{would} {}, all else being as it is; {} does that",
+                if_weighed(try_, b),
+                no_weight(place)
+            ),
+            (None, None) => {
+                format!("{} or of a {try_} makes the ratio {bound}", no_weight(place))
+            }
+        }
+    }
+}
+
+fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fmt::Result {
     let rulebook = &book.rulebook;
     writeln!(f, "\nRULEBOOK {}: {} ({})", rulebook.name(), rulebook.title(), rulebook.source())?;
-    let looks: Vec<String> = rulebook.looks().map(|advised| advised.look.to_string()).collect();
+    let looks: Vec<String> =
+        rulebook.looks().map(|advised| advised.look.to_string()).collect();
     writeln!(f, "  looks: {}", looks.join(", "))?;
     let gaps: Vec<String> = Coverage::of(rulebook.order())
         .gaps()
@@ -130,10 +169,9 @@ fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport) -> fmt::Result {
     match book.estimate {
         Some(estimate) => writeln!(
             f,
-            ": {} (95 %: {} to {})",
-            share(estimate.value),
-            share(estimate.interval.low.max(0.0)),
-            share(estimate.interval.high)
+            ": {} ({level}: {})",
+            measured(&estimate).percent_value(),
+            measured(&estimate).percent_interval()
         )?,
         None => writeln!(f)?,
     }

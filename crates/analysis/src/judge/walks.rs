@@ -8,13 +8,13 @@ use tallyhouse_engine::{
 
 /// The end of a walk that does not solve its puzzle.
 #[derive(Clone, Debug)]
-pub(super) struct StuckEnd {
+pub(crate) struct StuckEnd {
     /// Every subset that remains: houses in order, then rising masks of cells.
-    pub(super) subsets: Vec<Subset>,
+    pub(crate) subsets: Vec<Subset>,
     /// The board state.
-    pub(super) states: [u16; Cell::COUNT],
+    pub(crate) states: [u16; Cell::COUNT],
     /// How many quiet positions came before.
-    pub(super) position: u16,
+    pub(crate) position: u16,
 }
 
 /// Walks puzzles under one rulebook.
@@ -81,7 +81,24 @@ pub(super) fn falls_short(end: &[u16; Cell::COUNT], other: Option<&[u16; Cell::C
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_collection::MinimalByDeletion;
+
     use super::*;
+
+    /// The same looks, once in an order that the fast walk knows and once in one that it doesn't.
+    #[test]
+    fn both_walks_number_the_end_alike() {
+        let puzzles = MinimalByDeletion { seed: 27 }.puzzles(0..200);
+        let numbers = |order: Order| -> Vec<Option<u16>> {
+            let ends = BookWalker::new(&order).ends(&puzzles);
+            ends.iter().map(|end| end.as_ref().map(|end| end.position)).collect()
+        };
+        let mut turned = Order::ladder().looks().to_vec();
+        turned.swap(0, 1);
+        let expected = numbers(Order::ladder());
+        assert!(expected.iter().flatten().any(|number| *number > 0));
+        assert_eq!(numbers(Order::new(turned).unwrap()), expected);
+    }
 
     #[test]
     fn reach_is_compared_cell_by_cell() {

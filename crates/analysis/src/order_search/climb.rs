@@ -125,7 +125,7 @@ impl<'a> Search<'a> {
     /// Walks an order on the first slice and, if it is not clearly behind there, on all puzzles.
     fn walk(&mut self, draft: &Draft, found: &Found) -> Option<Candidate> {
         self.evaluations.made += 1;
-        (self.progress)(self.evaluations.made);
+        (self.progress)(1);
         let order = draft.order();
         let first = self.evaluations.first_slice as usize;
         let slice = self.training.evaluate(&order, 0..first);

@@ -1,32 +1,38 @@
 //! What is reported of an order, on puzzles that had no part in choosing it.
 
 use serde::Serialize;
-use tallyhouse_engine::effort::{GlanceWeights, Glances};
-use tallyhouse_stats::{
-    ClusterSums, Estimate, Interval, Level, PairedCounts, RatioEstimate, Share, StatsError,
-};
+use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_stats::{Clusters, Estimate, Interval, Level, PairedCounts, Share, StatsError};
 
 use super::evaluate::{PuzzleEffort, Totals};
+use crate::RawGlances;
 
-/// Weighted glances are summed as whole millionths, so that sums are exact. With whole weights
-/// nothing is rounded; otherwise each puzzle is off by at most half a millionth.
-const MILLION: f64 = 1e6;
+/// One puzzle, where weighted glances are counted in millionths.
+const PUZZLE: i128 = 1_000_000;
 
-/// Sums of glances by what was examined, without weights.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub struct RawGlances {
-    /// Open cells looked at.
-    pub cells_seen: u64,
-    /// Places looked at to gather those of a digit.
-    pub places_gathered: u64,
-    /// Cells or digits tried as the next of a set.
-    pub tries: u64,
+/// A mean per puzzle.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PuzzleMean {
+    /// The mean.
+    #[serde(rename = "ratio")]
+    pub value: f64,
+    /// Its standard error; 0 if all puzzles are alike.
+    pub standard_error: f64,
+    /// The number of puzzles.
+    #[serde(rename = "clusters")]
+    pub puzzles: u64,
 }
 
-impl From<Glances> for RawGlances {
-    fn from(glances: Glances) -> Self {
-        let Glances { cells_seen, places_gathered, tries } = glances;
-        Self { cells_seen, places_gathered, tries }
+impl PuzzleMean {
+    /// Returns the mean of the first quantity per second, with its interval if puzzles differ.
+    fn of(
+        value: f64,
+        puzzles: u64,
+        estimate: Result<Estimate, StatsError>,
+    ) -> Result<(Self, Option<Estimate>), StatsError> {
+        let estimate = Estimate::if_known(estimate)?;
+        let standard_error = estimate.as_ref().and_then(Estimate::standard_error).unwrap_or(0.0);
+        Ok((Self { value, standard_error, puzzles }, estimate))
     }
 }
 
@@ -35,13 +41,13 @@ impl From<Glances> for RawGlances {
 pub struct Measured {
     /// Raw glances, summed over the puzzles.
     pub raw: RawGlances,
-    /// Weighted glances per puzzle, with standard error and number of puzzles.
-    pub glances: RatioEstimate,
-    /// The mean glances with their 95 % interval; none if all puzzles cost the same.
+    /// Weighted glances per puzzle.
+    pub glances: PuzzleMean,
+    /// The mean glances with their interval; none if all puzzles cost the same.
     pub glances_estimate: Option<Estimate>,
     /// Puzzles on which the order reaches as much as the full ladder, of all puzzles.
     pub reached: Share,
-    /// Wilson's 95 % interval of that share.
+    /// Wilson's interval of that share.
     pub reached_interval: Interval,
 }
 
@@ -49,29 +55,29 @@ impl Measured {
     pub(super) fn of(
         efforts: &[PuzzleEffort],
         weights: &GlanceWeights,
+        level: Level,
     ) -> Result<Self, StatsError> {
         let totals = Totals::of(efforts);
-        let mut sums = ClusterSums::default();
-        for effort in efforts {
-            sums.add(millionths(effort.glances, weights)?, 1);
-        }
-        let glances = in_glances(sums.ratio()?);
+        let mut costs = Clusters::default();
+        efforts.iter().for_each(|effort| costs.add([effort.glances.millionths(weights), PUZZLE]));
+        let (glances, glances_estimate) =
+            PuzzleMean::of(costs.quotient()?, costs.clusters(), costs.mean(level))?;
         let reached = Share::new(totals.reached, totals.puzzles)?;
         Ok(Self {
             raw: totals.glances.into(),
             glances,
-            glances_estimate: glances.estimate(Level::P95),
+            glances_estimate,
             reached,
-            reached_interval: reached.wilson(Level::P95),
+            reached_interval: reached.wilson(level),
         })
     }
 }
 
-/// One order against another on the same puzzles, all intervals 95 %.
+/// One order against another on the same puzzles.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Comparison {
     /// Mean difference of weighted glances per puzzle, this order minus the other.
-    pub more_glances: RatioEstimate,
+    pub more_glances: PuzzleMean,
     /// The same with its interval; none if the difference is the same for every puzzle.
     pub more_glances_estimate: Option<Estimate>,
     /// Glances of this order per glance of the other (sums over all puzzles); none if that has no
@@ -101,35 +107,33 @@ impl Comparison {
         here: &[PuzzleEffort],
         there: &[PuzzleEffort],
         weights: &GlanceWeights,
+        level: Level,
     ) -> Result<Self, StatsError> {
-        let (mut difference, mut relative) = (ClusterSums::default(), ClusterSums::default());
+        let mut costs = Clusters::default();
         // Both, here only, there only, neither.
         let mut reached = [0; 4];
         for (here, there) in here.iter().zip(there) {
-            let (cost, other) =
-                (millionths(here.glances, weights)?, millionths(there.glances, weights)?);
-            difference.add(cost - other, 1);
-            relative.add(cost, other.unsigned_abs());
+            let [cost, other] = [here, there].map(|effort| effort.glances.millionths(weights));
+            costs.add([cost, other, PUZZLE]);
             reached[usize::from(!here.reached) * 2 + usize::from(!there.reached)] += 1;
         }
         let [both, here_only, there_only, neither] = reached;
         let reached = PairedCounts::new(both, here_only, there_only, neither)?;
-        let more_glances = in_glances(difference.ratio()?);
+        let difference = costs.pick([0, 2]).quotient()? - costs.pick([1, 2]).quotient()?;
+        let (more_glances, more_glances_estimate) =
+            PuzzleMean::of(difference, costs.clusters(), costs.difference(level))?;
         // A difference without any spread shows no sampling error and supports no test.
-        let glances_p = match (more_glances.p_value_below(0.0)?, more_glances.p_value_above(0.0)?) {
-            (Some(below), Some(above)) => (2.0 * below.min(above)).min(1.0),
-            _ => 1.0,
-        };
+        let glances_p = more_glances_estimate.map_or(Ok(1.0), |estimate| estimate.p_value(0.0))?;
         let reached_p = reached.p_value_equal();
         Ok(Self {
             more_glances,
-            more_glances_estimate: more_glances.estimate(Level::P95),
-            relative_glances: relative.ratio()?.estimate(Level::P95),
+            more_glances_estimate,
+            relative_glances: Estimate::if_known(costs.pick([0, 1]).ratio(level))?,
             glances_p,
             reached,
             this_only: here_only,
             other_only: there_only,
-            more_reached: reached.difference(Level::P95),
+            more_reached: reached.difference(level),
             reached_p,
             glances_p_holm: glances_p,
             reached_p_holm: reached_p,
@@ -137,22 +141,10 @@ impl Comparison {
     }
 }
 
-fn millionths(glances: Glances, weights: &GlanceWeights) -> Result<i64, StatsError> {
-    let cost = (glances.cost(weights) * MILLION).round();
-    // Half of the range leaves room for differences.
-    if cost < i64::MAX as f64 / 2.0 { Ok(cost as i64) } else { Err(StatsError::Overflow) }
-}
-
-fn in_glances(estimate: RatioEstimate) -> RatioEstimate {
-    RatioEstimate {
-        ratio: estimate.ratio / MILLION,
-        standard_error: estimate.standard_error / MILLION,
-        ..estimate
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use tallyhouse_engine::effort::Glances;
+
     use super::*;
 
     fn effort(cells_seen: u64, tries: u64, reached: bool) -> PuzzleEffort {
@@ -167,14 +159,14 @@ mod tests {
             [effort(9, 2, true), effort(20, 0, true), effort(30, 0, false), effort(0, 80, true)];
         let there =
             [effort(12, 0, true), effort(0, 40, true), effort(36, 0, true), effort(44, 0, false)];
-        let measured = Measured::of(&here, &weights).unwrap();
+        let measured = Measured::of(&here, &weights, Level::P95).unwrap();
         assert_eq!(measured.raw, RawGlances { cells_seen: 59, places_gathered: 0, tries: 82 });
-        assert_eq!(measured.glances.ratio, 25.0);
+        assert_eq!(measured.glances.value, 25.0);
         // Sum of squares 225 + 25 + 25 + 225 = 500, divided by 3·4.
         assert!((measured.glances.standard_error - (500.0f64 / 12.0).sqrt()).abs() < 1e-12);
         assert_eq!((measured.reached.hits(), measured.reached.trials()), (3, 4));
-        let compared = Comparison::of(&here, &there, &weights).unwrap();
-        assert_eq!(compared.more_glances.ratio, -3.0);
+        let compared = Comparison::of(&here, &there, &weights, Level::P95).unwrap();
+        assert_eq!(compared.more_glances.value, -3.0);
         // Squares about −3: 1 + 9 + 9 + 1 = 20.
         assert!((compared.more_glances.standard_error - (20.0f64 / 12.0).sqrt()).abs() < 1e-12);
         assert!((compared.relative_glances.unwrap().value - 100.0 / 112.0).abs() < 1e-12);
@@ -190,16 +182,10 @@ mod tests {
     #[test]
     fn an_order_against_itself_differs_in_nothing() {
         let efforts = [effort(1, 2, true), effort(3, 4, false), effort(5, 5, true)];
-        let compared = Comparison::of(&efforts, &efforts, &GlanceWeights::default()).unwrap();
-        assert_eq!((compared.more_glances.ratio, compared.glances_p), (0.0, 1.0));
+        let compared =
+            Comparison::of(&efforts, &efforts, &GlanceWeights::default(), Level::P95).unwrap();
+        assert_eq!((compared.more_glances.value, compared.glances_p), (0.0, 1.0));
         assert_eq!((compared.more_reached.value, compared.reached_p), (0.0, 1.0));
         assert!(compared.more_glances_estimate.is_none());
-    }
-
-    #[test]
-    fn costs_beyond_all_bounds_are_refused() {
-        let heavy = GlanceWeights::new(1e300, 1.0, 1.0).unwrap();
-        let efforts = [effort(1, 2, true); 2];
-        assert_eq!(Measured::of(&efforts, &heavy), Err(StatsError::Overflow));
     }
 }

@@ -30,14 +30,14 @@ use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_collection::{Reason, canonical, validities};
 use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_stats::{StatsError, holm};
+use tallyhouse_stats::{Level, StatsError, holm};
 
 use archive::Point;
 pub use climb::Evaluations;
 use climb::Search;
 use draft::Draft;
 use evaluate::{PuzzleEffort, PuzzleSet};
-pub use measured::{Comparison, Measured, RawGlances};
+pub use measured::{Comparison, Measured, PuzzleMean};
 pub use ratio_rule::RatioRow;
 use ratio_rule::RatioTable;
 
@@ -53,6 +53,8 @@ pub struct OrderSettings {
     pub start: Order,
     /// What glances weigh.
     pub weights: GlanceWeights,
+    /// The level of all intervals.
+    pub level: Level,
     /// The seed of all random changes.
     pub seed: u64,
     /// How many orders to walk, those that are stopped early included.
@@ -62,11 +64,12 @@ pub struct OrderSettings {
 }
 
 impl OrderSettings {
-    /// Every glance weighs 1; 2,000 orders; 12 rulebooks; seed 1.
+    /// Every glance weighs 1; intervals of 95 %; 2,000 orders; 12 rulebooks; seed 1.
     #[must_use]
     pub fn new(training: Vec<Puzzle>, held_out: Vec<Puzzle>, start: Order) -> Self {
         let weights = GlanceWeights::default();
-        Self { training, held_out, start, weights, seed: 1, evaluations: 2000, frontier: 12 }
+        let level = Level::default();
+        Self { training, held_out, start, weights, level, seed: 1, evaluations: 2000, frontier: 12 }
     }
 }
 
@@ -94,7 +97,7 @@ pub enum OrderError {
         found: usize,
     },
     /// A puzzle has not exactly one solution.
-    #[error("{set} puzzle {number} ({puzzle}): {reason:?}, expected exactly one solution")]
+    #[error("{set} puzzle {number} ({puzzle}): {reason}")]
     Invalid {
         /// `training` or `held-out`.
         set: &'static str,
@@ -122,7 +125,7 @@ pub enum OrderError {
     #[error("expected a frontier of at least 1 rulebook, found 0")]
     NoFrontier,
     /// The costs have no statistics.
-    #[error("the weighted glances")]
+    #[error("there are no statistics for the weighted glances")]
     Stats(#[from] StatsError),
 }
 
@@ -156,6 +159,8 @@ pub struct OrderReport {
     pub held_out_puzzles: u64,
     /// What glances weigh: a cell seen, a place gathered, a try.
     pub weights: [f64; 3],
+    /// The level of all intervals.
+    pub level: Level,
     /// The seed.
     pub seed: u64,
     /// How many orders were tried.
@@ -183,7 +188,7 @@ impl OrderReport {
 
 /// Searches for rulebooks that cost little and reach much.
 ///
-/// `progress` is called with the number of orders walked so far, each time before the next.
+/// `progress` is called with how many more orders are walked, each time before the walk.
 ///
 /// # Errors
 /// If the settings don't allow a search, a puzzle has not exactly one solution, the sets share a
@@ -215,6 +220,7 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
         training_puzzles: settings.training.len() as u64,
         held_out_puzzles: settings.held_out.len() as u64,
         weights: [weights.cell(), weights.place(), weights.try_()],
+        level: settings.level,
         seed: settings.seed,
         evaluations: search.evaluations,
         undominated_in_training: found.points().len(),
@@ -283,12 +289,12 @@ fn report(
         let against_start = if *draft == drafts[0] {
             None
         } else {
-            Some(Comparison::of(measured, &efforts[0], weights)?)
+            Some(Comparison::of(measured, &efforts[0], weights, settings.level)?)
         };
         reported.push(ReportedOrder {
             name,
-            training: Measured::of(&training.evaluate_all(&order), weights)?,
-            held_out: Measured::of(measured, weights)?,
+            training: Measured::of(&training.evaluate_all(&order), weights, settings.level)?,
+            held_out: Measured::of(measured, weights, settings.level)?,
             order,
             against_start,
             changes: words::changes(&drafts[0], draft),
@@ -304,7 +310,7 @@ fn mark_undominated(reported: &mut [ReportedOrder]) {
     let points: Vec<Point<()>> = reported
         .iter()
         .map(|order| Point {
-            cost: order.held_out.glances.ratio,
+            cost: order.held_out.glances.value,
             reached: order.held_out.reached.hits(),
             item: (),
         })

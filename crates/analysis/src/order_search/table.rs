@@ -74,8 +74,8 @@ impl OrderReport {
         let mut text = format!(
             "Chosen among {} orders on {training} puzzles ({} of them stopped early, after {} \
              puzzles);\nmeasured on {held_out} other puzzles. Glances are means per puzzle ± standard \
-             error.\nIntervals are 95 %; p is corrected for all comparisons of the table (Holm).\n\n",
-            made.made, made.stopped_early, made.first_slice,
+             error.\nIntervals are {}; p is corrected for all comparisons of the table (Holm).\n\n",
+            made.made, made.stopped_early, made.first_slice, self.level,
         );
         let mut line = |cells: [&str; 5]| {
             let [name, glances, reached, more_glances, more_reached] = cells;
@@ -95,7 +95,7 @@ impl OrderReport {
         for order in self.orders() {
             let measured = &order.held_out;
             let glances =
-                format!("{:.1} ± {:.1}", measured.glances.ratio, measured.glances.standard_error);
+                format!("{:.1} ± {:.1}", measured.glances.value, measured.glances.standard_error);
             let Interval { low, high } = measured.reached_interval;
             let reached = format!(
                 "{} of {} ({}, {} to {})",
@@ -110,7 +110,7 @@ impl OrderReport {
                 Some(compared) => (
                     format!(
                         "{:+.1}{}, {}",
-                        compared.more_glances.ratio,
+                        compared.more_glances.value,
                         between(compared.more_glances_estimate.as_ref(), 1.0, 1),
                         p_words(compared.glances_p_holm),
                     ),
@@ -144,13 +144,13 @@ fn row(order: &ReportedOrder) -> Vec<String> {
         order.name.clone(),
         order.order.to_string(),
         training.reached.trials().to_string(),
-        training.glances.ratio.to_string(),
+        training.glances.value.to_string(),
         training.reached.hits().to_string(),
         held_out.reached.trials().to_string(),
         held_out.raw.cells_seen.to_string(),
         held_out.raw.places_gathered.to_string(),
         held_out.raw.tries.to_string(),
-        held_out.glances.ratio.to_string(),
+        held_out.glances.value.to_string(),
         held_out.glances.standard_error.to_string(),
         held_out.reached.hits().to_string(),
         held_out.reached.value().to_string(),
@@ -167,7 +167,7 @@ fn row(order: &ReportedOrder) -> Vec<String> {
                     limit(estimate.map(|estimate| estimate.interval.high)),
                 ]
             };
-            row.push(compared.more_glances.ratio.to_string());
+            row.push(compared.more_glances.value.to_string());
             row.extend(limits(compared.more_glances_estimate.as_ref()));
             let relative = compared.relative_glances.map(|estimate| estimate.value.to_string());
             row.push(relative.unwrap_or_default());

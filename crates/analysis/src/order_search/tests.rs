@@ -45,9 +45,10 @@ fn the_report_depends_on_the_seed_and_not_on_threads() {
 #[test]
 fn the_budget_is_kept_and_told() {
     let told = RefCell::new(Vec::new());
-    let report = search(&settings(), &|made| told.borrow_mut().push(made)).unwrap();
+    let report = search(&settings(), &|more| told.borrow_mut().push(more)).unwrap();
     assert_eq!(report.evaluations.made, 60);
-    assert_eq!(*told.borrow(), (1..=60).collect::<Vec<_>>());
+    // A bar adds up what it is told.
+    assert_eq!(told.borrow().iter().sum::<u64>(), 60);
     assert!(report.evaluations.stopped_early > 0);
     assert_eq!(report.frontier.len(), report.undominated_in_training.min(5));
 }
@@ -74,7 +75,7 @@ fn reported_numbers_equal_a_recomputation() {
             [(&order.training, &settings.training), (&order.held_out, &settings.held_out)]
         {
             let (cost, reached) = naive(puzzles, &order.order);
-            assert!((measured.glances.ratio - cost).abs() < 1e-6, "{}", order.name);
+            assert!((measured.glances.value - cost).abs() < 1e-6, "{}", order.name);
             assert_eq!(measured.reached.hits(), reached, "{}", order.name);
             assert_eq!(measured.reached.trials(), puzzles.len() as u64);
         }
@@ -83,7 +84,7 @@ fn reported_numbers_equal_a_recomputation() {
             continue;
         };
         let (cost, reached) = naive(&settings.held_out, &order.order);
-        assert!((compared.more_glances.ratio - (cost - start.0)).abs() < 1e-6);
+        assert!((compared.more_glances.value - (cost - start.0)).abs() < 1e-6);
         assert_eq!(
             compared.this_only as i64 - compared.other_only as i64,
             reached as i64 - start.1 as i64
@@ -93,7 +94,7 @@ fn reported_numbers_equal_a_recomputation() {
     }
     // In training each costs more than the one before, and reaches more.
     for pair in report.frontier.windows(2) {
-        assert!(pair[0].training.glances.ratio < pair[1].training.glances.ratio);
+        assert!(pair[0].training.glances.value < pair[1].training.glances.value);
         assert!(pair[0].training.reached.hits() < pair[1].training.reached.hits());
     }
 }
@@ -104,7 +105,7 @@ fn the_frontier_dominates_its_starts() {
     let report = search(&settings, &|_| {}).unwrap();
     for start in [&report.start, &report.ladder, &report.ratio_rule] {
         let no_worse = |order: &ReportedOrder| {
-            order.training.glances.ratio <= start.training.glances.ratio
+            order.training.glances.value <= start.training.glances.value
                 && order.training.reached.hits() >= start.training.reached.hits()
         };
         assert!(report.frontier.iter().any(no_worse), "{}", start.name);
@@ -118,7 +119,7 @@ fn a_short_start_is_compared_with() {
     let report = search(&OrderSettings { start, ..settings() }, &|_| {}).unwrap();
     let ladder = report.ladder.against_start.as_ref().unwrap();
     assert!(ladder.this_only > 0 && ladder.other_only == 0);
-    assert!(ladder.more_glances.ratio > 0.0);
+    assert!(ladder.more_glances.value > 0.0);
     assert_eq!(report.ladder.held_out.reached.hits(), 120);
     assert!(report.ladder.changes[0].starts_with("hidden 2 is looked for too"));
     let mut csv = Vec::new();

@@ -13,6 +13,18 @@ pub struct Glances {
 }
 
 impl Glances {
+    /// Returns the weighted sum in millionths of a glance of weight 1: whole numbers, which add up
+    /// exactly.
+    #[must_use]
+    pub fn millionths(&self, weights: &GlanceWeights) -> i128 {
+        let parts = [
+            (self.cells_seen, weights.cell),
+            (self.places_gathered, weights.place),
+            (self.tries, weights.try_),
+        ];
+        parts.into_iter().map(|(count, weight)| i128::from(count) * millionths(weight)).sum()
+    }
+
     /// Returns the weighted sum, in units of a glance of weight 1.
     #[must_use]
     pub fn cost(&self, weights: &GlanceWeights) -> f64 {
@@ -53,9 +65,9 @@ pub struct GlanceWeights {
     try_: f64,
 }
 
-/// A weight that is not a positive number.
+/// A weight that is out of range.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-#[error("the weight of a {kind} must be a positive number, found {found}")]
+#[error("the weight of a {kind} must lie from 0.000001 to 1000000, found {found}")]
 pub struct WeightError {
     /// `cell seen`, `place gathered` or `try`.
     pub kind: &'static str,
@@ -67,10 +79,10 @@ impl GlanceWeights {
     /// Makes weights for a cell seen, a place gathered and a try.
     ///
     /// # Errors
-    /// If one of them is not positive and finite; the first such is named.
+    /// If one of them does not lie from a millionth to a million; the first such is named.
     pub fn new(cell: f64, place: f64, try_: f64) -> Result<Self, WeightError> {
         for (kind, found) in [("cell seen", cell), ("place gathered", place), ("try", try_)] {
-            if !(found > 0.0 && found.is_finite()) {
+            if !(1e-6..=1e6).contains(&found) {
                 return Err(WeightError { kind, found });
             }
         }
@@ -96,6 +108,10 @@ impl GlanceWeights {
     }
 }
 
+fn millionths(weight: f64) -> i128 {
+    (weight * 1e6).round() as i128
+}
+
 impl Default for GlanceWeights {
     /// Every glance weighs 1.
     fn default() -> Self {
@@ -119,19 +135,20 @@ mod tests {
     fn weights_apply_to_their_own_kind() {
         let glances = Glances { cells_seen: 5, places_gathered: 25, tries: 9 };
         assert_eq!(glances.cost(&GlanceWeights::default()), 39.0);
-        assert_eq!(glances.cost(&GlanceWeights::new(1.0, 0.5, 2.0).unwrap()), 35.5);
+        let weights = GlanceWeights::new(1.0, 0.5, 2.0).unwrap();
+        assert_eq!((glances.cost(&weights), glances.millionths(&weights)), (35.5, 35_500_000));
     }
 
     #[test]
-    fn weights_that_are_not_positive_are_refused() {
-        for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+    fn weights_out_of_range_are_refused() {
+        for bad in [0.0, -1.0, 1e-7, 2e6, f64::NAN, f64::INFINITY] {
             assert_eq!(GlanceWeights::new(bad, 1.0, 1.0).unwrap_err().kind, "cell seen");
             assert_eq!(GlanceWeights::new(1.0, bad, 1.0).unwrap_err().kind, "place gathered");
             assert_eq!(GlanceWeights::new(1.0, 1.0, bad).unwrap_err().kind, "try");
         }
         assert_eq!(
             GlanceWeights::new(1.0, -0.5, 1.0).unwrap_err().to_string(),
-            "the weight of a place gathered must be a positive number, found -0.5"
+            "the weight of a place gathered must lie from 0.000001 to 1000000, found -0.5"
         );
     }
 

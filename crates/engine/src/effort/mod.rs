@@ -42,6 +42,7 @@
 
 mod glances;
 mod house;
+mod limits;
 mod paired;
 #[cfg(test)]
 mod reference;
@@ -50,5 +51,6 @@ mod walk;
 
 pub use glances::{GlanceWeights, Glances, WeightError};
 pub use house::{HouseEffort, look_effort};
+pub use limits::look_limits;
 pub use paired::{PairedEffort, SideEffort, paired_efforts};
 pub use walk::{LookEffort, WalkEffort, effort_walk};

@@ -32,7 +32,7 @@ impl From<&ReportedOrder> for SearchedOrder {
         let interval = order.held_out.reached_interval;
         Self {
             name: order.name.clone(),
-            glances: order.held_out.glances.ratio,
+            glances: order.held_out.glances.value,
             standard_error: order.held_out.glances.standard_error,
             reached: order.held_out.reached.value(),
             interval: (interval.low, interval.high),

@@ -7,7 +7,6 @@ use tallyhouse_census::CensusError;
 use tallyhouse_collection::{ReadError, WriteError};
 use tallyhouse_document::DocumentError;
 
-use super::RecipeFileError;
 use crate::charts::ChartError;
 use crate::specimen::SpecimenError;
 
@@ -31,10 +30,7 @@ pub enum StudyError {
         /// What the system says.
         error: io::Error,
     },
-    /// The recipe can't be used.
-    #[error(transparent)]
-    Recipe(#[from] RecipeFileError),
-    /// A rulebook or a claim file can't be used.
+    /// The recipe, a rulebook or a claim file can't be used.
     #[error(transparent)]
     File(#[from] FileError),
     /// A scan failed.

@@ -158,7 +158,7 @@ pub(super) fn sides(sides: &[SideComparison], puzzles: u64) -> Option<Finding> {
 pub(super) fn order(report: &OrderReport, start: &str) -> Option<Finding> {
     let reached = |order: &&ReportedOrder| order.held_out.reached.hits();
     let at_least = report.start.held_out.reached.hits();
-    let cost = |order: &&ReportedOrder| order.held_out.glances.ratio;
+    let cost = |order: &&ReportedOrder| order.held_out.glances.value;
     let best = report
         .orders()
         .filter(|order| reached(order) >= at_least)
@@ -166,7 +166,7 @@ pub(super) fn order(report: &OrderReport, start: &str) -> Option<Finding> {
     let words = |order: &ReportedOrder| {
         format!(
             "{} glances a puzzle, {} of {} fully reached",
-            grouped(order.held_out.glances.ratio.round() as u64),
+            grouped(order.held_out.glances.value.round() as u64),
             grouped(order.held_out.reached.hits()),
             grouped(order.held_out.reached.trials())
         )

@@ -19,8 +19,8 @@ use tallyhouse_collection::Progress;
 
 pub use error::StudyError;
 pub use recipe::{
-    BUILT_IN, OrderSearch, Origin, RecipeFileError, StudyCharts, StudyCollection, StudyEffort,
-    StudyRecipe, StudySpecimens, WantedSpecimens,
+    BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyRecipe,
+    StudySpecimens, WantedSpecimens,
 };
 pub use run::{FirstPuzzles, first_puzzles};
 

@@ -239,6 +239,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 rulebooks,
                 claims,
                 weights,
+                level: Level::P95,
                 out: data.clone(),
             };
             let report = judge(&settings, &*bar)?;
@@ -423,6 +424,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 held_out: made(wanted.seed.wrapping_add(1), wanted.held_out),
                 start: start.order().clone(),
                 weights,
+                level: Level::P95,
                 seed: wanted.seed,
                 evaluations: wanted.evaluations,
                 frontier: wanted.frontier,

@@ -1,11 +1,12 @@
 //! Which charts a study draws, and how.
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_figures::{Theme, Width};
 use toml::Spanned;
 
+use super::check_shape;
 use super::named::{Named, names};
-use super::{RecipeFileError, Text, check_shape};
 use crate::chart_kind::ChartKind;
 
 /// The charts of a study.
@@ -53,7 +54,7 @@ pub(super) struct RawCharts {
 }
 
 impl RawCharts {
-    pub(super) fn charts(self, source: &Text<'_>) -> Result<StudyCharts, RecipeFileError> {
+    pub(super) fn charts(self, source: TextFile<'_>) -> Result<StudyCharts, FileError> {
         let mut charts = StudyCharts::default();
         if let Some(kinds) = self.kinds {
             charts.kinds = distinct(kinds);
@@ -62,14 +63,14 @@ impl RawCharts {
             let at = themes.span().start;
             charts.themes = distinct(themes.into_inner());
             if charts.themes.is_empty() {
-                return Err(source.error(at, "themes is empty: expected light, dark or print"));
+                return Err(source.error_at(at, "themes is empty: expected light, dark or print"));
             }
         }
         if let Some(widths) = self.widths {
             let at = widths.span().start;
             charts.widths = distinct(widths.into_inner());
             if charts.widths.is_empty() {
-                return Err(source.error(at, "widths is empty: expected page or column"));
+                return Err(source.error_at(at, "widths is empty: expected page or column"));
             }
         }
         if let Some(shapes) = self.narrowing {

@@ -9,6 +9,7 @@ use std::num::NonZeroU32;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_collection::{Recipe as MakeRecipe, Sampling, SamplingMethod};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
@@ -121,18 +122,6 @@ fn twelve() -> usize {
     12
 }
 
-/// Why a recipe can't be used.
-#[derive(Debug, thiserror::Error)]
-#[error("{file}, line {line}: {reason}")]
-pub struct RecipeFileError {
-    /// The file.
-    pub file: String,
-    /// The line, counted from 1.
-    pub line: usize,
-    /// What was found and what was expected.
-    pub reason: String,
-}
-
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Raw {
@@ -196,39 +185,25 @@ fn many() -> u64 {
     20_000
 }
 
-struct Text<'a> {
-    file: &'a str,
-    text: &'a str,
-}
-
-impl Text<'_> {
-    fn error(&self, at: usize, reason: impl Into<String>) -> RecipeFileError {
-        let line = self.text[..at.min(self.text.len())].matches('\n').count() + 1;
-        RecipeFileError { file: self.file.to_owned(), line, reason: reason.into() }
-    }
-}
-
 impl StudyRecipe {
     /// Reads a recipe; `file` names it in messages.
     ///
     /// # Errors
     /// With the line, what was found and what was expected.
-    pub fn parse(file: &str, text: &str) -> Result<Self, RecipeFileError> {
-        let source = Text { file, text };
-        let raw: Raw = toml::from_str(text).map_err(|error| {
-            source.error(error.span().map_or(0, |span| span.start), error.message())
-        })?;
-        check_name(&source, &raw.name)?;
+    pub fn parse(file: &str, text: &str) -> Result<Self, FileError> {
+        let source = TextFile::new(file, text);
+        let raw: Raw = source.parse()?;
+        source.check_name(&raw.name)?;
         if raw.collection.is_empty() {
-            return Err(source.error(text.len(), "no [[collection]]: expected at least one"));
+            return Err(source.error_at(text.len(), "no [[collection]]: expected at least one"));
         }
         let mut collections: Vec<StudyCollection> = Vec::new();
         for collection in raw.collection {
             let at = collection.span().start;
-            let collection = read_collection(&source, at, collection.into_inner())?;
+            let collection = read_collection(source, at, collection.into_inner())?;
             if collections.iter().any(|earlier| earlier.name == collection.name) {
                 let reason = format!("two collections are named '{}'", collection.name);
-                return Err(source.error(at, reason));
+                return Err(source.error_at(at, reason));
             }
             collections.push(collection);
         }
@@ -238,7 +213,7 @@ impl StudyRecipe {
                 let at = weights.span().start;
                 let RawWeights { cell, place, try_ } = weights.into_inner();
                 GlanceWeights::new(cell, place, try_)
-                    .map_err(|error| source.error(at, error.to_string()))?;
+                    .map_err(|error| source.error_at(at, error.to_string()))?;
                 [cell, place, try_]
             }
         };
@@ -253,7 +228,7 @@ impl StudyRecipe {
                         name.get_ref(),
                         names.join(" or ")
                     );
-                    source.error(name.span().start, reason)
+                    source.error_at(name.span().start, reason)
                 })
             }
         };
@@ -261,17 +236,17 @@ impl StudyRecipe {
             let at = shapes.span().start;
             let shapes = shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
             let effort = StudyEffort { collection: index_of(collection)?, shapes, puzzles };
-            effort.shapes.iter().try_for_each(|&shape| check_shape(&source, at, shape))?;
+            effort.shapes.iter().try_for_each(|&shape| check_shape(source, at, shape))?;
             Ok(effort)
         });
         let specimens = raw.specimens.map(|mut specimens| {
             let collection = index_of(specimens.collection.take())?;
-            specimens.specimens(&source, collection)
+            specimens.specimens(source, collection)
         });
         let (effort, specimens) = (effort.transpose()?, specimens.transpose()?);
-        let walk = raw.walk.map(|walk| walk.options(&source)).transpose()?.unwrap_or_default();
+        let walk = raw.walk.map(|walk| walk.options(source)).transpose()?.unwrap_or_default();
         let charts =
-            raw.charts.map(|charts| charts.charts(&source)).transpose()?.unwrap_or_default();
+            raw.charts.map(|charts| charts.charts(source)).transpose()?.unwrap_or_default();
         Ok(Self {
             name: raw.name.into_inner(),
             title: raw.title,
@@ -310,11 +285,7 @@ impl StudyRecipe {
 }
 
 /// Fails unless a quiet position can have a shape.
-fn check_shape(
-    source: &Text<'_>,
-    at: usize,
-    (open, naked): (u8, u8),
-) -> Result<(), RecipeFileError> {
+fn check_shape(source: TextFile<'_>, at: usize, (open, naked): (u8, u8)) -> Result<(), FileError> {
     if (4..=9).contains(&open) && naked >= 2 && naked + 2 <= open {
         return Ok(());
     }
@@ -322,25 +293,15 @@ fn check_shape(
         "the shape [{open}, {naked}] can't be: expected [open, naked] with 4 to 9 open cells and at \
          least 2 on either side"
     );
-    Err(source.error(at, reason))
-}
-
-fn check_name(source: &Text<'_>, name: &Spanned<String>) -> Result<(), RecipeFileError> {
-    let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
-    let text: &str = name.get_ref();
-    if text.is_empty() || !text.chars().all(fits) {
-        let reason = format!("name is '{text}': expected lower-case letters, digits and hyphens");
-        return Err(source.error(name.span().start, reason));
-    }
-    Ok(())
+    Err(source.error_at(at, reason))
 }
 
 fn read_collection(
-    source: &Text<'_>,
+    source: TextFile<'_>,
     at: usize,
     raw: RawCollection,
-) -> Result<StudyCollection, RecipeFileError> {
-    check_name(source, &raw.name)?;
+) -> Result<StudyCollection, FileError> {
+    source.check_name(&raw.name)?;
     let origin = match (raw.files, raw.count, raw.seed) {
         (Some(files), None, None) if !files.is_empty() && raw.method.is_none() => {
             Origin::Read { files }
@@ -354,7 +315,7 @@ fn read_collection(
         _ => {
             let reason = "expected either files, or count and seed (and, if wanted, method and \
                           population)";
-            return Err(source.error(at, reason));
+            return Err(source.error_at(at, reason));
         }
     };
     Ok(StudyCollection { name: raw.name.into_inner(), title: raw.title, origin })

@@ -3,11 +3,11 @@
 use std::ops::RangeInclusive;
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_board::HouseKind;
 use toml::Spanned;
 
 use super::named::Named;
-use super::{RecipeFileError, Text};
 use crate::specimen::{ProperSide, Wanted};
 
 /// The specimens of a study. All positions of the collection's census are searched.
@@ -86,9 +86,9 @@ enum RawRange {
 }
 
 fn range(
-    source: &Text<'_>,
+    source: TextFile<'_>,
     raw: Option<Spanned<RawRange>>,
-) -> Result<Option<RangeInclusive<u8>>, RecipeFileError> {
+) -> Result<Option<RangeInclusive<u8>>, FileError> {
     let Some(raw) = raw else { return Ok(None) };
     let at = raw.span().start;
     let ends = match raw.into_inner() {
@@ -101,7 +101,7 @@ fn range(
     };
     match ends {
         Some((low, high)) if low <= high && high <= 9 => Ok(Some(low..=high)),
-        _ => Err(source.error(at, "expected a number up to 9, or a range as in \"8..9\"")),
+        _ => Err(source.error_at(at, "expected a number up to 9, or a range as in \"8..9\"")),
     }
 }
 
@@ -109,9 +109,9 @@ impl RawSpecimens {
     /// `collection` is the index of the one that is named.
     pub(super) fn specimens(
         self,
-        source: &Text<'_>,
+        source: TextFile<'_>,
         collection: usize,
-    ) -> Result<StudySpecimens, RecipeFileError> {
+    ) -> Result<StudySpecimens, FileError> {
         let mut shown = Vec::new();
         for raw in self.show {
             let at = raw.span().start;
@@ -129,7 +129,7 @@ impl RawSpecimens {
                 nothing_easier: raw.nothing_easier,
                 quiet_position: raw.first.then_some(0),
             };
-            wanted.check().map_err(|error| source.error(at, error.to_string()))?;
+            wanted.check().map_err(|error| source.error_at(at, error.to_string()))?;
             shown.push(WantedSpecimens { title: raw.title, most: raw.most.max(1), wanted });
         }
         Ok(StudySpecimens { collection, gallery: self.gallery.unwrap_or(shown.is_empty()), shown })

@@ -25,7 +25,7 @@ pub(in crate::study) fn order(
         let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
             text(order.name.clone()),
-            sorted(grouped(held_out.glances.ratio.round() as u64), held_out.glances.ratio),
+            sorted(grouped(held_out.glances.value.round() as u64), held_out.glances.value),
             text(glances),
             sorted(
                 format!(

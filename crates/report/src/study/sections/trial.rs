@@ -1,7 +1,8 @@
 //! Verdicts, rulebooks and what they leave.
 
-use tallyhouse_analysis::{Coverage, Decision, JudgeReport, Threshold, Verdict};
+use tallyhouse_analysis::{Coverage, JudgeReport, LookGlances, Quantity, Unit, Verdict};
 use tallyhouse_document::{Block, Figure, Outcome, Section, Table};
+use tallyhouse_stats::{Decision, Threshold};
 
 use super::parts::{column, number, remark, share_cells, sorted, text, warning, words};
 use crate::numbers::{self, grouped, share};
@@ -48,14 +49,14 @@ pub(in crate::study) fn trial(
             "{} puzzles, each walked under the full ladder and under every rulebook, all finds of a \
              look together. The {} is the independent unit.",
             grouped(report.totals.puzzles),
-            report.verdicts.first().map_or("puzzle", |verdict| verdict.unit)
+            report.verdicts.first().map_or(Unit::Puzzle, |verdict| verdict.unit).name()
         ),
         blocks,
     }
 }
 
 fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
-    let as_share = !matches!(verdict.kind, "easier" | "as-hard-as");
+    let as_share = verdict.quantity != Quantity::Ratio;
     let digits = verdict
         .estimate
         .as_ref()
@@ -78,14 +79,15 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         Threshold::Within([low, high]) => format!("from {} to {}", bound(low), bound(high)),
     };
     let counted = if as_share {
-        let of = numbers::counted(verdict.of, &verdict.of_what);
+        let of = verdict.of_what.counted(verdict.of);
         format!("{} of {of}", grouped(verdict.count))
     } else {
-        numbers::counted(verdict.of, &verdict.of_what)
+        verdict.of_what.counted(verdict.of)
     };
-    let more = verdict.more_puzzles.map_or_else(String::new, |more| {
-        format!("about {} more puzzles, if the estimate holds", grouped(more))
-    });
+    let more = match verdict.decision {
+        Decision::Undecided => verdict.to_decide(),
+        _ => String::new(),
+    };
     let caution = verdict
         .caution
         .as_ref()
@@ -107,18 +109,20 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         verdict: match verdict.decision {
             Decision::Supported => Outcome::Supported,
             Decision::Refuted => Outcome::Refuted,
-            Decision::Undecided => Outcome::Undecided,
+            Decision::Certain(true) => Outcome::CertainlyTrue,
+            Decision::Certain(false) => Outcome::CertainlyFalse,
+            _ => Outcome::Undecided,
         },
         estimate,
         interval,
         denominator: format!(
             "{counted}; {} as independent units{caution}",
-            numbers::counted(
-                verdict.units,
-                if verdict.unit == "family" { "families" } else { "puzzles" }
-            )
+            verdict.unit.counted(verdict.units)
         ),
-        threshold: format!("{threshold}; p {} after Holm", p_value(verdict.p_adjusted)),
+        threshold: match verdict.p_adjusted {
+            Some(p) => format!("{threshold}; p {} after Holm", p_value(p)),
+            None => threshold,
+        },
         more,
         counterexamples: verdict.examples.iter().take(5).map(example).collect(),
     }
@@ -130,39 +134,16 @@ fn p_value(p: f64) -> String {
 
 fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
     let effort = verdict.effort.as_ref()?;
-    let houses = effort.houses.max(1) as f64;
-    let row = |raw: &tallyhouse_analysis::RawGlances| {
-        let mean = |glances: u64| sorted(format!("{:.2}", glances as f64 / houses), glances as f64);
-        vec![
-            text(raw.look.to_string()),
-            mean(raw.cells_seen),
-            mean(raw.places_gathered),
-            mean(raw.tries),
-        ]
+    let row = |side: &LookGlances| {
+        let [cells, places, tries] = side.per_house.map(|mean| sorted(format!("{mean:.2}"), mean));
+        vec![text(side.look.clone()), cells, places, tries]
     };
-    let flips: Vec<String> = effort
-        .flips
-        .iter()
-        .map(|flip| {
-            let point = |kind: &str, weight: Option<f64>| {
-                weight.map_or_else(
-                    || format!("no weight of a {kind}"),
-                    |weight| format!("a {kind} weighing {weight:.3}"),
-                )
-            };
-            format!(
-                "the ratio would be {} with {} or {}",
-                flip.threshold,
-                point("place gathered", flip.place),
-                point("try", flip.try_)
-            )
-        })
-        .collect();
+    let flips: Vec<String> = effort.flips.iter().map(|flip| flip.words()).collect();
     Some(Table {
         id: format!("effort-{collection}.{}.{}", verdict.file, verdict.claim),
         caption: format!(
-            "Behind \u{201c}{}\u{201d}: mean glances per house, unweighted, in {} of {}. \
-             Sensitivity: {} (the other kinds weighing 1).",
+            "Behind \u{201c}{}\u{201d}: mean glances per house in {} of {}. \
+             Sensitivity: {}.",
             verdict.statement,
             numbers::counted(effort.houses, "houses"),
             numbers::counted(effort.puzzles, "puzzles"),
