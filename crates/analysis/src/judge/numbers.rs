@@ -14,19 +14,6 @@ pub fn count(number: u64) -> String {
     text
 }
 
-/// Writes a share in per cent, with three digits that count.
-pub(super) fn share(share: f64) -> String {
-    let percent = share * 100.0;
-    let decimals = match percent {
-        p if p >= 9.995 || p == 0.0 => 1,
-        p if p >= 0.9995 => 2,
-        p if p >= 0.09995 => 3,
-        p if p >= 0.009995 => 4,
-        _ => 6,
-    };
-    format!("{percent:.decimals$} %")
-}
-
 /// Writes a number and what it counts, which is given in the plural, as in `houses with naked 2`.
 pub fn counted(number: u64, plural: &str) -> String {
     let singular = match plural.split_once(' ') {
@@ -39,21 +26,10 @@ pub fn counted(number: u64, plural: &str) -> String {
     format!("{} {singular}", count(number))
 }
 
-/// Writes a small share as "1 in N"; N is rounded down, which makes the share larger. Large shares
-/// are written in per cent.
-pub(super) fn one_in(value: f64) -> String {
-    if value > 0.1 { share(value) } else { format!("1 in {}", count((1.0 / value).floor() as u64)) }
-}
-
 /// Returns the decimals, 3 to 6, that tell the ends of an interval apart.
 pub fn decimals(low: f64, high: f64) -> usize {
     let width = high - low;
     if width > 0.0 { (-width.log10()).ceil().clamp(3.0, 6.0) as usize } else { 3 }
-}
-
-/// Writes a p-value, small ones as a bound.
-pub(super) fn p_value(p: f64) -> String {
-    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
 }
 
 #[cfg(test)]
@@ -63,11 +39,6 @@ mod tests {
     #[test]
     fn numbers_are_written_for_readers() {
         assert_eq!([0, 999, 1000, 1_234_567].map(count), ["0", "999", "1,000", "1,234,567"]);
-        let shares = [0.0, 0.5, 0.012_34, 0.001_234, 0.000_123_4, 0.000_001_5];
-        let texts = ["0.0 %", "50.0 %", "1.23 %", "0.123 %", "0.0123 %", "0.000150 %"];
-        assert_eq!(shares.map(share), texts);
-        assert_eq!(one_in(1.5e-5), "1 in 66,666");
-        assert_eq!(one_in(0.842), "84.2 %");
         let ends = [(0.2, 0.4), (0.1556, 0.1565), (0.3, 0.3), (0.0, 1e-9)];
         assert_eq!(ends.map(|(low, high)| decimals(low, high)), [3, 4, 3, 6]);
         let pairs = "houses with naked 2";
@@ -80,6 +51,5 @@ mod tests {
         let one = ["puzzles", "quiet positions", "families", "houses at quiet positions"];
         let written = ["1 puzzle", "1 quiet position", "1 family", "1 house at quiet positions"];
         assert_eq!(one.map(|plural| counted(1, plural)), written);
-        assert_eq!((p_value(0.04), p_value(1e-9)), ("p = 0.040".into(), "p < 0.001".into()));
     }
 }
