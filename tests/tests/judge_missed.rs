@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyhouse_analysis::{ClaimFile, Coverage, JudgeReport, JudgeSettings, Rulebook, judge};
+use tallyhouse_analysis::{
+    ClaimFile, Coverage, JudgeReport, JudgeSettings, Rulebook, compare_sides, judge, paired_costs,
+};
 use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
 use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
 use tallyhouse_engine::{
@@ -22,6 +24,7 @@ fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfil
         claims: claims.iter().map(|text| claim_file(text)).collect(),
         weights: GlanceWeights::default(),
         level: Level::P95,
+        effort_rows: None,
         out: folder.path().join("out"),
     };
     (judge(&settings, &Silent).unwrap(), folder)
@@ -452,6 +455,30 @@ fn glances_are_those_of_the_simple_walk() {
     assert!((look / than - cost(expected[0]) / cost(expected[1])).abs() < 1e-12);
 }
 
+/// The verdict on two looks and the table of looks beside their complements take one sample.
+#[test]
+fn one_sample_gives_one_number() {
+    let text = puzzles(31, 300);
+    let folder = tempfile::tempdir().unwrap();
+    let settings = JudgeSettings {
+        sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
+        rulebooks: vec![],
+        claims: vec![claim_file("common-claims")],
+        weights: GlanceWeights::default(),
+        level: Level::P95,
+        effort_rows: Some(200),
+        out: folder.path().join("out"),
+    };
+    let report = judge(&settings, &Silent).unwrap();
+    let puzzles: Vec<_> = text.lines().take(200).map(|line| line.parse().unwrap()).collect();
+    let shapes = [(8, 5)];
+    let costs = paired_costs(&puzzles, &shapes, &WalkOptions::default(), &GlanceWeights::default());
+    let side = compare_sides(&costs, Level::P95).unwrap().remove(0);
+    let verdict = &report.verdicts[1];
+    assert_eq!((verdict.estimate, verdict.of), (side.ratio, side.houses));
+    assert_eq!((verdict.puzzles, report.verdicts[4].puzzles), (200, 300));
+}
+
 #[test]
 fn weights_move_the_shares() {
     // Puzzles that the singles solve weigh 1, the others 3: the share is that of the weights.
@@ -484,6 +511,7 @@ fn what_cannot_be_judged_is_named() {
         claims,
         weights: GlanceWeights::default(),
         level: Level::P95,
+        effort_rows: None,
         out: folder.path().join("out"),
     };
     let message = |settings: &JudgeSettings| judge(settings, &Silent).unwrap_err().to_string();

@@ -8,7 +8,9 @@ use serde::Serialize;
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
 use tallyhouse_engine::{Position, QuietPosition, Recorder, Subset, WalkOptions, walk};
-use tallyhouse_stats::{Clusters, Estimate, Level, StatsError, holm};
+use tallyhouse_stats::{
+    Clusters, Decision, Estimate, Level, Question, StatsError, Threshold, decide,
+};
 
 /// The glances of a look and of its complement in the same houses.
 #[derive(Clone, Debug, Default)]
@@ -104,19 +106,14 @@ impl PairedCosts {
             self.places += places;
             self.besides_places.0 += naked;
             self.besides_places.1 += hidden - places as f64 * weights.place();
-            cluster[0] += millionths(naked);
-            cluster[1] += millionths(hidden);
+            cluster[0] += effort.naked.glances.millionths(weights);
+            cluster[1] += effort.hidden.glances.millionths(weights);
             self.costs.push((naked, hidden));
         }
         if self.costs.len() > before {
             self.sums.add(cluster);
         }
     }
-}
-
-/// With whole weights nothing is rounded.
-fn millionths(glances: f64) -> i128 {
-    (glances * 1e6).round() as i128
 }
 
 /// Which side of a split costs less to find.
@@ -188,13 +185,14 @@ pub fn compare_sides(
 ) -> Result<Vec<SideComparison>, StatsError> {
     let each = costs.iter().map(|costs| side_by_side(costs, level));
     let mut sides = each.collect::<Result<Vec<_>, _>>()?;
-    let p_values: Vec<f64> = sides.iter().map(|side| side.p_adjusted).collect();
-    for (side, p_adjusted) in sides.iter_mut().zip(holm(&p_values)?) {
-        side.p_adjusted = p_adjusted;
-        let interval = side.ratio.filter(|_| p_adjusted < level.error_rate()).map(|r| r.interval);
-        side.cheaper = match interval {
-            Some(interval) if interval.high < 1.0 => Cheaper::Naked,
-            Some(interval) if interval.low > 1.0 => Cheaper::Hidden,
+    let naked_is_cheaper =
+        |side: &SideComparison| Question { estimate: side.ratio, threshold: Threshold::Below(1.0) };
+    let questions: Vec<Question> = sides.iter().map(naked_is_cheaper).collect();
+    for (side, answer) in sides.iter_mut().zip(decide(&questions, level)?) {
+        side.p_adjusted = answer.p_adjusted;
+        side.cheaper = match answer.decision {
+            Decision::Supported => Cheaper::Naked,
+            Decision::Refuted => Cheaper::Hidden,
             _ => Cheaper::Unsettled,
         };
     }
@@ -215,7 +213,7 @@ fn side_by_side(costs: &PairedCosts, level: Level) -> Result<SideComparison, Sta
         mean_naked: mean(|cost| cost.0),
         mean_hidden: mean(|cost| cost.1),
         ratio,
-        p_adjusted: ratio.map_or(Ok(1.0), |ratio| ratio.p_value(1.0))?,
+        p_adjusted: 1.0,
         cheaper: Cheaper::Unsettled,
         equal_place_weight: equal_place_weight(costs),
     })

@@ -47,7 +47,8 @@ impl Judge {
         Ok(JudgeSettings {
             sources: self.reading.sources()?,
             weights: self.weights.get()?,
-            level: Level::P95,
+            level: Level::default(),
+            effort_rows: None,
             rulebooks: load_rulebooks(&self.rulebooks)?,
             claims: claims.collect::<Result<_, _>>()?,
             out: self.out.out.clone(),

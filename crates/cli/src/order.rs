@@ -84,7 +84,7 @@ impl Order {
             held_out,
             start: start.order().clone(),
             weights,
-            level: Level::P95,
+            level: Level::default(),
             seed: self.seed.get(),
             evaluations: self.evaluations,
             frontier: self.frontier as usize,

@@ -70,6 +70,9 @@ pub struct JudgeSettings {
     pub weights: GlanceWeights,
     /// The level of all intervals.
     pub level: Level,
+    /// How many rows serve claims of effort, from the first on; all if it is none. Where other tables
+    /// compare the same looks, one sample serves both.
+    pub effort_rows: Option<u64>,
     /// The folder for the results; new or empty.
     pub out: PathBuf,
 }
@@ -181,6 +184,7 @@ pub fn judge(
         books: settings.rulebooks.iter().chain(&added).collect(),
         claims: settings.claims.iter().flat_map(|file| &file.claims).collect(),
         weights: &settings.weights,
+        effort_rows: settings.effort_rows.unwrap_or(u64::MAX),
     };
     let mut rows = Rows::open(settings.sources.clone())?;
     rows.read_ahead(BLOCK)?;
@@ -203,8 +207,7 @@ pub fn judge(
     let mut of_claims = sums.claims.as_slice();
     for file in &settings.claims {
         let (of_file, rest) = of_claims.split_at(file.claims.len());
-        let trial =
-            verdict::Trial { file, plan: &plan, puzzles: sums.puzzles, level: settings.level };
+        let trial = verdict::Trial { file, plan: &plan, sums: &sums, level: settings.level };
         verdicts.extend(trial.verdicts(of_file)?);
         of_claims = rest;
     }

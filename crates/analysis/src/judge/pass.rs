@@ -16,6 +16,8 @@ pub(super) struct Plan<'a> {
     pub(super) books: Vec<&'a Rulebook>,
     pub(super) claims: Vec<&'a Claim>,
     pub(super) weights: &'a GlanceWeights,
+    /// The rows that serve claims of effort.
+    pub(super) effort_rows: u64,
 }
 
 /// Counts a block of rows; returns its rejects beside the sums.
@@ -75,8 +77,12 @@ impl Plan<'_> {
                 Some(end) => count_missed(&end.subsets, &mut sums.missed),
             }
         }
+        let serves_effort = puzzle.scan.entry.number < self.effort_rows;
+        sums.effort_puzzles += u64::from(serves_effort);
         for (claim, sums) in self.claims.iter().zip(&mut sums.claims) {
-            claim.test.count(puzzle, sums);
+            if serves_effort || claim.test.looks().is_none() {
+                claim.test.count(puzzle, sums);
+            }
         }
     }
 }

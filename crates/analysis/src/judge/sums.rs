@@ -18,6 +18,8 @@ pub(super) struct Sums {
     pub(super) weighted: u64,
     pub(super) in_families: u64,
     pub(super) quiet_positions: u64,
+    /// Puzzles that serve claims of effort.
+    pub(super) effort_puzzles: u64,
     /// By rulebook.
     pub(super) books: Vec<BookSums>,
     /// By claim, those of all files in order.
@@ -123,6 +125,7 @@ impl Sums {
             weighted: 0,
             in_families: 0,
             quiet_positions: 0,
+            effort_puzzles: 0,
             books: vec![BookSums::default(); books],
             claims: vec![ClaimSums::default(); claims],
         }
@@ -135,6 +138,7 @@ impl AddAssign<&Self> for Sums {
         self.weighted += other.weighted;
         self.in_families += other.in_families;
         self.quiet_positions += other.quiet_positions;
+        self.effort_puzzles += other.effort_puzzles;
         for (sums, more) in self.books.iter_mut().zip(&other.books) {
             *sums += more;
         }

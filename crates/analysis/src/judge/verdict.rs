@@ -10,7 +10,7 @@ use tallyhouse_stats::{
 use tallyhouse_words::{Measured, count, counted};
 
 use super::pass::Plan;
-use super::sums::{ClaimSums, Example};
+use super::sums::{ClaimSums, Example, Sums};
 use super::tally::Tally;
 use crate::claims::{Certainty, Claim, Examples, Known, LookPair, Noun, Quantity};
 use crate::{AnalysisError, ClaimFile, RawGlances};
@@ -45,7 +45,7 @@ pub struct Verdict {
     pub of: u64,
     /// What the denominator counts.
     pub of_what: Noun,
-    /// All puzzles.
+    /// All puzzles that were asked.
     pub puzzles: u64,
     /// The independent unit.
     pub unit: Unit,
@@ -172,7 +172,7 @@ pub(super) fn share_estimate(tally: &Tally, level: Level) -> Result<Option<Estim
 pub(super) struct Trial<'a> {
     pub(super) file: &'a ClaimFile,
     pub(super) plan: &'a Plan<'a>,
-    pub(super) puzzles: u64,
+    pub(super) sums: &'a Sums,
     pub(super) level: Level,
 }
 
@@ -219,6 +219,7 @@ impl Trial<'_> {
         let (test, tally) = (&claim.test, &sums.tally);
         let threshold = test.threshold();
         let looks = test.looks();
+        let puzzles = if looks.is_some() { self.sums.effort_puzzles } else { self.sums.puzzles };
         let (hits, of) =
             if looks.is_some() { (sums.houses, sums.houses) } else { (tally.hits, tally.of) };
         let of_what = test.of_what();
@@ -254,14 +255,14 @@ impl Trial<'_> {
             count: hits,
             of,
             of_what,
-            puzzles: self.puzzles,
+            puzzles,
             unit,
             units,
             weighted: !tally.is_plain(),
             p_value: answer.map(|answer| answer.p_value),
             p_adjusted: answer.map(|answer| answer.p_adjusted),
             claims_tested: 0,
-            more_puzzles: planned.map(|planned| planned.more(self.puzzles)),
+            more_puzzles: planned.map(|planned| planned.more(puzzles)),
             holm_factor: planned.map(|planned| planned.holm_factor),
             words,
             caution: few.then(|| format!("rests on only {}", unit.counted(units))),

@@ -226,7 +226,12 @@ impl<'a, 'b> Run<'a, 'b> {
         let claims =
             recipe.claims.iter().map(|n| ClaimFile::load(n)).collect::<Result<Vec<_>, _>>()?;
         let texts: Vec<String> = rulebooks.iter().map(Rulebook::to_toml).collect();
-        let asked = (recipe.level, &recipe.charts);
+        // The table of looks beside their complements takes the same rows.
+        let is_compared = |effort: &&StudyEffort| {
+            recipe.collections[effort.collection].name == ready.collection.name
+        };
+        let effort_rows = recipe.effort.as_ref().filter(is_compared).map(|effort| effort.puzzles);
+        let asked = (recipe.level, effort_rows, &recipe.charts);
         let depends =
             ("trial", &ready.digest, texts, format!("{claims:?}"), recipe.weights, &asked);
         let (weights, progress) = (self.weights(), self.progress);
@@ -239,7 +244,8 @@ impl<'a, 'b> Run<'a, 'b> {
                 rulebooks,
                 claims,
                 weights,
-                level: Level::P95,
+                level,
+                effort_rows,
                 out: data.clone(),
             };
             let report = judge(&settings, &*bar)?;
@@ -367,11 +373,8 @@ impl<'a, 'b> Run<'a, 'b> {
 
     fn effort(&mut self, ready: &Ready<'_>, effort: &StudyEffort) -> Result<(), StudyError> {
         let recipe = &self.settings.recipe;
-        let walk = &recipe.walk;
-        let walked = WalkNotes::from(walk);
         let level = recipe.level;
-        let depends =
-            ("effort", &ready.digest, effort, walked, recipe.weights, level, &recipe.charts);
+        let depends = ("effort", &ready.digest, effort, recipe.weights, level, &recipe.charts);
         let (weights, progress) = (self.weights(), self.progress);
         self.stage("effort", &depends, |folder| {
             let bar = progress.stage("comparing looks", "puzzles", None);
@@ -381,7 +384,7 @@ impl<'a, 'b> Run<'a, 'b> {
             }
             bar.expect(puzzles.len() as u64);
             let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();
-            let costs = paired_costs(&puzzles, &shapes, walk, &weights);
+            let costs = paired_costs(&puzzles, &shapes, &WalkOptions::default(), &weights);
             bar.advance(puzzles.len() as u64);
             let sides = compare_sides(&costs, level).map_err(|error| AnalysisError::Stats {
                 claim: "looks beside their complements".to_owned(),
@@ -414,7 +417,8 @@ impl<'a, 'b> Run<'a, 'b> {
     fn order(&mut self, wanted: &OrderSearch) -> Result<(), StudyError> {
         let recipe = &self.settings.recipe;
         let start = Rulebook::load(&wanted.start)?;
-        let depends = ("order", wanted, start.to_toml(), recipe.weights, &recipe.charts);
+        let level = recipe.level;
+        let depends = ("order", wanted, start.to_toml(), recipe.weights, level, &recipe.charts);
         let (weights, progress) = (self.weights(), self.progress);
         self.stage("order", &depends, |folder| {
             let bar = progress.stage("searching", "orders", Some(wanted.evaluations));
@@ -424,7 +428,7 @@ impl<'a, 'b> Run<'a, 'b> {
                 held_out: made(wanted.seed.wrapping_add(1), wanted.held_out),
                 start: start.order().clone(),
                 weights,
-                level: Level::P95,
+                level,
                 seed: wanted.seed,
                 evaluations: wanted.evaluations,
                 frontier: wanted.frontier,
@@ -540,7 +544,7 @@ pub struct FirstPuzzles {
     pub alike: bool,
 }
 
-/// Reads the first puzzles of some sources; rows that are none are passed over.
+/// Reads the puzzles in the first rows of some sources; rows that are none are passed over.
 ///
 /// # Errors
 /// If a source can't be read.
@@ -550,7 +554,7 @@ pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, Stud
     let read = |part: Part<'_>| part.flat_map(only_valid).collect::<Block>();
     let passed = rows.pass(READ_AT_ONCE, &Silent, read, |block| {
         for entry in block.into_iter().flatten() {
-            if first.puzzles.len() as u64 == most {
+            if entry.number >= most {
                 return Err(Stop::Enough);
             }
             first.alike &= entry.weight.is_none() && entry.family.is_none();
