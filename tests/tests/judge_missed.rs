@@ -13,8 +13,8 @@ use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
 use tallyhouse_engine::{
     Look, Order, Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk,
 };
-use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_oracles::brute_force::{Candidates, house_cells, tight_sets};
+use tallyhouse_stats::{Decision, Level, Threshold};
 
 fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfile::TempDir) {
     let folder = tempfile::tempdir().unwrap();

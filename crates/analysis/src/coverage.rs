@@ -57,9 +57,10 @@ impl Coverage {
         let shapes = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
         let of = |(open, naked)| ShapeCoverage::of(order.looks(), open, naked);
         let is_placed = |open: u8| {
-            order.looks().iter().any(|look| {
-                look.size().is_some_and(|size| size.get() == 1 && size.covers(open))
-            })
+            order
+                .looks()
+                .iter()
+                .any(|look| look.size().is_some_and(|size| size.get() == 1 && size.covers(open)))
         };
         Self { shapes: shapes.map(of).collect(), places_singles: (1..=9).all(is_placed) }
     }

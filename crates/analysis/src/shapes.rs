@@ -4,7 +4,6 @@ use serde::de::{self, Visitor};
 use serde::{Deserialize, Deserializer};
 use tallyhouse_engine::{Look, Size, Subset};
 
-
 /// Splits told by their sizes: an open count and the size of one side.
 ///
 /// `naked 4 open 6..7` stands for the proper subsets with a naked side of four cells in houses of

@@ -150,8 +150,7 @@ impl FlipPoints {
 fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fmt::Result {
     let rulebook = &book.rulebook;
     writeln!(f, "\nRULEBOOK {}: {} ({})", rulebook.name(), rulebook.title(), rulebook.source())?;
-    let looks: Vec<String> =
-        rulebook.looks().map(|advised| advised.look.to_string()).collect();
+    let looks: Vec<String> = rulebook.looks().map(|advised| advised.look.to_string()).collect();
     writeln!(f, "  looks: {}", looks.join(", "))?;
     let gaps: Vec<String> = Coverage::of(rulebook.order())
         .gaps()
