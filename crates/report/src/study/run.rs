@@ -15,14 +15,10 @@ use tallyhouse_board::Puzzle;
 use tallyhouse_census::{
     Counts, Dataset, Manifest, Settings, Tables, WalkNotes, manifest, source_of, write_file,
 };
-<<<<<<< HEAD
 use tallyhouse_collection::{
     Block, MinimalByDeletion, Part, ReadError, Rows, Silent, Source, WriteError, only_valid,
 };
-=======
-use tallyhouse_collection::{MinimalByDeletion, Rows, Source, WriteError};
 use tallyhouse_engine::WalkOptions;
->>>>>>> 34fdce4 (Name the walk of the ladder)
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;

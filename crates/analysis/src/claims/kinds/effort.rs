@@ -117,16 +117,15 @@ impl LookPair {
     ) -> Result<Self, FileError> {
         let first = look.get_ref();
         let houses = houses.unwrap_or_else(|| Shapes::of_side(first.look, first.size));
-        for look in [look, than] {
-            let SubsetLook { look: text, size } = look.get_ref();
+        for named in [look, than] {
+            let SubsetLook { look, size } = named.get_ref();
             let is_made = |open: u8| size.covers(open) && open > size.get();
             if let Some((open, _)) = houses.iter().find(|&(open, _)| !is_made(open)) {
                 let what = format!(
-                    "'{}' is not made in houses of {open} open cells, expected two looks that \
-                     are made in the same houses",
-                    *text.to_string()
+                    "'{look}' is not made in houses of {open} open cells, expected two looks that \
+                     are made in the same houses"
                 );
-                return Err(file.error(&look.span(), what));
+                return Err(file.error(&named.span(), what));
             }
         }
         Ok(Self { look: first.look, than: than.get_ref().look, houses })
