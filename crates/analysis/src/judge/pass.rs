@@ -107,6 +107,8 @@ fn count_missed(subsets: &[Subset], missed: &mut [[Missed; 10]; 10]) {
 mod tests {
     use tallyhouse_collection::MinimalByDeletion;
 
+    use tallyhouse_engine::Position;
+
     use super::*;
 
     #[test]
