@@ -116,7 +116,7 @@ fn without_tables_the_last_look_is_known_and_the_first_is_not() {
     }
     let both = ["chart", "first", "one/census", "two/census", "--out", "charts"];
     assert_eq!(run(folder.path(), &both).code, Some(0));
-    let csv = fs::read_to_string(folder.path().join("charts/first-needed.csv")).unwrap();
+    let csv = fs::read_to_string(folder.path().join("charts/first.csv")).unwrap();
     assert!(csv.contains("one/census,") && csv.contains("two/census,"), "{csv}");
     let refused = chart("first");
     assert_eq!(refused.code, Some(1));

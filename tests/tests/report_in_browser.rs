@@ -145,6 +145,36 @@ fn all_links_of_a_report_lead_to_files_and_names_stay_text() {
 }
 
 #[test]
+fn links_of_a_report_without_charts_lead_to_what_their_tables_show() {
+    let folder = tempfile::tempdir().unwrap();
+    let recipe = "name = \"bare\"\ntitle = \"Bare\"\nrulebooks = [\"naked-only\", \"short-list\"]\n\
+                  [[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 400\nseed = 1\n\
+                  [charts]\nkinds = []\n";
+    fs::write(folder.path().join("recipe.toml"), recipe).unwrap();
+    good(folder.path(), &["study", "recipe.toml", "--out", "study"]);
+    let study = folder.path().join("study");
+    let html = fs::read_to_string(study.join("report.html")).unwrap();
+    let files =
+        check_links(&study, &between(&html, " href=\"", '"'), &between(&html, " id=\"", '"'));
+    assert_eq!(files, html.matches("Data as CSV").count());
+    // The table of what rulebooks leave shows them all, and so does its file.
+    let (_, missed) = html.split_once("id=\"missed-made\"").unwrap();
+    let (table, _) = missed.split_once("Data as CSV").unwrap();
+    let (_, link) = table.rsplit_once("href=\"").unwrap();
+    let data = fs::read_to_string(study.join(link.split('"').next().unwrap())).unwrap();
+    let shown: BTreeSet<String> = table
+        .split("<tr>")
+        .skip(2)
+        .map(|row| row.split_once("<td class=\"numeric\"").unwrap().0.to_owned())
+        .collect();
+    assert_eq!(shown.len(), 2, "{shown:?}");
+    for book in ["naked-only", "short-list"] {
+        let left = |row: &&str| row.contains(book) && !row.ends_with(",0,0,0");
+        assert!(data.lines().filter(left).count() > 0, "{book}: {data}");
+    }
+}
+
+#[test]
 fn all_links_of_a_gallery_lead_to_files_and_names_stay_text() {
     let folder = tempfile::tempdir().unwrap();
     gallery(folder.path());
@@ -152,10 +182,10 @@ fn all_links_of_a_gallery_lead_to_files_and_names_stay_text() {
     let page = fs::read_to_string(gallery.join("gallery.html")).unwrap();
     let links = between(&page, " href=\"", '"');
     let files = check_links(&gallery, &links, &between(&page, " id=\"", '"'));
-    let specimens = page.matches("<article").count();
+    let specimens = page.matches("<figure class=\"specimen\"").count();
     assert!(specimens > 10);
     assert_eq!(files, 2 + 6 * specimens);
-    check_markup(&page, 0);
+    check_markup(&page, 2 * specimens);
 }
 
 #[test]

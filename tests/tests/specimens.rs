@@ -43,7 +43,7 @@ fn puzzles(count: u32) -> tempfile::TempDir {
 /// All files of an output, the tables without the columns that say where a puzzle was read.
 fn without_origin(out: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     let mut files = dataset_bytes(out);
-    for name in ["specimens.json", "gallery.html", "rejects.csv"] {
+    for name in ["specimens.json", "gallery.html", "gallery.md", "rejects.csv"] {
         files.remove(Path::new(name));
     }
     let csv = files.get_mut(Path::new("specimens.csv")).unwrap();
@@ -351,7 +351,8 @@ fn drawing_options_reach_every_figure() {
     let figure = figure.iter().find(|name| name.ends_with("-board.svg")).unwrap();
     let figure = fs::read_to_string(at.join("dark/figures").join(figure)).unwrap();
     let (_, colour) = figure.split_once("fill=\"").unwrap();
-    assert!(page.contains(&format!("fill=\"{}", &colour[..7])), "the page has the dark figures");
+    let colour = format!("fill=%22%23{}", &colour[1..7]);
+    assert!(page.contains(&colour), "the page has the dark figures");
     for (arguments, message) in [
         (&["specimen", "--out", "x", "--caption", "a", "--no-caption"][..], "cannot be used with"),
         (&["specimen", "--out", "x", "--position", "0"], "expected a number from 1 to 65535"),

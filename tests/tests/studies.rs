@@ -140,9 +140,9 @@ fn every_table_of_a_recipe_is_obeyed() {
     for chart in [
         "occurrence-made-rates",
         "occurrence-made-narrowing",
-        "comparison-shapes",
-        "comparison-first-needed",
-        "comparison-last-needed",
+        "comparison-compare",
+        "comparison-first",
+        "comparison-hardest",
         "trial-made-missed",
         "effort-5-open-naked-2",
         "order-frontier",

@@ -1,21 +1,21 @@
 //! `tallyhouse chart`: draw charts of datasets, trials, searches and puzzles.
 
-use std::fs;
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::slice;
 
 use anyhow::{Context, ensure};
 use clap::Args;
-use tallyhouse_analysis::{look_shares, paired_costs, shape_shares};
-use tallyhouse_census::{Counts, manifest};
+use tallyhouse_analysis::{PairedCosts, compare_sides, describe, paired_costs};
 use tallyhouse_collection::Source;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_figures::{Figure, Theme, Width};
-use tallyhouse_report::ChartKind;
-use tallyhouse_report::charts::{self, ChartError, Needed};
+use tallyhouse_figures::{Theme, Width};
+use tallyhouse_report::charts::{self, Census, ChartError, LeftShapes, SearchedOrders};
+use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
+use tallyhouse_report::{ChartKind, Draw};
 
 use crate::messages;
 use crate::options::{COUNT, Json, LevelOption, ReadingOptions, choice};
@@ -42,8 +42,8 @@ pub(crate) struct Chart {
     /// What is drawn
     #[arg(value_parser = choice::<ChartKind>(), value_name = "KIND")]
     kind: ChartKind,
-    /// A dataset of census; for missed the folder of judge, for frontier that of order, for clues and
-    /// effort a file of puzzles or a collection folder
+    /// A dataset of census; for missed the folder of judge, for frontier that of order, for clues,
+    /// sides and effort a file of puzzles or a collection folder
     #[arg(required = true, value_name = "INPUT")]
     inputs: Vec<PathBuf>,
     /// Folder to write into
@@ -63,7 +63,7 @@ pub(crate) struct Chart {
     #[arg(long, value_name = "N")]
     naked: Option<u8>,
     #[arg(long, help = COUNT,
-          long_help = "Number of puzzles that effort walks at most [default: 20000]",
+          long_help = "Number of puzzles that sides and effort walk at most [default: 20000]",
           value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     count: Option<u64>,
     #[command(flatten)]
@@ -74,6 +74,29 @@ pub(crate) struct Chart {
     reading: ReadingOptions,
 }
 
+fn takes_several(kind: ChartKind) -> bool {
+    matches!(kind.draw(), Draw::Censuses(_) | Draw::Comparison(_))
+}
+
+fn takes_shape(kind: ChartKind) -> bool {
+    matches!(kind, ChartKind::Narrowing) || matches!(kind.draw(), Draw::Costs(_))
+}
+
+fn walks(kind: ChartKind) -> bool {
+    matches!(kind.draw(), Draw::Sides(_) | Draw::Costs(_))
+}
+
+fn has_intervals(kind: ChartKind) -> bool {
+    !matches!(
+        kind,
+        ChartKind::Rates | ChartKind::Counts | ChartKind::Shapes | ChartKind::Frontier
+    )
+}
+
+fn reads_puzzles(kind: ChartKind) -> bool {
+    walks(kind) || matches!(kind.draw(), Draw::Collection(_))
+}
+
 impl Chart {
     /// Returns the shape that is shown.
     fn shape(&self) -> (u8, u8) {
@@ -82,30 +105,21 @@ impl Chart {
 
     /// Refuses options that the kind of chart does not use.
     fn check(&self) -> anyhow::Result<()> {
-        use ChartKind::{Clues, Compare, Effort, First, Hardest, Missed, Narrowing};
-        let one_of = |kinds: &[ChartKind]| kinds.contains(&self.kind);
-        let refuse = |options: &str, kinds: &[ChartKind]| {
-            let kinds: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
-            let message = format!("{options} with {}, not with {}", kinds.join(", "), self.kind);
-            Err(usage::wrong(message))
-        };
-        for (is_used, options, kinds) in [
-            (self.inputs.len() > 1, "several INPUTs go", &[Compare, First, Hardest][..]),
-            (
-                self.open.is_some() || self.naked.is_some(),
-                "--open and --naked go",
-                &[Narrowing, Effort],
-            ),
-            (self.count.is_some(), "--count goes", &[Effort]),
-            (
-                self.level.level.is_some(),
-                "--level goes",
-                &[First, Hardest, Compare, Narrowing, Missed, Clues, Effort],
-            ),
-            (self.reading.is_used(), "--format and --column go", &[Clues, Effort]),
+        type Fits = fn(ChartKind) -> bool;
+        let shaped = self.open.is_some() || self.naked.is_some();
+        for (is_used, options, fits) in [
+            (self.inputs.len() > 1, "several INPUTs go", takes_several as Fits),
+            (shaped, "--open and --naked go", takes_shape),
+            (self.count.is_some(), "--count goes", walks),
+            (self.level.level.is_some(), "--level goes", has_intervals),
+            (self.reading.is_used(), "--format and --column go", reads_puzzles),
         ] {
-            if is_used && !one_of(kinds) {
-                return refuse(options, kinds);
+            if is_used && !fits(self.kind) {
+                let kinds = ChartKind::ALL.iter().filter(|kind| fits(**kind));
+                let kinds: Vec<&str> = kinds.map(|kind| kind.name()).collect();
+                let message =
+                    format!("{options} with {}, not with {}", kinds.join(", "), self.kind);
+                return Err(usage::wrong(message));
             }
         }
         let (open, naked) = self.shape();
@@ -125,11 +139,11 @@ impl Chart {
 
     /// Checks that what must be a folder of an earlier command is one.
     fn check_inputs(&self) -> anyhow::Result<()> {
-        let command = match self.kind {
-            ChartKind::Clues | ChartKind::Effort => return Ok(()),
-            ChartKind::Missed => "judge",
-            ChartKind::Frontier => "order",
-            _ => "census",
+        let command = match self.kind.draw() {
+            Draw::Census(_) | Draw::Censuses(_) | Draw::Comparison(_) => "census",
+            Draw::Trial(_) => "judge",
+            Draw::Search(_) => "order",
+            Draw::Collection(_) | Draw::Sides(_) | Draw::Costs(_) => return Ok(()),
         };
         for input in &self.inputs {
             ensure!(
@@ -154,90 +168,72 @@ impl Chart {
         }
     }
 
-    /// Returns the name of the files and the chart.
-    fn figure(&self, quiet: bool) -> anyhow::Result<(&'static str, Box<dyn Figure>)> {
+    /// Reads what the chart is drawn from, and draws it.
+    fn draw(&self, quiet: bool) -> anyhow::Result<tallyhouse_report::Chart> {
         let first = &self.inputs[0];
-        let counts = || Counts::of_dataset(first);
-        Ok(match self.kind {
-            ChartKind::Rates => {
-                ("occurrence-rates", Box::new(charts::occurrence_rates(&counts()?)))
+        let level = self.level.get();
+        let census = |input: &PathBuf| Census::open(input, &self.name_of(input), level);
+        let (drawn, nothing) = match self.kind.draw() {
+            Draw::Census(draw) => {
+                (draw(&census(first)?, &[self.shape()])?, "this dataset shows no subset")
             }
-            ChartKind::Counts => {
-                ("occurrence-counts", Box::new(charts::occurrence_counts(&counts()?)))
+            Draw::Censuses(draw) | Draw::Comparison(draw) => {
+                let all = self.inputs.iter().map(census).collect::<Result<Vec<_>, _>>()?;
+                let all: Vec<&Census> = all.iter().collect();
+                (draw(&all)?, "these datasets have no tables, from which it is counted")
             }
-            ChartKind::Shapes => ("shapes", Box::new(charts::shapes_by_open(&counts()?))),
-            ChartKind::Narrowing => (
-                "narrowing",
-                Box::new(charts::narrowing(first, &[self.shape()], self.level.get())?),
-            ),
-            ChartKind::Missed => {
-                let left = charts::LeftShapes::of_trial(first)?;
-                let chart = charts::missed(&left, self.level.get());
-                let chart = chart.context("no rulebook of this trial leaves a subset")?;
-                ("missed", Box::new(chart))
+            Draw::Trial(draw) => {
+                let left = LeftShapes::of_trial(first)?;
+                (draw(&left, level)?, "no rulebook of this trial leaves a subset")
             }
-            ChartKind::Frontier => {
-                let orders = charts::SearchedOrders::of_folder(first)?;
-                ("frontier", Box::new(charts::frontier(&orders)))
+            Draw::Search(draw) => {
+                (draw(&SearchedOrders::of_folder(first)?)?, "this search found no rulebook")
             }
-            ChartKind::Clues => {
+            Draw::Collection(draw) => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);
-                let description =
-                    tallyhouse_analysis::describe(self.source()?, self.level.get(), &bar)?;
-                ("clues", Box::new(charts::clues(&description, &self.name_of(first))))
+                let description = describe(self.source()?, level, &bar)?;
+                (draw(&description, &self.name_of(first))?, "this collection has no valid puzzle")
             }
-            ChartKind::Effort => ("effort", self.effort()?),
-            ChartKind::First => ("first-needed", self.needed(Needed::First)?),
-            ChartKind::Hardest => ("last-needed", self.needed(Needed::Last)?),
-            ChartKind::Compare => {
-                let all = self.inputs.iter().map(|folder| {
-                    let counts = Counts::of_dataset(folder)?;
-                    let shares = shape_shares(folder, &counts, self.level.get())?;
-                    Ok((self.name_of(folder), counts.totals.puzzles, shares))
-                });
-                let all = all.collect::<anyhow::Result<Vec<_>>>()?;
-                ("comparison", Box::new(charts::comparison(&all)))
+            Draw::Sides(draw) => {
+                let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();
+                let (costs, puzzles) = self.costs(&shapes)?;
+                let sides = compare_sides(&costs, level)?;
+                (draw(&sides, puzzles)?, "no house of these puzzles holds a split")
             }
-        })
+            Draw::Costs(draw) => {
+                let (costs, puzzles) = self.costs(&[self.shape()])?;
+                (draw(&costs[0], puzzles, level)?, "no house of these puzzles holds such a split")
+            }
+        };
+        drawn.context(nothing)
     }
 
-    fn effort(&self) -> anyhow::Result<Box<dyn Figure>> {
+    /// Returns what the looks of some shapes cost in the first puzzles, and how many puzzles these
+    /// are.
+    fn costs(&self, shapes: &[(u8, u8)]) -> anyhow::Result<(Vec<PairedCosts>, u64)> {
         let most = self.count.unwrap_or(PUZZLES);
         let FirstPuzzles { puzzles, alike } = first_puzzles(&self.source()?, most)?;
         if !alike {
             return Err(ChartError::Weighted(self.inputs[0].clone()).into());
         }
         let (walk, weights) = (WalkOptions::default(), GlanceWeights::default());
-        let costs = paired_costs(&puzzles, &[self.shape()], &walk, &weights);
-        let drawn = charts::paired(&costs[0], puzzles.len() as u64, self.level.get());
-        Ok(Box::new(drawn.context("no house of these puzzles holds such a split")?))
-    }
-
-    fn needed(&self, needed: Needed) -> anyhow::Result<Box<dyn Figure>> {
-        let all = self.inputs.iter().map(|folder| {
-            let counts = Counts::of_dataset(folder)?;
-            Ok((
-                self.name_of(folder),
-                look_shares(folder, &manifest(folder)?, &counts, self.level.get())?,
-            ))
-        });
-        let drawn = charts::needed_looks(needed, &all.collect::<anyhow::Result<Vec<_>>>()?);
-        Ok(Box::new(drawn.context("these datasets have no tables, from which it is counted")?))
+        Ok((paired_costs(&puzzles, shapes, &walk, &weights), puzzles.len() as u64))
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         self.check()?;
         self.check_inputs()?;
-        let (file, figure) = self.figure(quiet)?;
-        let out = &self.out;
-        fs::create_dir_all(out).with_context(|| format!("cannot make {}", out.display()))?;
-        charts::save(&*figure, out, file, self.theme, self.width)?;
-        let path = |extension: &str| out.join(format!("{file}.{extension}"));
+        let figure = self.draw(quiet)?.figure;
+        let saver = Saver::below(&self.out);
+        let written = saver.figure(&*figure, self.kind.name(), self.theme, self.width)?;
         if self.json.json {
-            return messages::print_json(&serde_json::json!({
-                "svg": path("svg"), "png": path("png"), "csv": path("csv"),
-            }));
+            let files = written.iter().map(|file| (file.kind().to_lowercase(), file));
+            let files = files.map(|(kind, file)| (kind, file.below(&self.out)));
+            return messages::print_json(&files.collect::<BTreeMap<_, _>>());
         }
-        Ok(writeln!(io::stdout().lock(), "{}", path("svg").display())?)
+        let mut stdout = io::stdout().lock();
+        let first = written.iter().take(1).map(|file| file.below(&self.out));
+        first.into_iter().try_for_each(|path| writeln!(stdout, "{}", path.display()))?;
+        Ok(())
     }
 }

@@ -8,6 +8,7 @@ use tallyhouse_analysis::Description;
 use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::charts;
+use tallyhouse_report::saving::Saver;
 
 use crate::messages;
 use crate::options::{Json, LevelOption, OutIfWanted, Reading};
@@ -61,6 +62,6 @@ fn save(description: &Description, out: &Path) -> anyhow::Result<()> {
         write_file(&out.join(name), |writer| writer.write_all(text.as_bytes()))?;
     }
     let chart = charts::clues(description, &description.sources.join(", "));
-    charts::save(&chart, out, "clues", Theme::Light, Width::Page)?;
+    Saver::below(out).figure(&chart, "clues", Theme::Light, Width::Page)?;
     Ok(())
 }

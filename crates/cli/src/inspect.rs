@@ -14,7 +14,8 @@ use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
     AppliedLook, Find, Look, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
-use tallyhouse_report::specimen::{save_all, walk_pictures};
+use tallyhouse_report::saving::Saver;
+use tallyhouse_report::specimen::{save_all, walk_views};
 use tallyhouse_words as words;
 
 use crate::messages;
@@ -113,9 +114,10 @@ impl Inspect {
             story.keep_only(number)?;
         }
         if let Some(folder) = folder {
-            let pictures = walk_pictures(&puzzle, &options, self.position)?;
+            let views = walk_views(&puzzle, &options, self.position)?;
             let bar = Bar::new("drawing", "figures", None, quiet);
-            save_all(&pictures, folder.aside(), &self.drawing.drawing(), &bar)?;
+            let saver = Saver::below(folder.aside());
+            save_all(&views, saver, "", &self.drawing.drawing(), &bar)?;
             folder.finish()?;
         }
         if self.json.json {

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::picture::size;
+use tallyhouse_figures::Picture;
+
+use crate::picture::fault;
 use crate::{Block, Document, DocumentError, Table};
 
 /// Ids of the page itself.
@@ -24,8 +26,8 @@ pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
                 Block::Figure(figure) => {
                     claim(&mut ids, &figure.id)?;
                     let place = format!("figure '{}'", figure.id);
-                    check_picture(&place, &figure.svg)?;
-                    figure.column_svg.iter().try_for_each(|svg| check_picture(&place, svg))?;
+                    check_picture(&place, &figure.picture)?;
+                    figure.narrow.iter().try_for_each(|narrow| check_picture(&place, narrow))?;
                     check_paths(&place, figure.files.iter().map(|(_, path)| path))?;
                 }
                 Block::Specimen(specimen) => {
@@ -33,9 +35,13 @@ pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
                         claim(&mut ids, &specimen.id)?;
                     }
                     let place = format!("specimen '{}'", specimen.line);
-                    check_picture(&place, &specimen.svg)?;
-                    specimen.strip_svg.iter().try_for_each(|svg| check_picture(&place, svg))?;
+                    check_picture(&place, &specimen.board)?;
+                    specimen.strip.iter().try_for_each(|strip| check_picture(&place, strip))?;
                     check_paths(&place, specimen.files.iter().map(|(_, path)| path))?;
+                }
+                Block::Files(files) => {
+                    let place = format!("section '{}'", section.id);
+                    check_paths(&place, files.iter().map(|(_, path)| path))?;
                 }
                 Block::Paragraph(_) | Block::Code(_) | Block::Note(_) => {}
             }
@@ -67,10 +73,10 @@ fn check_table(table: &Table) -> Result<(), DocumentError> {
     check_paths(&format!("table '{}'", table.id), table.file.iter())
 }
 
-fn check_picture(place: &str, svg: &str) -> Result<(), DocumentError> {
-    match size(svg) {
-        Ok(_) => Ok(()),
-        Err(found) => Err(DocumentError::Picture { place: place.to_string(), found }),
+fn check_picture(place: &str, picture: &Picture) -> Result<(), DocumentError> {
+    match fault(picture) {
+        None => Ok(()),
+        Some(found) => Err(DocumentError::Picture { place: place.to_string(), found }),
     }
 }
 
@@ -90,7 +96,7 @@ fn check_paths<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Cell, Column, Figure, Section, Specimen};
+    use crate::{Cell, Column, Illustration, Section, Specimen};
 
     fn error(blocks: Vec<Block>) -> String {
         let section = Section { id: "a".into(), blocks, ..Section::default() };
@@ -98,22 +104,26 @@ mod tests {
         check(&document).unwrap_err().to_string()
     }
 
-    fn figure(id: &str, view_box: &str, path: &str) -> Block {
-        Block::Figure(Figure {
+    fn picture(svg: &str, width: f64) -> Picture {
+        Picture { svg: svg.into(), width, height: 1.0, ..Picture::default() }
+    }
+
+    fn figure(id: &str, width: f64, path: &str) -> Block {
+        Block::Figure(Illustration {
             id: id.into(),
-            svg: format!("<svg viewBox=\"{view_box}\"/>"),
+            picture: picture("<svg/>", width),
             files: vec![("SVG".into(), path.into())],
-            ..Figure::default()
+            ..Illustration::default()
         })
     }
 
     #[test]
     fn ids_differ_and_can_be_linked_to() {
         for id in ["a", "content", "findings", "provenance"] {
-            assert!(error(vec![figure(id, "0 0 1 1", "x")]).contains("two parts of the page"));
+            assert!(error(vec![figure(id, 1.0, "x")]).contains("two parts of the page"));
         }
         for id in ["", "1", "a b", "ä", "a\"", "a<"] {
-            let message = error(vec![figure(id, "0 0 1 1", "x")]);
+            let message = error(vec![figure(id, 1.0, "x")]);
             assert!(message.starts_with(&format!("the id '{id}' can't be linked to")), "{message}");
         }
     }
@@ -132,13 +142,12 @@ mod tests {
     #[test]
     fn pictures_have_a_size() {
         assert_eq!(
-            error(vec![figure("f", "0 0", "x")]),
-            "figure 'f': found the view box '0 0', expected an SVG document with a view box of four \
-             numbers"
+            error(vec![figure("f", 0.0, "x")]),
+            "figure 'f': found a size of 0 by 1 mm, expected an SVG document with a size in millimetres"
         );
         let specimen = Specimen {
-            svg: "<svg viewBox=\"0 0 1 1\"/>".into(),
-            strip_svg: Some("none".into()),
+            board: picture("<svg/>", 1.0),
+            strip: Some(picture("none", 1.0)),
             line: "1..".into(),
             ..Specimen::default()
         };
@@ -148,7 +157,7 @@ mod tests {
     #[test]
     fn paths_lead_to_files_beside_the_report() {
         for path in ["", "/etc", "//host/x", "https://host/x", "javascript:x", "a\\b", "c:x"] {
-            let message = error(vec![figure("f", "0 0 1 1", path)]);
+            let message = error(vec![figure("f", 1.0, path)]);
             assert!(message.starts_with(&format!("figure 'f': found the path '{path}'")));
         }
     }

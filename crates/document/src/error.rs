@@ -22,12 +22,12 @@ pub enum DocumentError {
         /// How many columns there are.
         expected: usize,
     },
-    /// A picture has no size.
-    #[error("{place}: found {found}, expected an SVG document with a view box of four numbers")]
+    /// A picture can't be shown.
+    #[error("{place}: found {found}, expected an SVG document with a size in millimetres")]
     Picture {
         /// Where the picture stands.
         place: String,
-        /// What its view box is.
+        /// What it is instead.
         found: String,
     },
     /// A path leads away from the report.

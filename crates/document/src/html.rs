@@ -2,25 +2,28 @@
 
 use std::collections::BTreeMap;
 
-use minijinja::{Environment, Error, ErrorKind, UndefinedBehavior, Value};
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use minijinja::value::ViaDeserialize;
+use minijinja::{Environment, HtmlEscape, UndefinedBehavior, Value};
 use serde::Serialize;
+use sha2::{Digest, Sha256};
+use tallyhouse_figures::Picture;
 
 use crate::check::check;
 use crate::link::relative;
 use crate::numbering::numbers;
 use crate::picture::{image, narrow_source};
-use crate::puzzle_line::marked_up;
 use crate::{Document, DocumentError, Outcome, Verdict};
 
 const TEMPLATE: &str = include_str!("page/report.html");
 const STYLE: &str = include_str!("page/report.css");
 const SCRIPT: &str = include_str!("page/sort.js");
 
-/// The SHA-256 of [`STYLE`] as the content security policy writes it (CSP level 3, section 2.3.1).
-/// A browser refuses the style if this is not its hash, and names the one it found.
-const STYLE_HASH: &str = "sha256-BT3yOWWl7a2nXB07JYFJxEfAobX71QX1IU5i8SBYmQw=";
-/// The SHA-256 of [`SCRIPT`], likewise.
-const SCRIPT_HASH: &str = "sha256-B+hfnICkAtw2xN6ZxbZRxoM+6AQa2H/dGVVK9Ympl30=";
+/// Cells of a board, and so characters of a puzzle line.
+const CELLS: usize = 81;
+/// Cells of a row: a line that is too long for the page is broken between rows.
+const ROW: usize = 9;
 
 #[derive(Serialize)]
 struct Page<'a> {
@@ -41,7 +44,7 @@ struct Page<'a> {
 /// # Errors
 ///
 /// An id that is used twice or can't be linked to, a row with too few or too many cells, a picture
-/// without a view box, or a path that leads away from the report.
+/// without a size, or a path that leads away from the report.
 pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     check(document)?;
     let mut environment = Environment::new();
@@ -49,13 +52,13 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     environment.set_trim_blocks(true);
     environment.set_lstrip_blocks(true);
     environment.add_filter("beside", |path: &str| Value::from_safe_string(relative(path)));
-    let element = |made: Result<String, String>| {
-        let element = made.map_err(|found| Error::new(ErrorKind::BadSerialization, found));
-        element.map(Value::from_safe_string)
-    };
-    environment.add_filter("image", move |svg: &str, alt: &str| element(image(svg, alt)));
-    environment.add_filter("narrow_source", move |svg: &str| element(narrow_source(svg)));
-    environment.add_filter("puzzle_lines", |text: &str| Value::from_safe_string(marked_up(text)));
+    environment.add_filter("image", |picture: ViaDeserialize<Picture>| {
+        Value::from_safe_string(image(&picture))
+    });
+    environment.add_filter("narrow_source", |picture: ViaDeserialize<Picture>| {
+        Value::from_safe_string(narrow_source(&picture))
+    });
+    environment.add_filter("puzzle", |line: &str| Value::from_safe_string(puzzle(line)));
     environment.add_test("finite", |number: Option<f64>| number.is_some_and(f64::is_finite));
     // The ending of the name switches escaping on.
     environment.add_template("report.html", TEMPLATE)?;
@@ -66,8 +69,44 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
         counts: Outcome::counts(document),
         findings: document.findings(),
         style: safe(STYLE),
-        style_hash: safe(STYLE_HASH),
+        style_hash: safe(&hash(STYLE)),
         script: safe(SCRIPT),
-        script_hash: safe(SCRIPT_HASH),
+        script_hash: safe(&hash(SCRIPT)),
     })?)
+}
+
+/// Returns the SHA-256 of a style or script as the content security policy writes it (CSP level 3,
+/// section 2.3.1).
+fn hash(text: &str) -> String {
+    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
+}
+
+/// Returns a puzzle line as code that may be broken between rows.
+fn puzzle(line: &str) -> String {
+    let row_ends = line.is_ascii() && line.len() == CELLS;
+    let step = if row_ends { ROW } else { line.len().max(1) };
+    let rows = (0..line.len()).step_by(step).map(|at| HtmlEscape(&line[at..at + step]).to_string());
+    format!("<code class=\"puzzle\">{}</code>", rows.collect::<Vec<_>>().join("<wbr>"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The digest of the empty text: NIST, FIPS 180-4, examples (e3b0c442…b855), here in base64.
+    #[test]
+    fn hashes_are_written_as_policies_write_them() {
+        assert_eq!(hash(""), "sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=");
+    }
+
+    #[test]
+    fn puzzle_lines_break_between_rows() {
+        let line =
+            "5...........6.....3...8.......1.......7..4......9....2.......6......1....7..4....";
+        let html = puzzle(line);
+        assert!(html.starts_with("<code class=\"puzzle\">5........<wbr>...6....."), "{html}");
+        assert_eq!(html.matches("<wbr>").count(), 8);
+        assert_eq!(puzzle("<b> ä"), "<code class=\"puzzle\">&lt;b&gt; ä</code>");
+        assert_eq!(puzzle(""), "<code class=\"puzzle\"></code>");
+    }
 }

@@ -16,12 +16,11 @@ mod markdown;
 mod model;
 mod numbering;
 mod picture;
-mod puzzle_line;
 
 pub use error::DocumentError;
 pub use html::to_html;
 pub use markdown::to_markdown;
 pub use model::{
-    Block, Cell, Column, Document, Figure, Note, NoteKind, Outcome, Section, Specimen, Table,
-    Verdict,
+    Block, Cell, Column, Document, Illustration, Note, NoteKind, Outcome, Section, Span, Specimen,
+    Table, Verdict,
 };

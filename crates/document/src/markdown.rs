@@ -2,8 +2,7 @@
 
 use crate::link::relative;
 use crate::numbering::numbers;
-use crate::puzzle_line;
-use crate::{Block, Document, Figure, Outcome, Specimen, Table, Verdict};
+use crate::{Block, Document, Illustration, Outcome, Span, Specimen, Table, Verdict};
 
 /// Writes the report as Markdown. Pictures are links to their files.
 #[must_use]
@@ -26,13 +25,16 @@ pub fn to_markdown(document: &Document) -> String {
                     parts.push(format!("> **{}.** {}", note.kind.heading(), inline(&note.text)));
                 }
                 Block::Specimen(content) => parts.extend(specimen(content)),
+                Block::Files(files) => parts.push(links(files)),
             }
         }
     }
     parts.push("## Provenance".to_string());
     parts.push(list(document.provenance.iter().map(|(name, value)| pair(name, value))));
-    parts.push("This command makes the report again:".to_string());
-    parts.push(fenced(&document.command));
+    if !document.command.is_empty() {
+        parts.push("This command makes the report again:".to_string());
+        parts.push(fenced(&document.command));
+    }
     parts.retain(|part| !part.is_empty());
     parts.join("\n\n") + "\n"
 }
@@ -81,7 +83,7 @@ fn verdict(verdict: &Verdict) -> [String; 4] {
     if verdict.counterexamples.is_empty() {
         return [heading, values, String::new(), String::new()];
     }
-    let cases = list(verdict.counterexamples.iter().map(|case| with_puzzle_lines(case)));
+    let cases = list(verdict.counterexamples.iter().map(|case| running(case)));
     [heading, values, "Counterexamples:".to_string(), cases]
 }
 
@@ -109,10 +111,14 @@ fn table(table: &Table, number: usize) -> [String; 4] {
     [caption, rows.join("\n"), help, file.unwrap_or_default()]
 }
 
-fn figure(figure: &Figure, number: usize) -> [String; 3] {
+fn figure(figure: &Illustration, number: usize) -> [String; 3] {
     let anchor = anchor(&figure.id);
     let caption = format!("**Figure {number}.** {}", inline(&figure.caption));
-    [format!("{anchor}{}", image(&figure.files, &figure.alt)), caption, links(&figure.files)]
+    [
+        format!("{anchor}{}", image(&figure.files, &figure.picture.alt)),
+        caption,
+        links(&figure.files),
+    ]
 }
 
 fn specimen(specimen: &Specimen) -> [String; 6] {
@@ -125,7 +131,7 @@ fn specimen(specimen: &Specimen) -> [String; 6] {
     let origin: Vec<_> = origin.into_iter().filter(|text| !text.is_empty()).collect();
     [
         heading,
-        image(&specimen.files, &specimen.description),
+        image(&specimen.files, &specimen.board.alt),
         line(&specimen.description),
         fenced(&specimen.line),
         origin.join(" · "),
@@ -196,22 +202,20 @@ fn inline(text: &str) -> String {
     escaped
 }
 
-/// Like [`line`], with puzzle lines as code.
-fn with_puzzle_lines(text: &str) -> String {
-    let pieces = puzzle_line::split(text);
-    if pieces.len() == 1 {
-        return line(text);
-    }
-    let pieces = pieces.iter().enumerate().map(|(index, piece)| {
-        if index % 2 == 1 {
-            return format!("`{piece}`");
+/// Returns running text, its puzzle lines as code.
+fn running(spans: &[Span]) -> String {
+    let pieces = spans.iter().enumerate().map(|(index, span)| match span {
+        Span::Puzzle(text) if text.chars().all(|c| c == '.' || c.is_ascii_digit()) => {
+            format!("`{text}`")
         }
-        let escaped = if index == 0 { line(piece) } else { inline(piece) };
-        // The spaces around a puzzle line belong to the text.
-        let space = |there: bool| if there { " " } else { "" };
-        let before = space(index > 0 && piece.starts_with(char::is_whitespace));
-        let after = space(!escaped.is_empty() && piece.ends_with(char::is_whitespace));
-        format!("{before}{escaped}{after}")
+        Span::Puzzle(text) | Span::Words(text) => {
+            let escaped = if index == 0 { line(text) } else { inline(text) };
+            // The spaces around a puzzle line belong to the text.
+            let space = |there: bool| if there { " " } else { "" };
+            let before = space(index > 0 && text.starts_with(char::is_whitespace));
+            let after = space(!escaped.is_empty() && text.ends_with(char::is_whitespace));
+            format!("{before}{escaped}{after}")
+        }
     });
     pieces.collect::<String>().trim_end().to_string()
 }
@@ -266,13 +270,15 @@ mod tests {
 
     #[test]
     fn puzzle_lines_are_code() {
-        let puzzle = "1".repeat(81);
-        assert_eq!(
-            with_puzzle_lines(&format!("1. <x> {puzzle}, a {puzzle} {puzzle}")),
-            format!("1\\. \\<x\\> `{puzzle}`, a `{puzzle}` `{puzzle}`")
-        );
-        assert_eq!(with_puzzle_lines(&puzzle), format!("`{puzzle}`"));
-        assert_eq!(with_puzzle_lines("- a"), "\\- a");
+        let words = |text: &str| Span::Words(text.to_string());
+        let puzzle = Span::Puzzle("1".repeat(81));
+        let code = format!("`{}`", "1".repeat(81));
+        let spans =
+            [words("1. <x> "), puzzle.clone(), words(", a "), puzzle.clone(), words(" "), puzzle];
+        assert_eq!(running(&spans), format!("1\\. \\<x\\> {code}, a {code} {code}"));
+        assert_eq!(running(&spans[1..2]), code);
+        assert_eq!(running(&[words("- a")]), "\\- a");
+        assert_eq!(running(&[Span::Puzzle("a`".into())]), "a\\`");
     }
 
     #[test]

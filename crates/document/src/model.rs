@@ -1,6 +1,7 @@
 //! What a report says, in the order in which it says it.
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_figures::Picture;
 
 /// A report.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -13,7 +14,7 @@ pub struct Document {
     pub sections: Vec<Section>,
     /// Where everything comes from: names and values.
     pub provenance: Vec<(String, String)>,
-    /// The command that reproduces the report.
+    /// The command that makes the report again. May be empty.
     pub command: String,
 }
 
@@ -65,13 +66,25 @@ pub enum Block {
     /// A table.
     Table(Table),
     /// A picture with a caption.
-    Figure(Figure),
+    Figure(Illustration),
     /// Text in which every space and line break counts.
     Code(String),
     /// Something to keep in mind.
     Note(Note),
     /// A position chosen to show a split.
     Specimen(Specimen),
+    /// Links to data: labels and paths relative to the report.
+    Files(Vec<(String, String)>),
+}
+
+/// A piece of running text.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", content = "text", rename_all = "lowercase")]
+pub enum Span {
+    /// Words.
+    Words(String),
+    /// A puzzle as a line of 81 characters.
+    Puzzle(String),
 }
 
 /// What the data say about one statement.
@@ -94,7 +107,7 @@ pub struct Verdict {
     /// How many more puzzles would decide it. May be empty.
     pub more: String,
     /// Cases that contradict the statement.
-    pub counterexamples: Vec<String>,
+    pub counterexamples: Vec<Vec<Span>>,
 }
 
 impl Verdict {
@@ -205,17 +218,15 @@ pub struct Cell {
 }
 
 /// A picture with a caption.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Figure {
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Illustration {
     /// The anchor on the page; see [`Section::id`].
     pub id: String,
-    /// The picture: an SVG document with a view box, on a ground of its own or for a white page.
-    pub svg: String,
-    /// The same picture, at most 340 units wide, for narrow screens.
+    /// The picture, on a ground of its own or for a white page.
+    pub picture: Picture,
+    /// The same picture, at most 85 mm wide, for narrow screens.
     #[serde(default)]
-    pub column_svg: Option<String>,
-    /// The description for readers who can't see the picture.
-    pub alt: String,
+    pub narrow: Option<Picture>,
     /// The caption.
     pub caption: String,
     /// Labels and paths, relative to the report, of the picture and its data. Markdown shows the first
@@ -252,7 +263,7 @@ impl NoteKind {
 }
 
 /// A position chosen to show a split.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Specimen {
     /// The anchor on the page; see [`Section::id`]. May be empty: then nothing leads there.
     #[serde(default)]
@@ -260,18 +271,18 @@ pub struct Specimen {
     /// The heading. May be empty.
     #[serde(default)]
     pub title: String,
-    /// The diagram of the position; see [`Figure::svg`].
-    pub svg: String,
+    /// The diagram of the position; see [`Illustration::picture`].
+    pub board: Picture,
     /// The open cells of the house in a row, the naked side first.
-    pub strip_svg: Option<String>,
+    pub strip: Option<Picture>,
     /// The puzzle as a line of 81 characters.
     pub line: String,
-    /// What there is to see; also the text alternative of the diagram.
+    /// What there is to see.
     pub description: String,
     /// Which puzzle of which collection it is.
     pub origin: String,
     /// Why it was chosen. May be empty.
     pub score: String,
-    /// Labels and paths of the pictures, as in [`Figure::files`].
+    /// Labels and paths of the pictures, as in [`Illustration::files`].
     pub files: Vec<(String, String)>,
 }

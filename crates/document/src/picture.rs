@@ -1,82 +1,71 @@
 //! Pictures as images of the page.
 
 use minijinja::HtmlEscape;
+use tallyhouse_figures::Picture;
 
 use crate::link::data_address;
 
-/// Pixels of the page per unit of a picture: the least type of a figure, 9.88 units, comes out at 11
-/// pixels, and a figure as wide as a column, 340 units, still fits a telephone's 390 pixels.
-const PIXELS_PER_UNIT: f64 = 1.125;
+/// Pixels of the page per millimetre of a picture: the least type of a figure, 7 points, comes out at
+/// 11 pixels, and a figure as wide as a column, 85 mm, still fits a telephone's 390 pixels.
+const PIXELS_PER_MILLIMETRE: f64 = 4.5;
 
-/// Returns the width and the height of a picture in its own units, or what its view box is instead.
-pub(crate) fn size(svg: &str) -> Result<(f64, f64), String> {
-    let tag = svg.find("<svg").and_then(|start| svg[start..].split_once('>'));
-    let (tag, _) = tag.ok_or("no SVG element")?;
-    let (_, after) = tag.split_once("viewBox=\"").ok_or("no view box")?;
-    let (view_box, _) = after.split_once('"').ok_or("a view box without an end")?;
-    let numbers: Result<Vec<f64>, _> =
-        view_box.split([' ', ',']).filter(|part| !part.is_empty()).map(str::parse).collect();
-    match numbers.as_deref() {
-        Ok(&[_, _, width, height]) if is_length(width) && is_length(height) => Ok((width, height)),
-        _ => Err(format!("the view box '{view_box}'")),
+/// Tells what keeps a picture from being shown, if anything does.
+pub(crate) fn fault(picture: &Picture) -> Option<String> {
+    let is_length = |value: f64| value.is_finite() && value > 0.0;
+    if !picture.svg.contains("<svg") {
+        Some("no SVG element".to_string())
+    } else if !is_length(picture.width) || !is_length(picture.height) {
+        Some(format!("a size of {} by {} mm", picture.width, picture.height))
+    } else {
+        None
     }
 }
 
-fn is_length(value: f64) -> bool {
-    value.is_finite() && value > 0.0
+/// Returns the attributes that keep the place of a picture on the page.
+fn size(picture: &Picture) -> String {
+    let [width, height] = [picture.width, picture.height].map(|side| side * PIXELS_PER_MILLIMETRE);
+    format!(r#"width="{width:.0}" height="{height:.0}""#)
 }
 
 /// Returns the element that shows a picture.
-pub(crate) fn image(svg: &str, alt: &str) -> Result<String, String> {
-    let (width, height) = size(svg)?;
-    Ok(format!(
-        r#"<img src="{}" alt="{}" width="{:.0}" height="{:.0}">"#,
-        data_address(svg),
-        HtmlEscape(alt),
-        width * PIXELS_PER_UNIT,
-        height * PIXELS_PER_UNIT
-    ))
+pub(crate) fn image(picture: &Picture) -> String {
+    let (address, alt) = (data_address(&picture.svg), HtmlEscape(&picture.alt));
+    format!(r#"<img src="{address}" alt="{alt}" {}>"#, size(picture))
 }
 
 /// Returns the element that offers a picture to screens too narrow for the one beside it.
-pub(crate) fn narrow_source(svg: &str) -> Result<String, String> {
-    let (width, height) = size(svg)?;
+pub(crate) fn narrow_source(picture: &Picture) -> String {
     // A list of addresses is split at spaces, and an address loses the comma at its end.
-    let address = data_address(svg).replace(' ', "%20").replace(',', "%2C").replacen("%2C", ",", 1);
-    Ok(format!(
-        r#"<source media="screen and (max-width: 49.99rem)" srcset="{address}" width="{:.0}" height="{:.0}">"#,
-        width * PIXELS_PER_UNIT,
-        height * PIXELS_PER_UNIT
-    ))
+    let address = data_address(&picture.svg);
+    let address = address.replace(' ', "%20").replace(',', "%2C").replacen("%2C", ",", 1);
+    let media = "screen and (max-width: 49.99rem)";
+    format!(r#"<source media="{media}" srcset="{address}" {}>"#, size(picture))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    #[test]
-    fn the_view_box_gives_the_size() {
-        assert_eq!(size(r#"<?xml version="1.0"?><svg viewBox="0 0 340 12.5">"#), Ok((340.0, 12.5)));
-        assert_eq!(size(r#"<svg viewBox="0,0,3,4">"#), Ok((3.0, 4.0)));
+    fn picture(svg: &str, width: f64) -> Picture {
+        let (svg, alt) = (svg.into(), "\"><b>".into());
+        Picture { svg, width, height: 4.0, alt, ..Picture::default() }
     }
 
     #[test]
-    fn unfit_view_boxes_are_named() {
-        for (svg, found) in [
-            ("", "no SVG element"),
-            ("<svg><g viewBox=\"0 0 1 1\"/>", "no view box"),
-            ("<svg viewBox=\"0 0 x 4\">", "the view box '0 0 x 4'"),
-            ("<svg viewBox=\"0 0 0 4\">", "the view box '0 0 0 4'"),
-            ("<svg viewBox=\"0 0 inf 4\">", "the view box '0 0 inf 4'"),
-            ("<svg viewBox=\"0 0 4\">", "the view box '0 0 4'"),
+    fn what_cannot_be_shown_is_named() {
+        assert_eq!(fault(&picture("<?xml version=\"1.0\"?><svg/>", 85.0)), None);
+        for (svg, width, found) in [
+            ("", 85.0, "no SVG element"),
+            ("<svg/>", 0.0, "a size of 0 by 4 mm"),
+            ("<svg/>", f64::INFINITY, "a size of inf by 4 mm"),
         ] {
-            assert_eq!(size(svg), Err(found.to_string()), "{svg}");
+            assert_eq!(fault(&picture(svg, width)), Some(found.to_string()), "{svg}");
         }
     }
 
     #[test]
     fn an_address_in_a_list_has_neither_spaces_nor_commas() {
-        let source = narrow_source("<svg viewBox=\"0,0 8 16\">a, b,</svg>,").unwrap();
+        let source = narrow_source(&picture("<svg viewBox=\"0,0 8 16\">a, b,</svg>,", 2.0));
         let (_, address) = source.split_once("srcset=\"").unwrap();
         let (address, size) = address.split_once('"').unwrap();
         assert_eq!(
@@ -88,7 +77,7 @@ mod tests {
 
     #[test]
     fn the_alternative_is_escaped() {
-        let image = image("<svg viewBox=\"0 0 8 16\">", "\"><b>").unwrap();
+        let image = image(&picture("<svg/>", 2.0));
         assert!(image.ends_with(r#"alt="&quot;&gt;&lt;b&gt;" width="9" height="18">"#), "{image}");
     }
 }

@@ -82,6 +82,7 @@ fn pictures_and_data_are_links_to_files() {
     ));
     assert!(markdown.contains("[Data as CSV](./tables/shapes.csv)"));
     assert!(markdown.contains("[CSV](./figures/hardest.csv)"));
+    assert!(markdown.contains("\n[All numbers as CSV](./tables/all.csv)\n"));
     assert!(markdown.contains("](./specimens/1042.svg)"));
     assert!(!markdown.contains("<svg") && !markdown.contains("data:"));
 }

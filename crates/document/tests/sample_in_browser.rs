@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use serde_json::{Value, json};
 use tallyhouse_document::{Block, Cell, Column, Document, Section, Table, to_html};
+use tallyhouse_figures::Picture;
 use tempfile::TempDir;
 
 mod browser;
@@ -64,7 +65,7 @@ fn narrow_screens_get_narrow_pictures_and_boxes_to_scroll() {
     let mut document = sample::document();
     for block in &mut document.sections[1].blocks {
         if let Block::Figure(figure) = block {
-            figure.column_svg = Some(figure.svg.replace("viewBox=\"0 0 680", "viewBox=\"0 0 340"));
+            figure.narrow = Some(Picture { width: 85.0, ..figure.picture.clone() });
         }
     }
     let page = to_html(&document).unwrap();

@@ -8,8 +8,7 @@ use plotters_backend::{
     FontStyle,
 };
 
-use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
-use crate::colour::Rgb;
+use crate::canvas::{Anchor, Area, Canvas, Paint, Pen, Type};
 use crate::font::CAP_HEIGHT;
 
 /// Plotters counts in whole pixels: one is as fine as the numbers that the canvas writes.
@@ -25,15 +24,6 @@ pub(crate) fn pixel((x, y): (f64, f64)) -> BackendCoord {
 
 pub(crate) fn place((x, y): BackendCoord) -> (f64, f64) {
     (f64::from(x) / PIXELS_PER_UNIT, f64::from(y) / PIXELS_PER_UNIT)
-}
-
-/// What the styles of plotters have no word for.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Pen {
-    class: &'static str,
-    /// The line around a filled shape.
-    outline: Option<(Rgb, f64)>,
-    dash: Option<&'static str>,
 }
 
 impl Canvas {

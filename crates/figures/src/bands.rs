@@ -8,11 +8,11 @@ use crate::distribution::plot_height;
 use crate::elements::{Mark, line, polygon, series_line};
 use crate::figure::write_csv;
 use crate::font::break_lines;
-use crate::intervals::Threshold;
+use crate::intervals::ReferenceLine;
 use crate::plot::Plot;
 use crate::sheet::Sheet;
 use crate::theme::{MOST_SERIES, SeriesLook};
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A point of a line.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,7 +48,7 @@ pub struct BandChart {
     /// At most seven lines.
     pub lines: Vec<BandLine>,
     /// A value to compare with.
-    pub threshold: Option<Threshold>,
+    pub threshold: Option<ReferenceLine>,
 }
 
 impl BandChart {
@@ -128,7 +128,7 @@ fn move_apart(labels: &mut [EndLabel], bottom: f64) {
 }
 
 impl Figure for BandChart {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         const LEAD: f64 = 12.0;
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
@@ -281,13 +281,13 @@ pub(crate) mod tests {
                     points: (0..points).map(|index| point(line, index)).collect(),
                 })
                 .collect(),
-            threshold: Some(Threshold { value: 0.25, label: "a quarter".into() }),
+            threshold: Some(ReferenceLine { value: 0.25, label: "a quarter".into() }),
         }
     }
 
     #[test]
     fn lines_have_bands_and_end_in_their_names() {
-        let svg = chart(3, 10).svg(Theme::Light, Width::Column).unwrap();
+        let svg = chart(3, 10).draw(Theme::Light, Width::Column).unwrap().svg;
         assert_eq!((count_class(&svg, "band"), count_class(&svg, "line")), (3, 3));
         assert_eq!((count_class(&svg, "mark"), count_class(&svg, "threshold")), (30, 1));
         check_figure(&chart(3, 10));
@@ -306,7 +306,7 @@ pub(crate) mod tests {
                     (point.value, point.low, point.high) = (1e15, 1e15, 1e15);
                 }
             }
-            long.threshold = Some(Threshold { value: 1e15, label: "threshold ".repeat(9) });
+            long.threshold = Some(ReferenceLine { value: 1e15, label: "threshold ".repeat(9) });
             check_figure(&long);
             long.up.spread = Spread::Log;
             check_figure(&long);
@@ -318,7 +318,7 @@ pub(crate) mod tests {
         let refused = |change: fn(&mut BandChart)| {
             let mut chart = chart(2, 5);
             change(&mut chart);
-            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+            chart.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(refused(|chart| chart.lines.clear()).contains("no points"));
         assert!(refused(|chart| chart.lines[1].points.swap(0, 1)).contains("order"));

@@ -2,7 +2,6 @@
 
 use std::fmt::Write as _;
 
-use crate::backend::Pen;
 use crate::colour::Rgb;
 use crate::font::{CAP_HEIGHT, FAMILY, Weight, text_width};
 use crate::theme::UNITS_PER_MILLIMETRE;
@@ -153,6 +152,15 @@ impl Paint {
         }
         text
     }
+}
+
+/// What the styles of plotters have no word for.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Pen {
+    pub(crate) class: &'static str,
+    /// The line around a filled shape.
+    pub(crate) outline: Option<(Rgb, f64)>,
+    pub(crate) dash: Option<&'static str>,
 }
 
 /// The elements drawn so far, in SVG units of 0.25 mm.

@@ -1,53 +1,29 @@
 //! Colours: contrast, mixing, and the two scales of shades.
 
+use std::sync::LazyLock;
+
+use plotters::style::colors::colormaps::{ColorMap, DerivedColorMap, ViridisRGB};
+use plotters::style::{Color, RGBColor};
+
 /// Red, green and blue of sRGB.
 pub(crate) type Rgb = (u8, u8, u8);
 
-/// Ten anchors of the viridis scale (S. van der Walt and N. Smith, 2015, CC0; values from memory),
-/// from dark to light.
-const VIRIDIS: [Rgb; 10] = [
-    (0x44, 0x01, 0x54),
-    (0x48, 0x28, 0x78),
-    (0x3e, 0x49, 0x89),
-    (0x31, 0x68, 0x8e),
-    (0x26, 0x82, 0x8e),
-    (0x1f, 0x9e, 0x89),
-    (0x35, 0xb7, 0x79),
-    (0x6e, 0xce, 0x58),
-    (0xb5, 0xde, 0x2b),
-    (0xfd, 0xe7, 0x25),
-];
-
 /// Eight greys from dark to light: ColorBrewer, nine-class Greys without white (C. Brewer and
 /// M. Harrower, The Pennsylvania State University, 2002).
-const GREYS: [Rgb; 8] = [
-    (0x00, 0x00, 0x00),
-    (0x25, 0x25, 0x25),
-    (0x52, 0x52, 0x52),
-    (0x73, 0x73, 0x73),
-    (0x96, 0x96, 0x96),
-    (0xbd, 0xbd, 0xbd),
-    (0xd9, 0xd9, 0xd9),
-    (0xf0, 0xf0, 0xf0),
-];
+static GREYS: LazyLock<DerivedColorMap<RGBColor>> = LazyLock::new(|| {
+    let greys = [0x00, 0x25, 0x52, 0x73, 0x96, 0xbd, 0xd9, 0xf0];
+    DerivedColorMap::new(&greys.map(|grey| RGBColor(grey, grey, grey)))
+});
 
-/// Returns the colour of a value between 0 (light yellow) and 1 (dark violet); values outside are
-/// clamped.
-#[must_use]
-pub fn sequential(value: f64) -> (u8, u8, u8) {
-    between(&VIRIDIS, 1.0 - value)
+/// Returns the colour of a value between 0 (light yellow) and 1 (dark violet) on the viridis scale
+/// (S. van der Walt and N. Smith, 2015); values outside are clamped.
+pub(crate) fn sequential(value: f64) -> Rgb {
+    ViridisRGB.get_color(1.0 - value).rgb()
 }
 
 /// Returns the grey of a value between 0 (light) and 1 (black).
 pub(crate) fn grey(value: f64) -> Rgb {
-    between(&GREYS, 1.0 - value)
-}
-
-fn between(anchors: &[Rgb], value: f64) -> Rgb {
-    let last = anchors.len() - 1;
-    let at = value.clamp(0.0, 1.0) * last as f64;
-    let lower = (at.floor() as usize).min(last - 1);
-    mix(anchors[lower], anchors[lower + 1], at - lower as f64)
+    GREYS.get_color(1.0 - value).rgb()
 }
 
 /// Returns the colour `part` of the way from one to another.
@@ -57,8 +33,7 @@ pub(crate) fn mix(from: Rgb, to: Rgb, part: f64) -> Rgb {
 }
 
 /// Returns the relative luminance of a colour, 0 to 1 (WCAG 2.x).
-#[must_use]
-pub fn relative_luminance((red, green, blue): (u8, u8, u8)) -> f64 {
+pub(crate) fn relative_luminance((red, green, blue): Rgb) -> f64 {
     let linear = |channel: u8| {
         let c = f64::from(channel) / 255.0;
         if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
@@ -67,15 +42,13 @@ pub fn relative_luminance((red, green, blue): (u8, u8, u8)) -> f64 {
 }
 
 /// Returns the contrast ratio of two colours, 1 to 21 (WCAG 2.x).
-#[must_use]
-pub fn contrast(one: (u8, u8, u8), other: (u8, u8, u8)) -> f64 {
+pub(crate) fn contrast(one: Rgb, other: Rgb) -> f64 {
     let (a, b) = (relative_luminance(one), relative_luminance(other));
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
 }
 
 /// Returns black or white, whichever reads better on a colour; at least 4.58:1 on any.
-#[must_use]
-pub fn label_on(colour: (u8, u8, u8)) -> (u8, u8, u8) {
+pub(crate) fn label_on(colour: Rgb) -> Rgb {
     // The luminance at which black and white contrast equally: √(1.05 · 0.05) − 0.05.
     let even = (1.05f64 * 0.05).sqrt() - 0.05;
     if relative_luminance(colour) >= even { (0, 0, 0) } else { (255, 255, 255) }

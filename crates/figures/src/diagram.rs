@@ -7,7 +7,7 @@ use crate::cell_marks::{PencilMarks, Side, draw_pencil_marks, draw_side};
 use crate::figure::write_csv;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::theme::LABEL_SIZE;
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// What stands in a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -275,7 +275,7 @@ impl Board {
 }
 
 impl Figure for Diagram {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         if let Some(split) = &self.split {
             split.check(&self.title, |cell| self.candidates(cell))?;
         }
@@ -367,7 +367,7 @@ pub(crate) mod tests {
 
     #[test]
     fn every_cell_of_the_split_is_marked() {
-        let svg = diagram().svg(Theme::Light, Width::Column).unwrap();
+        let svg = diagram().draw(Theme::Light, Width::Column).unwrap().svg;
         // One more of each stands in the key.
         assert_eq!((count_class(&svg, "naked"), count_class(&svg, "hidden")), (8, 3));
         assert_eq!((count_class(&svg, "removed"), count_class(&svg, "removed-box")), (15, 15));
@@ -413,7 +413,7 @@ pub(crate) mod tests {
         let refused = |change: fn(&mut Split)| {
             let mut diagram = diagram();
             change(diagram.split.as_mut().unwrap());
-            diagram.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+            diagram.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(refused(|split| split.house = House::row(0)).contains("a cell of row 1"));
         assert!(refused(|split| split.hidden = split.naked).contains("one side"));
@@ -421,7 +421,7 @@ pub(crate) mod tests {
         assert!(wrong.contains("r5c1") && wrong.contains("3456789"), "{wrong}");
         let mut diagram = diagram();
         diagram.cells[Cell::at(4, 0).index()] = CellContent::Given(Digit::new(3).unwrap());
-        assert!(diagram.svg(Theme::Light, Width::Page).is_err());
+        assert!(diagram.draw(Theme::Light, Width::Page).is_err());
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
 use crate::theme::MOST_SERIES;
 use crate::words::Unit;
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A distribution from elsewhere.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,7 +83,7 @@ impl DistributionChart {
 }
 
 impl Figure for DistributionChart {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         let (least, most) = self.ends()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.heading.title, &self.heading.subtitle);
@@ -180,7 +180,7 @@ pub(crate) mod tests {
 
     #[test]
     fn bars_and_references_are_drawn_over_all_values() {
-        let svg = chart().svg(Theme::Light, Width::Column).unwrap();
+        let svg = chart().draw(Theme::Light, Width::Column).unwrap().svg;
         assert_eq!((count_class(&svg, "bar"), count_class(&svg, "point")), (10, 10));
         assert_eq!(count_class(&svg, "reference"), 1);
         assert_eq!(chart().csv().unwrap().lines().count(), 21);
@@ -213,7 +213,7 @@ pub(crate) mod tests {
         let refused = |change: fn(&mut DistributionChart)| {
             let mut chart = chart();
             change(&mut chart);
-            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+            chart.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(refused(|chart| chart.observed = vec![(3, 0)]).contains("no counts"));
         assert!(refused(|chart| chart.observed.push((10_000, 1))).contains("150"));

@@ -217,7 +217,7 @@ mod tests {
         plot.draw([mark]).unwrap();
         let how = sheet.small().bold().anchored(Anchor::Right);
         sheet.draw([text("10 < 20".to_owned(), pixel((70.0, 55.0)), how)]).unwrap();
-        let svg = sheet.finish("title", "words");
+        let svg = sheet.finish("title", "words").svg;
         for expected in [
             "<path class=\"way\" d=\"M20 30L70 60L120 80\" fill=\"none\" stroke=\"#010203\" \
              stroke-width=\"1.25\" stroke-dasharray=\"5 3\"",

@@ -6,9 +6,9 @@ use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House};
 use crate::inspect::check_figure;
 use crate::{
     Axis, BandChart, BandLine, BandPoint, BarLength, CellContent, Diagram, DistributionChart,
-    Estimate, FrontierChart, FrontierPoint, Heading, HeatMap, HouseStrip, IntervalChart,
-    IntervalRow, PairedChart, PairedSide, Reference, ShapeCell, ShareBar, ShareBars, Split, Spread,
-    Threshold, Unit,
+    FrontierChart, FrontierPoint, Heading, HeatMap, HouseStrip, IntervalChart, IntervalMark,
+    IntervalRow, PairedChart, PairedSide, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars,
+    Split, Spread, Unit,
 };
 
 const LONG: &str = "A collection of newspaper puzzles from many years, Überprüft & <checked>";
@@ -26,10 +26,10 @@ fn share_axis(spread: Spread) -> Axis {
     Axis { title: "share of puzzles".to_owned(), spread, unit: Unit::Percent }
 }
 
-fn estimate(value: f64, low: f64, high: f64, of: u64) -> Estimate {
+fn estimate(value: f64, low: f64, high: f64, of: u64) -> IntervalMark {
     let count = (value * of as f64).round() as u64;
     let label = if count == 0 { format!("none of {of}") } else { count.to_string() };
-    Estimate { value, low, high, count, of, label }
+    IntervalMark { value, low, high, count, of, label }
 }
 
 fn intervals(
@@ -77,7 +77,7 @@ fn intervals_from_nothing_to_everything() {
             check_figure(&intervals(spread, 1, 1, &[end]));
         }
         let mut chart = intervals(spread, 3, 4, &ends);
-        chart.threshold = Some(Threshold { value: 1.0, label: "all puzzles".to_owned() });
+        chart.threshold = Some(ReferenceLine { value: 1.0, label: "all puzzles".to_owned() });
         check_figure(&chart);
     }
 }
@@ -107,7 +107,7 @@ fn bands_at_the_edges() {
             across: Axis { title: "puzzles".to_owned(), spread: Spread::Log, unit: Unit::Number },
             up: share_axis(Spread::Linear),
             lines,
-            threshold: Some(Threshold { value: 0.01, label: "1 in 100".to_owned() }),
+            threshold: Some(ReferenceLine { value: 0.01, label: "1 in 100".to_owned() }),
         };
         check_figure(&chart);
         check_figure(&BandChart { threshold: None, ..chart });
@@ -190,13 +190,8 @@ fn heat_maps_of_one_shape_and_of_all() {
         shapes().map(|(open, naked)| cell(open, naked, 0.0, "–")).collect(),
         shapes().map(steep).collect::<Vec<_>>(),
     ] {
-        let Heading { title, subtitle, notes, alt } =
-            heading("How often a house shows each subset");
         check_figure(&HeatMap {
-            title,
-            subtitle,
-            notes,
-            alt,
+            heading: heading("How often a house shows each subset"),
             scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
             cells,
         });

@@ -1,12 +1,29 @@
+use serde::{Deserialize, Serialize};
+
 use crate::{FigureError, Theme, Width};
+
+/// What was drawn, with all that a page needs to show it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Picture {
+    /// The SVG document.
+    pub svg: String,
+    /// The width on paper in millimetres.
+    pub width: f64,
+    /// The height on paper in millimetres.
+    pub height: f64,
+    /// The title.
+    pub title: String,
+    /// The description for readers who can't see it.
+    pub alt: String,
+}
 
 /// Something that can be drawn, and whose data can be read.
 pub trait Figure {
-    /// Draws the figure as an SVG document. The same figure gives the same bytes.
+    /// Draws the figure. The same figure gives the same bytes.
     ///
     /// # Errors
     /// If there is nothing to draw, or a value does not suit the figure.
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError>;
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError>;
 
     /// Returns the data of the figure, one line per mark, with a header.
     ///

@@ -9,7 +9,7 @@ use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A point with its intervals.
 #[derive(Clone, Debug, PartialEq)]
@@ -362,7 +362,7 @@ fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) -> Result<(), FigureError> 
 }
 
 impl Figure for FrontierChart {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.heading.title, &self.heading.subtitle);
@@ -463,7 +463,7 @@ mod tests {
     #[test]
     fn points_carry_their_names_where_there_is_room() {
         let chart = chart(6);
-        let svg = chart.svg(Theme::Light, Width::Page).unwrap();
+        let svg = chart.draw(Theme::Light, Width::Page).unwrap().svg;
         assert_eq!((count_class(&svg, "best"), count_class(&svg, "other")), (4, 2));
         assert_eq!((count_class(&svg, "frontier"), count_class(&svg, "interval")), (1, 12));
         let texts = texts(&svg);
@@ -488,7 +488,7 @@ mod tests {
                 point.gain_interval = (0.0, if index == 0 { 0.0 } else { 1e-9 });
             }
             check_figure(&long);
-            let svg = long.svg(Theme::Light, Width::Column).unwrap();
+            let svg = long.draw(Theme::Light, Width::Column).unwrap().svg;
             let expected = if points == 1 { "1" } else { "1–30" };
             assert!(texts(&svg).iter().any(|text| text == expected), "{:?}", texts(&svg));
             long.cost.spread = Spread::Log;
@@ -503,11 +503,11 @@ mod tests {
         let mut falling = chart(9);
         falling.points[8].gain = 0.01;
         falling.points[8].gain_interval = (0.0, 0.02);
-        let error = falling.svg(Theme::Light, Width::Column).unwrap_err().to_string();
+        let error = falling.draw(Theme::Light, Width::Column).unwrap_err().to_string();
         assert!(error.contains("book 8") && error.contains("more gain"), "{error}");
-        assert!(matches!(wrong.svg(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
+        assert!(matches!(wrong.draw(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
         assert!(matches!(
-            chart(0).svg(Theme::Light, Width::Column),
+            chart(0).draw(Theme::Light, Width::Column),
             Err(FigureError::NoData { .. })
         ));
     }

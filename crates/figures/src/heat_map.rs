@@ -12,7 +12,7 @@ use crate::plot::{Plot, draw_x_title};
 use crate::sheet::{MARGIN, Sheet};
 use crate::theme::Look;
 use crate::words::Unit;
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// One shape and what was counted of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,79 +34,22 @@ pub struct ShapeCell {
 /// What a heat map shows. Equal ratios of values look equally far apart.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeatMap {
-    /// The title.
-    pub title: String,
-    /// Set as one paragraph: what was counted, with denominators.
-    pub subtitle: Vec<String>,
+    /// The words around the chart.
+    pub heading: Heading,
     /// The words beside the scale: what a shade means.
     pub scale_title: String,
-    /// The description for readers who can't see the chart.
-    pub alt: String,
     /// The measured shapes, zeros included. Shapes that can't be are left out.
     pub cells: Vec<ShapeCell>,
-    /// Set as one paragraph below the chart.
-    pub notes: Vec<String>,
 }
 
 impl HeatMap {
-    /// Draws the chart on white, one column wide.
-    ///
-    /// # Errors
-    /// If there are no cells, or one has an impossible shape or value.
-    pub fn svg(&self) -> Result<String, FigureError> {
-        self.svg_with(Theme::default(), Width::default())
-    }
-
-    /// Draws the chart in a theme and width.
-    ///
-    /// # Errors
-    /// If there are no cells, or one has an impossible shape or value.
-    pub fn svg_with(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
-        self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.title, &self.subtitle);
-        let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading().no_data("cells")) };
-        self.draw_cells(&mut sheet, &grid)?;
-        let positive = || self.cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
-        if positive().next().is_some() {
-            self.draw_scale(&mut sheet, Range::of(&log_axis(), positive(), false))?;
-        }
-        sheet.notes(&self.notes);
-        Ok(sheet.finish(&self.title, &self.alt))
-    }
-
-    /// Returns the data of the chart, one line per cell:
-    /// `open,naked,hidden,count,denominator,value`.
-    ///
-    /// # Errors
-    /// If the data can't be written.
-    pub fn csv(&self) -> Result<String, FigureError> {
-        let header = ["open", "naked", "hidden", "count", "denominator", "value"];
-        let records = self.cells.iter().map(|cell| {
-            [
-                cell.open.to_string(),
-                cell.naked.to_string(),
-                cell.open.saturating_sub(cell.naked).to_string(),
-                cell.count.to_string(),
-                cell.denominator.to_string(),
-                cell.value.to_string(),
-            ]
-        });
-        write_csv(&header, records)
-    }
-
-    fn heading(&self) -> Heading {
-        Heading { title: self.title.clone(), ..Heading::default() }
-    }
-
     fn check(&self) -> Result<(), FigureError> {
-        let heading = self.heading();
         for cell in &self.cells {
             let place = format!("open {}, naked {}", cell.open, cell.naked);
             if cell.naked == 0 || cell.naked >= cell.open {
-                return Err(heading.unfit(&place, &place, "a naked side from 1 to open − 1"));
+                return Err(self.heading.unfit(&place, &place, "a naked side from 1 to open − 1"));
             }
-            heading.check_finite(&place, [cell.value])?;
+            self.heading.check_finite(&place, [cell.value])?;
         }
         Ok(())
     }
@@ -190,12 +133,33 @@ impl HeatMap {
 }
 
 impl Figure for HeatMap {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
-        self.svg_with(theme, width)
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::new(theme, width);
+        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading.no_data("cells")) };
+        self.draw_cells(&mut sheet, &grid)?;
+        let positive = || self.cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
+        if positive().next().is_some() {
+            self.draw_scale(&mut sheet, Range::of(&log_axis(), positive(), false))?;
+        }
+        sheet.notes(&self.heading.notes);
+        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        self.csv()
+        let header = ["open", "naked", "hidden", "count", "denominator", "value"];
+        let records = self.cells.iter().map(|cell| {
+            [
+                cell.open.to_string(),
+                cell.naked.to_string(),
+                cell.open.saturating_sub(cell.naked).to_string(),
+                cell.count.to_string(),
+                cell.denominator.to_string(),
+                cell.value.to_string(),
+            ]
+        });
+        write_csv(&header, records)
     }
 }
 
@@ -285,18 +249,24 @@ pub(crate) mod tests {
             }
         });
         HeatMap {
-            title: "A title".into(),
-            subtitle: vec!["first".into(), "second".into()],
+            heading: Heading {
+                title: "A title".into(),
+                subtitle: vec!["first".into(), "second".into()],
+                notes: vec!["a note".into()],
+                alt: "words".into(),
+            },
             scale_title: "how many".into(),
-            alt: "words".into(),
             cells: cells.collect(),
-            notes: vec!["a note".into()],
         }
+    }
+
+    fn svg(chart: &HeatMap) -> Result<String, FigureError> {
+        Ok(chart.draw(Theme::Light, Width::Column)?.svg)
     }
 
     #[test]
     fn the_svg_has_a_mark_per_shape_and_all_labels_inside() {
-        let svg = chart().svg().unwrap();
+        let svg = svg(&chart()).unwrap();
         assert_eq!(count_class(&svg, "cell"), 21);
         let texts = texts(&svg);
         let count = |words: &str| texts.iter().filter(|text| *text == words).count();
@@ -308,9 +278,9 @@ pub(crate) mod tests {
     #[test]
     fn nasty_data_keeps_its_labels_apart() {
         let mut chart = chart();
-        chart.title = "A very long title with <markup> & \"quotes\" ".repeat(6);
-        chart.subtitle = vec!["Words ".repeat(80)];
-        chart.notes = vec!["x".repeat(300)];
+        chart.heading.title = "A very long title with <markup> & \"quotes\" ".repeat(6);
+        chart.heading.subtitle = vec!["Words ".repeat(80)];
+        chart.heading.notes = vec!["x".repeat(300)];
         for (index, cell) in chart.cells.iter_mut().enumerate() {
             cell.value = 10f64.powi(index as i32 * 2 - 9);
             cell.label = "123,456,789,012".into();
@@ -337,7 +307,7 @@ pub(crate) mod tests {
         for cell in &mut chart.cells {
             cell.value = 0.0;
         }
-        assert!(!chart.svg().unwrap().contains("how many"));
+        assert!(!svg(&chart).unwrap().contains("how many"));
         check_figure(&chart);
     }
 
@@ -345,11 +315,11 @@ pub(crate) mod tests {
     fn impossible_cells_are_refused() {
         let mut chart = chart();
         chart.cells[3].value = f64::NAN;
-        assert!(matches!(chart.svg(), Err(FigureError::Unfit { .. })));
+        assert!(matches!(svg(&chart), Err(FigureError::Unfit { .. })));
         chart.cells[3] = ShapeCell { naked: 5, open: 5, ..chart.cells[0].clone() };
-        assert!(matches!(chart.svg(), Err(FigureError::Unfit { .. })));
+        assert!(matches!(svg(&chart), Err(FigureError::Unfit { .. })));
         chart.cells.clear();
-        assert!(matches!(chart.svg(), Err(FigureError::NoData { .. })));
+        assert!(matches!(svg(&chart), Err(FigureError::NoData { .. })));
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::cell_marks::{Side, draw_pencil_marks, draw_side};
 use crate::diagram::spaced;
 use crate::figure::write_csv;
 use crate::sheet::Sheet;
-use crate::{Figure, FigureError, Heading, Split, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Split, Theme, Width};
 
 /// A split of one house without the rest of the board: how either side is the other's complement.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,7 +93,7 @@ impl HouseStrip {
 }
 
 impl Figure for HouseStrip {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         const GAP: f64 = 14.0;
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
@@ -184,7 +184,7 @@ mod tests {
                 if [1, open - 1].contains(&naked) && open.is_multiple_of(3) {
                     check_figure(&strip);
                 }
-                let svg = strip.svg(Theme::Print, Width::Column).unwrap();
+                let svg = strip.draw(Theme::Print, Width::Column).unwrap().svg;
                 assert_eq!(count_class(&svg, "cell"), open);
                 assert_eq!(count_class(&svg, "removed"), naked * (open - naked) + 1);
                 let texts = texts(&svg);
@@ -201,7 +201,7 @@ mod tests {
         let refused = |change: &dyn Fn(&mut HouseStrip)| {
             let mut strip = good.clone();
             change(&mut strip);
-            strip.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+            strip.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(refused(&|strip| strip.cells.clear()).contains("no open cells"));
         assert!(refused(&|strip| strip.cells.push(good.cells[0])).contains("each cell once"));

@@ -11,11 +11,11 @@ use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::theme::{MOST_SERIES, SeriesLook};
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A value with its interval.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Estimate {
+pub struct IntervalMark {
     /// The value.
     pub value: f64,
     /// The low end of the interval.
@@ -30,7 +30,7 @@ pub struct Estimate {
     pub label: String,
 }
 
-impl Estimate {
+impl IntervalMark {
     /// Tests if nothing was found.
     fn is_none(&self) -> bool {
         self.value == 0.0 && self.low == 0.0
@@ -43,12 +43,12 @@ pub struct IntervalRow {
     /// The name of the category.
     pub label: String,
     /// One value per series, in the order of the series; `None` where nothing was measured.
-    pub estimates: Vec<Option<Estimate>>,
+    pub estimates: Vec<Option<IntervalMark>>,
 }
 
 /// A value that a reader compares the others with.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Threshold {
+pub struct ReferenceLine {
     /// The value.
     pub value: f64,
     /// What it means.
@@ -68,11 +68,11 @@ pub struct IntervalChart {
     /// The categories from top to bottom.
     pub rows: Vec<IntervalRow>,
     /// A line through all categories.
-    pub threshold: Option<Threshold>,
+    pub threshold: Option<ReferenceLine>,
 }
 
 impl IntervalChart {
-    fn estimates(&self) -> impl Iterator<Item = &Estimate> {
+    fn estimates(&self) -> impl Iterator<Item = &IntervalMark> {
         self.rows.iter().flat_map(|row| row.estimates.iter().flatten())
     }
 
@@ -91,7 +91,7 @@ impl IntervalChart {
                 let found = format!("{} estimates", row.estimates.len());
                 return Err(heading.unfit(&row.label, found, &expected));
             }
-            for Estimate { value, low, high, .. } in row.estimates.iter().flatten() {
+            for IntervalMark { value, low, high, .. } in row.estimates.iter().flatten() {
                 heading.check_finite(&row.label, [*value, *low, *high])?;
                 if !(low <= value && value <= high) {
                     let found = format!("{value} in {low} to {high}");
@@ -128,7 +128,7 @@ impl IntervalChart {
 }
 
 impl Figure for IntervalChart {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.heading.title, &self.heading.subtitle);
@@ -156,7 +156,7 @@ impl Figure for IntervalChart {
         sheet.y = below;
         let mut notes = self.heading.notes.clone();
         let is_cut =
-            |estimate: &Estimate| !estimate.is_none() && plot.across().is_below(estimate.low);
+            |estimate: &IntervalMark| !estimate.is_none() && plot.across().is_below(estimate.low);
         if self.estimates().any(is_cut) {
             notes.push("Arrow at the left edge: the interval goes on below the axis.".to_owned());
         }
@@ -168,7 +168,7 @@ impl Figure for IntervalChart {
         let header = ["category", "series", "value", "low", "high", "count", "of"];
         let records = self.rows.iter().flat_map(|row| {
             row.estimates.iter().zip(&self.series).filter_map(|(estimate, series)| {
-                let Estimate { value, low, high, count, of, .. } = estimate.as_ref()?;
+                let IntervalMark { value, low, high, count, of, .. } = estimate.as_ref()?;
                 let numbers = [value, low, high].map(f64::to_string);
                 let [value, low, high] = numbers;
                 let counts = [count.to_string(), of.to_string()];
@@ -197,7 +197,7 @@ impl IntervalChart {
 fn draw_threshold(
     sheet: &mut Sheet,
     plot: &Plot,
-    threshold: &Threshold,
+    threshold: &ReferenceLine,
     label_top: f64,
 ) -> Result<(), FigureError> {
     let x = plot.x(threshold.value);
@@ -241,7 +241,7 @@ impl Rows {
             .rows
             .iter()
             .map(|row| {
-                let words = |estimate: &Option<Estimate>| match estimate {
+                let words = |estimate: &Option<IntervalMark>| match estimate {
                     Some(estimate) => broken(&estimate.label, small, 0.28),
                     None => vec!["not measured".to_owned()],
                 };
@@ -311,7 +311,7 @@ impl Rows {
 fn draw_estimate(
     sheet: &Sheet,
     plot: &Plot,
-    estimate: &Estimate,
+    estimate: &IntervalMark,
     y: f64,
     look: SeriesLook,
 ) -> Result<(), FigureError> {
@@ -348,9 +348,9 @@ pub(crate) mod tests {
     use crate::inspect::{check_figure, count_class, structure};
     use crate::words::Unit;
 
-    fn estimate(count: u64, of: u64) -> Estimate {
+    fn estimate(count: u64, of: u64) -> IntervalMark {
         let value = count as f64 / of as f64;
-        Estimate {
+        IntervalMark {
             value,
             low: value / 2.0,
             high: value * 1.5 + 3.0 / of as f64,
@@ -378,7 +378,7 @@ pub(crate) mod tests {
                         .collect(),
                 })
                 .collect(),
-            threshold: Some(Threshold { value: 0.01, label: "1 in 100".into() }),
+            threshold: Some(ReferenceLine { value: 0.01, label: "1 in 100".into() }),
         }
     }
 
@@ -386,7 +386,7 @@ pub(crate) mod tests {
     fn every_estimate_has_a_mark_and_a_zero_its_bound() {
         for spread in [Spread::Linear, Spread::Log] {
             let chart = chart(spread, 4, 3);
-            let svg = chart.svg(Theme::Light, Width::Column).unwrap();
+            let svg = chart.draw(Theme::Light, Width::Column).unwrap().svg;
             // Row 0 and series 0 count nothing: 6 of 12.
             assert_eq!((count_class(&svg, "mark"), count_class(&svg, "none")), (6, 6));
             assert_eq!(count_class(&svg, "threshold"), 1);
@@ -415,7 +415,8 @@ pub(crate) mod tests {
                     }
                 }
                 chart.rows[0].estimates[0] = None;
-                chart.threshold = Some(Threshold { value: 1e14, label: "threshold ".repeat(20) });
+                chart.threshold =
+                    Some(ReferenceLine { value: 1e14, label: "threshold ".repeat(20) });
                 if rows * series > 1 {
                     check_figure(&chart);
                 }
@@ -428,7 +429,7 @@ pub(crate) mod tests {
         let unfit = |change: fn(&mut IntervalChart)| {
             let mut chart = chart(Spread::Log, 2, 2);
             change(&mut chart);
-            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+            chart.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(unfit(|chart| chart.rows.clear()).contains("no estimates"));
         assert!(unfit(|chart| chart.series = vec![String::new(); 8]).contains("at most 7"));
@@ -441,7 +442,7 @@ pub(crate) mod tests {
         for value in [f64::NAN, f64::INFINITY, 7.0] {
             set(&mut chart, value);
             assert!(matches!(
-                chart.svg(Theme::Light, Width::Column),
+                chart.draw(Theme::Light, Width::Column),
                 Err(FigureError::Unfit { .. })
             ));
         }

@@ -1,8 +1,9 @@
 //! Charts and position diagrams as SVG and PNG from plain structs.
 //!
-//! This crate draws numbers that others have counted. Every figure is text first: an SVG string with
-//! a title and a description for readers who can't see it, and the CSV of exactly what is drawn. The
-//! PNG is that SVG rasterised with a bundled font, so it looks the same on every machine.
+//! This crate draws numbers that others have counted. Drawing gives a [`Picture`]: an SVG string with
+//! its size, its title and a description for readers who can't see it; beside it stands the CSV of
+//! exactly what is drawn. The PNG is that SVG rasterised with the bundled font, so it looks the same
+//! on every machine.
 //!
 //! A [`Figure`] is drawn in a [`Theme`] and a [`Width`]: one SVG unit is 0.25 mm on the page, no type
 //! is smaller than 7 points (9.9 units), and long texts are broken into lines measured with the
@@ -43,17 +44,15 @@ mod words;
 
 pub use axis::{Axis, Spread};
 pub use bands::{BandChart, BandLine, BandPoint};
-pub use colour::{contrast, label_on, relative_luminance, sequential};
 pub use diagram::{CellContent, Diagram, Split};
 pub use distribution::{DistributionChart, Reference};
 pub use error::FigureError;
-pub use figure::{Figure, Heading};
+pub use figure::{Figure, Heading, Picture};
 pub use frontier::{FrontierChart, FrontierPoint};
 pub use heat_map::{HeatMap, ShapeCell};
 pub use house_strip::HouseStrip;
-pub use intervals::{Estimate, IntervalChart, IntervalRow, Threshold};
+pub use intervals::{IntervalChart, IntervalMark, IntervalRow, ReferenceLine};
 pub use paired::{PairedChart, PairedSide};
-pub use png::rasterise;
 pub use share_bars::{BarLength, ShareBar, ShareBars};
 pub use theme::{Theme, Width};
 pub use words::Unit;

@@ -9,7 +9,7 @@ use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
 use crate::theme::{Marker, SeriesLook};
 use crate::words::Unit;
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// One of two distributions.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,7 +81,7 @@ impl PairedSide {
 }
 
 impl Figure for PairedChart {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.heading.title, &self.heading.subtitle);
@@ -195,7 +195,7 @@ mod tests {
     #[test]
     fn both_curves_and_medians_are_drawn() {
         for spread in [Spread::Linear, Spread::Log] {
-            let svg = chart(spread, 12).svg(Theme::Light, Width::Column).unwrap();
+            let svg = chart(spread, 12).draw(Theme::Light, Width::Column).unwrap().svg;
             assert_eq!((count_class(&svg, "curve"), count_class(&svg, "fill")), (2, 1));
             assert_eq!(count_class(&svg, "median-mark"), 2);
             check_figure(&chart(spread, 12));
@@ -227,7 +227,7 @@ mod tests {
         let refused = |change: fn(&mut PairedChart)| {
             let mut chart = chart(Spread::Log, 5);
             change(&mut chart);
-            chart.svg(Theme::Light, Width::Column).unwrap_err().to_string()
+            chart.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(refused(|chart| chart.edges.clear()).contains("no bins"));
         assert!(refused(|chart| chart.edges[0] = 0.0).contains("above 0"));

@@ -4,16 +4,22 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::fontdb::Database;
 use resvg::usvg::{Options, Tree};
 
-use crate::FigureError;
 use crate::font::{BOLD, REGULAR};
 use crate::theme::UNITS_PER_MILLIMETRE;
+use crate::{FigureError, Picture};
 
-/// Turns an SVG into a PNG with the bundled font and no other, `scale` pixels per unit of 0.25 mm:
-/// 3 gives 305 dots per inch, 6 gives 610.
-///
-/// # Errors
-/// If the SVG can't be read or the picture would be empty or too large.
-pub fn rasterise(svg: &str, scale: f32) -> Result<Vec<u8>, FigureError> {
+impl Picture {
+    /// Returns the picture as a PNG, set in the bundled font and no other, `scale` pixels per unit of
+    /// 0.25 mm: 3 gives 305 dots per inch, 6 gives 610.
+    ///
+    /// # Errors
+    /// If the SVG can't be read or the picture would be empty or too large.
+    pub fn png(&self, scale: f32) -> Result<Vec<u8>, FigureError> {
+        rasterise(&self.svg, scale)
+    }
+}
+
+pub(crate) fn rasterise(svg: &str, scale: f32) -> Result<Vec<u8>, FigureError> {
     let failed = |reason: &dyn std::fmt::Display| FigureError::Rasterise(reason.to_string());
     let tree = Tree::from_str(svg, &options()).map_err(|error| failed(&error))?;
     let size = tree.size();
@@ -50,9 +56,13 @@ mod tests {
     fn a_column_has_a_thousand_pixels_at_three_for_a_unit() {
         let chart = crate::heat_map::tests::chart();
         for (width, across) in [(crate::Width::Column, 1020), (crate::Width::Page, 2040)] {
-            let svg = crate::Figure::svg(&chart, crate::Theme::Light, width).unwrap();
-            let png = Pixmap::decode_png(&rasterise(&svg, 3.0).unwrap()).unwrap();
-            let height = Tree::from_str(&svg, &options()).unwrap().size().height();
+            let picture = crate::Figure::draw(&chart, crate::Theme::Light, width).unwrap();
+            let png = Pixmap::decode_png(&picture.png(3.0).unwrap()).unwrap();
+            let height = Tree::from_str(&picture.svg, &options()).unwrap().size().height();
+            assert_eq!(
+                (picture.width, picture.height),
+                (width.millimetres(), f64::from(height) / 4.0)
+            );
             assert_eq!((png.width(), png.height()), (across, (3.0 * height) as u32));
         }
     }

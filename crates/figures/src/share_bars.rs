@@ -10,7 +10,7 @@ use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::words::{Unit, in_full};
-use crate::{Figure, FigureError, Heading, Theme, Width};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A bar.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -114,7 +114,7 @@ fn share(value: f64) -> String {
 }
 
 impl Figure for ShareBars {
-    fn svg(&self, theme: Theme, width: Width) -> Result<String, FigureError> {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::new(theme, width);
         sheet.heading(&self.heading.title, &self.heading.subtitle);
@@ -270,7 +270,7 @@ mod tests {
     fn parts_are_drawn_and_carry_their_shares() {
         let mut chart = chart(2, 4);
         chart.bars[1].counts = vec![0, 1, 0, 999];
-        let svg = chart.svg(Theme::Light, Width::Page).unwrap();
+        let svg = chart.draw(Theme::Light, Width::Page).unwrap().svg;
         assert_eq!(count_class(&svg, "part"), 4 + 2);
         let texts = texts(&svg);
         for words in ["10\u{a0}%", "part 3: 40\u{a0}%", "part 3: 100\u{a0}%", "n\u{a0}=\u{a0}100"] {
@@ -285,7 +285,7 @@ mod tests {
     fn bars_of_weights_say_how_many_were_counted() {
         let mut chart = chart(1, 2);
         chart.bars[0] = ShareBar { label: "a".into(), counts: vec![3, 1], n: Some(1234) };
-        let svg = chart.svg(Theme::Light, Width::Page).unwrap();
+        let svg = chart.draw(Theme::Light, Width::Page).unwrap().svg;
         assert!(texts(&svg).iter().any(|text| text == "n\u{a0}=\u{a0}1,234"), "{:?}", texts(&svg));
         assert!(chart.csv().unwrap().contains("a,part 0,3,4,0.75,1234"));
         check_figure(&chart);
@@ -310,12 +310,12 @@ mod tests {
             }
         }
         assert!(matches!(
-            chart(0, 2).svg(Theme::Light, Width::Column),
+            chart(0, 2).draw(Theme::Light, Width::Column),
             Err(FigureError::NoData { .. })
         ));
         let mut short = chart(2, 2);
         short.bars[1].counts.pop();
-        assert!(matches!(short.svg(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
+        assert!(matches!(short.draw(Theme::Light, Width::Column), Err(FigureError::Unfit { .. })));
     }
 
     #[test]

@@ -14,8 +14,8 @@ use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
 use crate::colour::Rgb;
 use crate::elements::{Mark, draw_on, series_line};
 use crate::font::break_lines;
-use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE};
-use crate::{FigureError, Theme, Width};
+use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE, UNITS_PER_MILLIMETRE};
+use crate::{FigureError, Picture, Theme, Width};
 
 pub(crate) const MARGIN: f64 = 10.0;
 
@@ -215,9 +215,15 @@ impl Sheet {
         Ok(())
     }
 
-    pub(crate) fn finish(self, title: &str, alt: &str) -> String {
-        let height = (self.y + MARGIN).ceil();
-        self.canvas.take().finish((self.width, height), self.look.page, title, alt)
+    pub(crate) fn finish(self, title: &str, alt: &str) -> Picture {
+        let (width, height) = (self.width, (self.y + MARGIN).ceil());
+        Picture {
+            svg: self.canvas.take().finish((width, height), self.look.page, title, alt),
+            width: width / UNITS_PER_MILLIMETRE,
+            height: height / UNITS_PER_MILLIMETRE,
+            title: title.to_owned(),
+            alt: alt.to_owned(),
+        }
     }
 
     /// Sets a text centred at `x`, moved sideways where it would leave the sheet.

@@ -1,8 +1,19 @@
-//! The kinds of charts by name.
+//! The kinds of charts: their names, what they are drawn from, and how.
 
 use strum::VariantArray;
+use tallyhouse_analysis::{Description, PairedCosts, SideComparison};
+use tallyhouse_figures::Figure;
+use tallyhouse_stats::Level;
 
-/// A kind of chart.
+use crate::charts::{
+    Census, ChartError, LeftShapes, Needed, SearchedOrders, clues, comparison, frontier, missed,
+    narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, shapes_by_open,
+    side_ratios,
+};
+use crate::specimen::sentence_start;
+
+/// A kind of chart. Recipes, commands and files call it by the name of its variant; what a variant
+/// says of itself is the help that a command gives.
 #[derive(
     Clone,
     Copy,
@@ -26,12 +37,12 @@ pub enum ChartKind {
     Counts,
     /// Sizes of the naked side, by open cells.
     Shapes,
+    /// Shares of puzzles that show each shape, for one or more datasets.
+    Compare,
     /// The look that puzzles need first, for one or more datasets.
     First,
     /// The last look that puzzles need, for one or more datasets.
     Hardest,
-    /// Shares of puzzles that show each shape, for one or more datasets.
-    Compare,
     /// How the interval of a share narrows with more puzzles.
     Narrowing,
     /// What the rulebooks of a trial leave.
@@ -40,17 +51,124 @@ pub enum ChartKind {
     Frontier,
     /// Clue counts beside the published distribution.
     Clues,
+    /// Which of a look and its complement costs less, shape by shape.
+    Sides,
     /// Glances of a look and its complement in the same houses.
     Effort,
+}
+
+/// A chart with its caption.
+pub struct Chart {
+    /// What is drawn.
+    pub figure: Box<dyn Figure>,
+    /// What a report says below it.
+    pub caption: String,
+}
+
+/// A chart, or nothing where the data hold nothing of its kind.
+pub type Drawn = Result<Option<Chart>, ChartError>;
+
+/// What a kind of chart is drawn from, and how.
+pub enum Draw {
+    /// One census, and the shapes that are asked for.
+    Census(fn(&Census, &[(u8, u8)]) -> Drawn),
+    /// Censuses beside each other, one at least.
+    Censuses(fn(&[&Census]) -> Drawn),
+    /// The same, for what is of use only where there are several.
+    Comparison(fn(&[&Census]) -> Drawn),
+    /// What the rulebooks of a trial leave.
+    Trial(fn(&[LeftShapes], Level) -> Drawn),
+    /// The rulebooks of a search for orders.
+    Search(fn(&SearchedOrders) -> Drawn),
+    /// What a collection is like, and its name.
+    Collection(fn(&Description, &str) -> Drawn),
+    /// What looks cost, shape by shape, and how many puzzles were walked.
+    Sides(fn(&[SideComparison], u64) -> Drawn),
+    /// What the looks of one shape cost, and how many puzzles were walked.
+    Costs(fn(&PairedCosts, u64, Level) -> Drawn),
 }
 
 impl ChartKind {
     /// All kinds.
     pub const ALL: &'static [Self] = Self::VARIANTS;
 
-    /// Returns the name in recipes and on the command line.
+    /// Returns the name in recipes, on the command line and of files.
     #[must_use]
     pub fn name(self) -> &'static str {
         self.into()
     }
+
+    /// Returns how the chart is drawn.
+    #[must_use]
+    pub fn draw(self) -> Draw {
+        match self {
+            Self::Rates => {
+                Draw::Census(|census, _| chart("Rates by house.", occurrence_rates(&census.counts)))
+            }
+            Self::Counts => Draw::Census(|census, _| {
+                chart("The counts behind the rates.", occurrence_counts(&census.counts))
+            }),
+            Self::Shapes => Draw::Census(|census, _| {
+                let caption = "Which sizes the naked side has, by open cells.";
+                chart(caption, shapes_by_open(&census.counts))
+            }),
+            Self::Narrowing => Draw::Census(|census, shapes| {
+                if shapes.is_empty() {
+                    return Ok(None);
+                }
+                chart(
+                    "Why rare shapes need many puzzles.",
+                    narrowing(&census.folder, shapes, census.level)?,
+                )
+            }),
+            Self::Compare => Draw::Comparison(|all| {
+                let all = all.iter().map(|census| {
+                    let puzzles = census.counts.totals.puzzles;
+                    Ok((census.title.clone(), puzzles, census.shares()?.to_vec()))
+                });
+                let all = all.collect::<Result<Vec<_>, ChartError>>()?;
+                chart("The same shapes in different collections.", comparison(&all))
+            }),
+            Self::First => Draw::Censuses(|all| {
+                needed(Needed::First, "What helps first when no single is left.", all)
+            }),
+            Self::Hardest => Draw::Censuses(|all| {
+                needed(Needed::Last, "How far down the order puzzles go.", all)
+            }),
+            Self::Missed => Draw::Trial(|left, level| {
+                perhaps("What each rulebook leaves at the end of its walk.", missed(left, level))
+            }),
+            Self::Frontier => {
+                Draw::Search(|orders| chart("Rulebooks by effort and reach.", frontier(orders)))
+            }
+            Self::Clues => Draw::Collection(|description, name| {
+                chart("Clue counts beside the published distribution.", clues(description, name))
+            }),
+            Self::Sides => Draw::Sides(|sides, puzzles| {
+                let caption = "Which of the two looks costs less, shape by shape.";
+                perhaps(caption, side_ratios(sides, puzzles))
+            }),
+            Self::Effort => {
+                Draw::Costs(|costs, puzzles, level| match paired(costs, puzzles, level) {
+                    Some(figure) => chart(&(sentence_start(&figure.ratio) + "."), figure),
+                    None => Ok(None),
+                })
+            }
+        }
+    }
+}
+
+fn chart(caption: &str, figure: impl Figure + 'static) -> Drawn {
+    perhaps(caption, Some(figure))
+}
+
+fn perhaps(caption: &str, figure: Option<impl Figure + 'static>) -> Drawn {
+    let chart = |figure| Chart { figure: Box::new(figure), caption: caption.to_owned() };
+    Ok(figure.map(chart))
+}
+
+fn needed(needed: Needed, caption: &str, all: &[&Census]) -> Drawn {
+    let all = all.iter().map(|census| Ok((census.title.clone(), census.needed()?.clone())));
+    let all = all.collect::<Result<Vec<_>, ChartError>>()?;
+    perhaps(caption, needed_looks(needed, &all))
 }

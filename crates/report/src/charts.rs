@@ -1,22 +1,24 @@
 //! The charts of censuses, collections and trials, from their data.
 
+mod census;
 mod collection;
 mod effort;
+mod error;
 mod needed;
 mod occurrence;
 mod orders;
-mod saving;
 mod shares;
 #[cfg(test)]
 mod tests;
 mod words;
 
+pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};
+pub use error::ChartError;
 pub use needed::{Needed, needed_looks};
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrder, SearchedOrders, frontier};
-pub use saving::{ChartError, save, save_data, save_picture};
 pub use shares::{LeftShapes, comparison, missed};
 
 /// The shapes that a quiet position can show: both sides at least two cells.

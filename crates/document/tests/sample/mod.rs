@@ -1,9 +1,10 @@
 //! Documents with every kind of block. All figures in them are invented.
 
 use tallyhouse_document::{
-    Block, Cell, Column, Document, Figure, Note, NoteKind, Outcome, Section, Specimen, Table,
-    Verdict,
+    Block, Cell, Column, Document, Illustration, Note, NoteKind, Outcome, Section, Span, Specimen,
+    Table, Verdict,
 };
+use tallyhouse_figures::Picture;
 
 const INTERVALS: &str = include_str!("intervals.svg");
 const SHARES: &str = include_str!("shares.svg");
@@ -31,7 +32,7 @@ pub(crate) fn document() -> Document {
 }
 
 fn verdicts() -> Section {
-    let verdict = |id: &str, verdict, statement: &str, values: [&str; 5], cases: &[&str]| Verdict {
+    let verdict = |id: &str, verdict, statement: &str, values: [&str; 5], cases: &[Span]| Verdict {
         id: id.into(),
         statement: statement.into(),
         verdict,
@@ -40,7 +41,7 @@ fn verdicts() -> Section {
         denominator: values[2].into(),
         threshold: values[3].into(),
         more: values[4].into(),
-        counterexamples: cases.iter().map(|case| case.to_string()).collect(),
+        counterexamples: cases.iter().map(|case| vec![case.clone()]).collect(),
     };
     Section {
         id: "verdicts".into(),
@@ -67,7 +68,12 @@ fn verdicts() -> Section {
                     Outcome::Refuted,
                     "The naked side is never larger than the hidden side.",
                     ["4.1 %", "3.7 % to 4.5 % (95 %, Wilson)", "410 of 10,000 splits", "0 %", ""],
-                    &[LINE, "Puzzle 1042: r5c3, r5c5, r5c7 and r5c8 against r5c1 and r5c2"],
+                    &[
+                        Span::Puzzle(LINE.into()),
+                        Span::Words(
+                            "Puzzle 1042: r5c3, r5c5, r5c7 and r5c8 against r5c1 and r5c2".into(),
+                        ),
+                    ],
                 ),
                 verdict(
                     "boxes-first",
@@ -143,28 +149,35 @@ fn counts() -> Section {
             Block::Figure(figure(
                 "missed",
                 INTERVALS,
+                [85.0, 95.25],
                 "Shapes that each rulebook misses, of 10,000 puzzles each.",
             )),
             Block::Figure(figure(
                 "hardest",
                 SHARES,
+                [170.0, 65.0],
                 "The hardest look that a puzzle needs, by collection.",
             )),
             Block::Note(Note {
                 kind: NoteKind::Remark,
                 text: "Both figures show invented numbers.".into(),
             }),
+            Block::Files(vec![("All numbers as CSV".into(), "tables/all.csv".into())]),
             Block::Code("open  naked  subsets\n   5      3     9120\n".into()),
         ],
     }
 }
 
-fn figure(id: &str, svg: &str, caption: &str) -> Figure {
-    Figure {
+/// Returns a picture of a size in millimetres.
+fn picture(svg: &str, [width, height]: [f64; 2], alt: &str) -> Picture {
+    Picture { svg: svg.into(), width, height, alt: alt.into(), ..Picture::default() }
+}
+
+fn figure(id: &str, svg: &str, size: [f64; 2], caption: &str) -> Illustration {
+    Illustration {
         id: id.into(),
-        svg: svg.into(),
-        column_svg: None,
-        alt: format!("{caption} All values are in the CSV file."),
+        picture: picture(svg, size, &format!("{caption} All values are in the CSV file.")),
+        narrow: None,
         caption: caption.into(),
         files: ["csv", "svg", "png"]
             .map(|ending| (ending.to_uppercase(), format!("figures/{id}.{ending}")))
@@ -180,8 +193,8 @@ fn specimens() -> Section {
         blocks: vec![Block::Specimen(Specimen {
             id: "specimen-8-4".into(),
             title: "Six open cells: naked quad, hidden pair".into(),
-            svg: DIAGRAM.into(),
-            strip_svg: Some(STRIP.into()),
+            board: picture(DIAGRAM, [85.0, 116.75], "A board with a split of row 5."),
+            strip: Some(picture(STRIP, [85.0, 50.0], "The open cells of row 5.")),
             line: LINE.into(),
             description: "Cells r5c3, r5c5, r5c7 and r5c8 hold only 2, 6, 7 and 8.".into(),
             origin: "Puzzle 1042 of 10,000".into(),
@@ -206,9 +219,12 @@ pub(crate) fn saying(text: &str) -> Document {
         denominator: say(),
         threshold: say(),
         more: say(),
-        counterexamples: vec![say(), say()],
+        counterexamples: vec![vec![Span::Words(say()), Span::Puzzle(say())]],
     };
-    let svg = || "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"/>".to_string();
+    let picture = || {
+        let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"/>";
+        picture(svg, [9.0, 9.0], text)
+    };
     Document {
         title: say(),
         subtitle: say(),
@@ -229,21 +245,21 @@ pub(crate) fn saying(text: &str) -> Document {
                     rows: vec![vec![cell(), cell()]],
                     file: Some("table.csv".into()),
                 }),
-                Block::Figure(Figure {
+                Block::Figure(Illustration {
                     id: "figure".into(),
-                    svg: svg(),
-                    column_svg: Some(svg()),
-                    alt: say(),
+                    picture: picture(),
+                    narrow: Some(picture()),
                     caption: say(),
                     files: vec![(say(), "figure.svg".into()), (say(), "figure.csv".into())],
                 }),
                 Block::Code(say()),
+                Block::Files(vec![(say(), "files.csv".into())]),
                 Block::Note(Note { kind: NoteKind::Remark, text: say() }),
                 Block::Specimen(Specimen {
                     id: "specimen".into(),
                     title: say(),
-                    svg: svg(),
-                    strip_svg: Some(svg()),
+                    board: picture(),
+                    strip: Some(picture()),
                     line: say(),
                     description: say(),
                     origin: say(),

@@ -386,7 +386,7 @@ mod tests {
     #[test]
     fn data_without_their_marks_are_found() {
         let chart = crate::intervals::tests::chart(Spread::Log, 4, 3);
-        let (svg, csv) = (chart.svg(Theme::Light, Width::Page).unwrap(), chart.csv().unwrap());
+        let (svg, csv) = (chart.draw(Theme::Light, Width::Page).unwrap().svg, chart.csv().unwrap());
         let faults =
             |svg: &str, csv: &str| data::faults(&Drawing::read(svg).unwrap(), csv).join("; ");
         assert_eq!(faults(&svg, &csv), "");

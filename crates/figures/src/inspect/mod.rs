@@ -6,15 +6,14 @@ mod drawing;
 mod faults;
 mod structure;
 
+use crate::canvas::Area;
+use crate::png::{options, rasterise};
+use crate::theme::UNITS_PER_MILLIMETRE;
+use crate::{Figure, Theme, Width};
+use drawing::Drawing;
 use resvg::tiny_skia::Pixmap;
 use resvg::usvg::roxmltree::Document;
 use resvg::usvg::{Group, Node, Rect, Tree};
-
-use crate::canvas::Area;
-use crate::png::options;
-use crate::theme::UNITS_PER_MILLIMETRE;
-use crate::{Figure, Theme, Width, rasterise};
-use drawing::Drawing;
 pub(crate) use structure::structure;
 
 /// Returns every text of an SVG with the box that a text layout library gives it.
@@ -79,8 +78,9 @@ pub(crate) fn check_figure(figure: &dyn Figure) {
     assert_eq!(figure.csv().unwrap(), csv);
     for &theme in Theme::ALL {
         for &width in Width::ALL {
-            let svg = figure.svg(theme, width).unwrap();
-            assert_eq!(figure.svg(theme, width).unwrap(), svg);
+            let picture = figure.draw(theme, width).unwrap();
+            assert_eq!(figure.draw(theme, width).unwrap(), picture);
+            let svg = picture.svg;
             let drawing = Drawing::read(&svg).unwrap();
             let mut faults = faults::document(&svg);
             faults.extend(faults::find(&drawing));

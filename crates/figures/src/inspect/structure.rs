@@ -8,7 +8,7 @@ use crate::{Figure, Theme, Width};
 
 /// Returns the size of a figure one column wide, its marks by class, and its texts in their order.
 pub(crate) fn structure(figure: &dyn Figure) -> String {
-    let drawing = Drawing::read(&figure.svg(Theme::Light, Width::Column).unwrap()).unwrap();
+    let drawing = Drawing::read(&figure.draw(Theme::Light, Width::Column).unwrap().svg).unwrap();
     let mut classes: BTreeMap<&str, usize> = BTreeMap::new();
     for mark in &drawing.marks {
         *classes.entry(&mark.class).or_default() += 1;

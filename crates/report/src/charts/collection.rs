@@ -5,12 +5,12 @@ use std::path::Path;
 use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
 use tallyhouse_census::{each_cluster, manifest};
 use tallyhouse_figures::{
-    Axis, BandChart, BandLine, BandPoint, DistributionChart, Estimate, Heading, Reference, Spread,
-    Unit,
+    Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference,
+    Spread, Unit,
 };
 use tallyhouse_stats::{Level, Share};
 
-use super::saving::ChartError;
+use super::error::ChartError;
 use super::shares::estimate;
 use super::words;
 
@@ -73,7 +73,7 @@ pub fn narrowing(
         for ((line, found), &hits) in lines.iter_mut().zip(&mut found).zip(hits) {
             found.push((puzzles, hits));
             if let Ok(share) = Share::new(hits, puzzles) {
-                let Estimate { value, low, high, .. } =
+                let IntervalMark { value, low, high, .. } =
                     estimate(&share.estimate(level), hits, puzzles);
                 line.push(BandPoint { at: puzzles as f64, value, low, high });
             }

@@ -2,8 +2,8 @@
 
 use tallyhouse_analysis::{Cheaper, PairedCosts, SideComparison};
 use tallyhouse_figures::{
-    Axis, Estimate, Heading, IntervalChart, IntervalRow, PairedChart, PairedSide, Spread,
-    Threshold, Unit,
+    Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
+    ReferenceLine, Spread, Unit,
 };
 use tallyhouse_stats::Level;
 
@@ -94,7 +94,7 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
                 side.hidden(),
                 if rests_on_few { " *" } else { "" }
             ),
-            estimates: vec![Some(Estimate {
+            estimates: vec![Some(IntervalMark {
                 count: side.houses,
                 of: side.puzzles,
                 label: format!("{:.2}, n = {}", ratio.value, grouped(side.houses)),
@@ -142,6 +142,6 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
         },
         series: vec!["ratio".to_owned()],
         rows,
-        threshold: Some(Threshold { value: 1.0, label: "equal".to_owned() }),
+        threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
     })
 }

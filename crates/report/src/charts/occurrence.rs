@@ -13,21 +13,27 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     let totals = &counts.totals;
     let cells = cells(counts, |count, _, _| (count as f64, compact(count)));
     HeatMap {
-        title: "Which subsets occur".to_owned(),
+        heading: Heading {
+            title: "Which subsets occur".to_owned(),
+            alt: words::occurrence_counts(&cells, counts),
+            subtitle: vec![
+                format!(
+                    "Proper subsets in {} of {};",
+                    words::positions(totals.quiet_positions),
+                    words::puzzles(totals.puzzles)
+                ),
+                format!(
+                    "{} such a position.",
+                    words::count_of(
+                        totals.puzzles_with_quiet_positions,
+                        "puzzle has",
+                        "puzzles have"
+                    )
+                ),
+            ],
+            notes: notes(&cells, None),
+        },
         scale_title: "proper subsets found (logarithmic scale)".to_owned(),
-        alt: words::occurrence_counts(&cells, counts),
-        subtitle: vec![
-            format!(
-                "Proper subsets in {} of {};",
-                words::positions(totals.quiet_positions),
-                words::puzzles(totals.puzzles)
-            ),
-            format!(
-                "{} such a position.",
-                words::count_of(totals.puzzles_with_quiet_positions, "puzzle has", "puzzles have")
-            ),
-        ],
-        notes: notes(&cells, None),
         cells,
     }
 }
@@ -45,19 +51,21 @@ pub fn occurrence_rates(counts: &Counts) -> HeatMap {
     });
     let houses: u64 = counts.exposure.iter().skip(2).sum();
     HeatMap {
-        title: "How often a house shows each subset".to_owned(),
+        heading: Heading {
+            title: "How often a house shows each subset".to_owned(),
+            alt: words::occurrence_rates(&cells, counts),
+            subtitle: vec![
+                "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
+                format!(
+                    "{} in {} of {}.",
+                    words::count_of(houses, "house", "houses"),
+                    words::positions(totals.quiet_positions),
+                    words::puzzles(totals.puzzles)
+                ),
+            ],
+            notes: notes(&cells, Some(counts)),
+        },
         scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
-        alt: words::occurrence_rates(&cells, counts),
-        subtitle: vec![
-            "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
-            format!(
-                "{} in {} of {}.",
-                words::count_of(houses, "house", "houses"),
-                words::positions(totals.quiet_positions),
-                words::puzzles(totals.puzzles)
-            ),
-        ],
-        notes: notes(&cells, Some(counts)),
         cells,
     }
 }

@@ -6,7 +6,7 @@ use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Spread, Unit};
 
-use super::saving::ChartError;
+use super::error::ChartError;
 use super::words;
 use crate::numbers::grouped;
 

@@ -4,20 +4,20 @@ use std::path::Path;
 
 use tallyhouse_analysis::{BookReport, ShapeShare};
 use tallyhouse_census::CensusError;
-use tallyhouse_figures::{Axis, Estimate, Heading, IntervalChart, IntervalRow, Spread, Unit};
+use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow, Spread, Unit};
 use tallyhouse_stats::{Level, Share};
 
+use super::error::ChartError;
 use super::possible_shapes;
-use super::saving::ChartError;
 use super::words;
 use crate::numbers::grouped;
 
-pub(super) fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> Estimate {
+pub(super) fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> IntervalMark {
     let label = match count {
         0 => format!("none of {}", grouped(of)),
         _ => grouped(count) + words::star(count),
     };
-    Estimate {
+    IntervalMark {
         count,
         of,
         label,

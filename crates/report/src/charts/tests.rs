@@ -41,20 +41,21 @@ fn check_words(words: &[&str]) {
 }
 
 fn check_heat_map(map: &HeatMap) {
-    check_words(&[&map.alt, &map.subtitle.join(" "), &map.notes.join(" ")]);
-    map.svg().unwrap();
+    let heading = &map.heading;
+    check_words(&[&heading.alt, &heading.subtitle.join(" "), &heading.notes.join(" ")]);
+    map.draw(Theme::Light, Width::Column).unwrap();
 }
 
 #[test]
 fn heat_maps_say_what_is_most_and_least_frequent() {
     let none = counts(1, &[]);
     assert_eq!(
-        occurrence_counts(&none).alt,
+        occurrence_counts(&none).heading.alt,
         "Heat map of the number of proper subsets: none of 21 shapes was seen in 1 quiet position of \
          1 puzzle."
     );
     let one = counts(40, &[((7, 4), 1, 1)]);
-    let alt = occurrence_rates(&one).alt;
+    let alt = occurrence_rates(&one).heading.alt;
     assert!(alt.contains("1 proper subset in 40 quiet positions of 40 puzzles"), "{alt}");
     assert!(
         alt.contains("one shape: 7 open cells with 4 naked and 3 hidden (1.0: 1 in 1,000"),
@@ -64,8 +65,14 @@ fn heat_maps_say_what_is_most_and_least_frequent() {
     assert!(alt.ends_with("and 17 more."), "{alt}");
     let many = counts(1000, &[((4, 2), 300, 200), ((9, 4), 2, 2), ((6, 3), 500, 400)]);
     let map = occurrence_rates(&many);
-    assert!(map.alt.contains("Most frequent: 6 open cells with 3 naked and 3 hidden (500.0: 500"));
-    assert!(map.alt.contains("rarest seen: 9 open cells with 4 naked and 5 hidden (2.0: 2 in"));
+    assert!(
+        map.heading
+            .alt
+            .contains("Most frequent: 6 open cells with 3 naked and 3 hidden (500.0: 500")
+    );
+    assert!(
+        map.heading.alt.contains("rarest seen: 9 open cells with 4 naked and 5 hidden (2.0: 2 in")
+    );
     for counts in [none, one, many, counts(0, &[])] {
         check_heat_map(&occurrence_counts(&counts));
         check_heat_map(&occurrence_rates(&counts));
@@ -82,12 +89,12 @@ fn rates_that_rest_on_few_puzzles_are_marked() {
     };
     assert_eq!([label(4, 2), label(9, 4), label(9, 5)], ["300.0", "40.0*", "40.0"]);
     assert_eq!(label(8, 4), "0");
-    assert!(map.notes.iter().any(|note| note.starts_with("* Fewer than 30 puzzles")));
-    assert!(map.notes.iter().any(|note| note.starts_with("0: looked for")));
+    assert!(map.heading.notes.iter().any(|note| note.starts_with("* Fewer than 30 puzzles")));
+    assert!(map.heading.notes.iter().any(|note| note.starts_with("0: looked for")));
     let empty = occurrence_rates(&super::tests::counts(0, &[]));
     assert!(empty.cells.iter().all(|cell| cell.label == "–"));
-    assert!(empty.notes.iter().any(|note| note.starts_with("–: no house")));
-    assert!(empty.notes.iter().any(|note| note.contains("Only 0 puzzles")));
+    assert!(empty.heading.notes.iter().any(|note| note.starts_with("–: no house")));
+    assert!(empty.heading.notes.iter().any(|note| note.contains("Only 0 puzzles")));
     // A count is no rate.
     assert!(occurrence_counts(&counts).cells.iter().all(|cell| !cell.label.contains('*')));
 }
@@ -121,7 +128,7 @@ fn check_chart(chart: &dyn Figure, heading: &Heading) {
     }
     for &theme in Theme::ALL {
         for &width in Width::ALL {
-            chart.svg(theme, width).unwrap();
+            chart.draw(theme, width).unwrap();
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use tallyhouse_analysis::{Description, MINIMAL_PUZZLES, PairedCosts};
 use tallyhouse_census::Counts;
-use tallyhouse_figures::{BandLine, Estimate, IntervalRow, ShapeCell, ShareBars};
+use tallyhouse_figures::{BandLine, IntervalMark, IntervalRow, ShapeCell, ShareBars};
 
 use super::{LeftShapes, SearchedOrder, SearchedOrders};
 use crate::numbers::{FEW, counted, grouped, percent, readable, share};
@@ -120,7 +120,7 @@ pub(super) fn shapes_by_open(bars: &ShareBars, counts: &Counts) -> String {
     )
 }
 
-fn largest(rows: &[IntervalRow], series: usize) -> Option<(&str, &Estimate)> {
+fn largest(rows: &[IntervalRow], series: usize) -> Option<(&str, &IntervalMark)> {
     let measured = rows.iter().filter_map(|row| {
         let estimate = row.estimates.get(series)?.as_ref()?;
         Some((row.label.as_str(), estimate))
@@ -133,7 +133,7 @@ pub(super) fn row(open: u8, naked: u8) -> String {
     format!("{open} open: {naked} | {}", open - naked)
 }
 
-fn with_interval(estimate: &Estimate) -> String {
+fn with_interval(estimate: &IntervalMark) -> String {
     format!(
         "{} of {}, {}; 95 % interval {} to {}",
         grouped(estimate.count),

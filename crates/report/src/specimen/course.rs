@@ -7,7 +7,7 @@ use tallyhouse_engine::{
 use tallyhouse_figures::{CellContent, Diagram};
 
 use super::drawing::board_cells;
-use super::figures::Picture;
+use super::figures::View;
 use super::{Origin, Specimen, SpecimenError, cell_words};
 
 /// A quiet position with what the walk does there.
@@ -43,11 +43,11 @@ impl Recorder for Stops {
 ///
 /// # Errors
 /// If the walk has no such position.
-pub fn walk_pictures(
+pub fn walk_views(
     puzzle: &Puzzle,
     options: &WalkOptions,
     only: Option<u16>,
-) -> Result<Vec<Picture>, SpecimenError> {
+) -> Result<Vec<View>, SpecimenError> {
     let mut stops = Stops::default();
     let result = walk(puzzle, options, &mut stops);
     let Stops(stops) = stops;
@@ -56,15 +56,14 @@ pub fn walk_pictures(
             wanted: u32::from(number) + 1,
             positions: stops.len(),
         })?;
-        return stop.pictures(puzzle, options);
+        return stop.views(puzzle, options);
     }
-    let mut pictures = vec![Picture::board("start".to_owned(), givens(puzzle))];
+    let mut views = vec![View::board("start", givens(puzzle))];
     for stop in &stops {
-        pictures.extend(stop.pictures(puzzle, options)?);
+        views.extend(stop.views(puzzle, options)?);
     }
-    pictures
-        .push(Picture::board("end".to_owned(), end(puzzle, &result.position, result.end.outcome)));
-    Ok(pictures)
+    views.push(View::board("end", end(puzzle, &result.position, result.end.outcome)));
+    Ok(views)
 }
 
 /// The board before anything is worked out: cells without a given are blank.
@@ -114,15 +113,10 @@ fn cell_at(index: usize) -> Cell {
 }
 
 impl Stop {
-    fn pictures(
-        &self,
-        puzzle: &Puzzle,
-        options: &WalkOptions,
-    ) -> Result<Vec<Picture>, SpecimenError> {
+    fn views(&self, puzzle: &Puzzle, options: &WalkOptions) -> Result<Vec<View>, SpecimenError> {
         let position = Position::from_states(&self.board)?;
         let name = format!("position-{:02}", self.number + 1);
-        let mut pictures =
-            vec![Picture::board(name.clone(), self.unmarked(puzzle, &position, options))];
+        let mut views = vec![View::board(&name, self.unmarked(puzzle, &position, options))];
         for subset in &self.subsets {
             let house = subset.house;
             let specimen = Specimen::of_split(
@@ -135,9 +129,9 @@ impl Stop {
             )?;
             let cells = cell_words(specimen.naked_cells().iter()).join("-");
             let name = format!("{name}-{}-{}-{cells}", house.kind(), house.number());
-            pictures.extend(specimen.pictures(&name));
+            views.extend(specimen.views(&name));
         }
-        Ok(pictures)
+        Ok(views)
     }
 
     fn unmarked(&self, puzzle: &Puzzle, position: &Position, options: &WalkOptions) -> Diagram {
@@ -177,14 +171,14 @@ mod tests {
     const PAIR: &str =
         "..623....2.....6..9.7....8.1..5...6.8.....54....91....7.9..2......3.18.....7.9.5.";
 
-    fn drawn(options: &WalkOptions, only: Option<u16>) -> Vec<Picture> {
-        walk_pictures(&PAIR.parse().unwrap(), options, only).unwrap()
+    fn drawn(options: &WalkOptions, only: Option<u16>) -> Vec<View> {
+        walk_views(&PAIR.parse().unwrap(), options, only).unwrap()
     }
 
-    fn diagram(picture: &Picture) -> &Diagram {
-        match &picture.content {
+    fn diagram(view: &View) -> &Diagram {
+        match &view.content {
             Content::Board(board) => board,
-            Content::House(_) => panic!("{} is no board", picture.name),
+            Content::House(_) => panic!("{} is no board", view.name),
         }
     }
 
@@ -192,35 +186,35 @@ mod tests {
     fn each_stop_of_the_walk_is_drawn_with_and_without_marks() {
         let puzzle: Puzzle = PAIR.parse().unwrap();
         let options = WalkOptions::default();
-        let pictures = drawn(&options, None);
+        let views = drawn(&options, None);
         let mut stops = Stops::default();
         walk(&puzzle, &options, &mut stops);
         let marked: usize = stops.0.iter().map(|stop| stop.subsets.len()).sum();
         assert!(stops.0.len() > 1 && marked > stops.0.len());
-        assert_eq!(pictures.len(), 2 + stops.0.len() + 2 * marked);
-        let names: BTreeSet<&str> = pictures.iter().map(|picture| &*picture.name).collect();
-        assert_eq!(names.len(), pictures.len(), "no name twice");
+        assert_eq!(views.len(), 2 + stops.0.len() + 2 * marked);
+        let names: BTreeSet<&str> = views.iter().map(|view| &*view.name).collect();
+        assert_eq!(names.len(), views.len(), "no name twice");
 
-        let start = diagram(&pictures[0]);
-        assert_eq!(pictures[0].name, "start-board");
+        let start = diagram(&views[0]);
+        assert_eq!(views[0].name, "start-board");
         for cell in Cell::all() {
             let blank = CellContent::Marks(Default::default());
             let expected = puzzle.get(cell).map_or(blank, CellContent::Given);
             assert_eq!(start.cells[cell.index()], expected);
         }
-        let end = pictures.last().unwrap();
+        let end = views.last().unwrap();
         assert_eq!((&*end.name, &*diagram(end).title), ("end-board", "The solution"));
         for stop in &stops.0 {
             let name = format!("position-{:02}", stop.number + 1);
-            let board = pictures.iter().find(|p| p.name == format!("{name}-board")).unwrap();
+            let board = views.iter().find(|p| p.name == format!("{name}-board")).unwrap();
             let position = Position::from_states(&stop.board).unwrap();
             assert_eq!(diagram(board).cells, board_cells(&puzzle, &position));
             assert!(diagram(board).split.is_none());
             for subset in &stop.subsets {
                 let house = format!("{name}-{}-", subset.house.to_string().replace(' ', "-"));
-                let splits = pictures.iter().filter(|picture| picture.name.starts_with(&house));
+                let splits = views.iter().filter(|view| view.name.starts_with(&house));
                 let eliminations: Vec<_> = splits
-                    .filter_map(|picture| match &picture.content {
+                    .filter_map(|view| match &view.content {
                         Content::Board(board) => board.split.clone(),
                         Content::House(strip) => Some(strip.split.clone()),
                     })
@@ -237,9 +231,9 @@ mod tests {
         let options = WalkOptions::default();
         let all = drawn(&options, None);
         let second = drawn(&options, Some(1));
-        let of_second = all.into_iter().filter(|picture| picture.name.starts_with("position-02"));
+        let of_second = all.into_iter().filter(|view| view.name.starts_with("position-02"));
         assert_eq!(second, of_second.collect::<Vec<_>>());
-        let error = walk_pictures(&PAIR.parse().unwrap(), &options, Some(70)).unwrap_err();
+        let error = walk_views(&PAIR.parse().unwrap(), &options, Some(70)).unwrap_err();
         assert!(error.to_string().ends_with("found position 71 wanted"), "{error}");
     }
 

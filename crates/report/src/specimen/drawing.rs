@@ -2,10 +2,10 @@
 
 use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_engine::Position;
-use tallyhouse_figures::{CellContent, Diagram, HouseStrip, Split};
+use tallyhouse_figures::{CellContent, Diagram, FigureError, HouseStrip, Split, Width};
 
 use super::description::{list, sentence_start, set_name};
-use super::{Specimen, cell_words, digit_words};
+use super::{Caption, Content, Drawing, Specimen, cell_words, digit_words};
 
 impl Specimen {
     /// Returns what a figure marks.
@@ -84,6 +84,51 @@ impl Specimen {
             ),
             key: true,
         }
+    }
+
+    /// Returns the specimen for a page, as wide as a column: there the description stands beside the
+    /// figures, and one key is enough for both.
+    ///
+    /// # Errors
+    /// If a figure can't be drawn.
+    pub(crate) fn on_page(
+        &self,
+        id: &str,
+        drawing: &Drawing,
+        files: Vec<(String, String)>,
+    ) -> Result<tallyhouse_document::Specimen, FigureError> {
+        let drawing = Drawing { width: Width::Column, ..drawing.clone() };
+        let bare = Drawing { caption: Caption::None, ..drawing.clone() };
+        let strip = HouseStrip { key: false, ..self.strip() };
+        let parts = &self.parts;
+        let one_or_more = |count: u64, one: &str, more: &str| {
+            format!("{count} {}", if count == 1 { one } else { more })
+        };
+        let score = [
+            one_or_more(parts.eliminations.into(), "elimination", "eliminations"),
+            format!("{} candidates to read", parts.candidates_to_read),
+            one_or_more(parts.other_subsets.into(), "other subset", "other subsets")
+                + " in the position",
+            if parts.nothing_easier { "nothing easier there" } else { "something easier there" }
+                .to_owned(),
+            if parts.leads_to_placement { "a single follows at once" } else { "no single at once" }
+                .to_owned(),
+        ];
+        Ok(tallyhouse_document::Specimen {
+            id: id.to_owned(),
+            title: self.shape().to_string(),
+            board: bare.draw(&Content::Board(Box::new(self.diagram())))?,
+            strip: Some(drawing.draw(&Content::House(Box::new(strip)))?),
+            line: self.puzzle.to_string(),
+            description: self.words(),
+            origin: format!(
+                "{}, quiet position {}",
+                self.origin,
+                u32::from(self.quiet_position) + 1
+            ),
+            score: format!("Clarity {}: {}", self.score(), score.join(", ")),
+            files,
+        })
     }
 
     /// Returns the description with what was given before and what follows from the eliminations.

@@ -1,10 +1,11 @@
 use tallyhouse_board::{Cell, Digit, House};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::{ReadError, RejectsError};
+use tallyhouse_document::DocumentError;
 use tallyhouse_engine::Contradiction;
-use tallyhouse_figures::FigureError;
 
 use super::NoSuchSplit;
+use crate::saving::SaveError;
 
 /// Why specimens can't be found, drawn or written.
 #[derive(Debug, thiserror::Error)]
@@ -71,13 +72,13 @@ pub enum SpecimenError {
         /// How many there are.
         positions: usize,
     },
-    /// A figure can't be made.
+    /// A figure or a table can't be made or written.
     #[error(transparent)]
-    Figure(#[from] FigureError),
-    /// A file can't be written.
+    Save(#[from] SaveError),
+    /// A dataset can't be read.
     #[error(transparent)]
-    Write(#[from] CensusError),
-    /// The page can't be filled in.
-    #[error("cannot make the gallery's page")]
-    Page(#[from] minijinja::Error),
+    Census(#[from] CensusError),
+    /// The page can't be put together.
+    #[error(transparent)]
+    Document(#[from] DocumentError),
 }

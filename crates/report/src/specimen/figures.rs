@@ -1,15 +1,9 @@
-//! How positions are drawn, and the files of a picture.
+//! How positions are drawn, and the files of a view.
 
-use std::io::Write;
-use std::path::Path;
+use tallyhouse_figures::{Diagram, Figure, FigureError, HouseStrip, Picture, Theme, Width};
 
-use tallyhouse_census::write_file;
-use tallyhouse_figures::{Diagram, Figure, HouseStrip, Theme, Width, rasterise};
-
-use super::{Specimen, SpecimenError};
-
-/// Pixels per unit of 0.25 mm in PNGs: 305 dots per inch.
-const PNG_SCALE: f32 = 3.0;
+use super::Specimen;
+use crate::saving::{SaveError, Saver, Written};
 
 /// The paragraph beside or below a position.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -60,31 +54,31 @@ impl Drawing {
         }
     }
 
-    /// Returns the SVG of a picture.
+    /// Draws a view.
     ///
     /// # Errors
     /// If it can't be drawn.
-    pub fn svg(&self, content: &Content) -> Result<String, SpecimenError> {
+    pub fn draw(&self, content: &Content) -> Result<Picture, FigureError> {
         let (theme, width) = (self.theme, self.width);
-        Ok(match content.clone() {
+        match content.clone() {
             Content::Board(board) => Diagram {
                 numbers: self.numbers && board.numbers,
                 key: self.key && board.key,
                 caption: self.caption(board.caption),
                 ..*board
             }
-            .svg(theme, width)?,
+            .draw(theme, width),
             Content::House(strip) => HouseStrip {
                 key: self.key && strip.key,
                 caption: self.caption(strip.caption),
                 ..*strip
             }
-            .svg(theme, width)?,
-        })
+            .draw(theme, width),
+        }
     }
 }
 
-/// What a picture shows.
+/// What a view shows.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Content {
     /// The whole board.
@@ -93,60 +87,99 @@ pub enum Content {
     House(Box<HouseStrip>),
 }
 
-/// A picture with the name of its files.
+impl Content {
+    /// Returns what is drawn by default, with its data.
+    #[must_use]
+    pub fn figure(&self) -> &dyn Figure {
+        match self {
+            Self::Board(board) => &**board,
+            Self::House(strip) => &**strip,
+        }
+    }
+
+    /// Says what is shown, in a word.
+    const fn word(&self) -> &'static str {
+        match self {
+            Self::Board(_) => "board",
+            Self::House(_) => "house",
+        }
+    }
+}
+
+/// A view of a position with the name of its files.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Picture {
+pub struct View {
     /// The name, without an ending.
     pub name: String,
     /// What it shows.
     pub content: Content,
 }
 
-impl Picture {
-    pub(super) fn board(name: String, board: Diagram) -> Self {
-        Self { name: name + "-board", content: Content::Board(Box::new(board)) }
+impl View {
+    fn of(name: &str, content: Content) -> Self {
+        Self { name: format!("{name}-{}", content.word()), content }
     }
 
-    pub(super) fn house(name: String, strip: HouseStrip) -> Self {
-        Self { name: name + "-house", content: Content::House(Box::new(strip)) }
+    pub(super) fn board(name: &str, board: Diagram) -> Self {
+        Self::of(name, Content::Board(Box::new(board)))
     }
 
-    /// Writes the picture as SVG, PNG and CSV, each aside and then renamed.
+    pub(super) fn house(name: &str, strip: HouseStrip) -> Self {
+        Self::of(name, Content::House(Box::new(strip)))
+    }
+
+    /// Writes the view as SVG and PNG and returns links to them; `name` is the path of its files
+    /// without an ending, and `variant` tells it from others of the same view.
     ///
     /// # Errors
     /// If it can't be drawn or a file can't be written.
-    pub fn save(&self, folder: &Path, drawing: &Drawing) -> Result<(), SpecimenError> {
-        let svg = drawing.svg(&self.content)?;
-        let png = rasterise(&svg, PNG_SCALE)?;
-        let csv = match &self.content {
-            Content::Board(board) => board.csv()?,
-            Content::House(strip) => strip.csv()?,
-        };
-        for (ending, bytes) in [("svg", svg.as_bytes()), ("png", &png), ("csv", csv.as_bytes())] {
-            let path = folder.join(format!("{}.{ending}", self.name));
-            write_file(&path, |writer| writer.write_all(bytes))?;
-        }
-        Ok(())
+    pub fn save_picture(
+        &self,
+        saver: Saver<'_>,
+        name: &str,
+        drawing: &Drawing,
+        variant: &str,
+    ) -> Result<Vec<(String, String)>, SaveError> {
+        let written = saver.picture(name, &drawing.draw(&self.content)?)?;
+        Ok(written.iter().map(|file| self.link(file, variant)).collect())
+    }
+
+    /// Writes the data of the view as CSV and returns a link to them; `name` as of
+    /// [`View::save_picture`].
+    ///
+    /// # Errors
+    /// If the file can't be written.
+    pub fn save_data(&self, saver: Saver<'_>, name: &str) -> Result<(String, String), SaveError> {
+        Ok(self.link(&saver.data(name, self.content.figure())?, ""))
+    }
+
+    /// Writes the view as SVG, PNG and CSV into a folder, `under` being the path of that folder, and
+    /// returns links to them.
+    ///
+    /// # Errors
+    /// If it can't be drawn or a file can't be written.
+    pub fn save(
+        &self,
+        saver: Saver<'_>,
+        under: &str,
+        drawing: &Drawing,
+    ) -> Result<Vec<(String, String)>, SaveError> {
+        let name = format!("{under}{}", self.name);
+        let mut links = self.save_picture(saver, &name, drawing, "")?;
+        links.push(self.save_data(saver, &name)?);
+        Ok(links)
+    }
+
+    fn link(&self, file: &Written, variant: &str) -> (String, String) {
+        file.labelled(&format!("{} {variant}", self.content.word()))
     }
 }
 
 impl Specimen {
     /// Returns the board and the strip of the house as `NAME-board` and `NAME-house`.
     #[must_use]
-    pub fn pictures(&self, name: &str) -> [Picture; 2] {
-        [
-            Picture::board(name.to_owned(), self.diagram()),
-            Picture::house(name.to_owned(), self.strip()),
-        ]
-    }
-
-    /// Writes the pictures as they are by default.
-    ///
-    /// # Errors
-    /// If a figure can't be made or a file can't be written.
-    pub fn write_figures(&self, folder: &Path, name: &str) -> Result<(), SpecimenError> {
-        let drawing = Drawing::default();
-        self.pictures(name).iter().try_for_each(|picture| picture.save(folder, &drawing))
+    pub fn views(&self, name: &str) -> [View; 2] {
+        [View::board(name, self.diagram()), View::house(name, self.strip())]
     }
 }
 
@@ -158,9 +191,10 @@ mod tests {
     #[test]
     fn what_is_not_wanted_is_left_out() {
         let specimen = pair_and_triple();
-        let [board, house] = specimen.pictures("own");
+        let [board, house] = specimen.views("own");
         assert_eq!((&*board.name, &*house.name), ("own-board", "own-house"));
-        let svg = |drawing: &Drawing| [&board, &house].map(|p| drawing.svg(&p.content).unwrap());
+        let svg =
+            |drawing: &Drawing| [&board, &house].map(|p| drawing.draw(&p.content).unwrap().svg);
         let plain = svg(&Drawing::default());
         // The grid's numbers are the only centred soft text above the board.
         let texts = |svg: &str| svg.matches("<text").count();
@@ -188,14 +222,21 @@ mod tests {
     }
 
     #[test]
-    fn a_picture_is_three_files() {
+    fn a_view_is_three_files_and_all_are_linked() {
         let folder = tempfile::tempdir().unwrap();
-        pair_and_triple().write_figures(folder.path(), "own").unwrap();
-        for kind in ["board", "house"] {
-            for ending in ["svg", "png", "csv"] {
-                assert!(folder.path().join(format!("own-{kind}.{ending}")).is_file());
+        let saver = Saver::below(folder.path());
+        let drawing = Drawing::default();
+        let mut labels = Vec::new();
+        for view in pair_and_triple().views("own") {
+            for (label, link) in view.save(saver, "in/", &drawing).unwrap() {
+                assert!(folder.path().join(&link).is_file(), "{link}");
+                assert!(link.starts_with(&format!("in/own-{}.", view.content.word())), "{link}");
+                labels.push(label);
             }
         }
-        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 6);
+        let [board, house] = ["board", "house"]
+            .map(|view| ["SVG", "PNG", "CSV"].map(|kind| format!("{view} {kind}")));
+        assert_eq!(labels, [board, house].concat());
+        assert_eq!(std::fs::read_dir(folder.path().join("in")).unwrap().count(), 6);
     }
 }

@@ -1,21 +1,13 @@
 //! A page with the clearest specimen of each shape.
 
-use minijinja::{Environment, UndefinedBehavior, Value};
-use serde::Serialize;
+use tallyhouse_document::{Block, Document, Note, NoteKind, Section};
 use tallyhouse_engine::Shape;
-use tallyhouse_figures::{HouseStrip, Width};
 
-use crate::numbers::grouped;
-
-use super::description::sentence_start;
 use super::search::search;
 use super::selection::Selection;
-use super::{
-    Caption, Content, Drawing, Examined, Hearing, Puzzles, Specimen, SpecimenError, WEIGHTS,
-    Wanted, Weights,
-};
-
-const PAGE: &str = include_str!("gallery.html");
+use super::{Drawing, Examined, Hearing, Puzzles, Specimen, SpecimenError, WEIGHTS, Wanted};
+use crate::numbers::grouped;
+use crate::saving::{SaveError, Written};
 
 /// The clearest specimen of each shape.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,18 +35,6 @@ pub fn gallery<'a>(
     Ok(Gallery { specimens, wanted: wanted.to_string(), examined })
 }
 
-#[derive(Serialize)]
-struct Entry {
-    name: String,
-    heading: String,
-    board: Value,
-    strip: Value,
-    description: String,
-    origin: String,
-    line: String,
-    specimen: Value,
-}
-
 impl Gallery {
     /// Returns the shapes a quiet position can have that were not found.
     #[must_use]
@@ -63,82 +43,118 @@ impl Gallery {
         Shape::all_quiet().filter(|shape| !found.contains(shape)).collect()
     }
 
-    /// Returns the page. Its figures are part of it, as wide as a column; captions stand beside them.
-    ///
-    /// # Errors
-    /// If a figure can't be made.
-    pub fn html(&self, drawing: &Drawing) -> Result<String, SpecimenError> {
-        let mut environment = Environment::new();
-        environment.set_undefined_behavior(UndefinedBehavior::Strict);
-        environment.set_trim_blocks(true);
-        environment.set_lstrip_blocks(true);
-        // The ending .html turns escaping on.
-        environment.add_template("gallery.html", PAGE)?;
-        let entries: Vec<Entry> = self
-            .specimens
-            .iter()
-            .map(|specimen| entry(specimen, drawing))
-            .collect::<Result<_, SpecimenError>>()?;
-        let missing: Vec<String> = self.missing().iter().map(ToString::to_string).collect();
-        #[derive(Serialize)]
-        struct Page<'a> {
-            entries: Vec<Entry>,
-            missing: Vec<String>,
-            wanted: &'a str,
-            examined: &'a Examined,
-            puzzles: String,
-            weights: Weights,
-        }
-        let page = Page {
-            entries,
-            missing,
-            wanted: &self.wanted,
-            examined: &self.examined,
-            puzzles: grouped(self.examined.puzzles),
-            weights: WEIGHTS,
-        };
-        Ok(environment.get_template("gallery.html")?.render(page)?)
+    /// Returns the gallery as a document; `links` lead to the files of each specimen.
+    pub(super) fn document(
+        &self,
+        drawing: &Drawing,
+        links: Vec<Vec<(String, String)>>,
+        tables: &[Written],
+    ) -> Result<Document, SaveError> {
+        let shown = self.specimens.iter().zip(links).map(|(specimen, links)| {
+            let name = file_name(specimen.shape());
+            Ok(Block::Specimen(specimen.on_page(&name, drawing, links)?))
+        });
+        let shown: Vec<Block> = shown.collect::<Result<_, SaveError>>()?;
+        Ok(Document {
+            title: "Specimens of splits".to_owned(),
+            subtitle: "The clearest position for each shape of split that was found".to_owned(),
+            sections: vec![
+                Section {
+                    id: "splits".to_owned(),
+                    title: "What a split is".to_owned(),
+                    intro:
+                        "Some cells of a house that hold as many candidates between them as they \
+                            are cells make a split: these candidates fill these cells (the naked \
+                            side), and all other digits that are missing from the house fill its \
+                            other open cells (the hidden side). The two sides are one and the same \
+                            fact."
+                            .to_owned(),
+                    blocks: Vec::new(),
+                },
+                self.source(tables),
+                Section {
+                    id: "specimens".to_owned(),
+                    title: "Specimens".to_owned(),
+                    intro: format!(
+                        "{} Equal scores: the puzzle that comes first. Puzzles are numbered from 0, \
+                         quiet positions from 1.",
+                        clarity_words()
+                    ),
+                    blocks: shown,
+                },
+            ],
+            provenance: self.provenance(),
+            command: String::new(),
+        })
     }
+
+    /// Says which puzzles were examined.
+    fn source(&self, tables: &[Written]) -> Section {
+        let examined = &self.examined;
+        let were = if examined.puzzles == 1 { "puzzle was" } else { "puzzles were" };
+        let mut blocks = Vec::new();
+        let mut warn = |text| blocks.push(Block::Note(Note { kind: NoteKind::Warning, text }));
+        if let Some(first) = &examined.first_reject {
+            let were = if examined.rejected == 1 { "row was" } else { "rows were" };
+            let rejected = grouped(examined.rejected);
+            warn(format!("{rejected} {were} rejected; the first: {first}."));
+        }
+        let missing: Vec<String> = self.missing().iter().map(ToString::to_string).collect();
+        if !missing.is_empty() {
+            warn(format!(
+                "Not found among these puzzles, which does not mean that there are none elsewhere: \
+                 {}.",
+                missing.join("; ")
+            ));
+        }
+        blocks.push(Block::Files(
+            tables.iter().map(|file| file.labelled("All specimens as")).collect(),
+        ));
+        Section {
+            id: "source".to_owned(),
+            title: "Where they come from".to_owned(),
+            intro: format!(
+                "{} valid {were} walked: {}. The walk: {}. Wanted: {}.",
+                grouped(examined.puzzles),
+                examined.collection,
+                examined.walk,
+                self.wanted
+            ),
+            blocks,
+        }
+    }
+
+    fn provenance(&self) -> Vec<(String, String)> {
+        let examined = &self.examined;
+        let program = concat!("tallyhouse ", env!("CARGO_PKG_VERSION"));
+        let mut provenance = vec![
+            ("Program".to_owned(), program.to_owned()),
+            ("Collection".to_owned(), examined.collection.clone()),
+        ];
+        provenance.extend(examined.notes.iter().map(|note| ("Note".to_owned(), note.clone())));
+        let digest = examined.digest.iter();
+        provenance.extend(digest.map(|digest| ("BLAKE3 of the rows".to_owned(), digest.clone())));
+        provenance
+    }
+}
+
+/// Says how specimens are chosen.
+pub(crate) fn clarity_words() -> String {
+    let weights = WEIGHTS;
+    format!(
+        "Clarity is a stated choice, not a measurement: {} less {} for each other subset in the \
+         position and {} for each candidate to read in the house, plus {} for each elimination, {} if \
+         nothing easier is there and {} if a single follows at once.",
+        weights.start,
+        weights.other_subset,
+        weights.candidate_to_read,
+        weights.elimination,
+        weights.nothing_easier,
+        weights.leads_to_placement
+    )
 }
 
 /// Returns what the files and the page's section of a shape are called.
 pub(super) fn file_name(shape: Shape) -> String {
     format!("open{}-naked{}", shape.open(), shape.naked())
-}
-
-fn entry(specimen: &Specimen, drawing: &Drawing) -> Result<Entry, SpecimenError> {
-    let shape = specimen.shape();
-    let name = file_name(shape);
-    let drawing = Drawing { width: Width::Column, ..drawing.clone() };
-    // On the page the description stands beside the figures, and one key is enough for both.
-    let board = specimen.diagram();
-    let strip = HouseStrip { key: false, ..specimen.strip() };
-    let without_words = Drawing { caption: Caption::None, ..drawing.clone() };
-    let inline = |svg: &str, kind: &str| {
-        Value::from_safe_string(with_own_ids(svg, &format!("{name}-{kind}")))
-    };
-    let board = without_words.svg(&Content::Board(Box::new(board)))?;
-    let strip = drawing.svg(&Content::House(Box::new(strip)))?;
-    Ok(Entry {
-        heading: shape.to_string(),
-        board: inline(&board, "board"),
-        strip: inline(&strip, "house"),
-        description: specimen.words(),
-        origin: sentence_start(&specimen.origin.to_string()),
-        line: specimen.puzzle.to_string(),
-        specimen: Value::from_serialize(super::Record::from(specimen)),
-        name,
-    })
-}
-
-/// Names the title and the description of a figure for a page that has many: they have the same
-/// names in every figure.
-fn with_own_ids(svg: &str, prefix: &str) -> String {
-    svg.replacen(
-        "aria-labelledby=\"title description\"",
-        &format!("aria-labelledby=\"{prefix}-title {prefix}-description\""),
-        1,
-    )
-    .replacen("id=\"title\"", &format!("id=\"{prefix}-title\""), 1)
-    .replacen("id=\"description\"", &format!("id=\"{prefix}-description\""), 1)
 }

@@ -25,11 +25,12 @@ mod writing;
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
 use tallyhouse_engine::{HouseSplits, Order, Position, Shape, Single, Subset};
 
-pub use course::walk_pictures;
+pub use course::walk_views;
 pub(crate) use description::sentence_start;
 pub use error::SpecimenError;
 pub use export::{Record, write_csv, write_json};
-pub use figures::{Caption, Content, Drawing, Picture};
+pub use figures::{Caption, Content, Drawing, View};
+pub(crate) use gallery::clarity_words;
 pub use gallery::{Gallery, gallery};
 pub use origin::Origin;
 pub use score::{ScoreParts, WEIGHTS, Weights};

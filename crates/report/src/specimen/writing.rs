@@ -1,17 +1,20 @@
 //! The files of specimens and galleries.
 
-use std::fs;
-use std::io::Write;
 use std::path::Path;
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
-use tallyhouse_census::{CensusError, write_file};
+use tallyhouse_census::CensusError;
 use tallyhouse_collection::Progress;
+use tallyhouse_document::{to_html, to_markdown};
 
 use super::gallery::file_name;
 use super::{
-    Drawing, Examined, Found, Gallery, Picture, Specimen, SpecimenError, write_csv, write_json,
+    Drawing, Examined, Found, Gallery, Specimen, SpecimenError, View, write_csv, write_json,
 };
+use crate::saving::{SaveError, Saver, Written};
+
+/// Where the figures of specimens lie.
+const FIGURES: &str = "figures/";
 
 impl Found {
     /// Writes `specimens.csv`, `specimens.json` and the folder `figures` into a folder.
@@ -24,17 +27,18 @@ impl Found {
         drawing: &Drawing,
         progress: &dyn Progress,
     ) -> Result<(), SpecimenError> {
-        let pictures = (1..).zip(&self.specimens);
-        let pictures =
-            pictures.flat_map(|(number, one)| one.pictures(&format!("specimen-{number}")));
-        save_all(&pictures.collect::<Vec<_>>(), &folder.join("figures"), drawing, progress)?;
-        write_tables(folder, &self.specimens, &self.examined)
+        let saver = Saver::below(folder);
+        let views = (1..).zip(&self.specimens);
+        let views = views.flat_map(|(number, one)| one.views(&format!("specimen-{number}")));
+        save_all(&views.collect::<Vec<_>>(), saver, FIGURES, drawing, progress)?;
+        write_tables(saver, &self.specimens, &self.examined)?;
+        Ok(())
     }
 }
 
 impl Gallery {
-    /// Writes `gallery.html`, `specimens.csv`, `specimens.json` and the folder `figures` into a
-    /// folder, the page last.
+    /// Writes `gallery.html`, `gallery.md`, `specimens.csv`, `specimens.json` and the folder `figures`
+    /// into a folder, the page last.
     ///
     /// # Errors
     /// If a figure can't be made or a file can't be written.
@@ -44,41 +48,47 @@ impl Gallery {
         drawing: &Drawing,
         progress: &dyn Progress,
     ) -> Result<(), SpecimenError> {
-        let pictures = self.specimens.iter().flat_map(|one| one.pictures(&file_name(one.shape())));
-        save_all(&pictures.collect::<Vec<_>>(), &folder.join("figures"), drawing, progress)?;
-        write_tables(folder, &self.specimens, &self.examined)?;
-        let page = self.html(drawing)?;
-        Ok(write_file(&folder.join("gallery.html"), |writer| writer.write_all(page.as_bytes()))?)
+        let saver = Saver::below(folder);
+        let views = self.specimens.iter().flat_map(|one| one.views(&file_name(one.shape())));
+        let links = save_all(&views.collect::<Vec<_>>(), saver, FIGURES, drawing, progress)?;
+        let tables = write_tables(saver, &self.specimens, &self.examined)?;
+        let links: Vec<_> = links.chunks(2).map(<[_]>::concat).collect();
+        let document = self.document(drawing, links, &tables)?;
+        saver.file("gallery.md", to_markdown(&document).as_bytes())?;
+        saver.file("gallery.html", to_html(&document)?.as_bytes())?;
+        Ok(())
     }
 }
 
-/// Saves pictures in a new folder and tells of each.
+/// Saves views in a folder, tells of each, and returns the links to the files of each; `under` is as
+/// of [`View::save`].
 ///
 /// # Errors
-/// If a picture can't be drawn or a file can't be written.
+/// If a view can't be drawn or a file can't be written.
 pub fn save_all(
-    pictures: &[Picture],
-    folder: &Path,
+    views: &[View],
+    saver: Saver<'_>,
+    under: &str,
     drawing: &Drawing,
     progress: &dyn Progress,
-) -> Result<(), SpecimenError> {
-    fs::create_dir_all(folder)
-        .map_err(|error| CensusError::Write { path: folder.to_owned(), error })?;
-    progress.expect(pictures.len() as u64);
-    pictures.par_iter().try_for_each(|picture| {
-        picture.save(folder, drawing)?;
+) -> Result<Vec<Vec<(String, String)>>, SaveError> {
+    progress.expect(views.len() as u64);
+    let saved = views.par_iter().map(|view| {
+        let links = view.save(saver, under, drawing)?;
         progress.advance(1);
-        Ok(())
-    })
+        Ok(links)
+    });
+    saved.collect()
 }
 
 fn write_tables(
-    folder: &Path,
+    saver: Saver<'_>,
     specimens: &[Specimen],
     examined: &Examined,
-) -> Result<(), SpecimenError> {
-    write_file(&folder.join("specimens.csv"), |writer| write_csv(specimens, writer))?;
-    Ok(write_file(&folder.join("specimens.json"), |writer| {
-        write_json(specimens, examined, writer)
-    })?)
+) -> Result<[Written; 2], SaveError> {
+    let failed = |name: &'static str| move |error| CensusError::Write { path: name.into(), error };
+    let (mut csv, mut json) = (Vec::new(), Vec::new());
+    write_csv(specimens, &mut csv).map_err(failed("specimens.csv"))?;
+    write_json(specimens, examined, &mut json).map_err(failed("specimens.json"))?;
+    Ok([saver.file("specimens.csv", &csv)?, saver.file("specimens.json", &json)?])
 }

@@ -8,6 +8,7 @@ use tallyhouse_collection::{ReadError, WriteError};
 use tallyhouse_document::DocumentError;
 
 use crate::charts::ChartError;
+use crate::saving::SaveError;
 use crate::specimen::SpecimenError;
 
 /// Why a study stopped. Stages that were done stay done.
@@ -51,9 +52,12 @@ pub enum StudyError {
     /// A search for specimens failed.
     #[error(transparent)]
     Specimen(#[from] SpecimenError),
-    /// A figure can't be made.
+    /// The data of a chart can't be read.
     #[error(transparent)]
     Chart(#[from] ChartError),
+    /// A figure or a file can't be made or written.
+    #[error(transparent)]
+    Save(#[from] SaveError),
     /// The report can't be written.
     #[error(transparent)]
     Document(#[from] DocumentError),

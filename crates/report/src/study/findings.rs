@@ -2,11 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
-use tallyhouse_analysis::{Cheaper, LookShare, SideComparison};
+use tallyhouse_analysis::{Cheaper, LookShare, LookShares, SideComparison};
 use tallyhouse_census::Counts;
 use tallyhouse_stats::Estimate;
 
-use super::sections::Occurrence;
 use crate::charts::possible_shapes;
 use crate::numbers::{FEW, counted, grouped, per_thousand, share, share_interval};
 use crate::specimen::sentence_start;
@@ -50,8 +49,7 @@ pub(super) fn sentence(clause: &str) -> String {
 }
 
 /// What a census found.
-pub(super) fn occurrence(title: &str, found: &Occurrence) -> Vec<Finding> {
-    let Occurrence { counts, needed, .. } = found;
+pub(super) fn occurrence(title: &str, counts: &Counts, needed: &LookShares) -> Vec<Finding> {
     let weighted = if needed.weighted { ", by weight" } else { "" };
     let mut clauses = Vec::new();
     if let Some(LookShare { look, share: Some(estimate), .. }) = needed.first.first() {

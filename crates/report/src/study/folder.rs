@@ -5,49 +5,57 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use tallyhouse_census::write_file;
-use tallyhouse_document::Section;
+use tallyhouse_document::{Illustration, Section};
 use tallyhouse_figures::{Figure, Theme, Width};
 
 use super::findings::Finding;
-use super::{StudyCharts, StudyError, sections};
-use crate::chart_kind::ChartKind;
-use crate::charts::{self, ChartError};
+use super::{StudyCharts, StudyError};
+use crate::chart_kind::{Chart, ChartKind, Draw, Drawn};
+use crate::charts::ChartError;
+use crate::saving::{SaveError, Saver, Written};
 use crate::specimen::{self, Specimen};
 
 /// A theme and a width in which a figure is drawn.
-#[derive(Clone, Copy)]
-pub(super) struct Drawing {
-    pub(super) theme: Theme,
-    pub(super) width: Width,
+#[derive(Clone, Copy, Default)]
+pub(super) struct Variant {
+    theme: Theme,
+    width: Width,
 }
 
-impl Drawing {
+impl Variant {
     /// Returns all that are wanted, the one that the report shows first.
-    pub(super) fn all(charts: &StudyCharts) -> impl Iterator<Item = Self> + '_ {
+    fn all(charts: &StudyCharts) -> impl Iterator<Item = Self> + '_ {
         let of = |&theme| charts.widths.iter().map(move |&width| Self { theme, width });
         charts.themes.iter().flat_map(of)
     }
 
-    /// Returns the name of a file: a light figure for the page has the plain name.
-    pub(super) fn file_name(self, name: &str) -> String {
-        let mut file = name.to_owned();
+    /// Returns the path of its files: a light figure for the page has the plain name.
+    fn path(self, name: &str) -> String {
+        let mut path = format!("figures/{name}");
         if self.width != Width::Page {
-            file = format!("{file}-{}", self.width);
+            path = format!("{path}-{}", self.width);
         }
         if self.theme != Theme::Light {
-            file = format!("{file}-{}", self.theme);
+            path = format!("{path}-{}", self.theme);
         }
-        file
+        path
     }
 
-    /// Returns how the report calls a file of this kind.
-    fn label(self, kind: &str) -> String {
-        let width = if self.width == Width::Page { "" } else { "column " };
-        let theme = match self.theme {
-            Theme::Light => String::new(),
-            other => format!("{} ", other),
-        };
-        format!("{theme}{width}{kind}")
+    /// Returns the one whose files have the plain name.
+    const fn plain() -> Self {
+        Self { theme: Theme::Light, width: Width::Page }
+    }
+
+    /// Returns what the report calls it beside others.
+    fn label(self) -> String {
+        let mut label = String::new();
+        if self.theme != Theme::Light {
+            label = self.theme.to_string();
+        }
+        if self.width != Width::Page {
+            label = format!("{label} {}", self.width);
+        }
+        label
     }
 }
 
@@ -63,36 +71,60 @@ pub(super) struct StageFolder<'a> {
 }
 
 impl StageFolder<'_> {
-    /// Makes a folder inside, if it is not there yet.
-    pub(super) fn inside(&self, path: &str) -> Result<PathBuf, StudyError> {
-        let folder = self.path.join(path);
+    /// Makes the folder for data that another writer fills.
+    pub(super) fn data_folder(&self) -> Result<PathBuf, StudyError> {
+        let folder = self.path.join("data");
         match fs::create_dir_all(&folder) {
-            Ok(()) => Ok(folder),
+            Ok(()) => Ok(folder.join(self.name)),
             Err(error) => Err(StudyError::Io { path: folder, error }),
         }
     }
 
+    fn saver(&self) -> Saver<'_> {
+        Saver::below(self.path)
+    }
+
     /// Writes a file of data.
-    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<(), StudyError> {
-        let folder = self.inside(&format!("data/{}", self.name))?;
-        write_file(&folder.join(name), |writer| writer.write_all(bytes))?;
-        Ok(())
+    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<Written, StudyError> {
+        Ok(self.saver().file(&format!("data/{}/{name}", self.name), bytes)?)
     }
 
-    /// Tests if charts of a kind are wanted.
-    pub(super) fn wants(&self, kind: ChartKind) -> bool {
-        self.charts.wants(kind)
+    /// Takes a file of data over from another folder, if it is there.
+    pub(super) fn copy(&self, from: &Path, name: &str) -> Result<Option<Written>, StudyError> {
+        let path = from.join(name);
+        if !path.exists() {
+            return Ok(None);
+        }
+        let bytes = fs::read(&path).map_err(|error| StudyError::Io { path, error })?;
+        self.write(name, &bytes).map(Some)
     }
 
-    /// Draws a figure if its kind is wanted.
-    pub(super) fn wanted(
+    /// Draws the charts of all wanted kinds that `from` draws from what the stage has.
+    pub(super) fn charts(
         &self,
-        kind: ChartKind,
-        figure: &dyn Figure,
-        name: &str,
-        caption: &str,
-    ) -> Result<Option<tallyhouse_document::Figure>, StudyError> {
-        self.wants(kind).then(|| self.figure(figure, name, caption)).transpose()
+        from: impl Fn(Draw) -> Option<Drawn>,
+    ) -> Result<Vec<Illustration>, StudyError> {
+        self.named_charts(|kind| kind.name().to_owned(), from)
+    }
+
+    /// Draws charts as [`StageFolder::charts`], in files of other names.
+    pub(super) fn named_charts(
+        &self,
+        name: impl Fn(ChartKind) -> String,
+        from: impl Fn(Draw) -> Option<Drawn>,
+    ) -> Result<Vec<Illustration>, StudyError> {
+        let mut shown = Vec::new();
+        for &kind in ChartKind::ALL.iter().filter(|&&kind| self.charts.wants(kind)) {
+            match from(kind.draw()).unwrap_or(Ok(None)) {
+                Ok(Some(Chart { figure, caption })) => {
+                    shown.push(self.figure(&*figure, &name(kind), &caption)?);
+                }
+                // What counts puzzles alike is left out where they are not.
+                Ok(None) | Err(ChartError::Weighted(_)) => {}
+                Err(error) => return Err(error.into()),
+            }
+        }
+        Ok(shown)
     }
 
     /// Draws a specimen and returns it for the report.
@@ -101,71 +133,57 @@ impl StageFolder<'_> {
         specimen: &Specimen,
         name: &str,
     ) -> Result<tallyhouse_document::Specimen, StudyError> {
-        let folder = self.inside("figures")?;
-        let mut files = Vec::new();
         // A board needs no whole page, if columns are wanted.
         let narrow = self.charts.widths.contains(&Width::Column);
         let width = if narrow { Width::Column } else { Width::Page };
+        let views = specimen.views(name);
+        let mut files = Vec::new();
         for &theme in &self.charts.themes {
-            let how = specimen::Drawing { theme, width, ..specimen::Drawing::default() };
+            let drawing = specimen::Drawing { theme, width, ..specimen::Drawing::default() };
             // One width needs no name.
-            let drawing = Drawing { theme, width: Width::Page };
-            for (kind, mut picture) in ["board", "house"].into_iter().zip(specimen.pictures(name)) {
-                let data = format!("{}.csv", picture.name);
-                picture.name = drawing.file_name(&picture.name);
-                picture.save(&folder, &how)?;
-                for ending in ["SVG", "PNG"] {
-                    let file = format!("figures/{}.{}", picture.name, ending.to_lowercase());
-                    files.push((format!("{kind} {}", drawing.label(ending)), file));
-                }
-                // The data are the same however they are drawn.
-                let drawn = folder.join(format!("{}.csv", picture.name));
-                fs::rename(&drawn, folder.join(&data))
-                    .map_err(|error| StudyError::Io { path: drawn, error })?;
+            let variant = Variant { theme, width: Width::Page };
+            for view in &views {
+                let path = variant.path(&view.name);
+                let saved = view.save_picture(self.saver(), &path, &drawing, &variant.label())?;
+                files.extend(saved);
             }
         }
-        sections::specimen(specimen, name, self.charts.themes[0], files)
+        // The data are the same however they are drawn.
+        for view in &views {
+            files.push(view.save_data(self.saver(), &Variant::plain().path(&view.name))?);
+        }
+        let theme = self.charts.themes.first().copied().unwrap_or_default();
+        let drawing = specimen::Drawing { theme, ..specimen::Drawing::default() };
+        Ok(specimen.on_page(name, &drawing, files).map_err(SaveError::from)?)
     }
 
     /// Draws a figure in each theme and width, and returns it for the report.
-    pub(super) fn figure(
+    fn figure(
         &self,
         figure: &dyn Figure,
         name: &str,
         caption: &str,
-    ) -> Result<tallyhouse_document::Figure, StudyError> {
-        let folder = self.inside("figures")?;
+    ) -> Result<Illustration, StudyError> {
         let name = format!("{}-{name}", self.name);
-        let mut shown: Option<(Drawing, String)> = None;
-        let mut column_svg = None;
+        let saver = self.saver();
+        let mut drawn = Vec::new();
         let mut files = Vec::new();
-        let mut add = |label: String, file: String| files.push((label, format!("figures/{file}")));
-        for drawing in Drawing::all(self.charts) {
-            let file = drawing.file_name(&name);
-            let failed = |error| ChartError::Figure { name: file.clone(), error };
-            let svg = figure.svg(drawing.theme, drawing.width).map_err(failed)?;
-            charts::save_picture(&svg, &folder, &file)?;
-            add(drawing.label("SVG"), format!("{file}.svg"));
-            add(drawing.label("PNG"), format!("{file}.png"));
-            match &shown {
-                None => shown = Some((drawing, svg)),
-                // Narrow screens get the narrow one.
-                Some((first, _))
-                    if first.theme == drawing.theme && drawing.width == Width::Column =>
-                {
-                    column_svg = Some(svg);
-                }
-                Some(_) => {}
-            }
+        for variant in Variant::all(self.charts) {
+            let picture = figure.draw(variant.theme, variant.width).map_err(SaveError::from)?;
+            let written = saver.picture(&variant.path(&name), &picture)?;
+            files.extend(written.iter().map(|file| file.labelled(&variant.label())));
+            drawn.push((variant, picture));
         }
-        charts::save_data(figure, &folder, &name)?;
-        add("CSV".to_owned(), format!("{name}.csv"));
-        let svg = shown.map_or_else(String::new, |(_, svg)| svg);
-        Ok(tallyhouse_document::Figure {
+        files.push(saver.data(&Variant::plain().path(&name), figure)?.labelled(""));
+        let mut drawn = drawn.into_iter();
+        let (shown, picture) = drawn.next().unwrap_or_default();
+        // Narrow screens get the narrow one.
+        let narrow = drawn
+            .find(|(variant, _)| variant.theme == shown.theme && variant.width == Width::Column);
+        Ok(Illustration {
             id: format!("figure-{name}"),
-            alt: alt_text(&svg),
-            svg,
-            column_svg,
+            picture,
+            narrow: narrow.map(|(_, picture)| picture),
             caption: caption.to_owned(),
             files,
         })
@@ -188,15 +206,4 @@ impl StageFolder<'_> {
         write_file(&self.path.join("section.json"), |writer| writer.write_all(text.as_bytes()))?;
         Ok(())
     }
-}
-
-/// Returns the description inside an SVG of ours.
-fn alt_text(svg: &str) -> String {
-    let between = |text: &str| {
-        let start = text.find("<desc")?;
-        let start = start + text[start..].find('>')? + 1;
-        Some(text[start..start + text[start..].find("</desc>")?].to_owned())
-    };
-    let text = between(svg).unwrap_or_default();
-    text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
 }

@@ -1,6 +1,5 @@
 //! The stages of a study, one after the other.
 
-use std::cell::OnceCell;
 use std::fs;
 use std::io::Write;
 use std::path::PathBuf;
@@ -8,30 +7,25 @@ use std::path::PathBuf;
 use serde::Serialize;
 use tallyhouse_analysis::order_search::{OrderSettings, search};
 use tallyhouse_analysis::{
-    AnalysisError, ClaimFile, JudgeSettings, PairedCosts, Rulebook, compare_sides, describe, judge,
-    look_shares, look_shares_csv, paired_costs, shape_shares, shares_csv,
+    AnalysisError, ClaimFile, JudgeSettings, Rulebook, compare_sides, describe, judge,
+    look_shares_csv, paired_costs, shares_csv,
 };
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{
-    Counts, Dataset, Manifest, Settings, Tables, WalkNotes, manifest, source_of, write_file,
-};
+use tallyhouse_census::{Dataset, Manifest, Settings, Tables, WalkNotes, source_of, write_file};
 use tallyhouse_collection::{
     Block, MinimalByDeletion, Part, ReadError, Rows, Silent, Source, WriteError, only_valid,
 };
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_figures::Figure;
-use tallyhouse_stats::Level;
 
-use super::findings::sentence;
 use super::folder::StageFolder;
 use super::recipe::{OrderSearch, Origin, StudyCollection, StudyEffort, StudySpecimens};
-use super::sections::Occurrence;
+use super::sections::OccurrenceData;
 use super::stages::Stages;
 use super::{StudyError, StudyProgress, StudySettings};
 use super::{findings, sections};
-use crate::chart_kind::ChartKind;
-use crate::charts::{self, Needed};
+use crate::chart_kind::Draw;
+use crate::charts::{self, Census, LeftShapes, SearchedOrders};
 use crate::overview::overview;
 use crate::specimen::{self, Puzzles, Wanted};
 
@@ -66,22 +60,8 @@ struct Ready<'a> {
     collection: &'a StudyCollection,
     sources: Vec<Source>,
     digest: String,
-    census: PathBuf,
+    census: Census,
     census_digest: String,
-    measured: OnceCell<Occurrence>,
-}
-
-impl Ready<'_> {
-    /// Returns what the census says. The tables are read the first time alone.
-    fn measured(&self, level: Level) -> Result<&Occurrence, StudyError> {
-        if let Some(measured) = self.measured.get() {
-            return Ok(measured);
-        }
-        let (counts, manifest) = (Counts::of_dataset(&self.census)?, manifest(&self.census)?);
-        let shares = shape_shares(&self.census, &counts, level)?;
-        let needed = look_shares(&self.census, &manifest, &counts, level)?;
-        Ok(self.measured.get_or_init(|| Occurrence { counts, manifest, shares, needed }))
-    }
 }
 
 impl<'a, 'b> Run<'a, 'b> {
@@ -210,9 +190,10 @@ impl<'a, 'b> Run<'a, 'b> {
                 Ok(())
             })?;
         let census = out.join("work").join(stage).join("dataset");
-        let scanned = Scanned { title: collection.title.clone(), manifest: manifest(&census)? };
-        self.scanned.push(scanned);
-        Ok(Ready { collection, sources, digest, census, census_digest, measured: OnceCell::new() })
+        let census = Census::open(&census, &collection.title, self.settings.recipe.level)?;
+        let (title, manifest) = (collection.title.clone(), census.manifest.clone());
+        self.scanned.push(Scanned { title, manifest });
+        Ok(Ready { collection, sources, digest, census, census_digest })
     }
 
     fn weights(&self) -> GlanceWeights {
@@ -239,7 +220,7 @@ impl<'a, 'b> Run<'a, 'b> {
         let level = recipe.level;
         self.stage(&format!("trial-{}", ready.collection.name), &depends, |folder| {
             let bar = progress.stage("judging", "puzzles", None);
-            let data = folder.inside("data")?.join(folder.name);
+            let data = folder.data_folder()?;
             let settings = JudgeSettings {
                 sources: ready.sources.clone(),
                 rulebooks,
@@ -255,16 +236,13 @@ impl<'a, 'b> Run<'a, 'b> {
             fs::remove_file(&manifest).map_err(|error| StudyError::Io { path: manifest, error })?;
             let text = report.to_string();
             write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
-            let left: Vec<charts::LeftShapes> = report.books.iter().map(Into::into).collect();
-            let chart =
-                folder.wants(ChartKind::Missed).then(|| charts::missed(&left, level)).flatten();
-            let figure = chart
-                .map(|chart| {
-                    let caption = "What each rulebook leaves at the end of its walk.";
-                    folder.figure(&chart, "missed", caption)
-                })
-                .transpose()?;
-            folder.section(&sections::trial(ready.collection, &report, figure))
+            let left: Vec<LeftShapes> = report.books.iter().map(Into::into).collect();
+            let figure = folder.charts(|draw| match draw {
+                Draw::Trial(draw) => Some(draw(&left, level)),
+                _ => None,
+            })?;
+            let data = folder.write("missed-by-rulebook.csv", &sections::missed_csv(&report)?)?;
+            folder.section(&sections::trial(ready.collection, &report, figure, &data))
         })?;
         Ok(())
     }
@@ -274,55 +252,31 @@ impl<'a, 'b> Run<'a, 'b> {
         let recipe = &self.settings.recipe;
         let asked = (recipe.level, &recipe.charts);
         let depends = ("occurrence", &ready.census_digest, &ready.collection.title, alone, &asked);
-        let level = recipe.level;
         self.stage(&name, &depends, |folder| {
-            let found = ready.measured(level)?;
-            let Occurrence { counts, manifest, shares, needed } = found;
-            for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
-                let path = ready.census.join(file);
-                if path.exists() {
-                    let bytes = fs::read(&path).map_err(|error| StudyError::Io { path, error })?;
-                    folder.write(file, &bytes)?;
-                }
-            }
-            folder.write("shares.csv", &shares_csv(shares)?)?;
-            folder.write("looks.csv", &look_shares_csv(needed)?)?;
-            let text = overview(counts, manifest);
-            write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
-            let mut figures = Vec::new();
-            let mut add = |kind: ChartKind, figure: &dyn Figure, caption: &str| {
-                if folder.wants(kind) {
-                    figures.push(folder.figure(figure, kind.name(), caption)?);
-                }
-                Ok::<(), StudyError>(())
+            let census = &ready.census;
+            let copy = |file| folder.copy(&census.folder, file);
+            copy("counts.csv")?;
+            copy("exposure.csv")?;
+            let data = OccurrenceData {
+                shares: folder.write("shares.csv", &shares_csv(census.shares()?)?)?,
+                looks: folder.write("looks.csv", &look_shares_csv(census.needed()?)?)?,
+                rejects: copy("rejects.csv")?,
             };
-            if counts.totals.subsets > 0 {
-                let rates = charts::occurrence_rates(counts);
-                add(ChartKind::Rates, &rates, "Rates by house, the chart to quote.")?;
-                let found = charts::occurrence_counts(counts);
-                add(ChartKind::Counts, &found, "The counts behind the rates.")?;
-                let shapes = charts::shapes_by_open(counts);
-                let caption = "Which sizes the naked side has, by open cells.";
-                add(ChartKind::Shapes, &shapes, caption)?;
-                let shapes = &recipe.charts.narrowing;
-                let wanted = folder.wants(ChartKind::Narrowing) && !shapes.is_empty();
-                if wanted && counts.totals.weighted == 0 {
-                    let narrowing = charts::narrowing(&ready.census, shapes, level)?;
-                    add(ChartKind::Narrowing, &narrowing, "Why rare shapes need many puzzles.")?;
-                }
-            }
-            // Several collections are shown together.
-            if alone {
-                let all = [(ready.collection.title.clone(), needed.clone())];
-                if let Some(first) = charts::needed_looks(Needed::First, &all) {
-                    add(ChartKind::First, &first, "What helps first when no single is left.")?;
-                }
-                if let Some(last) = charts::needed_looks(Needed::Last, &all) {
-                    add(ChartKind::Hardest, &last, "How far down the order puzzles go.")?;
-                }
-            }
-            folder.findings(findings::occurrence(&ready.collection.title, found))?;
-            folder.section(&sections::occurrence(ready.collection, found, figures))
+            let text = overview(&census.counts, &census.manifest);
+            write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
+            let found_any = census.counts.totals.subsets > 0;
+            let figures = folder.charts(|draw| match draw {
+                Draw::Census(draw) if found_any => Some(draw(census, &recipe.charts.narrowing)),
+                // Several collections are shown together.
+                Draw::Censuses(draw) if alone => Some(draw(&[census])),
+                _ => None,
+            })?;
+            folder.findings(findings::occurrence(
+                &census.title,
+                &census.counts,
+                census.needed()?,
+            ))?;
+            folder.section(&sections::occurrence(ready.collection, census, figures, &data)?)
         })?;
         Ok(())
     }
@@ -333,40 +287,11 @@ impl<'a, 'b> Run<'a, 'b> {
         let level = self.settings.recipe.level;
         let depends = ("comparison", collections, level, &self.settings.recipe.charts);
         self.stage("comparison", &depends, |folder| {
-            let mut shares = Vec::new();
-            let mut needed = Vec::new();
-            for ready in ready {
-                let measured = ready.measured(level)?;
-                let name = &ready.collection.title;
-                let puzzles = measured.counts.totals.puzzles;
-                shares.push((name.clone(), puzzles, measured.shares.clone()));
-                needed.push((name.clone(), measured.needed.clone()));
-            }
-            let mut figures = Vec::new();
-            if folder.wants(ChartKind::Compare) {
-                let shapes = charts::comparison(&shares);
-                let caption = "The same shapes in different collections.";
-                figures.push(folder.figure(&shapes, "shapes", caption)?);
-            }
-            for (kind, which, name, caption) in [
-                (
-                    ChartKind::First,
-                    Needed::First,
-                    "first-needed",
-                    "Which look finds something first, by collection.",
-                ),
-                (
-                    ChartKind::Hardest,
-                    Needed::Last,
-                    "last-needed",
-                    "Which look puzzles need last, by collection.",
-                ),
-            ] {
-                let chart = charts::needed_looks(which, &needed).filter(|_| folder.wants(kind));
-                if let Some(chart) = chart {
-                    figures.push(folder.figure(&chart, name, caption)?);
-                }
-            }
+            let all: Vec<&Census> = ready.iter().map(|ready| &ready.census).collect();
+            let figures = folder.charts(|draw| match draw {
+                Draw::Censuses(draw) | Draw::Comparison(draw) => Some(draw(&all)),
+                _ => None,
+            })?;
             folder.section(&sections::comparison(figures))
         })?;
         Ok(())
@@ -391,26 +316,21 @@ impl<'a, 'b> Run<'a, 'b> {
                 claim: "looks beside their complements".to_owned(),
                 error,
             })?;
-            let mut figures = Vec::new();
-            if folder.wants(ChartKind::Effort) {
-                if let Some(chart) = charts::side_ratios(&sides, puzzles.len() as u64) {
-                    let caption = "Which of the two looks costs less, shape by shape.";
-                    figures.push(folder.figure(&chart, "sides", caption)?);
-                }
-                let detailed =
-                    |shape: &&PairedCosts| effort.shapes.contains(&(shape.open, shape.naked));
-                for shape in costs.iter().filter(detailed) {
-                    if let Some(chart) = charts::paired(shape, puzzles.len() as u64, level) {
-                        let name = format!("{}-open-naked-{}", shape.open, shape.naked);
-                        let caption = sentence(&chart.ratio);
-                        figures.push(folder.figure(&chart, &name, &caption)?);
-                    }
-                }
+            let walked = puzzles.len() as u64;
+            let mut figures = folder.charts(|draw| match draw {
+                Draw::Sides(draw) => Some(draw(&sides, walked)),
+                _ => None,
+            })?;
+            for costs in costs.iter().filter(|c| effort.shapes.contains(&(c.open, c.naked))) {
+                let name = |_| format!("{}-open-naked-{}", costs.open, costs.naked);
+                figures.extend(folder.named_charts(name, |draw| match draw {
+                    Draw::Costs(draw) => Some(draw(costs, walked, level)),
+                    _ => None,
+                })?);
             }
-            let csv = sections::effort_csv(&sides)?;
-            folder.write("effort.csv", &csv)?;
-            folder.findings(findings::sides(&sides, puzzles.len() as u64))?;
-            folder.section(&sections::effort(&sides, puzzles.len() as u64, recipe.weights, figures))
+            let data = folder.write("effort.csv", &sections::effort_csv(&sides)?)?;
+            folder.findings(findings::sides(&sides, walked))?;
+            folder.section(&sections::effort(&sides, walked, recipe.weights, figures, &data))
         })?;
         Ok(())
     }
@@ -437,16 +357,18 @@ impl<'a, 'b> Run<'a, 'b> {
             let report = search(&settings, &|more| bar.advance(more))?;
             let mut csv = Vec::new();
             report.to_csv(&mut csv)?;
-            folder.write("frontier.csv", &csv)?;
+            let data = folder.write("frontier.csv", &csv)?;
             let mut csv = Vec::new();
             report.ratio_table_to_csv(&mut csv)?;
             folder.write("ratio-rule.csv", &csv)?;
             folder.write("order.txt", report.to_text().as_bytes())?;
-            let caption = "Rulebooks by effort and reach.";
-            let chart = charts::frontier(&(&report).into());
-            let figure = folder.wanted(ChartKind::Frontier, &chart, "frontier", caption)?;
+            let orders: SearchedOrders = (&report).into();
+            let figure = folder.charts(|draw| match draw {
+                Draw::Search(draw) => Some(draw(&orders)),
+                _ => None,
+            })?;
             folder.findings(findings::order(&report, start.name()))?;
-            folder.section(&sections::order(&report, start.name(), figure))
+            folder.section(&sections::order(&report, start.name(), figure, &data))
         })?;
         Ok(())
     }
@@ -469,10 +391,12 @@ impl<'a, 'b> Run<'a, 'b> {
                 "description.json",
                 serde_json::to_string_pretty(&description)?.as_bytes(),
             )?;
-            let chart = charts::clues(&description, &ready.collection.title);
-            let caption = "Clue counts beside the published distribution.";
-            let figure = folder.wanted(ChartKind::Clues, &chart, "clues", caption)?;
-            folder.section(&sections::description(ready.collection, &description, figure))
+            let figure = folder.charts(|draw| match draw {
+                Draw::Collection(draw) => Some(draw(&description, &ready.collection.title)),
+                _ => None,
+            })?;
+            let data = folder.write("clues.csv", &sections::clues_csv(&description)?)?;
+            folder.section(&sections::description(ready.collection, &description, figure, &data))
         })?;
         Ok(())
     }
@@ -492,7 +416,7 @@ impl<'a, 'b> Run<'a, 'b> {
         );
         self.stage("specimens", &depends, |folder| {
             let bar = progress.stage("finding specimens", "puzzles", None);
-            let dataset = Dataset::open(&ready.census)?.named(&ready.collection.title);
+            let dataset = Dataset::open(&ready.census.folder)?.named(&ready.collection.title);
             let puzzles = Puzzles::Dataset(Box::new(dataset));
             let mut all = Vec::new();
             let mut groups = Vec::new();

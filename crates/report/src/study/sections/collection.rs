@@ -1,17 +1,35 @@
 //! What a collection is like.
 
 use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
-use tallyhouse_document::{Block, Figure, Section, Table};
+use tallyhouse_document::{Block, Illustration, Section, Table};
 
-use super::parts::{column, number, remark, share_cells, sorted, text};
+use super::parts::{column, csv, field, number, remark, share_cells, sorted, text};
 use crate::numbers::grouped;
-use crate::study::StudyCollection;
+use crate::saving::Written;
+use crate::study::{StudyCollection, StudyError};
+
+/// Writes the clue counts as CSV.
+pub(in crate::study) fn clues_csv(description: &Description) -> Result<Vec<u8>, StudyError> {
+    let records = description.clues.iter().map(|row| {
+        let share = row.share.as_ref();
+        [
+            row.clues.to_string(),
+            row.puzzles.to_string(),
+            field(share.map(|share| share.value)),
+            field(share.map(|share| share.interval.low)),
+            field(share.map(|share| share.interval.high)),
+            field(row.published_percent),
+        ]
+    });
+    csv(&["clues", "puzzles", "share", "low", "high", "published_percent"], records)
+}
 
 /// What a collection is like.
 pub(in crate::study) fn description(
     collection: &StudyCollection,
     description: &Description,
-    figure: Option<Figure>,
+    figures: Vec<Illustration>,
+    data: &Written,
 ) -> Section {
     let name = &collection.name;
     let rows = description.clues.iter().map(|row| {
@@ -36,7 +54,7 @@ pub(in crate::study) fn description(
             column("published", "share among all minimal puzzles"),
         ],
         rows: rows.collect(),
-        file: Some(format!("figures/collection-{name}-clues.csv")),
+        file: Some(data.link()),
     };
     let mean = description.mean_clues.as_ref().map_or_else(String::new, |mean| {
         format!(
@@ -54,7 +72,7 @@ pub(in crate::study) fn description(
     } else {
         String::new()
     };
-    let mut blocks: Vec<Block> = figure.map(Block::Figure).into_iter().collect();
+    let mut blocks: Vec<Block> = figures.into_iter().map(Block::Figure).collect();
     blocks.push(Block::Table(table));
     if !description.notes.is_empty() {
         let notes = description.notes.join("; ");

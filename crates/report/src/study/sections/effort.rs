@@ -1,16 +1,16 @@
 //! Looks beside their complements.
 
 use tallyhouse_analysis::SideComparison;
-use tallyhouse_document::{Block, Cell, Figure, Section, Table};
+use tallyhouse_document::{Block, Cell, Illustration, Section, Table};
 use tallyhouse_stats::Interval;
 
-use super::parts::{column, number, remark, sorted, text, warning, words};
+use super::parts::{column, csv, field, number, remark, sorted, text, warning, words};
 use crate::numbers::{self, FEW, grouped};
+use crate::saving::Written;
 use crate::study::StudyError;
 
 /// Writes what the looks cost as CSV.
 pub(in crate::study) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
     let header = [
         "open",
         "naked",
@@ -26,11 +26,9 @@ pub(in crate::study) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, 
         "cheaper",
         "equal_place_weight",
     ];
-    writer.write_record(header)?;
-    for side in sides {
-        let field = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    let records = sides.iter().map(|side| {
         let ratio = side.ratio.as_ref();
-        writer.write_record([
+        [
             side.open.to_string(),
             side.naked.to_string(),
             side.hidden().to_string(),
@@ -44,10 +42,9 @@ pub(in crate::study) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, 
             side.p_adjusted.to_string(),
             side.cheaper.name().to_owned(),
             field(side.equal_place_weight),
-        ])?;
-    }
-    let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
-    Ok(bytes)
+        ]
+    });
+    csv(&header, records)
 }
 
 /// Says why looks are not compared with their complements.
@@ -68,7 +65,8 @@ pub(in crate::study) fn effort(
     sides: &[SideComparison],
     puzzles: u64,
     weights: [f64; 3],
-    figures: Vec<Figure>,
+    figures: Vec<Illustration>,
+    data: &Written,
 ) -> Section {
     let mut few = false;
     let rows: Vec<Vec<Cell>> = sides
@@ -131,7 +129,7 @@ pub(in crate::study) fn effort(
             ),
         ],
         rows,
-        file: Some("data/effort/effort.csv".to_owned()),
+        file: Some(data.link()),
     };
     let [cell, place, try_] = weights;
     let mut blocks = vec![remark(format!(

@@ -8,9 +8,9 @@ mod parts;
 mod specimens;
 mod trial;
 
-pub(super) use collection::description;
+pub(super) use collection::{clues_csv, description};
 pub(super) use effort::{effort, effort_csv, effort_of_weighted};
-pub(super) use occurrence::{Occurrence, comparison, occurrence, rejected_words};
+pub(super) use occurrence::{OccurrenceData, comparison, occurrence, rejected_words};
 pub(super) use order::order;
-pub(super) use specimens::{SpecimenGroup, specimen, specimens};
-pub(super) use trial::trial;
+pub(super) use specimens::{SpecimenGroup, specimens};
+pub(super) use trial::{missed_csv, trial};

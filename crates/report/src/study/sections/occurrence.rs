@@ -1,21 +1,22 @@
 //! What occurs, and collections side by side.
 
-use tallyhouse_analysis::{LookShare, LookShares, ShapeShare};
-use tallyhouse_census::{Counts, Manifest};
-use tallyhouse_document::{Block, Cell, Figure, Section, Table};
+use tallyhouse_analysis::{LookShare, LookShares};
+use tallyhouse_census::Manifest;
+use tallyhouse_document::{Block, Cell, Illustration, Section, Table};
 use tallyhouse_engine::Order;
 
 use super::parts::{column, number, remark, share_cells, sorted, text, warning, words};
-use crate::charts::possible_shapes;
+use crate::charts::{Census, possible_shapes};
 use crate::numbers::{FEW, grouped, per_thousand, percent};
-use crate::study::StudyCollection;
+use crate::saving::Written;
+use crate::study::{StudyCollection, StudyError};
 
-/// What a census found.
-pub(in crate::study) struct Occurrence {
-    pub(in crate::study) counts: Counts,
-    pub(in crate::study) manifest: Manifest,
-    pub(in crate::study) shares: Vec<ShapeShare>,
-    pub(in crate::study) needed: LookShares,
+/// The files that say what a census found.
+pub(in crate::study) struct OccurrenceData {
+    pub(in crate::study) shares: Written,
+    pub(in crate::study) looks: Written,
+    /// Where there were any.
+    pub(in crate::study) rejects: Option<Written>,
 }
 
 /// Says how many rows were rejected, and why.
@@ -56,10 +57,12 @@ fn walk_words(manifest: &Manifest) -> String {
 /// What occurs.
 pub(in crate::study) fn occurrence(
     collection: &StudyCollection,
-    found: &Occurrence,
-    figures: Vec<Figure>,
-) -> Section {
-    let Occurrence { counts, manifest, shares, needed } = found;
+    census: &Census,
+    figures: Vec<Illustration>,
+    data: &OccurrenceData,
+) -> Result<Section, StudyError> {
+    let Census { counts, manifest, .. } = census;
+    let (shares, needed) = (census.shares()?, census.needed()?);
     let name = &collection.name;
     let totals = &counts.totals;
     let mut few = false;
@@ -108,7 +111,7 @@ pub(in crate::study) fn occurrence(
             column("95 % interval", ""),
         ],
         rows,
-        file: Some(format!("data/occurrence-{name}/shares.csv")),
+        file: Some(data.shares.link()),
     }));
     if few {
         blocks.push(warning(format!(
@@ -116,7 +119,7 @@ pub(in crate::study) fn occurrence(
              seen here, not never."
         )));
     }
-    blocks.push(Block::Table(needed_table(name, needed)));
+    blocks.push(Block::Table(needed_table(name, needed, &data.looks)));
     if needed.weighted {
         blocks.push(remark(
             "Puzzles of this collection carry weights or belong to families. The charts of this section \
@@ -125,13 +128,14 @@ pub(in crate::study) fn occurrence(
         ));
     }
     blocks.push(remark(walk_words(manifest)));
-    if manifest.rejected_rows() > 0 {
+    if let Some(rejects) = &data.rejects {
         blocks.push(warning(format!(
-            "{}. They are listed with file, line and reason in data/occurrence-{name}/rejects.csv.",
-            rejected_words(manifest)
+            "{}. They are listed with file, line and reason in {}.",
+            rejected_words(manifest),
+            rejects.link()
         )));
     }
-    Section {
+    Ok(Section {
         id: format!("occurrence-{name}"),
         title: format!("Which subsets occur: {}", collection.title),
         intro: format!(
@@ -146,11 +150,11 @@ pub(in crate::study) fn occurrence(
             percent(totals.solved, totals.puzzles)
         ),
         blocks,
-    }
+    })
 }
 
 /// Which looks come first and last.
-fn needed_table(name: &str, needed: &LookShares) -> Table {
+fn needed_table(name: &str, needed: &LookShares, file: &Written) -> Table {
     let columns = |row: Option<&LookShare>| {
         let [value, interval] = share_cells(row.and_then(|row| row.share.as_ref()));
         [row.map_or_else(|| text("-"), |row| number(row.puzzles)), value, interval]
@@ -189,12 +193,12 @@ fn needed_table(name: &str, needed: &LookShares) -> Table {
             column("95 % last", "interval"),
         ],
         rows: rows.collect(),
-        file: Some(format!("data/occurrence-{name}/looks.csv")),
+        file: Some(file.link()),
     }
 }
 
 /// Collections side by side.
-pub(in crate::study) fn comparison(figures: Vec<Figure>) -> Section {
+pub(in crate::study) fn comparison(figures: Vec<Illustration>) -> Section {
     Section {
         id: "comparison".to_owned(),
         title: "Collections compared".to_owned(),

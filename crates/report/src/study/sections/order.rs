@@ -1,16 +1,18 @@
 //! Rulebooks found by search.
 
 use tallyhouse_analysis::order_search::OrderReport;
-use tallyhouse_document::{Block, Cell, Figure, Section, Table};
+use tallyhouse_document::{Block, Cell, Illustration, Section, Table};
 
 use super::parts::{column, sorted, text, words};
 use crate::numbers::{grouped, share};
+use crate::saving::Written;
 
 /// Rulebooks found by search.
 pub(in crate::study) fn order(
     report: &OrderReport,
     start: &str,
-    figure: Option<Figure>,
+    figures: Vec<Illustration>,
+    data: &Written,
 ) -> Section {
     let rows = report.orders().map(|order| {
         let held_out = &order.held_out;
@@ -56,9 +58,9 @@ pub(in crate::study) fn order(
             words("looks in order", ""),
         ],
         rows: rows.collect(),
-        file: Some("data/order/frontier.csv".to_owned()),
+        file: Some(data.link()),
     };
-    let mut blocks: Vec<Block> = figure.map(Block::Figure).into_iter().collect();
+    let mut blocks: Vec<Block> = figures.into_iter().map(Block::Figure).collect();
     blocks.push(Block::Table(table));
     let changed = report.frontier.iter().filter(|order| !order.changes.is_empty());
     let changes: Vec<Vec<Cell>> = changed

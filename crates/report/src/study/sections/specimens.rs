@@ -1,12 +1,10 @@
 //! Positions chosen to show splits.
 
 use tallyhouse_document::{Block, Section, Specimen as ShownSpecimen};
-use tallyhouse_figures::{Diagram, Figure as _, HouseStrip, Theme, Width};
 
 use super::parts::warning;
 use crate::numbers::grouped;
-use crate::specimen::{Gallery, Specimen, WEIGHTS};
-use crate::study::StudyError;
+use crate::specimen::{Gallery, clarity_words};
 
 /// Specimens of one kind.
 pub(in crate::study) struct SpecimenGroup {
@@ -48,51 +46,10 @@ pub(in crate::study) fn specimens(
             blocks.push(warning(format!("Not seen in these puzzles: {}.", missing.join(", "))));
         }
     }
-    let weights = WEIGHTS;
     Section {
         id: "specimens".to_owned(),
         title: "Specimens".to_owned(),
-        intro: format!(
-            "Clarity is a stated choice, not a measurement: {} less {} for each other subset in the \
-             position and {} for each candidate to read in the house, plus {} for each elimination, \
-             {} if nothing easier is there and {} if a single follows at once.",
-            weights.start,
-            weights.other_subset,
-            weights.candidate_to_read,
-            weights.elimination,
-            weights.nothing_easier,
-            weights.leads_to_placement
-        ),
+        intro: clarity_words(),
         blocks,
     }
-}
-
-/// A specimen for the report, with the files of its pictures.
-pub(in crate::study) fn specimen(
-    specimen: &Specimen,
-    name: &str,
-    theme: Theme,
-    files: Vec<(String, String)>,
-) -> Result<ShownSpecimen, StudyError> {
-    let failed = |error| crate::charts::ChartError::Figure { name: specimen.title(), error };
-    // In the report the description stands beside the figures.
-    let board = Diagram { caption: String::new(), ..specimen.diagram() };
-    let board = board.svg(theme, Width::Column).map_err(failed)?;
-    let strip = HouseStrip { key: false, ..specimen.strip() };
-    let strip = strip.svg(theme, Width::Column).map_err(failed)?;
-    Ok(ShownSpecimen {
-        id: name.to_owned(),
-        title: specimen.shape().to_string(),
-        svg: board,
-        strip_svg: Some(strip),
-        line: specimen.puzzle.to_string(),
-        description: specimen.description(),
-        origin: format!(
-            "{}, quiet position {}",
-            specimen.origin,
-            u32::from(specimen.quiet_position) + 1
-        ),
-        score: format!("Clarity {}", specimen.score()),
-        files,
-    })
 }

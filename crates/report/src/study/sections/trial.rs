@@ -1,18 +1,20 @@
 //! Verdicts, rulebooks and what they leave.
 
 use tallyhouse_analysis::{Coverage, JudgeReport, LookGlances, Quantity, Unit, Verdict};
-use tallyhouse_document::{Block, Figure, Outcome, Section, Table};
+use tallyhouse_document::{Block, Illustration, Outcome, Section, Span, Table};
 use tallyhouse_stats::{Decision, Threshold};
 
-use super::parts::{column, number, remark, share_cells, sorted, text, warning, words};
+use super::parts::{column, csv, number, remark, share_cells, sorted, text, warning, words};
 use crate::numbers::{self, grouped, share};
-use crate::study::StudyCollection;
+use crate::saving::Written;
+use crate::study::{StudyCollection, StudyError};
 
 /// Verdicts and rulebooks.
 pub(in crate::study) fn trial(
     collection: &StudyCollection,
     report: &JudgeReport,
-    missed: Option<Figure>,
+    figures: Vec<Illustration>,
+    data: &Written,
 ) -> Section {
     let name = &collection.name;
     let mut blocks = Vec::new();
@@ -33,8 +35,8 @@ pub(in crate::study) fn trial(
         );
     }
     blocks.push(Block::Table(rulebooks(name, report)));
-    blocks.extend(missed.map(Block::Figure));
-    blocks.push(Block::Table(missed_table(name, report)));
+    blocks.extend(figures.into_iter().map(Block::Figure));
+    blocks.push(Block::Table(missed_table(name, report, data)));
     for note in &report.notes {
         if let Some(bias) = note.strip_prefix("bias: ") {
             blocks.push(warning(format!(
@@ -96,12 +98,11 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         let split = example.subset.as_ref().map_or_else(String::new, |subset| {
             format!(", {}, {} open, naked side of {}", subset.house, subset.open, subset.naked)
         });
-        format!(
-            "puzzle {} {}, quiet position {}{split}",
-            example.puzzle,
-            example.givens,
-            example.position + 1
-        )
+        vec![
+            Span::Words(format!("puzzle {} ", example.puzzle)),
+            Span::Puzzle(example.givens.to_string()),
+            Span::Words(format!(", quiet position {}{split}", example.position + 1)),
+        ]
     };
     tallyhouse_document::Verdict {
         id: format!("verdict-{collection}.{}.{}", verdict.file, verdict.claim),
@@ -192,7 +193,25 @@ fn rulebooks(name: &str, report: &JudgeReport) -> Table {
     }
 }
 
-fn missed_table(name: &str, report: &JudgeReport) -> Table {
+/// Writes what all rulebooks leave as CSV.
+pub(in crate::study) fn missed_csv(report: &JudgeReport) -> Result<Vec<u8>, StudyError> {
+    let records = report.books.iter().flat_map(|book| {
+        book.missed.iter().map(|shape| {
+            [
+                book.rulebook.name().to_owned(),
+                shape.open.to_string(),
+                shape.naked.to_string(),
+                shape.hidden.to_string(),
+                shape.subsets.to_string(),
+                shape.proper.to_string(),
+                shape.puzzles.to_string(),
+            ]
+        })
+    });
+    csv(&["rulebook", "open", "naked", "hidden", "subsets", "proper", "puzzles"], records)
+}
+
+fn missed_table(name: &str, report: &JudgeReport, data: &Written) -> Table {
     let rows = report.books.iter().flat_map(|book| {
         book.missed.iter().filter(|shape| shape.subsets > 0).map(|shape| {
             vec![
@@ -223,6 +242,6 @@ fn missed_table(name: &str, report: &JudgeReport) -> Table {
             column("puzzles", "with at least one proper subset"),
         ],
         rows: rows.collect(),
-        file: Some(format!("data/trial-{name}/missed.csv")),
+        file: Some(data.link()),
     }
 }

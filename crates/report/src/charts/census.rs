@@ -1,0 +1,71 @@
+//! What charts and reports read of a census.
+
+use std::cell::OnceCell;
+use std::path::{Path, PathBuf};
+
+use tallyhouse_analysis::{LookShares, ShapeShare, look_shares, shape_shares};
+use tallyhouse_census::{CensusError, Counts, Manifest, manifest};
+use tallyhouse_stats::Level;
+
+/// A census with its name. What takes reading its tables is read when it is first asked for.
+pub struct Census {
+    /// The name for readers.
+    pub title: String,
+    /// The folder of the dataset.
+    pub folder: PathBuf,
+    /// What was counted.
+    pub counts: Counts,
+    /// What the scan says of itself.
+    pub manifest: Manifest,
+    /// The level of all intervals.
+    pub level: Level,
+    shares: OnceCell<Vec<ShapeShare>>,
+    needed: OnceCell<LookShares>,
+}
+
+impl Census {
+    /// Opens the dataset in a folder.
+    ///
+    /// # Errors
+    /// If there is none, or it is damaged.
+    pub fn open(folder: &Path, title: &str, level: Level) -> Result<Self, CensusError> {
+        Ok(Self {
+            title: title.to_owned(),
+            folder: folder.to_owned(),
+            counts: Counts::of_dataset(folder)?,
+            manifest: manifest(folder)?,
+            level,
+            shares: OnceCell::new(),
+            needed: OnceCell::new(),
+        })
+    }
+
+    /// Returns the shares of puzzles that show each shape.
+    ///
+    /// # Errors
+    /// If the dataset can't be read.
+    pub fn shares(&self) -> Result<&[ShapeShare], CensusError> {
+        read_once(&self.shares, || shape_shares(&self.folder, &self.counts, self.level))
+            .map(Vec::as_slice)
+    }
+
+    /// Returns the looks that puzzles need first and last.
+    ///
+    /// # Errors
+    /// If the dataset can't be read.
+    pub fn needed(&self) -> Result<&LookShares, CensusError> {
+        let Self { folder, manifest, counts, level, .. } = self;
+        read_once(&self.needed, || look_shares(folder, manifest, counts, *level))
+    }
+}
+
+/// Returns what a cell holds, or reads it the first time.
+fn read_once<T>(
+    cell: &OnceCell<T>,
+    read: impl FnOnce() -> Result<T, CensusError>,
+) -> Result<&T, CensusError> {
+    match cell.get() {
+        Some(value) => Ok(value),
+        None => read().map(|value| cell.get_or_init(|| value)),
+    }
+}
