@@ -59,6 +59,13 @@ fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
             (manifest(&dataset).unwrap(), Counts::of_dataset(&dataset).unwrap());
         let shares = look_shares(&dataset, &manifest, &counts, Level::default()).unwrap();
         assert_eq!((shares.puzzles, shares.weighted), (400, weighted));
+        let as_far = |found: &&[String; 2]| {
+            ["nothing found", "naked 1", "hidden 1"].contains(&found[1].as_str())
+        };
+        let by_singles = shares.by_singles.as_ref().unwrap().puzzles;
+        assert_eq!(by_singles, found.iter().filter(as_far).count() as u64);
+        // Some puzzles stop the whole walk where singles stop.
+        assert!(by_singles > shares.first[0].puzzles);
         let total: u64 = if weighted { (0..400).map(weight).sum() } else { 400 };
         for (which, rows) in [&shares.first, &shares.last].into_iter().enumerate() {
             let mut expected: BTreeMap<&str, (u64, u64)> = BTreeMap::new();

@@ -181,9 +181,39 @@ fn a_study_draws_only_the_charts_it_is_asked_for() {
     fs::write(left.join("half"), "half").unwrap();
     recipe("kinds = [\"first\"]\n");
     let changed = good(folder.path(), &study);
-    assert!(changed.out.contains("Done: occurrence-made, collection-made\n"), "{}", changed.out);
+    assert!(
+        changed.out.contains("Done: occurrence-made-shown, collection-made-shown\n"),
+        "{}",
+        changed.out
+    );
     assert!(figures().iter().all(|name| name.starts_with("occurrence-made-first")));
     assert!(!left.exists());
+}
+
+#[test]
+fn another_title_or_theme_shows_again_and_measures_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = |title: &str, theme: &str| {
+        let text = format!(
+            "name = \"same\"\ntitle = \"Same\"\nrulebooks = [\"short-list\"]\n\
+             claims = [\"common-claims\"]\n[[collection]]\nname = \"made\"\ntitle = \"{title}\"\n\
+             count = 200\nseed = 1\n[charts]\nthemes = [\"{theme}\"]\nwidths = [\"column\"]\n\
+             [effort]\nshapes = [[6, 2]]\n"
+        );
+        fs::write(folder.path().join("recipe.toml"), text).unwrap();
+        let ran = good(folder.path(), &["study", "recipe.toml", "--out", "study"]);
+        let done = ran.out.lines().find_map(|line| line.strip_prefix("Done: "));
+        let done: Vec<String> = done.unwrap_or_default().split(", ").map(str::to_owned).collect();
+        (done, fs::read_to_string(folder.path().join("study/report.md")).unwrap())
+    };
+    let (_, first) = study("Easy ones", "light");
+    for (title, theme) in [("Hard ones", "light"), ("Hard ones", "dark")] {
+        let (done, report) = study(title, theme);
+        assert!(done.len() > 3 && done.iter().all(|stage| stage.ends_with("-shown")), "{done:?}");
+        assert!(report.contains("Verdicts: Hard ones") && !report.contains("Easy ones"));
+    }
+    // Back again, all is as it was.
+    assert_eq!(study("Easy ones", "light").1, first);
 }
 
 #[test]

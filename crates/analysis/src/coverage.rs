@@ -1,7 +1,7 @@
 use std::fmt;
 
 use serde::Serialize;
-use tallyhouse_engine::{Look, Order, Subset};
+use tallyhouse_engine::{Look, Order, Shape, Subset};
 
 /// What an order of looks searches for, shape by shape; needs no data.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -41,6 +41,13 @@ impl ShapeCoverage {
             &|look| matches!(look, Look::Hidden(size) if size.get() == hidden && size.covers(open)),
         );
         Self { open, naked, hidden, naked_looks, hidden_looks }
+    }
+
+    /// Writes the shape.
+    #[must_use]
+    pub fn name(&self) -> String {
+        let shape = Shape::new(self.open, self.naked);
+        shape.map_or_else(|error| error.to_string(), |shape| shape.to_string())
     }
 
     /// Tests if no look finds the shape on either side.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{
@@ -12,6 +12,7 @@ use tallyhouse_collection::{
 };
 use tallyhouse_engine::{Order, Outcome, WalkOptions};
 use tallyhouse_stats::{Estimate, Families, Level};
+use tallyhouse_words::{Measured, count, rounded};
 
 use crate::published::MINIMAL_PUZZLES;
 
@@ -20,7 +21,7 @@ const BLOCK: usize = 1000;
 
 /// What a collection is like. Shares that carry an interval have puzzles as their unit; with weights
 /// or families they are ratios of weights with families as clusters.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Description {
     /// The sources.
     pub sources: Vec<String>,
@@ -55,7 +56,7 @@ pub struct Description {
     /// How many of the puzzles are minimal.
     pub minimal_puzzles: u64,
     /// Puzzles whose givens have each symmetry.
-    pub symmetries: Vec<(&'static str, u64)>,
+    pub symmetries: Vec<(String, u64)>,
     /// Puzzles that a board symmetry with relabelling maps to themselves.
     pub self_equivalent: u64,
     /// The share of puzzles that singles solve.
@@ -69,7 +70,7 @@ pub struct Description {
 }
 
 /// How many puzzles have a number of clues.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ClueRow {
     /// The number of clues.
     pub clues: u8,
@@ -84,7 +85,7 @@ pub struct ClueRow {
 }
 
 /// How many puzzles need a look.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct HardestRow {
     /// The look, or `none`.
     pub look: String,
@@ -290,7 +291,7 @@ impl Sums {
             minimal_puzzles: self.minimal,
             symmetries: GivensSymmetry::ALL
                 .iter()
-                .map(|symmetry| symmetry.name())
+                .map(|symmetry| symmetry.name().to_owned())
                 .zip(self.symmetries)
                 .collect(),
             self_equivalent: self.self_equivalent,
@@ -327,9 +328,11 @@ impl Description {
         if self.weighted > 0 || self.families > 0 {
             writeln!(
                 text,
-                "Weighted: {} puzzles carry a weight, in {} families; worth {:.0} independent \
-                 draws. Shares below are shares of weight.",
-                self.weighted, self.families, self.effective_size
+                "Weighted: {} puzzles carry a weight, in {} families; worth {} independent draws. \
+                 Shares below are shares of weight.",
+                count(self.weighted),
+                count(self.families),
+                rounded(self.effective_size, 3)
             )?;
         }
         writeln!(
@@ -356,13 +359,10 @@ impl Description {
         writeln!(text, "Solved by singles: {} of {n}, {singles}", self.by_singles_puzzles)?;
         writeln!(text, "Not solved by the full ladder: {} of {n}", self.stuck)?;
 
-        let mean = self.mean_clues.as_ref().map_or_else(
-            || "-".to_owned(),
-            |mean| {
-                format!("{:.3} ({:.3} to {:.3})", mean.value, mean.interval.low, mean.interval.high)
-            },
-        );
-        writeln!(text, "\nClues: mean {mean}, standard deviation {:.3}", self.sd_clues)?;
+        let mean =
+            self.mean_clues.map_or_else(|| NONE.to_owned(), |mean| Measured::from(mean).number());
+        let deviation = rounded(self.sd_clues, 3);
+        writeln!(text, "\nClues: mean {mean}, standard deviation {deviation}")?;
         writeln!(
             text,
             "  all minimal puzzles, published: mean {}, standard deviation {}",
@@ -379,7 +379,7 @@ impl Description {
         for row in &self.clues {
             let published = row
                 .published_percent
-                .map_or_else(|| "-".to_owned(), |percent| format!("{percent} %"));
+                .map_or_else(|| NONE.to_owned(), |percent| format!("{percent} %"));
             writeln!(
                 text,
                 "  {:>5} {:>12} {:>34} {published:>12}",
@@ -412,27 +412,11 @@ impl Description {
 }
 
 fn percent(estimate: Option<&Estimate>) -> String {
-    let Some(estimate) = estimate else { return "-".to_owned() };
-    let digits = |value: f64| {
-        let value = 100.0 * value;
-        // A bound near 0 or 100 must not be rounded to certainty.
-        let from_end = value.min(100.0 - value);
-        if from_end == 0.0 || from_end >= 1.0 {
-            format!("{value:.2}")
-        } else if from_end >= 0.001 {
-            format!("{value:.3}")
-        } else {
-            format!("{value:.6}")
-        }
-    };
-    let interval = &estimate.interval;
-    format!(
-        "{} % ({} to {} %)",
-        digits(estimate.value),
-        digits(interval.low),
-        digits(interval.high)
-    )
+    estimate.map_or_else(|| NONE.to_owned(), |&estimate| Measured::from(estimate).percent())
 }
+
+/// What stands where there is no number.
+const NONE: &str = "–";
 
 #[cfg(test)]
 mod tests {
@@ -520,7 +504,7 @@ mod tests {
     fn percentages_do_not_claim_certainty() {
         let share = Share::new(100_000, 100_000).unwrap().estimate(Level::default());
         let words = percent(Some(&share));
-        assert!(words.starts_with("100.00 % (99.99"), "{words}");
-        assert!(!words.contains("(100.00"), "{words}");
+        assert!(words.starts_with("100 % (99.99"), "{words}");
+        assert!(!words.contains("(100"), "{words}");
     }
 }

@@ -26,7 +26,6 @@ pub use coverage::{Coverage, ShapeCoverage};
 pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
 pub use glances::RawGlances;
-pub use judge::numbers::{count as grouped, counted, decimals};
 pub use judge::{
     BookReport, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings, LookGlances,
     MissedShape, Totals, Unit, Verdict, judge,

@@ -30,9 +30,13 @@ pub struct LookShares {
     pub puzzles: u64,
     /// Whether shares are by weight.
     pub weighted: bool,
+    /// The puzzles in which singles alone go as far as the walk does, solved or not; `None` if the
+    /// walk doesn't look for both kinds of singles.
+    pub by_singles: Option<LookShare>,
     /// By the look that finds something at the puzzle's first quiet position, in the order of the
-    /// walk, without those for singles, of which a quiet position has none. Before the looks stand the puzzles without a quiet position, after them those whose first
-    /// quiet position holds nothing for any look.
+    /// walk, without those for singles, of which a quiet position has none. Before the looks stand
+    /// the puzzles without a quiet position, after them those whose first quiet position holds nothing
+    /// for any look.
     pub first: Vec<LookShare>,
     /// By the last look of the order that the walk needed anywhere, in the order of the walk; before
     /// them the puzzles in which no look found anything.
@@ -57,6 +61,10 @@ pub fn look_shares(
     let weighted = counts.totals.weighted > 0;
     let mut first = vec![Sums::default(); order.len() + 2];
     let mut last = vec![Sums::default(); order.len() + 1];
+    let mut by_singles = Sums::default();
+    let is_single = |look: &String| look.parse::<Look>().is_ok_and(Look::is_single);
+    // The puzzles that need no look at all stand behind the looks.
+    let needs_singles_at_most = |place: usize| order.get(place).is_none_or(is_single);
     let with_tables = weighted || manifest.tables == "all";
     if with_tables {
         each_needed(folder, &mut |cluster: &NeededLooks| {
@@ -65,11 +73,20 @@ pub fn look_shares(
                     sums.add(*tally, cluster.all.weight, weighted);
                 }
             }
+            let mut singles = Tally::default();
+            let last = cluster.last.iter().enumerate();
+            last.filter(|(place, _)| needs_singles_at_most(*place))
+                .for_each(|(_, tally)| singles.add(*tally));
+            by_singles.add(singles, cluster.all.weight, weighted);
         })?;
     } else {
-        for (sums, (_, puzzles)) in last.iter_mut().zip(&manifest.hardest_look) {
-            let weight = puzzles.saturating_mul(1_000_000);
-            sums.tally.add(Tally { puzzles: *puzzles, weight });
+        for (place, (sums, (_, puzzles))) in last.iter_mut().zip(&manifest.hardest_look).enumerate()
+        {
+            let tally = Tally { puzzles: *puzzles, weight: puzzles.saturating_mul(1_000_000) };
+            sums.tally.add(tally);
+            if needs_singles_at_most(place) {
+                by_singles.tally.add(tally);
+            }
         }
     }
     let share = |look: &str, sums: &Sums| LookShare {
@@ -83,18 +100,23 @@ pub fn look_shares(
         order.iter().zip(sums).map(|(look, sums)| share(look, sums)).collect()
     };
     let has = |look: &str| order.iter().any(|other| other == look);
-    let without =
-        if has("naked 1") && has("hidden 1") { "singles alone" } else { "no quiet position" };
+    let both_singles = has("naked 1") && has("hidden 1");
+    let without = if both_singles { "singles alone" } else { "no quiet position" };
     let mut at_first = Vec::new();
     if with_tables {
         at_first.push(share(without, &first[looks]));
-        let of_singles = |row: &LookShare| row.look.parse::<Look>().is_ok_and(Look::is_single);
-        at_first.extend(named(&first[..looks]).into_iter().filter(|row| !of_singles(row)));
+        at_first.extend(named(&first[..looks]).into_iter().filter(|row| !is_single(&row.look)));
         at_first.push(share("nothing found", &first[looks + 1]));
     }
     let mut at_last = vec![share("nothing found", &last[looks])];
     at_last.extend(named(&last[..looks]));
-    Ok(LookShares { puzzles: counts.totals.puzzles, weighted, first: at_first, last: at_last })
+    Ok(LookShares {
+        puzzles: counts.totals.puzzles,
+        weighted,
+        by_singles: both_singles.then(|| share("singles alone", &by_singles)),
+        first: at_first,
+        last: at_last,
+    })
 }
 
 #[derive(Clone, Default)]

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::slice::ParallelSlice;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::effort::{GlanceWeights, PairedEffort, paired_efforts};
 use tallyhouse_engine::{Position, QuietPosition, Recorder, Subset, WalkOptions, walk};
@@ -117,7 +117,7 @@ impl PairedCosts {
 }
 
 /// Which side of a split costs less to find.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Cheaper {
     /// The naked side.
@@ -141,7 +141,7 @@ impl Cheaper {
 }
 
 /// Both sides of one shape compared.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SideComparison {
     /// The open count.
     pub open: u8,

@@ -87,10 +87,7 @@ fn walks(kind: ChartKind) -> bool {
 }
 
 fn has_intervals(kind: ChartKind) -> bool {
-    !matches!(
-        kind,
-        ChartKind::Rates | ChartKind::Counts | ChartKind::Shapes | ChartKind::Frontier
-    )
+    !matches!(kind, ChartKind::Rates | ChartKind::Counts | ChartKind::Shapes | ChartKind::Frontier)
 }
 
 fn reads_puzzles(kind: ChartKind) -> bool {
@@ -202,7 +199,9 @@ impl Chart {
             }
             Draw::Costs(draw) => {
                 let (costs, puzzles) = self.costs(&[self.shape()])?;
-                (draw(&costs[0], puzzles, level)?, "no house of these puzzles holds such a split")
+                let sides = compare_sides(&costs, level)?;
+                let drawn = draw(&sides[0], &costs[0].costs, puzzles)?;
+                (drawn, "no house of these puzzles holds such a split")
             }
         };
         drawn.context(nothing)

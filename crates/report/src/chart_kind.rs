@@ -1,16 +1,16 @@
 //! The kinds of charts: their names, what they are drawn from, and how.
 
 use strum::VariantArray;
-use tallyhouse_analysis::{Description, PairedCosts, SideComparison};
+use tallyhouse_analysis::{Description, SideComparison};
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
+use tallyhouse_words::sentence_start;
 
 use crate::charts::{
     Census, ChartError, LeftShapes, Needed, SearchedOrders, clues, comparison, frontier, missed,
     narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, shapes_by_open,
     side_ratios,
 };
-use crate::specimen::sentence_start;
 
 /// A kind of chart. Recipes, commands and files call it by the name of its variant; what a variant
 /// says of itself is the help that a command gives.
@@ -85,7 +85,7 @@ pub enum Draw {
     /// What looks cost, shape by shape, and how many puzzles were walked.
     Sides(fn(&[SideComparison], u64) -> Drawn),
     /// What the looks of one shape cost, and how many puzzles were walked.
-    Costs(fn(&PairedCosts, u64, Level) -> Drawn),
+    Costs(fn(&SideComparison, &[(f64, f64)], u64) -> Drawn),
 }
 
 impl ChartKind {
@@ -122,12 +122,13 @@ impl ChartKind {
                 )
             }),
             Self::Compare => Draw::Comparison(|all| {
+                let level = all.first().map_or_else(Level::default, |census| census.level);
                 let all = all.iter().map(|census| {
                     let puzzles = census.counts.totals.puzzles;
                     Ok((census.title.clone(), puzzles, census.shares()?.to_vec()))
                 });
                 let all = all.collect::<Result<Vec<_>, ChartError>>()?;
-                chart("The same shapes in different collections.", comparison(&all))
+                chart("The same shapes in different collections.", comparison(&all, level))
             }),
             Self::First => Draw::Censuses(|all| {
                 needed(Needed::First, "What helps first when no single is left.", all)
@@ -149,7 +150,7 @@ impl ChartKind {
                 perhaps(caption, side_ratios(sides, puzzles))
             }),
             Self::Effort => {
-                Draw::Costs(|costs, puzzles, level| match paired(costs, puzzles, level) {
+                Draw::Costs(|side, costs, puzzles| match paired(side, costs, puzzles) {
                     Some(figure) => chart(&(sentence_start(&figure.ratio) + "."), figure),
                     None => Ok(None),
                 })

@@ -12,6 +12,8 @@ mod shares;
 mod tests;
 mod words;
 
+use tallyhouse_engine::Shape;
+
 pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};
@@ -22,6 +24,6 @@ pub use orders::{SearchedOrder, SearchedOrders, frontier};
 pub use shares::{LeftShapes, comparison, missed};
 
 /// The shapes that a quiet position can show: both sides at least two cells.
-pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> {
-    (4..=9u8).flat_map(|open| (2..=open - 2).map(move |naked| (open, naked)))
+pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> + Clone {
+    Shape::all_quiet().map(|shape| (shape.open(), shape.naked()))
 }

@@ -3,11 +3,14 @@
 
 mod chart_kind;
 pub mod charts;
-pub mod numbers;
 mod overview;
 pub mod saving;
+mod shapes;
 pub mod specimen;
 pub mod study;
 
 pub use chart_kind::{Chart, ChartKind, Draw, Drawn};
 pub use overview::overview;
+
+/// Below this number of puzzles a number is marked as resting on few. Common practice, no source.
+pub const FEW: u64 = 30;

@@ -3,9 +3,10 @@
 use std::fmt::Write;
 
 use tallyhouse_census::{Counts, Manifest};
+use tallyhouse_words::{count, per_thousand, share_of};
 
+use crate::FEW;
 use crate::charts::possible_shapes;
-use crate::numbers::{FEW, grouped, per_thousand, percent};
 
 /// What was scanned, and the table of shapes.
 #[must_use]
@@ -27,7 +28,7 @@ fn write_scanned(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
     writeln!(
         text,
         "Scanned {} puzzles; clues: mean {mean:.2}, standard deviation {:.2}.",
-        grouped(puzzles),
+        count(puzzles),
         variance.max(0.0).sqrt()
     )?;
     for note in &manifest.collection.notes {
@@ -36,21 +37,21 @@ fn write_scanned(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
     writeln!(
         text,
         "The walk solved {} ({} of puzzles) and got stuck in {} ({}).",
-        grouped(totals.solved),
-        percent(totals.solved, puzzles),
-        grouped(totals.stuck),
-        percent(totals.stuck, puzzles)
+        count(totals.solved),
+        share_of(totals.solved, puzzles),
+        count(totals.stuck),
+        share_of(totals.stuck, puzzles)
     )?;
     writeln!(
         text,
         "{} puzzles ({}) have quiet positions (no single left): {} positions, {} subsets.",
-        grouped(totals.puzzles_with_quiet_positions),
-        percent(totals.puzzles_with_quiet_positions, puzzles),
-        grouped(totals.quiet_positions),
-        grouped(totals.subsets)
+        count(totals.puzzles_with_quiet_positions),
+        share_of(totals.puzzles_with_quiet_positions, puzzles),
+        count(totals.quiet_positions),
+        count(totals.subsets)
     )?;
     if totals.given_digits > 0 {
-        writeln!(text, "{} digits were given to stuck walks.", grouped(totals.given_digits))?;
+        writeln!(text, "{} digits were given to stuck walks.", count(totals.given_digits))?;
     }
     Ok(())
 }
@@ -59,10 +60,15 @@ fn write_hardest(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
     let puzzles = counts.totals.puzzles;
     writeln!(text, "\nLast look of the order that a puzzle needed, solved or not")?;
     writeln!(text, "  {:<24} {:>12} {:>9}", "look", "puzzles", "share")?;
-    for (look, count) in &manifest.hardest_look {
-        if look != "none" || *count > 0 {
+    for (look, puzzles_needing) in &manifest.hardest_look {
+        if look != "none" || *puzzles_needing > 0 {
             let look = if look == "none" { "none finds anything" } else { look };
-            writeln!(text, "  {look:<24} {:>12} {:>9}", grouped(*count), percent(*count, puzzles))?;
+            writeln!(
+                text,
+                "  {look:<24} {:>12} {:>9}",
+                count(*puzzles_needing),
+                share_of(*puzzles_needing, puzzles)
+            )?;
         }
     }
     Ok(())
@@ -86,17 +92,17 @@ fn write_shapes(text: &mut String, counts: &Counts) -> std::fmt::Result {
             text,
             "  {open:>4} {naked:>5} {:>6} {:>14} {:>14} {:>9} {:>12} {:>10}{}",
             open - naked,
-            grouped(houses),
-            grouped(shape.proper),
+            count(houses),
+            count(shape.proper),
             per_thousand(shape.proper, houses),
-            grouped(shape.puzzles),
-            percent(shape.puzzles, puzzles),
+            count(shape.puzzles),
+            share_of(shape.puzzles, puzzles),
             if rests_on_few { " *" } else { "" }
         )?;
     }
     writeln!(text, "  houses: houses with that many open cells, over all quiet positions")?;
     writeln!(text, "  per 1000: proper subsets per 1,000 of those houses")?;
-    writeln!(text, "  puzzles, share: puzzles with at least one, of {} puzzles", grouped(puzzles))?;
+    writeln!(text, "  puzzles, share: puzzles with at least one, of {} puzzles", count(puzzles))?;
     if few {
         writeln!(
             text,

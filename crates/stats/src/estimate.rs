@@ -2,13 +2,14 @@
 
 use std::fmt;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
+use tallyhouse_words::Measured;
 
 use crate::student::Student;
 use crate::{Interval, Level, Share, StatsError};
 
 /// How an interval was made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum Method {
@@ -50,7 +51,7 @@ impl fmt::Display for Method {
 /// assert!(none.p_value_below(0.01)? < 0.0001);
 /// # Ok::<(), tallyhouse_stats::StatsError>(())
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Estimate {
     /// The point estimate.
@@ -67,7 +68,7 @@ pub struct Estimate {
 }
 
 /// The law that a p-value is taken from.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) enum Law {
     /// The value is a share of independent trials.
     Binomial(Share),
@@ -76,6 +77,7 @@ pub(crate) enum Law {
     /// The logarithm of the value does.
     LogStudent(Spread),
     /// None is known.
+    #[default]
     Unknown,
 }
 
@@ -173,5 +175,13 @@ impl Estimate {
             }
             Law::Binomial(_) | Law::Unknown => Err(StatsError::NoTest(self.method)),
         }
+    }
+}
+
+impl From<Estimate> for Measured {
+    /// Hands an estimate to the writer of text.
+    fn from(estimate: Estimate) -> Self {
+        let Interval { low, high } = estimate.interval;
+        Self { value: estimate.value, low, high }
     }
 }

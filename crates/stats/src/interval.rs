@@ -9,7 +9,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use crate::StatsError;
 
 /// A closed interval of real numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Interval {
     /// The lower limit.
     pub low: f64,

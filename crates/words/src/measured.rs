@@ -71,18 +71,18 @@ impl Measured {
         format!("{low}{to}{high}")
     }
 
-    /// Returns the same number per thousand, to be written as a number.
+    /// Returns the same number in a unit of which so many make one: a rate per thousand.
     ///
     /// ```
     /// use tallyhouse_words::Measured;
     ///
     /// let rate = Measured { value: 0.04449, low: 0.0441, high: 0.0449 };
-    /// assert_eq!(rate.per_thousand().number(), "44.5 (44.1–44.9)");
+    /// assert_eq!(rate.times(1000.0).number(), "44.5 (44.1–44.9)");
     /// ```
     #[must_use]
-    pub fn per_thousand(self) -> Self {
+    pub fn times(self, factor: f64) -> Self {
         let Self { value, low, high } = self;
-        Self { value: 1000.0 * value, low: 1000.0 * low, high: 1000.0 * high }
+        Self { value: factor * value, low: factor * low, high: factor * high }
     }
 
     fn share_place(self) -> Place {

@@ -35,7 +35,7 @@ pub fn exact_percent(share: f64) -> String {
     format!("{} %", text.trim_end_matches('0').trim_end_matches('.'))
 }
 
-/// Writes a number with so many digits that count; those before the point are all written.
+/// Writes a number with a number of digits that count; those before the point are all written.
 ///
 /// ```
 /// use tallyhouse_words::rounded;
@@ -48,7 +48,7 @@ pub fn rounded(value: f64, digits: u8) -> String {
     Place::of_digits(value, i32::from(digits)).at_most_whole().write(value)
 }
 
-/// Writes a number with so many decimals, in groups of three digits.
+/// Writes a number with a number of decimals, in groups of three digits.
 ///
 /// ```
 /// assert_eq!(tallyhouse_words::fixed(-1234.56, 1), "−1,234.6");

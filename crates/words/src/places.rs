@@ -33,7 +33,7 @@ impl Place {
         Self(if from_end > 0.0 { place.min(leading(from_end)).max(FINEST) } else { place })
     }
 
-    /// Returns the place of the last of so many digits that count.
+    /// Returns the place of the last digit, if this many count.
     pub(crate) fn of_digits(value: f64, digits: i32) -> Self {
         if value == 0.0 || !value.is_finite() {
             Self(0)
@@ -42,7 +42,7 @@ impl Place {
         }
     }
 
-    /// Returns the place after so many decimals.
+    /// Returns the place of the last of these decimals.
     pub(crate) fn after(decimals: usize) -> Self {
         Self(i32::try_from(decimals).map_or(FINEST, |decimals| -decimals).max(FINEST))
     }

@@ -25,7 +25,6 @@
 //! a weighted share without a single hit gets the exact bound for Kish's effective sample size, which
 //! is an approximation.
 
-pub(crate) mod numbers;
 mod output;
 mod pass;
 mod puzzle;

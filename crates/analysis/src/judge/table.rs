@@ -8,7 +8,7 @@ use tallyhouse_words::{count, counted, p_value};
 
 use super::verdict::measured;
 use super::{BookReport, EffortReport, FlipPoints, JudgeReport, Verdict};
-use crate::Coverage;
+use crate::{Coverage, ShapeCoverage};
 
 impl fmt::Display for JudgeReport {
     /// Writes verdicts first, then what each rulebook leaves.
@@ -152,10 +152,8 @@ fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fm
     writeln!(f, "\nRULEBOOK {}: {} ({})", rulebook.name(), rulebook.title(), rulebook.source())?;
     let looks: Vec<String> = rulebook.looks().map(|advised| advised.look.to_string()).collect();
     writeln!(f, "  looks: {}", looks.join(", "))?;
-    let gaps: Vec<String> = Coverage::of(rulebook.order())
-        .gaps()
-        .map(|gap| format!("naked {} = hidden {} of {}", gap.naked, gap.hidden, gap.open))
-        .collect();
+    let gaps: Vec<String> =
+        Coverage::of(rulebook.order()).gaps().map(ShapeCoverage::name).collect();
     let gaps = if gaps.is_empty() { "none".to_owned() } else { gaps.join(", ") };
     writeln!(f, "  shapes that no look finds: {gaps}")?;
     write!(

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 use std::io;
 
 use tallyhouse_stats::{Estimate, Interval};
+use tallyhouse_words::{Measured, count, p_value, rounded};
 
 use super::{OrderReport, ReportedOrder};
 
@@ -69,18 +70,21 @@ impl OrderReport {
     /// Returns the reported rulebooks as text for readers.
     #[must_use]
     pub fn to_text(&self) -> String {
-        let (training, held_out) = (self.training_puzzles, self.held_out_puzzles);
+        let [training, held_out] = [self.training_puzzles, self.held_out_puzzles].map(count);
         let made = self.evaluations;
         let mut text = format!(
             "Chosen among {} orders on {training} puzzles ({} of them stopped early, after {} \
-             puzzles);\nmeasured on {held_out} other puzzles. Glances are means per puzzle ± standard \
-             error.\nIntervals are {}; p is corrected for all comparisons of the table (Holm).\n\n",
-            made.made, made.stopped_early, made.first_slice, self.level,
+             puzzles);\nmeasured on {held_out} other puzzles. Glances are means per puzzle.\n\
+             Intervals are {}; p is corrected for all comparisons of the table (Holm).\n\n",
+            count(made.made),
+            count(made.stopped_early),
+            count(made.first_slice),
+            self.level,
         );
         let mut line = |cells: [&str; 5]| {
             let [name, glances, reached, more_glances, more_reached] = cells;
             let row = format!(
-                "{name:<12}  {glances:>16}  {reached:<38}  {more_glances:<36}  {more_reached}"
+                "{name:<12}  {glances:>22}  {reached:<38}  {more_glances:<36}  {more_reached}"
             );
             text.push_str(row.trim_end());
             text.push('\n');
@@ -94,31 +98,32 @@ impl OrderReport {
         ]);
         for order in self.orders() {
             let measured = &order.held_out;
-            let glances =
-                format!("{:.1} ± {:.1}", measured.glances.value, measured.glances.standard_error);
+            let glances = measured.glances_estimate.map_or_else(
+                || rounded(measured.glances.value, 3),
+                |estimate| Measured::from(estimate).number(),
+            );
             let Interval { low, high } = measured.reached_interval;
             let reached = format!(
-                "{} of {} ({}, {} to {})",
-                measured.reached.hits(),
-                measured.reached.trials(),
-                percent(measured.reached.value()),
-                percent(low),
-                percent(high),
+                "{} of {}, {}",
+                count(measured.reached.hits()),
+                count(measured.reached.trials()),
+                Measured { value: measured.reached.value(), low, high }.percent(),
             );
             let (more_glances, more_reached) = match &order.against_start {
                 None => Default::default(),
                 Some(compared) => (
                     format!(
-                        "{:+.1}{}, {}",
-                        compared.more_glances.value,
-                        between(compared.more_glances_estimate.as_ref(), 1.0, 1),
-                        p_words(compared.glances_p_holm),
+                        "{}, {}",
+                        compared.more_glances_estimate.map_or_else(
+                            || rounded(compared.more_glances.value, 3),
+                            |estimate| Measured::from(estimate).number(),
+                        ),
+                        p_value(compared.glances_p_holm),
                     ),
                     format!(
-                        "{:+.2}{}, {}",
-                        100.0 * compared.more_reached.value,
-                        between(Some(&compared.more_reached), 100.0, 2),
-                        p_words(compared.reached_p_holm),
+                        "{}, {}",
+                        Measured::from(compared.more_reached).times(100.0).number(),
+                        p_value(compared.reached_p_holm),
                     ),
                 ),
             };
@@ -181,18 +186,4 @@ fn row(order: &ReportedOrder) -> Vec<String> {
     }
     row.push(order.undominated.to_string());
     row
-}
-
-fn between(estimate: Option<&Estimate>, scale: f64, digits: usize) -> String {
-    estimate.map_or_else(String::new, |Estimate { interval: Interval { low, high }, .. }| {
-        format!(" ({:+.digits$} to {:+.digits$})", low * scale, high * scale)
-    })
-}
-
-fn percent(share: f64) -> String {
-    format!("{:.2} %", 100.0 * share)
-}
-
-fn p_words(p: f64) -> String {
-    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
 }

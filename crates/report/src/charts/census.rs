@@ -24,7 +24,7 @@ pub struct Census {
 }
 
 impl Census {
-    /// Opens the dataset in a folder.
+    /// Opens the dataset in a folder; intervals will have this level.
     ///
     /// # Errors
     /// If there is none, or it is damaged.

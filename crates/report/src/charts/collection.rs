@@ -9,10 +9,13 @@ use tallyhouse_figures::{
     Spread, Unit,
 };
 use tallyhouse_stats::{Level, Share};
+use tallyhouse_words::{Measured, count, percent, plural, sentence_start};
 
 use super::error::ChartError;
 use super::shares::estimate;
-use super::words;
+use super::words::{self, origin, puzzles};
+use crate::FEW;
+use crate::shapes;
 
 /// Clue counts beside the published distribution of all minimal puzzles.
 #[must_use]
@@ -39,8 +42,8 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
         heading: Heading {
             title: "How many clues the puzzles have".to_owned(),
             subtitle: vec![format!("{} of {name}; {how}.", words::puzzles(description.puzzles))],
-            notes: words::clue_notes(description),
-            alt: words::clues(description, name, &drawn),
+            notes: clue_notes(description),
+            alt: clues_alt(description, name, &drawn),
         },
         axis_title: "clues".to_owned(),
         share_title: how.to_owned(),
@@ -95,15 +98,15 @@ pub fn narrowing(
     if last != puzzles {
         add(&hits, puzzles);
     }
-    let label = |&(open, naked): &(u8, u8)| format!("{open} open, naked {naked}");
+    let label = |&(open, naked): &(u8, u8)| shapes::short(open, naked);
     let lines: Vec<BandLine> = shapes
         .iter()
         .zip(lines)
         .map(|(shape, points)| BandLine { label: label(shape), points })
         .collect();
     let found: Vec<_> = shapes.iter().map(label).zip(found).collect();
-    let mut notes = words::narrowing_notes(&found);
-    notes.extend(words::origin(&manifest.collection.notes));
+    let mut notes = narrowing_notes(&found);
+    notes.extend(origin(&manifest.collection.notes));
     Ok(BandChart {
         heading: Heading {
             title: "How the interval of a rate narrows".to_owned(),
@@ -113,7 +116,7 @@ pub fn narrowing(
                 words::puzzles(puzzles)
             )],
             notes,
-            alt: words::narrowing(&lines, puzzles),
+            alt: narrowing_alt(&lines, puzzles, level),
         },
         across: Axis { title: "puzzles".to_owned(), spread: Spread::Log, unit: Unit::Number },
         up: Axis {
@@ -124,4 +127,102 @@ pub fn narrowing(
         lines,
         threshold: None,
     })
+}
+
+/// Describes clue counts beside the published ones.
+fn clues_alt(description: &Description, name: &str, shares: &[(i64, f64)]) -> String {
+    let published = MINIMAL_PUZZLES.percent.iter();
+    let (clues, most) =
+        published.fold(
+            (0, 0.0),
+            |most: (u8, f64), &(clues, percent)| {
+                if percent > most.1 { (clues, percent) } else { most }
+            },
+        );
+    let published = format!(
+        "The line shows all minimal puzzles (Berthier 2009): most often {clues} clues ({}), mean {:.2}.",
+        percent(most / 100.0),
+        MINIMAL_PUZZLES.mean
+    );
+    let drawn = shares.iter().filter(|(_, share)| *share > 0.0);
+    let ends = drawn.clone().map(|(clues, _)| *clues);
+    let most = drawn.clone().max_by(|one, other| one.1.total_cmp(&other.1));
+    let (Some(&(peak, of)), Some(least), Some(last)) = (most, ends.clone().min(), ends.max())
+    else {
+        return format!("There are no puzzles in {name}. {published}");
+    };
+    let mean = description.mean_clues.map_or_else(String::new, |mean| {
+        let difference = mean.value - MINIMAL_PUZZLES.mean;
+        let than = if difference < 0.0 { "fewer" } else { "more" };
+        format!(
+            " The mean is {:.2}, which is {:.2} {than} than the published one.",
+            mean.value,
+            difference.abs()
+        )
+    });
+    let range = if least == last {
+        format!("all have {least} clues")
+    } else {
+        format!("{least} to {last} clues, most often {peak} ({})", percent(of))
+    };
+    format!(
+        "Bars: the clues of {} of {name}: {range}.{mean} {published}",
+        puzzles(description.puzzles)
+    )
+}
+
+/// Says what limits a collection's clue counts.
+fn clue_notes(description: &Description) -> Vec<String> {
+    let mut notes = origin(&description.notes);
+    let loose = description.puzzles.saturating_sub(description.minimal_puzzles);
+    if loose > 0 {
+        notes.push(format!(
+            "{} of {} {} not minimal; the published distribution is that of minimal puzzles.",
+            count(loose),
+            puzzles(description.puzzles),
+            plural(loose, "is", "are")
+        ));
+    }
+    notes.extend(words::few_puzzles(description.puzzles, "the shares"));
+    notes
+}
+
+/// Describes how intervals narrow.
+pub(super) fn narrowing_alt(lines: &[BandLine], all: u64, level: Level) -> String {
+    let each = lines.iter().filter_map(|line| {
+        let (first, last) = (line.points.first()?, line.points.last()?);
+        let share = |&BandPoint { value, low, high, .. }: &BandPoint| Measured { value, low, high };
+        let interval = |point: &BandPoint| share(point).percent_interval();
+        let end = format!("{} after {}", interval(last), puzzles(last.at as u64));
+        let way = if line.points.len() == 1 {
+            end
+        } else {
+            format!("{} after {}, {end}", interval(first), puzzles(first.at as u64))
+        };
+        Some(format!("{}: {way}, around a share of {}", line.label, share(last).percent_value()))
+    });
+    let each: Vec<String> = each.collect();
+    format!(
+        "Lines with bands: the share of the first n of {} with a shape, and its {level} interval. {}.",
+        puzzles(all),
+        sentence_start(&each.join("; "))
+    )
+}
+
+/// Says up to where a share rests on few puzzles: the points of each line with their puzzles found.
+pub(super) fn narrowing_notes(lines: &[(String, Vec<(u64, u64)>)]) -> Vec<String> {
+    let few = lines.iter().filter_map(|(label, points)| {
+        let &(end, found) = points.last()?;
+        if found < FEW {
+            let found = if found == 0 { "none".to_owned() } else { count(found) };
+            return Some(format!("{label} throughout ({found} of {})", puzzles(end)));
+        }
+        let &(last, _) = points.iter().rev().find(|(_, found)| *found < FEW)?;
+        Some(format!("{label} up to n\u{a0}=\u{a0}{}", count(last)))
+    });
+    let few: Vec<String> = few.collect();
+    if few.is_empty() {
+        return Vec::new();
+    }
+    vec![format!("Resting on fewer than {FEW} puzzles: {}.", few.join("; "))]
 }

@@ -1,22 +1,31 @@
 //! A look beside its complement.
 
-use tallyhouse_analysis::{Cheaper, PairedCosts, SideComparison};
+use tallyhouse_analysis::{Cheaper, SideComparison};
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
     ReferenceLine, Spread, Unit,
 };
-use tallyhouse_stats::Level;
+use tallyhouse_words::{Measured, count, counted, fixed, sentence_start};
 
-use super::words;
-use crate::numbers::{FEW, decimals, grouped};
+use super::words::{self, puzzles};
+use crate::FEW;
+use crate::shapes;
 
-/// Draws the costs of a look and its complement, with the ratio of their sums at this level; `None`
-/// where no house holds the shape.
+/// Draws the costs of a look and its complement in each house; `None` where no house holds the shape.
 #[must_use]
-pub fn paired(costs: &PairedCosts, puzzles: u64, level: Level) -> Option<PairedChart> {
-    let PairedCosts { open, naked, .. } = *costs;
+pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Option<PairedChart> {
+    let SideComparison { open, naked, puzzles: with_split, .. } = *side;
     let hidden = open - naked;
-    let both = || costs.costs.iter().flat_map(|&(a, b)| [a, b]);
+    let ratio = side.ratio.map_or_else(String::new, |ratio| {
+        let measured = Measured::from(ratio);
+        format!(
+            "naked {naked} costs {} times as many glances as hidden {hidden} ({} interval {})",
+            measured.number_value(),
+            ratio.level,
+            measured.number_interval()
+        )
+    });
+    let both = || costs.iter().flat_map(|&(a, b)| [a, b]);
     let (least, most) = both().fold((f64::INFINITY, 0.0f64), |(a, b), c| (a.min(c), b.max(c)));
     if !least.is_finite() || most <= 0.0 {
         return None;
@@ -25,8 +34,8 @@ pub fn paired(costs: &PairedCosts, puzzles: u64, level: Level) -> Option<PairedC
     let (low, high) = ((least * 0.95).max(0.5), most * 1.05);
     let step = (high / low).powf(1.0 / BINS as f64);
     let edges: Vec<f64> = (0..=BINS).map(|bin| low * step.powi(bin as i32)).collect();
-    let side = |label: String, pick: fn(&(f64, f64)) -> f64| {
-        let mut values: Vec<f64> = costs.costs.iter().map(pick).collect();
+    let curve = |label: String, pick: fn(&(f64, f64)) -> f64| {
+        let mut values: Vec<f64> = costs.iter().map(pick).collect();
         values.sort_unstable_by(f64::total_cmp);
         let mut counts = vec![0u64; BINS];
         for value in &values {
@@ -35,20 +44,10 @@ pub fn paired(costs: &PairedCosts, puzzles: u64, level: Level) -> Option<PairedC
         }
         PairedSide { label, counts, median: values[values.len() / 2] }
     };
-    let ratio = costs.ratio(level).ok().flatten();
-    let ratio = ratio.map_or_else(String::new, |ratio| {
-        let decimals = decimals(ratio.interval.low, ratio.interval.high);
-        format!(
-            "naked {naked} costs {:.decimals$} times as many glances as hidden {hidden} ({} \
-             interval {:.decimals$} to {:.decimals$})",
-            ratio.value, ratio.level, ratio.interval.low, ratio.interval.high
-        )
-    });
     let sides = [
-        side(format!("naked {naked}"), |cost| cost.0),
-        side(format!("hidden {hidden}"), |cost| cost.1),
+        curve(format!("naked {naked}"), |cost| cost.0),
+        curve(format!("hidden {hidden}"), |cost| cost.1),
     ];
-    let with_split = costs.sums.clusters();
     let mut notes = Vec::new();
     if with_split < FEW {
         notes.push(format!(
@@ -62,12 +61,12 @@ pub fn paired(costs: &PairedCosts, puzzles: u64, level: Level) -> Option<PairedC
             subtitle: vec![format!(
                 "Glances until the look ends, in the {} of {} with such a split; {} walked. A \
                  model of effort with stated assumptions.",
-                words::count_of(costs.costs.len() as u64, "house", "houses"),
+                counted(costs.len() as u64, "house", "houses"),
                 words::puzzles(with_split),
                 words::puzzles(puzzles)
             )],
             notes,
-            alt: words::paired(costs, (sides[0].median, sides[1].median), &ratio, with_split),
+            alt: paired_alt(side, costs.len(), (sides[0].median, sides[1].median), &ratio),
         },
         axis: Axis { title: "glances".to_owned(), spread: Spread::Log, unit: Unit::Number },
         share_title: "share of houses".to_owned(),
@@ -77,27 +76,29 @@ pub fn paired(costs: &PairedCosts, puzzles: u64, level: Level) -> Option<PairedC
     })
 }
 
-/// What the naked look costs beside the hidden one, shape by shape; `None` if no shape tells.
+/// What the naked look costs beside the hidden one, shape by shape; `None` if no shape has a ratio.
 #[must_use]
 pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalChart> {
     let told = || sides.iter().filter_map(|side| Some((side, side.ratio.as_ref()?)));
-    told().next()?;
+    let level = told().next()?.1.level;
     let mut few = false;
     let rows = told().map(|(side, ratio)| {
         let rests_on_few = side.puzzles < FEW;
         few |= rests_on_few;
         IntervalRow {
             label: format!(
-                "{} open: {} | {}{}",
-                side.open,
-                side.naked,
-                side.hidden(),
+                "{}{}",
+                shapes::short(side.open, side.naked),
                 if rests_on_few { " *" } else { "" }
             ),
             estimates: vec![Some(IntervalMark {
                 count: side.houses,
                 of: side.puzzles,
-                label: format!("{:.2}, n = {}", ratio.value, grouped(side.houses)),
+                label: format!(
+                    "{}, n = {}",
+                    Measured::from(*ratio).number_value(),
+                    count(side.houses)
+                ),
                 value: ratio.value,
                 low: ratio.interval.low,
                 high: ratio.interval.high,
@@ -107,9 +108,8 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
     let rows: Vec<IntervalRow> = rows.collect();
     let named = |wanted: Cheaper| {
         let names = told().filter(|(side, _)| side.cheaper == wanted);
-        let names: Vec<String> = names
-            .map(|(side, _)| format!("{} | {} of {}", side.naked, side.hidden(), side.open))
-            .collect();
+        let names: Vec<String> =
+            names.map(|(side, _)| shapes::short(side.open, side.naked)).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
     let mut notes = Vec::new();
@@ -121,9 +121,9 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
             title: "Naked or hidden: which look costs less".to_owned(),
             subtitle: vec![format!(
                 "Glances of the naked look divided by those of the hidden one, in the same n houses \
-                 (open cells: naked side | hidden side), with 95 % intervals; {} puzzles walked. A \
+                 (open cells: naked side | hidden side), with {level} intervals; {} puzzles walked. A \
                  model of effort with stated assumptions.",
-                grouped(puzzles)
+                count(puzzles)
             )],
             notes,
             alt: format!(
@@ -144,4 +144,25 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
     })
+}
+
+/// Describes the glances of a look and of its complement.
+fn paired_alt(side: &SideComparison, houses: usize, medians: (f64, f64), ratio: &str) -> String {
+    let SideComparison { open, naked, .. } = *side;
+    let houses = counted(houses as u64, "house", "houses");
+    let ratio =
+        if ratio.is_empty() { String::new() } else { format!(" {}.", sentence_start(ratio)) };
+    format!(
+        "Two step curves: glances in the same {houses} with {open} open cells, from {}. The median is \
+         {} for naked {naked} and {} for hidden {}.{ratio}",
+        puzzles(side.puzzles),
+        glances(medians.0),
+        glances(medians.1),
+        open - naked
+    )
+}
+
+/// Writes a median: a count of glances, or half-way between two.
+fn glances(median: f64) -> String {
+    fixed(median, usize::from(median.fract() != 0.0))
 }

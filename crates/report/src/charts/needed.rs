@@ -2,8 +2,7 @@
 
 use tallyhouse_analysis::{LookShare, LookShares};
 use tallyhouse_figures::{BarLength, Heading, ShareBar, ShareBars};
-
-use crate::numbers::grouped;
+use tallyhouse_words::{count, percent};
 
 /// Which of the looks that a puzzle needs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,7 +14,7 @@ pub enum Needed {
 }
 
 /// Which look puzzles need first or last, collection by collection, by weight where puzzles carry
-/// weights; `None` if no collection tells.
+/// weights; `None` if no collection has tables.
 #[must_use]
 pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Option<ShareBars> {
     let rows = |shares: &LookShares| match needed {
@@ -42,13 +41,13 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
         return None;
     }
     let bars = told.iter().map(|(name, shares, rows)| {
-        let count = |part: &String| {
+        let size = |part: &String| {
             let row = rows.iter().find(|row| row.look == *part);
             row.map_or(0, |row| if shares.weighted { row.weight } else { row.puzzles })
         };
         ShareBar {
             label: (*name).clone(),
-            counts: parts.iter().map(count).collect(),
+            counts: parts.iter().map(size).collect(),
             n: Some(shares.puzzles),
         }
     });
@@ -69,15 +68,14 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
     let how =
         if by_weight { "; n puzzles, by weight where they carry weights" } else { "; n puzzles" };
     let sentences = bars.iter().map(|bar| {
-        let total: f64 = bar.counts.iter().map(|&count| count as f64).sum();
+        let total: f64 = bar.counts.iter().map(|&size| size as f64).sum();
         let mut ranked: Vec<(u64, &String)> = bar.counts.iter().copied().zip(&parts).collect();
-        ranked.sort_by_key(|&(count, _)| std::cmp::Reverse(count));
-        let shown = ranked.iter().take(3).filter(|(count, _)| *count > 0);
-        let words = shown.map(|&(count, part)| {
-            format!("{part} {}", crate::numbers::share(count as f64 / total.max(1.0)))
-        });
+        ranked.sort_by_key(|&(size, _)| std::cmp::Reverse(size));
+        let shown = ranked.iter().take(3).filter(|(size, _)| *size > 0);
+        let words =
+            shown.map(|&(size, part)| format!("{part} {}", percent(size as f64 / total.max(1.0))));
         let words: Vec<String> = words.collect();
-        let n = grouped(bar.n.unwrap_or_default());
+        let n = count(bar.n.unwrap_or_default());
         format!("{}, {n} puzzles: {}.", bar.label, words.join(", "))
     });
     let sentences: Vec<String> = sentences.collect();

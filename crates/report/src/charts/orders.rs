@@ -2,16 +2,17 @@
 
 use std::path::Path;
 
+use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Spread, Unit};
+use tallyhouse_words::{Measured, count, counted, fixed};
 
 use super::error::ChartError;
 use super::words;
-use crate::numbers::grouped;
 
 /// A rulebook of an order search.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SearchedOrder {
     /// Its name.
     pub name: String,
@@ -42,7 +43,7 @@ impl From<&ReportedOrder> for SearchedOrder {
 }
 
 /// The rulebooks of an order search.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SearchedOrders {
     /// Puzzles on which they were chosen.
     pub training: u64,
@@ -123,11 +124,11 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
             subtitle: vec![format!(
                 "Mean glances of one-by-one walks and share of puzzles that end where the full \
                  ladder ends, on {} held-out puzzles, with 95 % intervals; found on {} others.",
-                grouped(all.held_out),
-                grouped(all.training)
+                count(all.held_out),
+                count(all.training)
             )],
             notes: words::few_puzzles(all.held_out, "the intervals").into_iter().collect(),
-            alt: words::frontier(all),
+            alt: frontier_alt(all),
         },
         cost: Axis {
             title: "glances per puzzle".to_owned(),
@@ -141,4 +142,36 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
         },
         points: all.orders.iter().map(point).collect(),
     }
+}
+
+/// Describes the rulebooks of a search.
+fn frontier_alt(all: &SearchedOrders) -> String {
+    let mut best: Vec<&SearchedOrder> =
+        all.orders.iter().filter(|order| order.undominated).collect();
+    best.sort_by(|one, other| one.glances.total_cmp(&other.glances));
+    let named = |order: &SearchedOrder| {
+        format!(
+            "{} ({} glances, {} fully reached)",
+            order.name,
+            fixed(order.glances, 0),
+            Measured { value: order.reached, low: order.interval.0, high: order.interval.1 }
+                .percent_value()
+        )
+    };
+    let frontier = match best.as_slice() {
+        [] => "None is on the frontier".to_owned(),
+        [one] => format!("One is on the frontier: {}", named(one)),
+        [first, .., last] => format!(
+            "{} are on the frontier, where less effort costs reach, from {} to {}",
+            best.len(),
+            named(first),
+            named(last)
+        ),
+    };
+    format!(
+        "Points: {} by mean glances per puzzle and share of {} held-out puzzles fully reached. \
+         {frontier}.",
+        counted(all.orders.len() as u64, "rulebook", "rulebooks"),
+        count(all.held_out)
+    )
 }

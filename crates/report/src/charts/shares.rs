@@ -2,25 +2,24 @@
 
 use std::path::Path;
 
+use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::{BookReport, ShapeShare};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow, Spread, Unit};
 use tallyhouse_stats::{Level, Share};
+use tallyhouse_words::{Measured, count, counted, list, percent, plural, sentence_start};
 
 use super::error::ChartError;
 use super::possible_shapes;
-use super::words;
-use crate::numbers::grouped;
+use super::words::{self, puzzles};
+use crate::FEW;
+use crate::shapes;
 
-pub(super) fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -> IntervalMark {
-    let label = match count {
-        0 => format!("none of {}", grouped(of)),
-        _ => grouped(count) + words::star(count),
-    };
+pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) -> IntervalMark {
     IntervalMark {
-        count,
+        count: hits,
         of,
-        label,
+        label: words::none_or_count(hits, of),
         value: from.value,
         low: from.interval.low,
         high: from.interval.high,
@@ -29,9 +28,9 @@ pub(super) fn estimate(from: &tallyhouse_stats::Estimate, count: u64, of: u64) -
 
 /// The share of puzzles that show each shape, collection by collection.
 #[must_use]
-pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalChart {
+pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) -> IntervalChart {
     let rows = possible_shapes().map(|(open, naked)| IntervalRow {
-        label: words::row(open, naked),
+        label: shapes::short(open, naked),
         estimates: collections
             .iter()
             .map(|(_, puzzles, shares)| {
@@ -51,7 +50,7 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
     };
     let names: Vec<(&str, u64)> =
         collections.iter().map(|(name, puzzles, _)| (name.as_str(), *puzzles)).collect();
-    let mut notes = words::interval_notes(&rows, "puzzles that show the shape");
+    let mut notes = interval_notes(&rows, "puzzles that show the shape");
     for (name, puzzles, _) in collections {
         notes.extend(words::few_puzzles(*puzzles, &format!("the shares of {name}")));
     }
@@ -60,10 +59,10 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
             title: "Puzzles that show each shape".to_owned(),
             subtitle: vec![format!(
                 "{of} with at least one proper subset of the shape (open cells: naked side | hidden \
-                 side), with 95 % intervals; by weight where puzzles carry weights."
+                 side), with {level} intervals; by weight where puzzles carry weights."
             )],
             notes,
-            alt: words::comparison(&names, &rows),
+            alt: comparison_alt(&names, &rows),
         },
         axis: Axis {
             title: "share of puzzles".to_owned(),
@@ -77,7 +76,7 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)]) -> IntervalCha
 }
 
 /// What a rulebook leaves: for each shape the puzzles with a proper subset at its end position.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LeftShapes {
     /// The title of the rulebook.
     pub rulebook: String,
@@ -154,7 +153,7 @@ pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
         books.iter().filter(|book| book.shapes.iter().any(|shape| shape.2 > 0)).collect();
     let puzzles = short.first()?.puzzles;
     let rows = shapes.into_iter().map(|(open, naked)| IntervalRow {
-        label: words::row(open, naked),
+        label: shapes::short(open, naked),
         estimates: short
             .iter()
             .map(|book| {
@@ -170,8 +169,8 @@ pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
         [only] => format!("the walk of {}", only.rulebook),
         _ => "the rulebook's walk".to_owned(),
     };
-    let mut notes = words::interval_notes(&rows, "puzzles in which the shape is left");
-    notes.extend(words::complete_books(books));
+    let mut notes = interval_notes(&rows, "puzzles in which the shape is left");
+    notes.extend(complete_books(books));
     notes.extend(words::few_puzzles(puzzles, "the shares"));
     Some(IntervalChart {
         heading: Heading {
@@ -182,7 +181,7 @@ pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
                 words::puzzles(puzzles)
             )],
             notes,
-            alt: words::missed(&short, &rows),
+            alt: missed_alt(&short, &rows),
         },
         axis: Axis {
             title: "share of puzzles".to_owned(),
@@ -193,4 +192,112 @@ pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
         rows,
         threshold: None,
     })
+}
+
+fn largest(rows: &[IntervalRow], series: usize) -> Option<(&str, &IntervalMark)> {
+    let measured = rows.iter().filter_map(|row| {
+        let estimate = row.estimates.get(series)?.as_ref()?;
+        Some((row.label.as_str(), estimate))
+    });
+    measured.reduce(|most, next| if next.1.value > most.1.value { next } else { most })
+}
+
+fn with_interval(estimate: &IntervalMark) -> String {
+    let IntervalMark { count: hits, of, value, low, high, .. } = *estimate;
+    let share = Measured { value, low, high };
+    format!(
+        "{} of {}, {} ({})",
+        count(hits),
+        puzzles(of),
+        share.percent_value(),
+        share.percent_interval()
+    )
+}
+
+/// Describes collections beside each other.
+fn comparison_alt(collections: &[(&str, u64)], rows: &[IntervalRow]) -> String {
+    let most =
+        collections.iter().enumerate().map(|(series, (name, all))| match largest(rows, series) {
+            Some((_, estimate)) if estimate.value == 0.0 => {
+                format!("in {name} no shape shows in {}", puzzles(*all))
+            }
+            Some((row, estimate)) => {
+                format!("in {name} {row} ({})", with_interval(estimate))
+            }
+            None => format!("in {name} nothing was measured ({})", puzzles(*all)),
+        });
+    let most: Vec<String> = most.collect();
+    let widest = rows.iter().filter_map(|row| {
+        let measured = row.estimates.iter().zip(collections);
+        let mut values: Vec<(f64, &str)> = measured
+            .filter_map(|(estimate, (name, _))| Some((estimate.as_ref()?.value, *name)))
+            .collect();
+        values.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let (first, last) = (*values.first()?, *values.last()?);
+        (last.0 > first.0).then_some((last.0 - first.0, row.label.as_str(), first, last))
+    });
+    let widest = widest.reduce(|most, next| if next.0 > most.0 { next } else { most });
+    let widest = widest.map_or_else(String::new, |(_, row, low, high)| {
+        format!(
+            " The collections differ most in {row}: {} in {} and {} in {}.",
+            percent(low.0),
+            low.1,
+            percent(high.0),
+            high.1
+        )
+    });
+    format!(
+        "Dots with intervals: the share of puzzles that show each of {} (open cells: naked | hidden). \
+         Most frequent: {}.{widest}",
+        counted(rows.len() as u64, "shape", "shapes"),
+        most.join("; ")
+    )
+}
+
+/// Describes what rulebooks leave.
+fn missed_alt(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
+    let most = short.iter().enumerate().filter_map(|(series, book)| {
+        let (row, estimate) = largest(rows, series)?;
+        let left = rows.iter().filter(|row| {
+            let estimate = row.estimates.get(series).and_then(Option::as_ref);
+            estimate.is_some_and(|estimate| estimate.count > 0)
+        });
+        Some(format!(
+            "rulebook {} leaves {}, most often {row} ({})",
+            book.rulebook,
+            counted(left.count() as u64, "shape", "shapes"),
+            with_interval(estimate)
+        ))
+    });
+    let most: Vec<String> = most.collect();
+    format!(
+        "Dots with intervals: the share of puzzles in which a rulebook leaves a proper subset, by \
+         shape (open cells: naked | hidden). {}.",
+        sentence_start(&most.join("; "))
+    )
+}
+
+/// Says what the words and marks beside the intervals mean.
+fn interval_notes(rows: &[IntervalRow], what: &str) -> Vec<String> {
+    let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
+    let mut notes = vec![format!("At the right: {what}.")];
+    if estimates().any(|estimate| (1..FEW).contains(&estimate.count)) {
+        notes.push(format!("* Fewer than {FEW} puzzles: add more before relying on the share."));
+    }
+    if estimates().any(|estimate| estimate.count == 0) {
+        notes.push(
+            "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
+             mark, the upper end of the interval."
+                .to_owned(),
+        );
+    }
+    notes
+}
+
+/// Names the rulebooks that leave nothing, which have no marks.
+fn complete_books(books: &[LeftShapes]) -> Option<String> {
+    let complete = books.iter().filter(|book| book.shapes.iter().all(|shape| shape.2 == 0));
+    let names: Vec<&str> = complete.map(|book| book.rulebook.as_str()).collect();
+    let them = plural(names.len() as u64, "leaves", "leave");
+    (!names.is_empty()).then(|| format!("Not drawn: {}, which {them} nothing.", list(names)))
 }

@@ -1,10 +1,10 @@
 //! The words of charts made from nothing, from one and from many.
 
-use tallyhouse_analysis::{PairedCosts, ShapeShare};
+use tallyhouse_analysis::{Cheaper, ShapeShare, SideComparison};
 use tallyhouse_census::Counts;
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{BandLine, BandPoint, Figure, Heading, HeatMap, Theme, Width};
-use tallyhouse_stats::{Level, Share};
+use tallyhouse_stats::{Clusters, Level, Share};
 
 use super::*;
 
@@ -138,11 +138,11 @@ fn comparisons_name_their_collections_and_the_widest_difference() {
     let first = ("alpha".to_owned(), 1000, shares(1000, &[((4, 2), 500), ((7, 4), 12)]));
     let second = ("beta".to_owned(), 20, shares(20, &[((4, 2), 5)]));
     let blank = ("gamma".to_owned(), 1, shares(1, &[]));
-    let alone = comparison(std::slice::from_ref(&first));
+    let alone = comparison(std::slice::from_ref(&first), Level::default());
     // A single series has no key: the subtitle names it with its denominator.
     assert!(alone.heading.subtitle[0].contains("alpha (1,000 puzzles)"));
     assert!(!alone.heading.alt.contains("differ"));
-    let all = comparison(&[first, second, blank]);
+    let all = comparison(&[first, second, blank], Level::default());
     let alt = &all.heading.alt;
     assert!(alt.contains("in alpha 4 open: 2 | 2 (500 of 1,000 puzzles, 50.00 %"), "{alt}");
     assert!(alt.contains("in gamma no shape shows in 1 puzzle."), "{alt}");
@@ -189,23 +189,32 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
 
 #[test]
 fn glances_of_both_sides_are_told() {
-    let mut costs = PairedCosts { open: 6, naked: 2, ..PairedCosts::default() };
-    assert_eq!(paired(&costs, 10, Level::default()), None);
-    costs.costs.push((7.0, 47.0));
-    costs.sums.add([7000, 47_000]);
-    let one = paired(&costs, 10, Level::default()).unwrap();
+    let mut sums = Clusters::<2>::default();
+    (47..87).for_each(|hidden| sums.add([7, hidden]));
+    let ratio = sums.ratio(Level::default()).unwrap();
+    let side = |puzzles, ratio| SideComparison {
+        open: 6,
+        naked: 2,
+        houses: puzzles,
+        puzzles,
+        mean_naked: 7.0,
+        mean_hidden: 60.0,
+        ratio,
+        p_adjusted: 0.01,
+        cheaper: Cheaper::Naked,
+        equal_place_weight: None,
+    };
+    assert_eq!(paired(&side(0, None), &[], 10), None);
+    let one = paired(&side(1, None), &[(7.0, 47.0)], 10).unwrap();
     assert!(one.heading.alt.contains("in the same 1 house with 6 open cells, from 1 puzzle."));
     assert_eq!(one.ratio, "", "one puzzle has no interval");
     assert!(one.heading.notes[0].starts_with("Only 1 puzzle with such a split"));
-    for index in 1..40 {
-        costs.costs.push((7.0, 47.0 + f64::from(index)));
-        costs.sums.add([7000, 47_000 + 1000 * i128::from(index)]);
-    }
-    let many = paired(&costs, 10_000, Level::default()).unwrap();
+    let costs: Vec<(f64, f64)> = (0..40).map(|index| (7.0, 47.0 + f64::from(index))).collect();
+    let many = paired(&side(40, Some(ratio)), &costs, 10_000).unwrap();
     assert!(
         many.heading
             .alt
-            .contains("The median is 7 for naked 2 and 67 for hidden 4. Naked 2 costs 0.")
+            .contains("The median is 7 for naked 2 and 67 for hidden 4. Naked 2 costs 0.10")
     );
     assert!(many.heading.subtitle[0].contains("the 40 houses of 40 puzzles"));
     assert!(many.heading.notes.is_empty());
@@ -251,16 +260,17 @@ fn narrowing_tells_the_first_and_the_last_interval_and_where_few_show() {
     let point = |at: u64, low, value, high| BandPoint { at: at as f64, value, low, high };
     let line = |points: Vec<BandPoint>| BandLine { label: "7 open, naked 4".to_owned(), points };
     let two = line(vec![point(100, 0.0, 0.02, 0.1), point(1000, 0.01, 0.02, 0.03)]);
-    let alt = words::narrowing(&[two], 1000);
+    let alt = collection::narrowing_alt(&[two], 1000, Level::default());
     assert!(alt.ends_with(
         "7 open, naked 4: 0.00 % to 10.00 % after 100 puzzles, 1.00 % to 3.00 % after 1,000 puzzles, \
          around a share of 2.00 %."
     ));
-    let one = words::narrowing(&[line(vec![point(1, 0.0, 0.0, 0.97)])], 1);
+    let one =
+        collection::narrowing_alt(&[line(vec![point(1, 0.0, 0.0, 0.97)])], 1, Level::default());
     assert!(one.contains("first n of 1 puzzle with"), "{one}");
     check_words(&[&alt, &one]);
     let notes =
-        |points: &[(u64, u64)]| words::narrowing_notes(&[("X".to_owned(), points.to_vec())]);
+        |points: &[(u64, u64)]| collection::narrowing_notes(&[("X".to_owned(), points.to_vec())]);
     assert!(notes(&[(100, 30), (200, 60)]).is_empty());
     let few = notes(&[(100, 3), (200, 29), (500, 60)]);
     assert_eq!(few, ["Resting on fewer than 30 puzzles: X up to n\u{a0}=\u{a0}200."]);

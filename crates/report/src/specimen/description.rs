@@ -1,46 +1,9 @@
 //! A specimen in plain words.
 
 use tallyhouse_board::DigitSet;
+use tallyhouse_words::{list, number_word, plural, set_name};
 
 use super::{Specimen, cell_words, digit_words};
-
-const NUMBERS: [&str; 10] =
-    ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
-
-fn number(value: u8) -> &'static str {
-    NUMBERS[usize::from(value.min(9))]
-}
-
-/// Names a set by its size.
-pub(super) fn set_name(size: u8) -> String {
-    match size {
-        1 => "single".to_owned(),
-        2 => "pair".to_owned(),
-        3 => "triple".to_owned(),
-        4 => "quad".to_owned(),
-        5 => "quintet".to_owned(),
-        _ => format!("set of {}", number(size)),
-    }
-}
-
-/// Writes `a`, `a and b`, `a, b and c`.
-pub(super) fn list(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
-/// Writes `Five` for `five`.
-pub(crate) fn sentence_start(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-const fn verb<'a>(count: usize, one: &'a str, many: &'a str) -> &'a str {
-    if count == 1 { one } else { many }
-}
 
 impl Specimen {
     /// Describes the split from both sides.
@@ -50,8 +13,8 @@ impl Specimen {
         format!(
             "In {} {} {} open. {}, so {}; seen from the other side, {}.",
             self.house(),
-            counted(open),
-            verb(usize::from(open), "is", "are"),
+            number_word(open),
+            plural(open.into(), "cell is", "cells are"),
             self.naked_words(),
             self.elimination_words(),
             self.hidden_words()
@@ -76,8 +39,8 @@ impl Specimen {
         format!(
             "{} {} only {} (naked {})",
             list(&cells),
-            verb(cells.len(), "holds", "hold"),
-            list(&digit_words(self.naked_digits())),
+            plural(cells.len() as u64, "holds", "hold"),
+            list(digit_words(self.naked_digits())),
             set_name(self.subset.naked)
         )
     }
@@ -88,8 +51,8 @@ impl Specimen {
         format!(
             "{} {} no place but {} (hidden {})",
             list(&digits),
-            verb(digits.len(), "has", "have"),
-            list(&cell_words(self.hidden_cells().iter())),
+            plural(digits.len() as u64, "has", "have"),
+            list(cell_words(self.hidden_cells().iter())),
             set_name(self.subset.hidden())
         )
     }
@@ -110,8 +73,8 @@ impl Specimen {
         let clauses: Vec<String> = groups
             .iter()
             .map(|(digits, cells)| {
-                let verb = verb(digits.len(), "leaves", "leave");
-                format!("{} {verb} {}", list(&digit_words(*digits)), list(cells))
+                let verb = plural(digits.len() as u64, "leaves", "leave");
+                format!("{} {verb} {}", list(digit_words(*digits)), list(cells))
             })
             .collect();
         match &clauses[..] {
@@ -120,36 +83,5 @@ impl Specimen {
             }
             _ => clauses.concat(),
         }
-    }
-}
-
-fn counted(cells: u8) -> String {
-    format!("{} {}", number(cells), if cells == 1 { "cell" } else { "cells" })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sets_and_lists_have_their_words() {
-        let names: Vec<String> = (1..=8).map(set_name).collect();
-        assert_eq!(
-            names,
-            [
-                "single",
-                "pair",
-                "triple",
-                "quad",
-                "quintet",
-                "set of six",
-                "set of seven",
-                "set of eight"
-            ]
-        );
-        let words = |count: usize| list(&["a", "b", "c"].map(str::to_owned)[..count]);
-        assert_eq!([0, 1, 2, 3].map(words), ["", "a", "a and b", "a, b and c"]);
-        assert_eq!(sentence_start("five open cells"), "Five open cells");
-        assert_eq!(counted(9), "nine cells");
     }
 }

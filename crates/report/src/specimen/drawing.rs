@@ -3,8 +3,8 @@
 use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_engine::Position;
 use tallyhouse_figures::{CellContent, Diagram, FigureError, HouseStrip, Split, Width};
+use tallyhouse_words::{counted, list, sentence_start, set_name};
 
-use super::description::{list, sentence_start, set_name};
 use super::{Caption, Content, Drawing, Specimen, cell_words, digit_words};
 
 impl Specimen {
@@ -56,20 +56,20 @@ impl Specimen {
             open.iter().map(|cell| (cell, self.position.candidates(cell))).collect();
         let candidates: Vec<String> = cells
             .iter()
-            .map(|&(cell, digits)| format!("{cell} with {}", list(&digit_words(digits))))
+            .map(|&(cell, digits)| format!("{cell} with {}", list(digit_words(digits))))
             .collect();
         let removed: Vec<String> = self
             .eliminations()
             .into_iter()
-            .map(|(cell, digits)| format!("{} from {cell}", list(&digit_words(digits))))
+            .map(|(cell, digits)| format!("{} from {cell}", list(digit_words(digits))))
             .collect();
         HouseStrip {
             alt: format!(
                 "The open cells of {}: {}. Naked side: {}. Hidden side: {}. Removed: {}.",
                 self.house(),
                 candidates.join("; "),
-                list(&cell_words(self.naked_cells().iter())),
-                list(&cell_words(self.hidden_cells().iter())),
+                list(cell_words(self.naked_cells().iter())),
+                list(cell_words(self.hidden_cells().iter())),
                 removed.join("; ")
             ),
             cells,
@@ -78,9 +78,9 @@ impl Specimen {
             caption: format!(
                 "The naked {} of {} is the hidden {} of {} seen from the other side.",
                 set_name(self.subset.naked),
-                list(&digit_words(self.naked_digits())),
+                list(digit_words(self.naked_digits())),
                 set_name(self.subset.hidden()),
-                list(&digit_words(self.hidden_digits()))
+                list(digit_words(self.hidden_digits()))
             ),
             key: true,
         }
@@ -101,13 +101,10 @@ impl Specimen {
         let bare = Drawing { caption: Caption::None, ..drawing.clone() };
         let strip = HouseStrip { key: false, ..self.strip() };
         let parts = &self.parts;
-        let one_or_more = |count: u64, one: &str, more: &str| {
-            format!("{count} {}", if count == 1 { one } else { more })
-        };
         let score = [
-            one_or_more(parts.eliminations.into(), "elimination", "eliminations"),
+            counted(parts.eliminations.into(), "elimination", "eliminations"),
             format!("{} candidates to read", parts.candidates_to_read),
-            one_or_more(parts.other_subsets.into(), "other subset", "other subsets")
+            counted(parts.other_subsets.into(), "other subset", "other subsets")
                 + " in the position",
             if parts.nothing_easier { "nothing easier there" } else { "something easier there" }
                 .to_owned(),

@@ -64,6 +64,12 @@ pub enum SpecimenError {
         /// The house.
         house: House,
     },
+    /// A specimen that was kept can't be read again.
+    #[error("the specimen of puzzle {number} that was kept is damaged")]
+    Kept {
+        /// The position of the puzzle in the collection.
+        number: u64,
+    },
     /// The walk has no quiet position of this number.
     #[error("the walk has {positions} quiet positions: found position {wanted} wanted")]
     NoSuchPosition {

@@ -2,11 +2,11 @@
 
 use tallyhouse_document::{Block, Document, Note, NoteKind, Section};
 use tallyhouse_engine::Shape;
+use tallyhouse_words::count;
 
 use super::search::search;
 use super::selection::Selection;
 use super::{Drawing, Examined, Hearing, Puzzles, Specimen, SpecimenError, WEIGHTS, Wanted};
-use crate::numbers::grouped;
 use crate::saving::{SaveError, Written};
 
 /// The clearest specimen of each shape.
@@ -96,7 +96,7 @@ impl Gallery {
         let mut warn = |text| blocks.push(Block::Note(Note { kind: NoteKind::Warning, text }));
         if let Some(first) = &examined.first_reject {
             let were = if examined.rejected == 1 { "row was" } else { "rows were" };
-            let rejected = grouped(examined.rejected);
+            let rejected = count(examined.rejected);
             warn(format!("{rejected} {were} rejected; the first: {first}."));
         }
         let missing: Vec<String> = self.missing().iter().map(ToString::to_string).collect();
@@ -115,7 +115,7 @@ impl Gallery {
             title: "Where they come from".to_owned(),
             intro: format!(
                 "{} valid {were} walked: {}. The walk: {}. Wanted: {}.",
-                grouped(examined.puzzles),
+                count(examined.puzzles),
                 examined.collection,
                 examined.walk,
                 self.wanted

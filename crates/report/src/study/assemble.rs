@@ -4,17 +4,18 @@ use std::fs;
 use std::io::Write;
 use std::path::Path;
 
+use serde::de::DeserializeOwned;
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_census::write_file;
 use tallyhouse_collection::SamplingMethod;
 use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
+use tallyhouse_words::count;
 
-use super::findings::{self, Finding};
-use super::folder::FINDINGS;
-use super::run::Scanned;
+use super::collections::Collected;
+use super::part::{self, Finding};
+use super::run::{FINDINGS, SECTION, Study};
 use super::stages::UNFINISHED;
 use super::{Origin, StudyError, StudySettings};
-use crate::numbers::grouped;
 
 fn io_error(path: &Path) -> impl FnOnce(std::io::Error) -> StudyError + '_ {
     move |error| StudyError::Io { path: path.to_owned(), error }
@@ -59,30 +60,37 @@ fn inputs(settings: &StudySettings) -> Result<Vec<Input>, StudyError> {
     Ok(inputs)
 }
 
-/// Writes the report with its figures and data; `stages` are the folders of the sections in order.
+/// Writes the report with its figures and data; `folders` are those of its parts in order.
 pub(super) fn write(
     settings: &StudySettings,
-    stages: &[String],
-    scanned: &[Scanned],
+    study: &Study<'_>,
+    folders: &[String],
 ) -> Result<(), StudyError> {
     let out = &settings.out;
-    let mut sections = Vec::new();
+    let mut sections: Vec<Section> = Vec::new();
+    let mut findings: Vec<Finding> = Vec::new();
     let aside =
         tempfile::Builder::new().prefix(UNFINISHED[1]).tempdir_in(out).map_err(io_error(out))?;
     for part in ["data", "figures"] {
         let folder = aside.path().join(part);
         fs::create_dir(&folder).map_err(io_error(&folder))?;
     }
-    for stage in stages {
-        let folder = out.join(stage);
-        let path = folder.join("section.json");
-        let text = fs::read_to_string(&path).map_err(io_error(&path))?;
-        sections.push(serde_json::from_str::<Section>(&text)?);
+    for folder in folders {
+        let folder = out.join(folder);
+        sections.extend(read::<Section>(&folder.join(SECTION))?);
+        findings.extend(read::<Vec<Finding>>(&folder.join(FINDINGS))?.unwrap_or_default());
         for part in ["data", "figures"] {
             copy(&folder.join(part), &aside.path().join(part))?;
         }
     }
-    if let Some(section) = in_short(out, stages, scanned.len())? {
+    let in_short = part::paragraphs(&findings, &study.recipe.collections);
+    if !in_short.is_empty() {
+        let section = Section {
+            id: "in-short".to_owned(),
+            title: "In short".to_owned(),
+            intro: String::new(),
+            blocks: in_short.into_iter().map(Block::Paragraph).collect(),
+        };
         sections.insert(0, section);
     }
     let inputs = inputs(settings)?;
@@ -91,7 +99,7 @@ pub(super) fn write(
     for input in &inputs {
         write_file(&folder.join(&input.file), |writer| writer.write_all(input.text.as_bytes()))?;
     }
-    let document = document(settings, sections, scanned, &inputs);
+    let document = document(settings, sections, study, &inputs);
     let (html, markdown) = (to_html(&document)?, to_markdown(&document));
     for part in ["data", "figures"] {
         let target = out.join(part);
@@ -107,28 +115,13 @@ pub(super) fn write(
     Ok(())
 }
 
-/// Gathers what the stages found.
-fn in_short(
-    out: &Path,
-    stages: &[String],
-    collections: usize,
-) -> Result<Option<Section>, StudyError> {
-    let mut found: Vec<Finding> = Vec::new();
-    for stage in stages {
-        let path = out.join(stage).join(FINDINGS);
-        if path.exists() {
-            let text = fs::read_to_string(&path).map_err(io_error(&path))?;
-            found.extend(serde_json::from_str::<Vec<Finding>>(&text)?);
-        }
+/// Reads what a stage kept, if it kept anything there.
+fn read<T: DeserializeOwned>(path: &Path) -> Result<Option<T>, StudyError> {
+    if !path.exists() {
+        return Ok(None);
     }
-    let paragraphs = findings::paragraphs(&found, collections);
-    let blocks: Vec<Block> = paragraphs.into_iter().map(Block::Paragraph).collect();
-    Ok((!blocks.is_empty()).then(|| Section {
-        id: "in-short".to_owned(),
-        title: "In short".to_owned(),
-        intro: String::new(),
-        blocks,
-    }))
+    let text = fs::read_to_string(path).map_err(io_error(path))?;
+    Ok(Some(serde_json::from_str(&text)?))
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), StudyError> {
@@ -151,7 +144,7 @@ fn copy(from: &Path, to: &Path) -> Result<(), StudyError> {
 fn document(
     settings: &StudySettings,
     sections: Vec<Section>,
-    scanned: &[Scanned],
+    study: &Study<'_>,
     inputs: &[Input],
 ) -> Document {
     let recipe = &settings.recipe;
@@ -166,7 +159,7 @@ fn document(
             ),
         ),
     ];
-    for (collection, scanned) in recipe.collections.iter().zip(scanned) {
+    for Collected { collection, census, .. } in &study.collections {
         let origin = match &collection.origin {
             Origin::Made { method, count, seed, population } => {
                 let population = if *method == SamplingMethod::Splitting {
@@ -182,13 +175,13 @@ fn document(
                 format!("read from {}", names.join(", "))
             }
         };
-        let manifest = &scanned.manifest;
+        let manifest = &census.manifest;
         provenance.push((
             format!("Collection {}", collection.name),
             format!(
                 "{origin}; {} rows, {} rejected; BLAKE3 of the rows {}",
-                grouped(manifest.totals.rows),
-                grouped(manifest.rejected_rows()),
+                count(manifest.totals.rows),
+                count(manifest.rejected_rows()),
                 manifest.collection.blake3
             ),
         ));
@@ -205,10 +198,10 @@ fn document(
                 "seed {}, {} training puzzles; held-out puzzles made with seed {}, {} of them; {} \
                  orders tried",
                 order.seed,
-                grouped(order.training),
+                count(order.training),
                 order.seed.wrapping_add(1),
-                grouped(order.held_out),
-                grouped(order.evaluations)
+                count(order.held_out),
+                count(order.evaluations)
             ),
         ));
     }

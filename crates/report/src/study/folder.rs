@@ -4,11 +4,11 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use serde::Serialize;
 use tallyhouse_census::write_file;
-use tallyhouse_document::{Illustration, Section};
+use tallyhouse_document::{Block, Illustration};
 use tallyhouse_figures::{Figure, Theme, Width};
 
-use super::findings::Finding;
 use super::{StudyCharts, StudyError};
 use crate::chart_kind::{Chart, ChartKind, Draw, Drawn};
 use crate::charts::ChartError;
@@ -59,9 +59,6 @@ impl Variant {
     }
 }
 
-/// The file with what a stage found.
-pub(super) const FINDINGS: &str = "findings.json";
-
 /// A stage's folder while it is filled.
 pub(super) struct StageFolder<'a> {
     pub(super) path: &'a Path,
@@ -103,7 +100,7 @@ impl StageFolder<'_> {
     pub(super) fn charts(
         &self,
         from: impl Fn(Draw) -> Option<Drawn>,
-    ) -> Result<Vec<Illustration>, StudyError> {
+    ) -> Result<Vec<Block>, StudyError> {
         self.named_charts(|kind| kind.name().to_owned(), from)
     }
 
@@ -112,12 +109,12 @@ impl StageFolder<'_> {
         &self,
         name: impl Fn(ChartKind) -> String,
         from: impl Fn(Draw) -> Option<Drawn>,
-    ) -> Result<Vec<Illustration>, StudyError> {
+    ) -> Result<Vec<Block>, StudyError> {
         let mut shown = Vec::new();
         for &kind in ChartKind::ALL.iter().filter(|&&kind| self.charts.wants(kind)) {
             match from(kind.draw()).unwrap_or(Ok(None)) {
                 Ok(Some(Chart { figure, caption })) => {
-                    shown.push(self.figure(&*figure, &name(kind), &caption)?);
+                    shown.push(Block::Figure(self.figure(&*figure, &name(kind), &caption)?));
                 }
                 // What counts puzzles alike is left out where they are not.
                 Ok(None) | Err(ChartError::Weighted(_)) => {}
@@ -189,21 +186,10 @@ impl StageFolder<'_> {
         })
     }
 
-    /// Writes what the stage found.
-    pub(super) fn findings(
-        &self,
-        findings: impl IntoIterator<Item = Finding>,
-    ) -> Result<(), StudyError> {
-        let findings: Vec<Finding> = findings.into_iter().collect();
-        let text = serde_json::to_string(&findings)?;
-        write_file(&self.path.join(FINDINGS), |writer| writer.write_all(text.as_bytes()))?;
-        Ok(())
-    }
-
-    /// Writes the section of the stage.
-    pub(super) fn section(&self, section: &Section) -> Result<(), StudyError> {
-        let text = serde_json::to_string(section)?;
-        write_file(&self.path.join("section.json"), |writer| writer.write_all(text.as_bytes()))?;
+    /// Keeps something for later runs.
+    pub(super) fn keep(&self, name: &str, what: &impl Serialize) -> Result<(), StudyError> {
+        let text = serde_json::to_string(what)?;
+        write_file(&self.path.join(name), |writer| writer.write_all(text.as_bytes()))?;
         Ok(())
     }
 }

@@ -4,9 +4,10 @@
 //! lies in `work/`, which the report does not need. Stages that still fit are not done again.
 
 mod assemble;
+mod collections;
 mod error;
-mod findings;
 mod folder;
+mod part;
 mod recipe;
 mod run;
 mod sections;
@@ -17,14 +18,15 @@ use std::path::{Path, PathBuf};
 
 use tallyhouse_collection::Progress;
 
+pub use collections::{FirstPuzzles, first_puzzles};
 pub use error::StudyError;
 pub use recipe::{
     BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyRecipe,
     StudySpecimens, WantedSpecimens,
 };
-pub use run::{FirstPuzzles, first_puzzles};
 
-use run::{Run, Scanned};
+use collections::Collected;
+use run::Run;
 use stages::Stages;
 
 /// A study and where it goes.
@@ -80,8 +82,8 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
     stages::remove_unfinished(out)?;
     let mut stages = Stages::open(out, &recipe.name, stages::program());
     let mut run = Run::new(settings, progress, &mut stages);
-    run.all()?;
-    let (sections, scanned) = run.finish();
+    let study = run.all()?;
+    let folders = run.folders;
     stages.tidy()?;
     let first = &recipe.collections[0].name;
     let read = |stage: &str, name: &str| {
@@ -92,9 +94,9 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
         verdicts: read(&format!("trial-{first}"), "verdicts.txt"),
         done: stages.done.clone(),
         kept: stages.kept.clone(),
-        warnings: scanned.iter().filter_map(Scanned::warning).collect(),
+        warnings: study.collections.iter().filter_map(Collected::warning).collect(),
     };
-    assemble::write(settings, &sections, &scanned)?;
+    assemble::write(settings, &study, &folders)?;
     Ok(studied)
 }
 

@@ -61,7 +61,7 @@ pub struct StudyEffort {
     pub collection: usize,
     /// The shapes (open count, naked size).
     pub shapes: Vec<(u8, u8)>,
-    /// How many puzzles are walked at most.
+    /// How many rows are read at most.
     pub puzzles: u64,
 }
 
@@ -186,6 +186,13 @@ fn many() -> u64 {
 }
 
 impl StudyRecipe {
+    /// Returns what a glance of each kind weighs.
+    #[must_use]
+    pub fn glance_weights(&self) -> GlanceWeights {
+        let [cell, place, try_] = self.weights;
+        GlanceWeights::new(cell, place, try_).unwrap_or_default()
+    }
+
     /// Reads a recipe; `file` names it in messages.
     ///
     /// # Errors

@@ -1,15 +1,24 @@
 //! What a collection is like.
 
-use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
-use tallyhouse_document::{Block, Illustration, Section, Table};
+use serde_json::{Value, json};
+use tallyhouse_analysis::{Description, MINIMAL_PUZZLES, describe};
+use tallyhouse_document::{Block, Table};
+use tallyhouse_stats::Level;
+use tallyhouse_words::{Measured, count, rounded};
 
-use super::parts::{column, csv, field, number, remark, share_cells, sorted, text};
-use crate::numbers::grouped;
+use super::parts::{
+    NONE, column, csv, field, interval_column, number, remark, share_cells, sorted, text,
+};
+use crate::chart_kind::Draw;
 use crate::saving::Written;
-use crate::study::{StudyCollection, StudyError};
+use crate::study::collections::Collected;
+use crate::study::folder::StageFolder;
+use crate::study::part::{AnyPart, Found, Part, Parts};
+use crate::study::run::Study;
+use crate::study::{StudyError, StudyProgress};
 
 /// Writes the clue counts as CSV.
-pub(in crate::study) fn clues_csv(description: &Description) -> Result<Vec<u8>, StudyError> {
+fn clues_csv(description: &Description) -> Result<Vec<u8>, StudyError> {
     let records = description.clues.iter().map(|row| {
         let share = row.share.as_ref();
         [
@@ -24,74 +33,124 @@ pub(in crate::study) fn clues_csv(description: &Description) -> Result<Vec<u8>, 
     csv(&["clues", "puzzles", "share", "low", "high", "published_percent"], records)
 }
 
-/// What a collection is like.
-pub(in crate::study) fn description(
-    collection: &StudyCollection,
-    description: &Description,
-    figures: Vec<Illustration>,
-    data: &Written,
-) -> Section {
-    let name = &collection.name;
+/// The sections that say what each collection is like.
+pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
+    Ok(study
+        .collections
+        .iter()
+        .map(|one| Box::new(CollectionPart(one)) as Box<dyn AnyPart>)
+        .collect())
+}
+
+struct CollectionPart<'a>(&'a Collected<'a>);
+
+impl Part for CollectionPart<'_> {
+    type Data = Description;
+
+    fn name(&self) -> String {
+        format!("collection-{}", self.0.collection.name)
+    }
+
+    fn title(&self) -> String {
+        format!("The collection: {}", self.0.collection.title)
+    }
+
+    fn depends(&self) -> Result<Value, StudyError> {
+        Ok(json!([self.0.digest, self.0.census.level]))
+    }
+
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        progress: &dyn StudyProgress,
+    ) -> Result<Found<Description>, StudyError> {
+        let level = self.0.census.level;
+        let bar = progress.stage("describing", "puzzles", None);
+        let description = describe(self.0.sources.clone(), level, &*bar)?;
+        let json = serde_json::to_string_pretty(&description)?;
+        folder.write("description.json", json.as_bytes())?;
+        let data = folder.write("clues.csv", &clues_csv(&description)?)?;
+        let mut after =
+            vec![Block::Table(clues_table(&self.0.collection.name, &description, &data, level))];
+        if !description.notes.is_empty() {
+            let notes = description.notes.join("; ");
+            after.push(remark(format!("The collection says of itself: {notes}.")));
+        }
+        Ok(Found {
+            intro: intro(&description),
+            before: Vec::new(),
+            after,
+            findings: Vec::new(),
+            data: description,
+        })
+    }
+
+    fn draw(
+        &self,
+        description: &Description,
+        folder: &StageFolder<'_>,
+    ) -> Result<Vec<Block>, StudyError> {
+        folder.charts(|draw| match draw {
+            Draw::Collection(draw) => Some(draw(description, &self.0.collection.title)),
+            _ => None,
+        })
+    }
+}
+
+fn clues_table(name: &str, description: &Description, data: &Written, level: Level) -> Table {
     let rows = description.clues.iter().map(|row| {
         let [value, interval] = share_cells(row.share.as_ref());
         let published = row
             .published_percent
-            .map_or_else(|| text("-"), |percent| sorted(format!("{percent} %"), percent));
+            .map_or_else(|| text(NONE), |percent| sorted(format!("{percent} %"), percent));
         vec![number(row.clues.into()), number(row.puzzles), value, interval, published]
     });
-    let table = Table {
+    Table {
         id: format!("clues-{name}"),
         caption: format!(
             "Clue counts of {} puzzles; published: all minimal puzzles, {}",
-            grouped(description.puzzles),
+            count(description.puzzles),
             MINIMAL_PUZZLES.source
         ),
         columns: vec![
             column("clues", ""),
             column("puzzles", ""),
             column("share", "of puzzles; of weight where puzzles carry weights"),
-            column("95 % interval", ""),
+            interval_column(level),
             column("published", "share among all minimal puzzles"),
         ],
         rows: rows.collect(),
         file: Some(data.link()),
-    };
+    }
+}
+
+fn intro(description: &Description) -> String {
     let mean = description.mean_clues.as_ref().map_or_else(String::new, |mean| {
         format!(
-            "Clues: mean {:.3} (95 %: {:.3} to {:.3}), standard deviation {:.3}. ",
-            mean.value, mean.interval.low, mean.interval.high, description.sd_clues
+            "Clues: mean {}, standard deviation {}. ",
+            Measured::from(*mean).number(),
+            rounded(description.sd_clues, 3)
         )
     });
     let weighted = if description.weighted > 0 {
         format!(
-            "{} puzzles carry weights, in {} families, worth {:.0} independent draws. ",
-            grouped(description.weighted),
-            grouped(description.families),
-            description.effective_size
+            "{} puzzles carry weights, in {} families, worth {} independent draws. ",
+            count(description.weighted),
+            count(description.families),
+            rounded(description.effective_size, 3)
         )
     } else {
         String::new()
     };
-    let mut blocks: Vec<Block> = figures.into_iter().map(Block::Figure).collect();
-    blocks.push(Block::Table(table));
-    if !description.notes.is_empty() {
-        let notes = description.notes.join("; ");
-        blocks.push(remark(format!("The collection says of itself: {notes}.")));
-    }
-    Section {
-        id: format!("collection-{name}"),
-        title: format!("The collection: {}", collection.title),
-        intro: format!(
-            "{} valid puzzles in {} rows. {weighted}{mean}{} of {} are minimal; {} repeat an earlier \
-             puzzle exactly and {} up to symmetry and relabelling; singles solve {}.",
-            grouped(description.puzzles),
-            grouped(description.rows),
-            grouped(description.minimal_puzzles),
-            grouped(description.puzzles),
-            grouped(description.repeated),
-            grouped(description.equivalent),
-            grouped(description.by_singles_puzzles)
-        ),
-        blocks,
-    }
+    format!(
+        "{} valid puzzles in {} rows. {weighted}{mean}{} of {} are minimal; {} repeat an earlier \
+         puzzle exactly and {} up to symmetry and relabelling; singles solve {}.",
+        count(description.puzzles),
+        count(description.rows),
+        count(description.minimal_puzzles),
+        count(description.puzzles),
+        count(description.repeated),
+        count(description.equivalent),
+        count(description.by_singles_puzzles)
+    )
 }

@@ -1,16 +1,197 @@
 //! Looks beside their complements.
 
-use tallyhouse_analysis::SideComparison;
-use tallyhouse_document::{Block, Cell, Illustration, Section, Table};
-use tallyhouse_stats::Interval;
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use tallyhouse_analysis::{AnalysisError, Cheaper, SideComparison, compare_sides, paired_costs};
+use tallyhouse_document::{Block, Cell, Table};
+use tallyhouse_engine::WalkOptions;
+use tallyhouse_stats::Level;
+use tallyhouse_words::{Measured, count, counted, fixed};
 
-use super::parts::{column, csv, field, number, remark, sorted, text, warning, words};
-use crate::numbers::{self, FEW, grouped};
+use super::parts::{NONE, column, csv, field, number, remark, sorted, text, warning, words};
+use crate::FEW;
+use crate::chart_kind::Draw;
+use crate::charts::possible_shapes;
 use crate::saving::Written;
-use crate::study::StudyError;
+use crate::shapes;
+use crate::study::collections::{Collected, FirstPuzzles, first_puzzles};
+use crate::study::folder::StageFolder;
+use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
+use crate::study::run::Study;
+use crate::study::{StudyEffort, StudyError, StudyProgress, StudyRecipe};
+
+/// The section that compares looks with their complements.
+pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
+    let recipe = study.recipe;
+    let part = |effort: &'a StudyEffort| {
+        let collected = &study.collections[effort.collection];
+        Box::new(EffortPart { recipe, effort, collected }) as Box<dyn AnyPart>
+    };
+    Ok(recipe.effort.iter().map(part).collect())
+}
+
+struct EffortPart<'a> {
+    recipe: &'a StudyRecipe,
+    effort: &'a StudyEffort,
+    collected: &'a Collected<'a>,
+}
+
+/// What looks cost, shape by shape.
+#[derive(Default, Serialize, Deserialize)]
+struct Costs {
+    /// How many puzzles were walked.
+    walked: u64,
+    sides: Vec<SideComparison>,
+    /// Each shape that is drawn, with what the looks cost in each house.
+    drawn: Vec<(SideComparison, Vec<(f64, f64)>)>,
+}
+
+impl Part for EffortPart<'_> {
+    type Data = Costs;
+
+    fn name(&self) -> String {
+        "effort".to_owned()
+    }
+
+    fn title(&self) -> String {
+        "A look and its complement".to_owned()
+    }
+
+    fn depends(&self) -> Result<Value, StudyError> {
+        let Self { recipe, effort, collected } = self;
+        Ok(json!([collected.digest, effort, recipe.weights, recipe.level]))
+    }
+
+    /// Walks the puzzles that the verdicts rest on, in the same way: a number that stands in both
+    /// is one number.
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        progress: &dyn StudyProgress,
+    ) -> Result<Found<Costs>, StudyError> {
+        let bar = progress.stage("comparing looks", "puzzles", None);
+        let FirstPuzzles { puzzles, alike } =
+            first_puzzles(&self.collected.sources, self.effort.puzzles)?;
+        if !alike {
+            let mut found = Found::pictures(String::new(), Costs::default());
+            found.after.push(warning(
+                "Not compared: these puzzles carry weights or belong to families, and this comparison \
+                 counts puzzles alike. Name another collection under [effort].",
+            ));
+            return Ok(found);
+        }
+        let all: Vec<(u8, u8)> = possible_shapes().collect();
+        let weights = self.recipe.glance_weights();
+        let costs = paired_costs(&puzzles, &all, &WalkOptions::default(), &weights);
+        let walked = puzzles.len() as u64;
+        bar.advance(walked);
+        let sides = compare_sides(&costs, self.recipe.level).map_err(|error| {
+            AnalysisError::Stats { claim: "looks beside their complements".to_owned(), error }
+        })?;
+        let data = folder.write("effort.csv", &effort_csv(&sides)?)?;
+        let mut after = vec![Block::Table(table(&sides, walked, &data, self.recipe.level))];
+        if sides.iter().any(|side| side.puzzles < FEW) {
+            after.push(warning(format!("* rests on fewer than {FEW} puzzles.")));
+        }
+        let findings = cheaper_sides(&sides, walked).into_iter().collect();
+        let pairs = sides.iter().cloned().zip(costs.into_iter().map(|costs| costs.costs));
+        let drawn = pairs.filter(|(side, _)| self.effort.shapes.contains(&(side.open, side.naked)));
+        Ok(Found {
+            intro: "Which of the two to look for: both looks are made in the same houses, which \
+                    hold the split, at the same positions, until they end. A look that costs less \
+                    here may still be rare; the tables of what occurs say how rare."
+                .to_owned(),
+            before: vec![assumptions(self.recipe.weights)],
+            after,
+            findings,
+            data: Costs { walked, drawn: drawn.collect(), sides },
+        })
+    }
+
+    fn draw(&self, costs: &Costs, folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError> {
+        let mut blocks = folder.charts(|draw| match draw {
+            Draw::Sides(draw) => Some(draw(&costs.sides, costs.walked)),
+            _ => None,
+        })?;
+        for (side, houses) in &costs.drawn {
+            let name = |_| format!("{}-open-naked-{}", side.open, side.naked);
+            blocks.extend(folder.named_charts(name, |draw| match draw {
+                Draw::Costs(draw) => Some(draw(side, houses, costs.walked)),
+                _ => None,
+            })?);
+        }
+        Ok(blocks)
+    }
+}
+
+fn assumptions([cell, place, try_]: [f64; 3]) -> Block {
+    remark(format!(
+        "Effort is a model with stated assumptions, not difficulty: pencil marks are visible; a naked \
+         look sees each open cell once and tries sets cell by cell; a hidden look first gathers the \
+         places of each missing digit. A cell seen weighs {cell}, a place gathered {place}, a try \
+         {try_}."
+    ))
+}
+
+fn table(sides: &[SideComparison], puzzles: u64, data: &Written, level: Level) -> Table {
+    let rows: Vec<Vec<Cell>> = sides
+        .iter()
+        .map(|side| {
+            let mark = if side.puzzles < FEW { " *" } else { "" };
+            let mean = |mean: f64| {
+                if side.houses == 0 { text(NONE) } else { sorted(fixed(mean, 1), mean) }
+            };
+            let ratio = side.ratio.as_ref().map_or_else(
+                || text(NONE),
+                |ratio| sorted(Measured::from(*ratio).number(), ratio.value),
+            );
+            vec![
+                number(side.open.into()),
+                number(side.naked.into()),
+                number(side.houses),
+                sorted(count(side.puzzles) + mark, side.puzzles as f64),
+                mean(side.mean_naked),
+                mean(side.mean_hidden),
+                ratio,
+                text(side.cheaper.name()),
+                side.equal_place_weight
+                    .map_or_else(|| text(NONE), |weight| sorted(fixed(weight, 2), weight)),
+            ]
+        })
+        .collect();
+    Table {
+        id: "effort-table".to_owned(),
+        caption: format!(
+            "Mean glances per house, and the ratio of their sums with the puzzle as cluster; {} \
+             walked",
+            counted(puzzles, "puzzle was", "puzzles were")
+        ),
+        columns: vec![
+            column("open", "open cells of the house"),
+            column("naked", "size of the naked side; the hidden side has the other open cells"),
+            column("houses", "that hold a proper subset of the shape"),
+            column("puzzles", "with such a house"),
+            column("naked look", "mean glances"),
+            column("hidden look", "mean glances"),
+            column(&format!("ratio ({level})"), "naked over hidden, with its interval"),
+            words(
+                "cheaper",
+                "the side whose look costs less: the interval is clear of 1, and so is the p-value \
+                 after Holm's correction over all shapes",
+            ),
+            column(
+                "equal at",
+                "the weight of a place gathered at which both looks would cost the same, the other \
+                 weights as they are; – if none above 0 does that",
+            ),
+        ],
+        rows,
+        file: Some(data.link()),
+    }
+}
 
 /// Writes what the looks cost as CSV.
-pub(in crate::study) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError> {
+fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError> {
     let header = [
         "open",
         "naked",
@@ -47,112 +228,68 @@ pub(in crate::study) fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, 
     csv(&header, records)
 }
 
-/// Says why looks are not compared with their complements.
-pub(in crate::study) fn effort_of_weighted(title: &str) -> Section {
-    Section {
-        id: "effort".to_owned(),
-        title: "A look and its complement".to_owned(),
-        intro: String::new(),
-        blocks: vec![warning(format!(
-            "Not compared: puzzles of \"{title}\" carry weights or belong to families, and this \
-             comparison counts puzzles alike. Name another collection under [effort]."
-        ))],
+/// Which looks cost less.
+fn cheaper_sides(sides: &[SideComparison], puzzles: u64) -> Option<Finding> {
+    let of = |wanted: Cheaper| -> Vec<String> {
+        let named = sides.iter().filter(|side| side.houses > 0 && side.cheaper == wanted);
+        named.map(|side| shapes::short(side.open, side.naked)).collect()
+    };
+    let number = |names: &[String]| counted(names.len() as u64, "shape", "shapes");
+    let (naked, hidden, unsettled) =
+        (of(Cheaper::Naked), of(Cheaper::Hidden), of(Cheaper::Unsettled));
+    let list = |names: &[String]| {
+        if names.is_empty() { String::new() } else { format!(" ({})", names.join("; ")) }
+    };
+    if sides.iter().all(|side| side.houses == 0) {
+        return None;
     }
+    let words = format!(
+        "in the effort model, over {}, the naked look costs less than its hidden complement in {}; \
+         the hidden look in {}{}; not settled: {}{}",
+        counted(puzzles, "puzzle", "puzzles"),
+        number(&naked),
+        number(&hidden),
+        list(&hidden),
+        number(&unsettled),
+        list(&unsettled)
+    );
+    Some(Finding { collection: None, words })
 }
 
-/// What looks and their complements cost.
-pub(in crate::study) fn effort(
-    sides: &[SideComparison],
-    puzzles: u64,
-    weights: [f64; 3],
-    figures: Vec<Illustration>,
-    data: &Written,
-) -> Section {
-    let mut few = false;
-    let rows: Vec<Vec<Cell>> = sides
-        .iter()
-        .map(|side| {
-            let rests_on_few = side.puzzles < FEW;
-            few |= rests_on_few;
-            let mark = if rests_on_few { " *" } else { "" };
-            let mean = |mean: f64| {
-                if side.houses == 0 { text("-") } else { sorted(format!("{mean:.1}"), mean) }
-            };
-            let ratio = side.ratio.as_ref().map_or_else(
-                || text("-"),
-                |ratio| {
-                    let Interval { low, high } = ratio.interval;
-                    let digits = numbers::decimals(low, high);
-                    let value = ratio.value;
-                    let words = format!("{value:.digits$} ({low:.digits$}–{high:.digits$})");
-                    sorted(words, value)
-                },
-            );
-            vec![
-                number(side.open.into()),
-                number(side.naked.into()),
-                number(side.houses),
-                sorted(grouped(side.puzzles) + mark, side.puzzles as f64),
-                mean(side.mean_naked),
-                mean(side.mean_hidden),
-                ratio,
-                text(side.cheaper.name()),
-                side.equal_place_weight
-                    .map_or_else(|| text("-"), |weight| sorted(format!("{weight:.2}"), weight)),
-            ]
-        })
-        .collect();
-    let table = Table {
-        id: "effort-table".to_owned(),
-        caption: format!(
-            "Mean glances per house, and the ratio of their sums with the puzzle as cluster; the \
-             first {} puzzles were walked",
-            grouped(puzzles)
-        ),
-        columns: vec![
-            column("open", "open cells of the house"),
-            column("naked", "size of the naked side; the hidden side has the other open cells"),
-            column("houses", "that hold a proper subset of the shape"),
-            column("puzzles", "with such a house"),
-            column("naked look", "mean glances"),
-            column("hidden look", "mean glances"),
-            column("ratio (95 %)", "naked over hidden, with its 95 % interval"),
-            words(
-                "cheaper",
-                "the side whose look costs less: the interval is clear of 1, and p is below 0.05 \
-                 after Holm's correction over all shapes",
-            ),
-            column(
-                "equal at",
-                "the weight of a place gathered at which both looks would cost the same, the other \
-                 weights as they are; - if none above 0 does that",
-            ),
-        ],
-        rows,
-        file: Some(data.link()),
-    };
-    let [cell, place, try_] = weights;
-    let mut blocks = vec![remark(format!(
-        "Effort is a model with stated assumptions, not difficulty: pencil marks are visible; a \
-             naked look sees each open cell once and tries sets cell by cell; a hidden look first \
-             gathers the places of each missing digit. A cell seen weighs {cell}, a place gathered \
-             {place}, a try {try_}."
-    ))];
-    let mut figures = figures.into_iter().map(Block::Figure);
-    blocks.extend(figures.next());
-    blocks.push(Block::Table(table));
-    if few {
-        blocks.push(warning(format!("* rests on fewer than {FEW} puzzles.")));
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn side(cheaper: Cheaper, houses: u64) -> SideComparison {
+        SideComparison {
+            open: 8,
+            naked: 6,
+            houses,
+            puzzles: houses,
+            mean_naked: 1.0,
+            mean_hidden: 2.0,
+            ratio: None,
+            p_adjusted: 1.0,
+            cheaper,
+            equal_place_weight: None,
+        }
     }
-    blocks.extend(figures);
-    Section {
-        id: "effort".to_owned(),
-        title: "A look and its complement".to_owned(),
-        intro:
-            "Which of the two to look for: both looks are made in the same houses, which hold the \
-             split, at the same positions, until they end. A look that costs less here may still be \
-             rare; the tables of what occurs say how rare."
-                .to_owned(),
-        blocks,
+
+    #[test]
+    fn sides_are_counted_and_those_against_the_rule_named() {
+        let all = [
+            side(Cheaper::Naked, 5),
+            side(Cheaper::Naked, 5),
+            side(Cheaper::Hidden, 5),
+            side(Cheaper::Unsettled, 0),
+        ];
+        let words = cheaper_sides(&all, 1).unwrap().words;
+        assert_eq!(
+            words,
+            "in the effort model, over 1 puzzle, the naked look costs less than its hidden \
+             complement in 2 shapes; the hidden look in 1 shape (8 open: naked 6 | hidden 2); not \
+             settled: 0 shapes"
+        );
+        assert_eq!(cheaper_sides(&all[3..], 1), None);
     }
 }

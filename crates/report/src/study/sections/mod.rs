@@ -1,16 +1,28 @@
-//! The sections of a report, from the results of the stages.
+//! The sections of a report. Each stands in a file of its own, which says what the section measures,
+//! what it says of it and what it draws; its place in the report is its place in [`IN_ORDER`].
 
 mod collection;
+mod comparison;
 mod effort;
+mod in_short;
 mod occurrence;
 mod order;
 mod parts;
 mod specimens;
 mod trial;
 
-pub(super) use collection::{clues_csv, description};
-pub(super) use effort::{effort, effort_csv, effort_of_weighted};
-pub(super) use occurrence::{OccurrenceData, comparison, occurrence, rejected_words};
-pub(super) use order::order;
-pub(super) use specimens::{SpecimenGroup, specimens};
-pub(super) use trial::{missed_csv, trial};
+use super::part::Parts;
+use super::run::Study;
+
+pub(super) use occurrence::rejected_words;
+
+/// What each section makes of a study, in the order of the report.
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 7] = [
+    trial::of,
+    occurrence::of,
+    comparison::of,
+    effort::of,
+    order::of,
+    collection::of,
+    specimens::of,
+];

@@ -1,34 +1,130 @@
-//! What occurs, and collections side by side.
+//! What occurs.
 
-use tallyhouse_analysis::{LookShare, LookShares};
-use tallyhouse_census::Manifest;
-use tallyhouse_document::{Block, Cell, Illustration, Section, Table};
+use std::io::Write;
+
+use serde_json::{Value, json};
+use tallyhouse_analysis::{LookShare, LookShares, ShapeShare, look_shares_csv, shares_csv};
+use tallyhouse_census::{Manifest, Totals, write_file};
+use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::Order;
+use tallyhouse_stats::Level;
+use tallyhouse_words::{count, list, per_thousand, share_of};
 
-use super::parts::{column, number, remark, share_cells, sorted, text, warning, words};
+use super::in_short::in_short;
+use super::parts::{
+    NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
+};
+use crate::FEW;
+use crate::chart_kind::Draw;
 use crate::charts::{Census, possible_shapes};
-use crate::numbers::{FEW, grouped, per_thousand, percent};
+use crate::overview::overview;
 use crate::saving::Written;
-use crate::study::{StudyCollection, StudyError};
+use crate::study::collections::Collected;
+use crate::study::folder::StageFolder;
+use crate::study::part::{AnyPart, Found, Part, Parts};
+use crate::study::run::Study;
+use crate::study::{StudyError, StudyProgress, StudyRecipe};
 
-/// The files that say what a census found.
-pub(in crate::study) struct OccurrenceData {
-    pub(in crate::study) shares: Written,
-    pub(in crate::study) looks: Written,
-    /// Where there were any.
-    pub(in crate::study) rejects: Option<Written>,
+/// The sections that say what occurs, one for each collection.
+pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
+    let part = |collected| {
+        let part = OccurrencePart { recipe: study.recipe, collected };
+        Box::new(part) as Box<dyn AnyPart>
+    };
+    Ok(study.collections.iter().map(part).collect())
+}
+
+struct OccurrencePart<'a> {
+    recipe: &'a StudyRecipe,
+    collected: &'a Collected<'a>,
+}
+
+impl Part for OccurrencePart<'_> {
+    /// The census itself is what is drawn.
+    type Data = ();
+
+    fn name(&self) -> String {
+        format!("occurrence-{}", self.collected.collection.name)
+    }
+
+    fn title(&self) -> String {
+        format!("Which subsets occur: {}", self.collected.collection.title)
+    }
+
+    fn depends(&self) -> Result<Value, StudyError> {
+        Ok(json!([self.collected.census_digest, self.recipe.level]))
+    }
+
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        _: &dyn StudyProgress,
+    ) -> Result<Found<()>, StudyError> {
+        let (name, census) = (&self.collected.collection.name, &self.collected.census);
+        let Census { counts, manifest, .. } = census;
+        let (shares, needed) = (census.shares()?, census.needed()?);
+        for file in ["counts.csv", "exposure.csv"] {
+            folder.copy(&census.folder, file)?;
+        }
+        let text = overview(counts, manifest);
+        write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
+        let data = folder.write("shares.csv", &shares_csv(shares)?)?;
+        let mut after = vec![Block::Table(shapes_table(name, census, shares, &data))];
+        if possible_shapes().any(|(open, naked)| counts.shape(open, naked).puzzles < FEW) {
+            after.push(warning(format!(
+                "* rests on fewer than {FEW} puzzles: scan more before relying on the rate. 0 means \
+                 not seen here, not never."
+            )));
+        }
+        let data = folder.write("looks.csv", &look_shares_csv(needed)?)?;
+        after.push(Block::Table(needed_table(name, needed, &data, census.level)));
+        if needed.weighted {
+            after.push(remark(
+                "Puzzles of this collection carry weights or belong to families. The charts of this \
+                 section and the counts count them alike; shares and their intervals are by weight, \
+                 with families as independent units.",
+            ));
+        }
+        after.push(remark(walk_words(manifest)));
+        if let Some(rejects) = folder.copy(&census.folder, "rejects.csv")? {
+            after.push(warning(format!(
+                "{}. They are listed with file, line and reason in {}.",
+                rejected_words(manifest),
+                rejects.link()
+            )));
+        }
+        Ok(Found {
+            intro: intro(&counts.totals),
+            before: Vec::new(),
+            after,
+            findings: in_short(name, counts, needed),
+            data: (),
+        })
+    }
+
+    fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError> {
+        let census = &self.collected.census;
+        let found_any = census.counts.totals.subsets > 0;
+        let alone = self.recipe.collections.len() == 1;
+        folder.charts(|draw| match draw {
+            Draw::Census(draw) if found_any => Some(draw(census, &self.recipe.charts.narrowing)),
+            // Several collections are shown together.
+            Draw::Censuses(draw) if alone => Some(draw(&[census])),
+            _ => None,
+        })
+    }
 }
 
 /// Says how many rows were rejected, and why.
 pub(in crate::study) fn rejected_words(manifest: &Manifest) -> String {
     let reasons = manifest.rejected.iter().filter(|(_, rows)| *rows > 0);
     let reasons: Vec<String> =
-        reasons.map(|(reason, rows)| format!("{} {reason}", grouped(*rows))).collect();
+        reasons.map(|(reason, rows)| format!("{} {reason}", count(*rows))).collect();
     format!(
         "{} of {} rows rejected ({})",
-        grouped(manifest.rejected_rows()),
-        grouped(manifest.totals.rows),
-        reasons.join(", ")
+        count(manifest.rejected_rows()),
+        count(manifest.totals.rows),
+        list(reasons)
     )
 }
 
@@ -54,27 +150,16 @@ fn walk_words(manifest: &Manifest) -> String {
     format!("The walk: {order}; {course}, {stuck}.")
 }
 
-/// What occurs.
-pub(in crate::study) fn occurrence(
-    collection: &StudyCollection,
-    census: &Census,
-    figures: Vec<Illustration>,
-    data: &OccurrenceData,
-) -> Result<Section, StudyError> {
-    let Census { counts, manifest, .. } = census;
-    let (shares, needed) = (census.shares()?, census.needed()?);
-    let name = &collection.name;
+fn shapes_table(name: &str, census: &Census, shares: &[ShapeShare], data: &Written) -> Table {
+    let Census { counts, level, .. } = census;
     let totals = &counts.totals;
-    let mut few = false;
     let rows: Vec<Vec<Cell>> = possible_shapes()
         .map(|(open, naked)| {
             let shape = counts.shape(open, naked);
             let houses = counts.exposure[usize::from(open)];
             let estimate = shares.iter().find(|s| (s.open, s.naked) == (open, naked));
             let [value, interval] = share_cells(estimate.and_then(|s| s.share.as_ref()));
-            let rests_on_few = shape.puzzles < FEW;
-            few |= rests_on_few;
-            let mark = if rests_on_few { " *" } else { "" };
+            let mark = if shape.puzzles < FEW { " *" } else { "" };
             vec![
                 number(open.into()),
                 number(naked.into()),
@@ -85,19 +170,18 @@ pub(in crate::study) fn occurrence(
                     per_thousand(shape.proper, houses),
                     shape.proper as f64 / houses.max(1) as f64,
                 ),
-                sorted(grouped(shape.puzzles) + mark, shape.puzzles as f64),
+                sorted(count(shape.puzzles) + mark, shape.puzzles as f64),
                 value,
                 interval,
             ]
         })
         .collect();
-    let mut blocks: Vec<Block> = figures.into_iter().map(Block::Figure).collect();
-    blocks.push(Block::Table(Table {
+    Table {
         id: format!("shapes-{name}"),
         caption: format!(
             "Proper subsets by shape in {} quiet positions of {} puzzles",
-            grouped(totals.quiet_positions),
-            grouped(totals.puzzles)
+            count(totals.quiet_positions),
+            count(totals.puzzles)
         ),
         columns: vec![
             column("open", "open cells of the house"),
@@ -108,56 +192,32 @@ pub(in crate::study) fn occurrence(
             column("per 1,000", "proper subsets per 1,000 of those houses"),
             column("puzzles", "puzzles with at least one"),
             column("share", "of puzzles; of weight where puzzles carry weights"),
-            column("95 % interval", ""),
+            interval_column(*level),
         ],
         rows,
-        file: Some(data.shares.link()),
-    }));
-    if few {
-        blocks.push(warning(format!(
-            "* rests on fewer than {FEW} puzzles: scan more before relying on the rate. 0 means not \
-             seen here, not never."
-        )));
+        file: Some(data.link()),
     }
-    blocks.push(Block::Table(needed_table(name, needed, &data.looks)));
-    if needed.weighted {
-        blocks.push(remark(
-            "Puzzles of this collection carry weights or belong to families. The charts of this section \
-             and the counts count them alike; shares and their intervals are by weight, with families \
-             as independent units.",
-        ));
-    }
-    blocks.push(remark(walk_words(manifest)));
-    if let Some(rejects) = &data.rejects {
-        blocks.push(warning(format!(
-            "{}. They are listed with file, line and reason in {}.",
-            rejected_words(manifest),
-            rejects.link()
-        )));
-    }
-    Ok(Section {
-        id: format!("occurrence-{name}"),
-        title: format!("Which subsets occur: {}", collection.title),
-        intro: format!(
-            "{} of {} puzzles ({}) have a quiet position, one without any single left; in these {} \
-             positions {} subsets were recorded. The walk solved {} puzzles ({}).",
-            grouped(totals.puzzles_with_quiet_positions),
-            grouped(totals.puzzles),
-            percent(totals.puzzles_with_quiet_positions, totals.puzzles),
-            grouped(totals.quiet_positions),
-            grouped(totals.subsets),
-            grouped(totals.solved),
-            percent(totals.solved, totals.puzzles)
-        ),
-        blocks,
-    })
+}
+
+fn intro(totals: &Totals) -> String {
+    format!(
+        "{} of {} puzzles ({}) have a quiet position, one without any single left; in these {} \
+         positions {} subsets were recorded. The walk solved {} puzzles ({}).",
+        count(totals.puzzles_with_quiet_positions),
+        count(totals.puzzles),
+        share_of(totals.puzzles_with_quiet_positions, totals.puzzles),
+        count(totals.quiet_positions),
+        count(totals.subsets),
+        count(totals.solved),
+        share_of(totals.solved, totals.puzzles)
+    )
 }
 
 /// Which looks come first and last.
-fn needed_table(name: &str, needed: &LookShares, file: &Written) -> Table {
+fn needed_table(name: &str, needed: &LookShares, file: &Written, level: Level) -> Table {
     let columns = |row: Option<&LookShare>| {
         let [value, interval] = share_cells(row.and_then(|row| row.share.as_ref()));
-        [row.map_or_else(|| text("-"), |row| number(row.puzzles)), value, interval]
+        [row.map_or_else(|| text(NONE), |row| number(row.puzzles)), value, interval]
     };
     // Those without a look stand at the ends: the easiest first, the hardest last.
     let without = |row: &&LookShare| !needed.last.iter().any(|other| other.look == row.look);
@@ -172,13 +232,13 @@ fn needed_table(name: &str, needed: &LookShares, file: &Written) -> Table {
         cells.extend(of(&needed.last));
         cells
     });
-    let share_of = if needed.weighted { "of the weight of all puzzles" } else { "of all puzzles" };
+    let of_what = if needed.weighted { "of the weight of all puzzles" } else { "of all puzzles" };
     Table {
         id: format!("looks-{name}"),
         caption: format!(
             "Which look {} puzzles need: first, the one that finds something at the first quiet \
              position; last, the one furthest down the order that the walk needed, solved or not",
-            grouped(needed.puzzles)
+            count(needed.puzzles)
         ),
         columns: vec![
             words(
@@ -186,24 +246,13 @@ fn needed_table(name: &str, needed: &LookShares, file: &Written) -> Table {
                 "singles alone: no quiet position comes up; nothing found: no look helps",
             ),
             column("first", "puzzles"),
-            column("share first", share_of),
-            column("95 % first", "interval"),
+            column("share first", of_what),
+            column(&format!("{level} first"), "interval"),
             column("last", "puzzles"),
-            column("share last", share_of),
-            column("95 % last", "interval"),
+            column("share last", of_what),
+            column(&format!("{level} last"), "interval"),
         ],
         rows: rows.collect(),
         file: Some(file.link()),
-    }
-}
-
-/// Collections side by side.
-pub(in crate::study) fn comparison(figures: Vec<Illustration>) -> Section {
-    Section {
-        id: "comparison".to_owned(),
-        title: "Collections compared".to_owned(),
-        intro: "How much of the picture is the puzzles, and how much is how they were drawn."
-            .to_owned(),
-        blocks: figures.into_iter().map(Block::Figure).collect(),
     }
 }

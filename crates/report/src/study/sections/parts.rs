@@ -1,10 +1,18 @@
 //! Cells, columns, notes and records.
 
 use tallyhouse_document::{Block, Cell, Column, Note, NoteKind};
-use tallyhouse_stats::Estimate;
+use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_words::{Measured, count};
 
-use crate::numbers::{grouped, share, share_interval};
 use crate::study::StudyError;
+
+/// The column of an interval.
+pub(super) fn interval_column(level: Level) -> Column {
+    column(&format!("{level} interval"), "")
+}
+
+/// What stands where there is no number.
+pub(super) const NONE: &str = "–";
 
 pub(super) fn column(title: &str, help: &str) -> Column {
     Column { title: title.to_owned(), help: help.to_owned(), numeric: true }
@@ -15,7 +23,7 @@ pub(super) fn words(title: &str, help: &str) -> Column {
 }
 
 pub(super) fn number(value: u64) -> Cell {
-    Cell { text: grouped(value), sort: Some(value as f64) }
+    Cell { text: count(value), sort: Some(value as f64) }
 }
 
 pub(super) fn text(text: impl Into<String>) -> Cell {
@@ -54,10 +62,13 @@ pub(super) fn field(value: Option<f64>) -> String {
 
 pub(super) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
     estimate.map_or_else(
-        || [text("-"), text("-")],
+        || [text(NONE), text(NONE)],
         |estimate| {
-            let low = estimate.interval.low;
-            [sorted(share(estimate.value), estimate.value), sorted(share_interval(estimate), low)]
+            let share = Measured::from(*estimate);
+            [
+                sorted(share.percent_value(), share.value),
+                sorted(share.percent_interval(), share.low),
+            ]
         },
     )
 }

@@ -1,55 +1,131 @@
 //! Positions chosen to show splits.
 
-use tallyhouse_document::{Block, Section, Specimen as ShownSpecimen};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use tallyhouse_census::Dataset;
+use tallyhouse_document::Block;
+use tallyhouse_words::counted;
 
 use super::parts::warning;
-use crate::numbers::grouped;
-use crate::specimen::{Gallery, clarity_words};
+use crate::specimen::{self, Kept, ProperSide, Puzzles, Specimen, Wanted, clarity_words};
+use crate::study::collections::Collected;
+use crate::study::folder::StageFolder;
+use crate::study::part::{AnyPart, Found, Part, Parts};
+use crate::study::run::Study;
+use crate::study::{StudyError, StudyProgress, StudySpecimens};
 
-/// Specimens of one kind.
-pub(in crate::study) struct SpecimenGroup {
-    pub(in crate::study) title: String,
-    /// What was wanted, in words.
-    pub(in crate::study) wanted: String,
-    /// How many puzzles were searched.
-    pub(in crate::study) puzzles: u64,
-    pub(in crate::study) shown: Vec<ShownSpecimen>,
+/// The section with the specimens.
+pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
+    let part = |wanted: &'a StudySpecimens| {
+        let collected = &study.collections[wanted.collection];
+        Box::new(SpecimensPart { wanted, collected }) as Box<dyn AnyPart>
+    };
+    Ok(study.recipe.specimens.iter().map(part).collect())
 }
 
-/// Positions chosen to show splits: those asked for, then one of each shape.
-pub(in crate::study) fn specimens(
-    groups: Vec<SpecimenGroup>,
-    gallery: Option<(Gallery, Vec<ShownSpecimen>)>,
-) -> Section {
-    let mut blocks = Vec::new();
-    for group in groups {
-        blocks.push(Block::Paragraph(format!(
-            "{}: wanted {}; the clearest {} of {} puzzles.",
-            group.title,
-            group.wanted,
-            group.shown.len(),
-            grouped(group.puzzles)
-        )));
-        if group.shown.is_empty() {
-            blocks.push(warning(format!("{}: not seen in these puzzles.", group.title)));
-        }
-        blocks.extend(group.shown.into_iter().map(Block::Specimen));
+struct SpecimensPart<'a> {
+    wanted: &'a StudySpecimens,
+    collected: &'a Collected<'a>,
+}
+
+/// Specimens that are shown together.
+#[derive(Serialize, Deserialize)]
+struct Group {
+    /// What they are.
+    words: String,
+    specimens: Vec<Kept>,
+    /// How each is called in files.
+    names: Vec<String>,
+    /// What was looked for and not found.
+    warning: Option<String>,
+}
+
+impl Part for SpecimensPart<'_> {
+    type Data = Vec<Group>;
+
+    fn name(&self) -> String {
+        "specimens".to_owned()
     }
-    if let Some((gallery, shown)) = gallery {
-        blocks.push(Block::Paragraph(format!(
-            "One position for each shape, the clearest of {} puzzles.",
-            grouped(gallery.examined.puzzles)
-        )));
-        blocks.extend(shown.into_iter().map(Block::Specimen));
-        let missing: Vec<String> = gallery.missing().iter().map(ToString::to_string).collect();
-        if !missing.is_empty() {
-            blocks.push(warning(format!("Not seen in these puzzles: {}.", missing.join(", "))));
-        }
+
+    fn title(&self) -> String {
+        "Specimens".to_owned()
     }
-    Section {
-        id: "specimens".to_owned(),
-        title: "Specimens".to_owned(),
-        intro: clarity_words(),
-        blocks,
+
+    fn depends(&self) -> Result<Value, StudyError> {
+        let Self { wanted, collected } = self;
+        Ok(json!([collected.census_digest, collected.collection.title, wanted]))
+    }
+
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        progress: &dyn StudyProgress,
+    ) -> Result<Found<Vec<Group>>, StudyError> {
+        let bar = progress.stage("finding specimens", "puzzles", None);
+        let title = &self.collected.collection.title;
+        let dataset = Dataset::open(&self.collected.census.folder)?.named(title);
+        let puzzles = Puzzles::Dataset(Box::new(dataset));
+        let mut all: Vec<Specimen> = Vec::new();
+        let mut groups = Vec::new();
+        for (number, group) in (1..).zip(&self.wanted.shown) {
+            let found = specimen::find(&puzzles, &group.wanted, group.most, &*bar)?;
+            let shown = found.specimens.len();
+            groups.push(Group {
+                words: format!(
+                    "{}: wanted {}; the clearest {shown} of {}.",
+                    group.title,
+                    group.wanted,
+                    counted(found.examined.puzzles, "puzzle", "puzzles")
+                ),
+                specimens: found.specimens.iter().map(Kept::from).collect(),
+                names: (1..=shown).map(|place| format!("specimen-{number}-{place}")).collect(),
+                warning: (shown == 0)
+                    .then(|| format!("{}: not seen in these puzzles.", group.title)),
+            });
+            all.extend(found.specimens);
+        }
+        if self.wanted.gallery {
+            let wanted =
+                Wanted { proper: ProperSide::Either, least_eliminations: 1, ..Wanted::default() };
+            let found = specimen::gallery(&puzzles, &wanted, &*bar)?;
+            let missing: Vec<String> = found.missing().iter().map(ToString::to_string).collect();
+            let name = |one: &Specimen| {
+                let shape = one.shape();
+                format!("specimen-{}-open-naked-{}", shape.open(), shape.naked())
+            };
+            groups.push(Group {
+                words: format!(
+                    "One position for each shape, the clearest of {}.",
+                    counted(found.examined.puzzles, "puzzle", "puzzles")
+                ),
+                specimens: found.specimens.iter().map(Kept::from).collect(),
+                names: found.specimens.iter().map(name).collect(),
+                warning: (!missing.is_empty())
+                    .then(|| format!("Not seen in these puzzles: {}.", missing.join("; "))),
+            });
+            all.extend(found.specimens);
+        }
+        let mut csv = Vec::new();
+        specimen::write_csv(&all, &mut csv)
+            .map_err(|error| StudyError::Io { path: "specimens.csv".into(), error })?;
+        folder.write("specimens.csv", &csv)?;
+        Ok(Found::pictures(clarity_words(), groups))
+    }
+
+    fn draw(
+        &self,
+        groups: &Vec<Group>,
+        folder: &StageFolder<'_>,
+    ) -> Result<Vec<Block>, StudyError> {
+        let mut blocks = Vec::new();
+        for Group { words, specimens, names, warning: missing } in groups {
+            blocks.push(Block::Paragraph(words.clone()));
+            for (kept, name) in specimens.iter().zip(names) {
+                let shown = folder.specimen(&Specimen::try_from(kept)?, name)?;
+                blocks.push(Block::Specimen(shown));
+            }
+            blocks.extend(missing.clone().map(warning));
+        }
+        Ok(blocks)
     }
 }

@@ -1,77 +1,177 @@
 //! Verdicts, rulebooks and what they leave.
 
-use tallyhouse_analysis::{Coverage, JudgeReport, LookGlances, Quantity, Unit, Verdict};
-use tallyhouse_document::{Block, Illustration, Outcome, Section, Span, Table};
-use tallyhouse_stats::{Decision, Threshold};
+use std::fs;
+use std::io::Write;
 
-use super::parts::{column, csv, number, remark, share_cells, sorted, text, warning, words};
-use crate::numbers::{self, grouped, share};
+use serde_json::{Value, json};
+use tallyhouse_analysis::{
+    ClaimFile, Coverage, JudgeReport, JudgeSettings, LookGlances, Quantity, Rulebook,
+    ShapeCoverage, Unit, Verdict, judge,
+};
+use tallyhouse_census::write_file;
+use tallyhouse_document::{Block, Outcome, Span, Table};
+use tallyhouse_stats::{Decision, Level, Threshold};
+use tallyhouse_words::{Measured, count, counted, exact_percent, fixed, p_value, rounded};
+
+use super::parts::{
+    column, csv, interval_column, number, remark, share_cells, sorted, text, warning, words,
+};
+use crate::chart_kind::Draw;
+use crate::charts::LeftShapes;
 use crate::saving::Written;
-use crate::study::{StudyCollection, StudyError};
+use crate::study::collections::Collected;
+use crate::study::folder::StageFolder;
+use crate::study::part::{AnyPart, Found, Part, Parts};
+use crate::study::run::Study;
+use crate::study::{StudyEffort, StudyError, StudyProgress, StudyRecipe};
 
-/// Verdicts and rulebooks.
-pub(in crate::study) fn trial(
-    collection: &StudyCollection,
-    report: &JudgeReport,
-    figures: Vec<Illustration>,
-    data: &Written,
-) -> Section {
-    let name = &collection.name;
-    let mut blocks = Vec::new();
-    if !report.verdicts.is_empty() {
-        let shown = report.verdicts.iter().map(|v| verdict(name, v)).collect();
-        blocks.push(Block::Verdicts(shown));
-        blocks.push(remark(
-            "A verdict other than undecided needs two things: a 95 % interval clear of the threshold, \
-             and a p-value below 0.05 after Holm's correction over the claims of one file. With many \
-             puzzles everything is significant; the threshold says what matters.",
-        ));
-        blocks.extend(
-            report
-                .verdicts
-                .iter()
-                .filter_map(|verdict| effort_table(name, verdict))
-                .map(Block::Table),
-        );
+/// The sections with the verdicts, one for each collection.
+pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
+    let recipe = study.recipe;
+    if recipe.rulebooks.is_empty() && recipe.claims.is_empty() {
+        return Ok(Vec::new());
     }
-    blocks.push(Block::Table(rulebooks(name, report)));
-    blocks.extend(figures.into_iter().map(Block::Figure));
-    blocks.push(Block::Table(missed_table(name, report, data)));
-    for note in &report.notes {
-        if let Some(bias) = note.strip_prefix("bias: ") {
-            blocks.push(warning(format!(
-                "How the puzzles were drawn limits what they show: {bias}."
+    let rulebooks: Vec<Rulebook> =
+        recipe.rulebooks.iter().map(|name| Rulebook::load(name)).collect::<Result<_, _>>()?;
+    let claims: Vec<ClaimFile> =
+        recipe.claims.iter().map(|name| ClaimFile::load(name)).collect::<Result<_, _>>()?;
+    let part = |collected| {
+        let (rulebooks, claims) = (rulebooks.clone(), claims.clone());
+        Box::new(TrialPart { recipe, collected, rulebooks, claims }) as Box<dyn AnyPart>
+    };
+    Ok(study.collections.iter().map(part).collect())
+}
+
+struct TrialPart<'a> {
+    recipe: &'a StudyRecipe,
+    collected: &'a Collected<'a>,
+    rulebooks: Vec<Rulebook>,
+    claims: Vec<ClaimFile>,
+}
+
+impl Part for TrialPart<'_> {
+    type Data = Vec<LeftShapes>;
+
+    fn name(&self) -> String {
+        format!("trial-{}", self.collected.collection.name)
+    }
+
+    fn title(&self) -> String {
+        format!("Verdicts: {}", self.collected.collection.title)
+    }
+
+    fn depends(&self) -> Result<Value, StudyError> {
+        let rulebooks: Vec<String> = self.rulebooks.iter().map(Rulebook::to_toml).collect();
+        let claims = format!("{:?}", self.claims);
+        Ok(json!([
+            self.collected.digest,
+            rulebooks,
+            claims,
+            self.recipe.weights,
+            self.recipe.level,
+            self.effort_rows()
+        ]))
+    }
+
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        progress: &dyn StudyProgress,
+    ) -> Result<Found<Vec<LeftShapes>>, StudyError> {
+        let bar = progress.stage("judging", "puzzles", None);
+        let data = folder.data_folder()?;
+        let settings = JudgeSettings {
+            sources: self.collected.sources.clone(),
+            rulebooks: self.rulebooks.clone(),
+            claims: self.claims.clone(),
+            weights: self.recipe.glance_weights(),
+            level: self.recipe.level,
+            effort_rows: self.effort_rows(),
+            out: data.clone(),
+        };
+        let report = judge(&settings, &*bar)?;
+        // It holds the wall time, which the data of a study are without.
+        let manifest = data.join("manifest.json");
+        fs::remove_file(&manifest).map_err(|error| StudyError::Io { path: manifest, error })?;
+        let text = report.to_string();
+        write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
+        let missed = folder.write("missed-by-rulebook.csv", &missed_csv(&report)?)?;
+        Ok(self.found(&report, &missed))
+    }
+
+    fn draw(
+        &self,
+        left: &Vec<LeftShapes>,
+        folder: &StageFolder<'_>,
+    ) -> Result<Vec<Block>, StudyError> {
+        folder.charts(|draw| match draw {
+            Draw::Trial(draw) => Some(draw(left, self.recipe.level)),
+            _ => None,
+        })
+    }
+}
+
+impl TrialPart<'_> {
+    /// Returns how many rows the table of looks beside their complements takes: verdicts on effort take
+    /// the same.
+    fn effort_rows(&self) -> Option<u64> {
+        let is_compared = |effort: &&StudyEffort| {
+            self.recipe.collections[effort.collection].name == self.collected.collection.name
+        };
+        self.recipe.effort.as_ref().filter(is_compared).map(|effort| effort.puzzles)
+    }
+
+    fn found(&self, report: &JudgeReport, missed: &Written) -> Found<Vec<LeftShapes>> {
+        let (name, level) = (&self.collected.collection.name, self.recipe.level);
+        let mut before = Vec::new();
+        if !report.verdicts.is_empty() {
+            let shown = report.verdicts.iter().map(|v| verdict(name, v)).collect();
+            before.push(Block::Verdicts(shown));
+            before.push(remark(format!(
+                "A verdict other than undecided needs two things: a {level} interval clear of the \
+                 threshold, and a p-value below {} after Holm's correction over the claims of one \
+                 file. With many puzzles everything is significant; the threshold says what matters.",
+                rounded(level.error_rate(), 1)
             )));
+            let tables = report.verdicts.iter().filter_map(|verdict| effort_table(name, verdict));
+            before.extend(tables.map(Block::Table));
         }
-    }
-    Section {
-        id: format!("trial-{name}"),
-        title: format!("Verdicts: {}", collection.title),
-        intro: format!(
-            "{} puzzles, each walked under the full ladder and under every rulebook, all finds of a \
-             look together. The {} is the independent unit.",
-            grouped(report.totals.puzzles),
-            report.verdicts.first().map_or(Unit::Puzzle, |verdict| verdict.unit).name()
-        ),
-        blocks,
+        before.push(Block::Table(rulebooks(name, report, level)));
+        let mut after = vec![Block::Table(missed_table(name, report, missed))];
+        let biases = report.notes.iter().filter_map(|note| note.strip_prefix("bias: "));
+        after.extend(biases.map(|bias| {
+            warning(format!("How the puzzles were drawn limits what they show: {bias}."))
+        }));
+        Found {
+            intro: format!(
+                "{}, each walked under the full ladder and under every rulebook, all finds of a look \
+                 together. The {} is the independent unit.",
+                counted(report.totals.puzzles, "puzzle", "puzzles"),
+                report.verdicts.first().map_or(Unit::Puzzle, |verdict| verdict.unit).name()
+            ),
+            before,
+            after,
+            findings: Vec::new(),
+            data: report.books.iter().map(Into::into).collect(),
+        }
     }
 }
 
 fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
     let as_share = verdict.quantity != Quantity::Ratio;
-    let digits = verdict
-        .estimate
-        .as_ref()
-        .map_or(3, |estimate| numbers::decimals(estimate.interval.low, estimate.interval.high));
-    let value = |value: f64| if as_share { share(value) } else { format!("{value:.digits$}") };
-    let bound = |bound: f64| if as_share { share(bound) } else { bound.to_string() };
+    let bound = |bound: f64| if as_share { exact_percent(bound) } else { bound.to_string() };
     let (estimate, interval) = verdict.estimate.as_ref().map_or_else(
         || (verdict.words.clone(), String::new()),
         |estimate| {
-            let low = estimate.interval.low.max(0.0);
+            let measured = Measured::from(*estimate);
+            let (value, interval) = if as_share {
+                (measured.percent_value(), measured.percent_interval())
+            } else {
+                (measured.number_value(), measured.number_interval())
+            };
             (
-                format!("{}: {}", verdict.measure, value(estimate.value)),
-                format!("95 %: {} to {}", value(low), value(estimate.interval.high)),
+                format!("{}: {value}", verdict.measure),
+                format!("{} interval {interval}", estimate.level),
             )
         },
     );
@@ -80,12 +180,8 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         Threshold::Above(end) => format!("above {}", bound(end)),
         Threshold::Within([low, high]) => format!("from {} to {}", bound(low), bound(high)),
     };
-    let counted = if as_share {
-        let of = verdict.of_what.counted(verdict.of);
-        format!("{} of {of}", grouped(verdict.count))
-    } else {
-        verdict.of_what.counted(verdict.of)
-    };
+    let of = verdict.of_what.counted(verdict.of);
+    let counted_in = if as_share { format!("{} of {of}", count(verdict.count)) } else { of };
     let more = match verdict.decision {
         Decision::Undecided => verdict.to_decide(),
         _ => String::new(),
@@ -95,9 +191,10 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         .as_ref()
         .map_or_else(String::new, |caution| format!("; caution: {caution}"));
     let example = |example: &tallyhouse_analysis::Example| {
-        let split = example.subset.as_ref().map_or_else(String::new, |subset| {
-            format!(", {}, {} open, naked side of {}", subset.house, subset.open, subset.naked)
-        });
+        let split = example
+            .subset
+            .as_ref()
+            .map_or_else(String::new, |subset| format!(", {}, {}", subset.house, subset.shape()));
         vec![
             Span::Words(format!("puzzle {} ", example.puzzle)),
             Span::Puzzle(example.givens.to_string()),
@@ -117,11 +214,11 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         estimate,
         interval,
         denominator: format!(
-            "{counted}; {} as independent units{caution}",
+            "{counted_in}; {} as independent units{caution}",
             verdict.unit.counted(verdict.units)
         ),
         threshold: match verdict.p_adjusted {
-            Some(p) => format!("{threshold}; p {} after Holm", p_value(p)),
+            Some(p) => format!("{threshold}; {} after Holm", p_value(p)),
             None => threshold,
         },
         more,
@@ -129,14 +226,10 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
     }
 }
 
-fn p_value(p: f64) -> String {
-    if p < 0.001 { "< 0.001".to_owned() } else { format!("= {p:.3}") }
-}
-
 fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
     let effort = verdict.effort.as_ref()?;
     let row = |side: &LookGlances| {
-        let [cells, places, tries] = side.per_house.map(|mean| sorted(format!("{mean:.2}"), mean));
+        let [cells, places, tries] = side.per_house.map(|mean| sorted(fixed(mean, 2), mean));
         vec![text(side.look.clone()), cells, places, tries]
     };
     let flips: Vec<String> = effort.flips.iter().map(|flip| flip.words()).collect();
@@ -146,8 +239,8 @@ fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
             "Behind \u{201c}{}\u{201d}: mean glances per house in {} of {}. \
              Sensitivity: {}.",
             verdict.statement,
-            numbers::counted(effort.houses, "houses"),
-            numbers::counted(effort.puzzles, "puzzles"),
+            counted(effort.houses, "house", "houses"),
+            counted(effort.puzzles, "puzzle", "puzzles"),
             flips.join("; ")
         ),
         columns: vec![
@@ -161,12 +254,10 @@ fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
     })
 }
 
-fn rulebooks(name: &str, report: &JudgeReport) -> Table {
+fn rulebooks(name: &str, report: &JudgeReport, level: Level) -> Table {
     let rows = report.books.iter().map(|book| {
-        let gaps: Vec<String> = Coverage::of(book.rulebook.order())
-            .gaps()
-            .map(|gap| format!("naked {} of {}", gap.naked, gap.open))
-            .collect();
+        let gaps: Vec<String> =
+            Coverage::of(book.rulebook.order()).gaps().map(ShapeCoverage::name).collect();
         let [value, interval] = share_cells(book.estimate.as_ref());
         vec![
             text(book.rulebook.title()),
@@ -179,14 +270,14 @@ fn rulebooks(name: &str, report: &JudgeReport) -> Table {
     });
     Table {
         id: format!("rulebooks-{name}"),
-        caption: format!("Rulebooks on {} puzzles", grouped(report.totals.puzzles)),
+        caption: format!("Rulebooks on {} puzzles", count(report.totals.puzzles)),
         columns: vec![
             words("rulebook", ""),
             words("shapes that no look finds", "going by the looks alone, without data"),
             column("solved", "puzzles"),
             column("reach falls short", "puzzles in which the full ladder goes further"),
             column("share", "of puzzles"),
-            column("95 % interval", ""),
+            interval_column(level),
         ],
         rows: rows.collect(),
         file: None,
@@ -194,7 +285,7 @@ fn rulebooks(name: &str, report: &JudgeReport) -> Table {
 }
 
 /// Writes what all rulebooks leave as CSV.
-pub(in crate::study) fn missed_csv(report: &JudgeReport) -> Result<Vec<u8>, StudyError> {
+fn missed_csv(report: &JudgeReport) -> Result<Vec<u8>, StudyError> {
     let records = report.books.iter().flat_map(|book| {
         book.missed.iter().map(|shape| {
             [
@@ -230,7 +321,7 @@ fn missed_table(name: &str, report: &JudgeReport, data: &Written) -> Table {
         caption: format!(
             "Subsets that remain at the end positions of rulebooks, in {} puzzles; shapes that none \
              leaves are not listed",
-            grouped(report.totals.puzzles)
+            count(report.totals.puzzles)
         ),
         columns: vec![
             words("rulebook", ""),

@@ -1,0 +1,154 @@
+//! The collections of a study: made or read, and scanned.
+
+use std::io::Write;
+
+use tallyhouse_board::Puzzle;
+use tallyhouse_census::{Settings, Tables, WalkNotes, source_of, write_file};
+use tallyhouse_collection::{Block, Part, ReadError, Rows, Silent, Source, WriteError, only_valid};
+
+use super::recipe::{Origin, StudyCollection};
+use super::run::Run;
+use super::{StudyError, sections};
+use crate::charts::Census;
+
+/// A collection that is there: where to read it, and the digests that later stages depend on.
+pub(super) struct Collected<'a> {
+    pub(super) collection: &'a StudyCollection,
+    pub(super) sources: Vec<Source>,
+    /// Of the rows.
+    pub(super) digest: String,
+    pub(super) census: Census,
+    pub(super) census_digest: String,
+}
+
+impl<'a> Collected<'a> {
+    /// Makes or reads a collection and scans it.
+    pub(super) fn new(
+        run: &mut Run<'a, '_>,
+        collection: &'a StudyCollection,
+    ) -> Result<Self, StudyError> {
+        let (sources, digest) = match &collection.origin {
+            Origin::Read { files } => {
+                let sources: Vec<Source> =
+                    files.iter().map(|file| source_of(file)).collect::<Result<_, _>>()?;
+                let mut rows = Rows::open(sources.clone())?;
+                rows.read_to_end()?;
+                (sources, rows.digest())
+            }
+            Origin::Made { .. } => made(run, collection)?,
+        };
+        let stage = format!("work/census-{}", collection.name);
+        let (walk, progress) = (&run.settings.recipe.walk, run.progress);
+        let depends = ("census", &digest, WalkNotes::from(walk));
+        let census_digest = run.stage(&stage, &collection.name, &depends, |folder| {
+            let bar = progress.stage("scanning", "puzzles", None);
+            let settings = Settings {
+                sources: sources.clone(),
+                out: folder.path.join("dataset"),
+                walk: walk.clone(),
+                tables: Tables::All,
+                keep_states: false,
+                part_size: 50_000,
+                seed: match collection.origin {
+                    Origin::Made { seed, .. } => Some(seed),
+                    Origin::Read { .. } => None,
+                },
+                shard: None,
+                resume: false,
+                expect_rows: None,
+            };
+            tallyhouse_census::run(&settings, &*bar)?;
+            Ok(())
+        })?;
+        let folder = run.settings.out.join(stage).join("dataset");
+        let census = Census::open(&folder, &collection.title, run.settings.recipe.level)?;
+        Ok(Self { collection, sources, digest, census, census_digest })
+    }
+
+    /// Says how many rows were rejected and why, if there were any.
+    pub(super) fn warning(&self) -> Option<String> {
+        let manifest = &self.census.manifest;
+        (manifest.rejected_rows() > 0)
+            .then(|| format!("{}: {}", self.collection.title, sections::rejected_words(manifest)))
+    }
+}
+
+/// Makes a collection, and returns where it lies and the digest of its rows.
+fn made(
+    run: &mut Run<'_, '_>,
+    collection: &StudyCollection,
+) -> Result<(Vec<Source>, String), StudyError> {
+    let origin = &collection.origin;
+    let (Some(recipe), &Origin::Made { count, .. }) = (origin.make_recipe(), origin) else {
+        return Err(StudyError::Folder {
+            path: run.settings.out.clone(),
+            reason: format!("can't make the collection '{}'", collection.name),
+        });
+    };
+    let stage = format!("work/puzzles-{}", collection.name);
+    let progress = run.progress;
+    let digest = run.stage(&stage, &collection.name, origin, |folder| {
+        let bar = progress.stage("making", recipe.units(), Some(count));
+        let mut failed = None;
+        write_file(&folder.path.join("puzzles.txt"), |writer| {
+            writer.write_all(recipe.head(count).as_bytes())?;
+            let written = recipe.write(0..count, writer, &|more| bar.advance(more));
+            written.map(drop).or_else(|error| match error {
+                WriteError::Io(error) => Err(error),
+                other => {
+                    failed = Some(other);
+                    Ok(())
+                }
+            })
+        })?;
+        failed.map_or(Ok(()), |error| Err(error.into()))
+    })?;
+    let path = run.settings.out.join(&stage).join("puzzles.txt");
+    Ok((vec![Source::file(&path).named(&format!("{}.txt", collection.name))], digest))
+}
+/// The first puzzles of some sources.
+pub struct FirstPuzzles {
+    /// The valid puzzles.
+    pub puzzles: Vec<Puzzle>,
+    /// Whether they count alike and stand alone: none has a weight or a family.
+    pub alike: bool,
+}
+
+/// Reads the puzzles in the first rows of some sources; rows that are none are passed over.
+///
+/// # Errors
+/// If a source can't be read.
+pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, StudyError> {
+    let mut rows = Rows::open(sources.to_vec())?;
+    let mut first = FirstPuzzles { puzzles: Vec::new(), alike: true };
+    let read = |part: Part<'_>| part.flat_map(only_valid).collect::<Block>();
+    let passed = rows.pass(READ_AT_ONCE, &Silent, read, |block| {
+        for entry in block.into_iter().flatten() {
+            if entry.number >= most {
+                return Err(Stop::Enough);
+            }
+            first.alike &= entry.weight.is_none() && entry.family.is_none();
+            first.puzzles.push(entry.puzzle);
+        }
+        Ok(())
+    });
+    match passed {
+        Err(Stop::Unreadable(error)) => Err(error.into()),
+        Err(Stop::Enough) | Ok(()) => Ok(first),
+    }
+}
+
+/// How many rows one thread reads.
+const READ_AT_ONCE: usize = 1000;
+
+/// Why no more rows are read.
+enum Stop {
+    Enough,
+    Unreadable(ReadError),
+}
+
+impl From<ReadError> for Stop {
+    fn from(error: ReadError) -> Self {
+        Self::Unreadable(error)
+    }
+}

@@ -1,0 +1,125 @@
+//! The parts of a report: what each measures, which is kept, and how that is shown.
+
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use tallyhouse_document::Block;
+use tallyhouse_words::sentence_start;
+
+use super::folder::StageFolder;
+use super::run::Run;
+use super::{StudyCollection, StudyError, StudyProgress};
+
+/// Something that a study found, besides its verdicts.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Finding {
+    /// The name of the collection, if it is about one.
+    pub(super) collection: Option<String>,
+    /// What was found: a clause that begins in lower case or with a number, and ends without a stop.
+    pub(super) words: String,
+}
+
+/// What a part found: its text, and what its pictures are drawn from.
+#[derive(Serialize, Deserialize)]
+pub(super) struct Found<T> {
+    /// The first paragraph.
+    pub(super) intro: String,
+    /// What stands before the pictures.
+    pub(super) before: Vec<Block>,
+    /// What stands after them.
+    pub(super) after: Vec<Block>,
+    /// What the report says in short.
+    pub(super) findings: Vec<Finding>,
+    /// What the pictures are drawn from.
+    pub(super) data: T,
+}
+
+impl<T> Found<T> {
+    /// Nothing but what pictures are drawn from.
+    pub(super) const fn pictures(intro: String, data: T) -> Self {
+        Self { intro, before: Vec::new(), after: Vec::new(), findings: Vec::new(), data }
+    }
+}
+
+/// A section of a report. What it measures is kept until something changes that it depends on; other
+/// titles, themes and kinds of charts only show it again.
+pub(super) trait Part {
+    /// What the pictures are drawn from.
+    type Data: Serialize + DeserializeOwned;
+
+    /// Returns the anchor of the section, which is also the name of its folder.
+    fn name(&self) -> String;
+
+    /// Returns the heading.
+    fn title(&self) -> String;
+
+    /// Returns all that the numbers depend on, besides the program.
+    fn depends(&self) -> Result<serde_json::Value, StudyError>;
+
+    /// Measures, and writes the data.
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        progress: &dyn StudyProgress,
+    ) -> Result<Found<Self::Data>, StudyError>;
+
+    /// Draws the pictures.
+    fn draw(&self, data: &Self::Data, folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError>;
+}
+
+/// A part of any kind.
+pub(super) trait AnyPart {
+    /// Measures and shows it, as far as that has not been done.
+    fn run(&self, run: &mut Run<'_, '_>) -> Result<(), StudyError>;
+}
+
+impl<P: Part> AnyPart for P {
+    fn run(&self, run: &mut Run<'_, '_>) -> Result<(), StudyError> {
+        run.part(self)
+    }
+}
+
+/// The parts that a section makes of a study: none, one, or one for each collection.
+pub(super) type Parts<'a> = Result<Vec<Box<dyn AnyPart + 'a>>, StudyError>;
+
+/// Writes findings as paragraphs, with the titles of their collections if there are several.
+pub(super) fn paragraphs(findings: &[Finding], collections: &[StudyCollection]) -> Vec<String> {
+    let title = |name: &String| {
+        let found = collections.iter().find(|collection| collection.name == *name);
+        found.filter(|_| collections.len() > 1).map(|collection| collection.title.as_str())
+    };
+    let paragraph = |finding: &Finding| match finding.collection.as_ref().and_then(title) {
+        Some(title) => sentence(&format!("{title}: {}", finding.words)),
+        None => sentence(&finding.words),
+    };
+    findings.iter().map(paragraph).collect()
+}
+
+/// Makes a sentence of a clause.
+pub(super) fn sentence(clause: &str) -> String {
+    sentence_start(clause) + "."
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::Origin;
+
+    #[test]
+    fn collections_are_named_where_there_are_several() {
+        let collection = |name: &str, title: &str| StudyCollection {
+            name: name.to_owned(),
+            title: title.to_owned(),
+            origin: Origin::Read { files: Vec::new() },
+        };
+        let collections = [collection("a", "easy ones"), collection("b", "hard ones")];
+        let found = [
+            Finding { collection: Some("a".to_owned()), words: "in 5 % of puzzles".to_owned() },
+            Finding { collection: None, words: "both agree".to_owned() },
+        ];
+        assert_eq!(
+            paragraphs(&found, &collections),
+            ["Easy ones: in 5 % of puzzles.", "Both agree."]
+        );
+        assert_eq!(paragraphs(&found[..1], &collections[..1]), ["In 5 % of puzzles."]);
+    }
+}

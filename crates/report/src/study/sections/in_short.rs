@@ -1,0 +1,160 @@
+//! What a census found, in short.
+
+use tallyhouse_analysis::{LookShare, LookShares};
+use tallyhouse_census::Counts;
+use tallyhouse_stats::Estimate;
+use tallyhouse_words::{Measured, counted, list, per_thousand};
+
+use crate::FEW;
+use crate::charts::possible_shapes;
+use crate::shapes;
+use crate::study::part::Finding;
+
+fn with_interval(estimate: &Estimate) -> String {
+    Measured::from(*estimate).percent()
+}
+
+/// What a census found.
+pub(super) fn in_short(collection: &str, counts: &Counts, needed: &LookShares) -> Vec<Finding> {
+    let mut clauses: Vec<String> = singles(needed).into_iter().collect();
+    clauses.extend(most_needed(needed));
+    // Rates count houses alike, whatever their puzzles weigh.
+    if !needed.weighted && counts.totals.subsets > 0 {
+        clauses.extend(most_and_least(counts));
+        let few = |&(open, naked): &(u8, u8)| (1..FEW).contains(&counts.shape(open, naked).puzzles);
+        let none = |&(open, naked): &(u8, u8)| counts.shape(open, naked).puzzles == 0;
+        for (which, how) in [
+            (possible_shapes().filter(few).collect::<Vec<_>>(), "in fewer than 30 puzzles"),
+            (possible_shapes().filter(none).collect(), "in none, which does not mean never"),
+        ] {
+            let names = which.iter().map(|&(open, naked)| shapes::short(open, naked));
+            let names: Vec<String> = names.collect();
+            if !names.is_empty() {
+                clauses.push(format!("seen {how}: {}", names.join("; ")));
+            }
+        }
+    }
+    clauses
+        .into_iter()
+        .map(|words| Finding { collection: Some(collection.to_owned()), words })
+        .collect()
+}
+
+fn most_and_least(counts: &Counts) -> Option<String> {
+    let rate = |&(open, naked): &(u8, u8)| {
+        let houses = counts.exposure[usize::from(open)].max(1);
+        counts.shape(open, naked).proper as f64 / houses as f64
+    };
+    let seen =
+        || possible_shapes().filter(|&(open, naked)| counts.shape(open, naked).puzzles >= FEW);
+    let most = seen().max_by(|a, b| rate(a).total_cmp(&rate(b)))?;
+    let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b)))?;
+    let words = |end: &str, (open, naked): (u8, u8)| {
+        let houses = counts.exposure[usize::from(open)];
+        format!(
+            "{end} often {}: {} per 1,000 of {} with that many open cells",
+            shapes::in_prose(open, naked),
+            per_thousand(counts.shape(open, naked).proper, houses),
+            counted(houses, "house", "houses")
+        )
+    };
+    Some(format!(
+        "of the shapes seen in {FEW} puzzles or more, a house shows {}, and {}",
+        words("most", most),
+        words("least", least)
+    ))
+}
+
+/// Says in how many puzzles singles do all there is to do. What they solve and how far they go beside
+/// the walk are two questions: a puzzle may stop both.
+fn singles(needed: &LookShares) -> Option<String> {
+    let of_puzzles = of_puzzles(needed);
+    let solved = with_interval(needed.first.first()?.share.as_ref()?);
+    let Some(as_far) = &needed.by_singles else {
+        return Some(format!("in {solved} of {of_puzzles} there is no quiet position"));
+    };
+    Some(format!(
+        "singles alone solve {solved} of {of_puzzles}; in {} they go as far as the whole walk does",
+        with_interval(as_far.share.as_ref()?)
+    ))
+}
+
+fn of_puzzles(needed: &LookShares) -> String {
+    let weighted = if needed.weighted { ", by weight" } else { "" };
+    format!("{}{weighted}", counted(needed.puzzles, "puzzle", "puzzles"))
+}
+
+fn most_needed(needed: &LookShares) -> Option<String> {
+    let value = |row: &&LookShare| row.share.as_ref().map_or(0.0, |share| share.value);
+    let most = needed.last.iter().max_by(|a, b| value(a).total_cmp(&value(b)))?;
+    let unneeded = needed.last.iter().skip(1).filter(|row| row.puzzles == 0);
+    let unneeded: Vec<&str> = unneeded.map(|row| row.look.as_str()).collect();
+    let never = if unneeded.is_empty() {
+        String::new()
+    } else {
+        format!("; never the last: {}", list(unneeded))
+    };
+    Some(format!(
+        "the last look that finds anything, in puzzles that the walk solves and in those it does not, \
+         is most often {}: in {} of {}{never}",
+        most.look,
+        with_interval(most.share.as_ref()?),
+        of_puzzles(needed)
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_stats::{Level, Share};
+
+    use super::*;
+
+    fn row(look: &str, puzzles: u64) -> LookShare {
+        LookShare {
+            look: look.to_owned(),
+            puzzles,
+            weight: puzzles * 1_000_000,
+            share: Share::new(puzzles, 100).ok().map(|share| share.estimate(Level::default())),
+        }
+    }
+
+    fn needed() -> LookShares {
+        LookShares {
+            puzzles: 100,
+            weighted: false,
+            by_singles: Some(row("singles alone", 53)),
+            first: vec![row("singles alone", 42), row("naked 2", 58)],
+            last: vec![
+                row("nothing found", 3),
+                row("naked 1", 20),
+                row("hidden 1", 30),
+                row("naked 2", 47),
+                row("hidden 2", 0),
+            ],
+        }
+    }
+
+    #[test]
+    fn what_singles_solve_is_told_from_how_far_they_go() {
+        let words = singles(&needed()).unwrap();
+        assert_eq!(
+            words,
+            "singles alone solve 42 % (33–52 %) of 100 puzzles; in 53 % (43–62 %) they go as far as \
+             the whole walk does"
+        );
+        let without = LookShares { by_singles: None, ..needed() };
+        assert_eq!(
+            singles(&without).unwrap(),
+            "in 42 % (33–52 %) of 100 puzzles there is no quiet position"
+        );
+    }
+
+    #[test]
+    fn the_last_look_is_that_of_all_puzzles_and_the_rest_are_named() {
+        let words = most_needed(&needed()).unwrap();
+        let whose =
+            "in puzzles that the walk solves and in those it does not, is most often naked 2";
+        assert!(words.contains(whose), "{words}");
+        assert!(words.ends_with(" of 100 puzzles; never the last: hidden 2"), "{words}");
+    }
+}
