@@ -3,7 +3,7 @@
 //! `statrs` has both, but takes its prefactor from differences of log-gammas and stops the continued
 //! fraction after 140 terms: the tests below show what that costs with large counts. Here the
 //! density is Loader's saddle-point form (C. Loader, "Fast and Accurate Computation of Binomial
-//! Probabilities", 2000; from memory), and the fraction runs until it has converged.
+//! Probabilities", 2000), and the fraction runs until it has converged.
 
 use std::f64::consts::PI;
 
@@ -105,7 +105,7 @@ fn lower_part(a: f64, b: f64, odds: Odds) -> f64 {
 /// Lentz.
 ///
 /// In this form, where x enters as a(1 − x) − bx, nothing cancels for x close to 1. A. R. DiDonato &
-/// A. H. Morris, ACM Trans. Math. Softw. 18, 1992, 360–373 (from memory).
+/// A. H. Morris, ACM Trans. Math. Softw. 18, 1992, 360–373.
 fn continued_fraction(a: f64, b: f64, odds: Odds) -> f64 {
     const CONVERGED: f64 = 1e-15;
     let Odds { hit: x, miss: y } = odds;

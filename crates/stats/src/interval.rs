@@ -9,6 +9,14 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use crate::StatsError;
 
 /// A closed interval of real numbers.
+///
+/// ```
+/// use tallyhouse_stats::Interval;
+///
+/// let interval = Interval { low: 0.25, high: 0.5 };
+/// assert!(interval.contains(0.25) && !interval.contains(0.6));
+/// assert_eq!(interval.width(), 0.25);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Interval {
     /// The lower limit.

@@ -6,7 +6,14 @@ use crate::StatsError;
 /// rejection at the error rate whatever the dependence between the tests.
 ///
 /// In rising order p₍ᵢ₎ becomes the largest of (m − j + 1)·p₍ⱼ₎ over j ≤ i, at most 1. S. Holm,
-/// Scand. J. Statist. 6, 1979, 65–70 (from memory).
+/// Scand. J. Statist. 6, 1979, 65–70.
+///
+/// ```
+/// use tallyhouse_stats::holm;
+///
+/// assert_eq!(holm(&[0.01, 0.25, 0.5])?, [0.03, 0.5, 0.5]);
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
 ///
 /// # Errors
 /// [`StatsError::PValue`] if one is outside 0 to 1.

@@ -7,6 +7,17 @@ use crate::incomplete_beta::{Odds, incomplete_beta};
 use crate::{Estimate, Interval, Level, Method, Share, StatsError};
 
 /// How often both, one or none of two properties hold for the same units.
+///
+/// ```
+/// use tallyhouse_stats::{Level, PairedCounts};
+///
+/// // Of 50 units 36 have both properties, 12 the first alone, 2 the second alone.
+/// let counts = PairedCounts::new(36, 12, 2, 0)?;
+/// let difference = counts.difference(Level::default());
+/// assert!((difference.value - 0.2).abs() < 1e-12);
+/// assert!(difference.interval.low > 0.05 && counts.p_value_equal() < 0.05);
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct PairedCounts {
     both: u64,
