@@ -23,7 +23,7 @@ fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfil
         rulebooks: rulebooks.iter().map(|text| book(text)).collect(),
         claims: claims.iter().map(|text| claim_file(text)).collect(),
         weights: GlanceWeights::default(),
-        level: Level::P95,
+        level: Level::default(),
         effort_rows: None,
         out: folder.path().join("out"),
     };
@@ -465,7 +465,7 @@ fn one_sample_gives_one_number() {
         rulebooks: vec![],
         claims: vec![claim_file("common-claims")],
         weights: GlanceWeights::default(),
-        level: Level::P95,
+        level: Level::default(),
         effort_rows: Some(200),
         out: folder.path().join("out"),
     };
@@ -473,7 +473,7 @@ fn one_sample_gives_one_number() {
     let puzzles: Vec<_> = text.lines().take(200).map(|line| line.parse().unwrap()).collect();
     let shapes = [(8, 5)];
     let costs = paired_costs(&puzzles, &shapes, &WalkOptions::default(), &GlanceWeights::default());
-    let side = compare_sides(&costs, Level::P95).unwrap().remove(0);
+    let side = compare_sides(&costs, Level::default()).unwrap().remove(0);
     let verdict = &report.verdicts[1];
     assert_eq!((verdict.estimate, verdict.of), (side.ratio, side.houses));
     assert_eq!((verdict.puzzles, report.verdicts[4].puzzles), (200, 300));
@@ -510,7 +510,7 @@ fn what_cannot_be_judged_is_named() {
         rulebooks,
         claims,
         weights: GlanceWeights::default(),
-        level: Level::P95,
+        level: Level::default(),
         effort_rows: None,
         out: folder.path().join("out"),
     };

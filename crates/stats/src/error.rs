@@ -42,23 +42,9 @@ pub enum StatsError {
     /// The sizes of all clusters sum to zero.
     #[error("the sizes of the clusters sum to 0, so there is no ratio")]
     NoSize,
-    /// More clusters than the population has.
-    #[error("found {clusters} clusters from a population of {population}")]
-    Population {
-        /// The clusters sampled.
-        clusters: u64,
-        /// The clusters there are.
-        population: u64,
-    },
     /// The sums are too large to stay exact.
     #[error("the sums of squares leave the range in which they are exact")]
     Overflow,
-    /// A weight is negative or not finite.
-    #[error("a weight is a finite number and not negative, found {0}")]
-    Weight(f64),
-    /// No weight is positive.
-    #[error("expected at least one positive weight, found none")]
-    NoWeight,
     /// A p-value is outside 0 to 1.
     #[error("a p-value lies from 0 to 1, found {0}")]
     PValue(f64),

@@ -60,14 +60,11 @@ pub struct Level {
 
 impl Default for Level {
     fn default() -> Self {
-        Self::P95
+        Self { percent: 95.0 }
     }
 }
 
 impl Level {
-    /// 95 %.
-    pub const P95: Self = Self { percent: 95.0 };
-
     /// Checks a level in percent.
     ///
     /// # Errors
@@ -137,7 +134,7 @@ mod tests {
     /// Quantiles of the standard normal distribution, as in any table.
     #[test]
     fn normal_quantiles_agree_with_tables() {
-        assert_close(Level::P95.two_sided_z(), 1.959_963_984_540_054, 1e-14);
+        assert_close(Level::default().two_sided_z(), 1.959_963_984_540_054, 1e-14);
         assert_close(Level::percent(99.0).unwrap().two_sided_z(), 2.575_829_303_548_901, 1e-13);
     }
 

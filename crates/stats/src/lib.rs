@@ -37,13 +37,11 @@ mod interval;
 mod multiple;
 mod paired;
 mod questions;
-mod ratio;
 mod share;
 mod student;
 #[cfg(test)]
 mod test_support;
 mod verdict;
-mod weights;
 
 pub use clusters::Clusters;
 pub use error::StatsError;
@@ -52,7 +50,5 @@ pub use families::Families;
 pub use interval::{Interval, Level};
 pub use multiple::holm;
 pub use paired::PairedCounts;
-pub use ratio::{ClusterSums, RatioEstimate, weighted_ratio};
 pub use share::{RARE_BELOW, Share};
 pub use verdict::{Answer, Decision, POWER, Planned, Question, Threshold, decide};
-pub use weights::effective_sample_size;

@@ -47,7 +47,7 @@ mod tests {
     use crate::test_support::assert_close;
 
     fn rejections(adjusted: &[f64]) -> usize {
-        adjusted.iter().filter(|&&p| p <= Level::P95.error_rate()).count()
+        adjusted.iter().filter(|&&p| p <= Level::default().error_rate()).count()
     }
 
     /// Y. Benjamini & Y. Hochberg, J. R. Statist. Soc. B 57, 1995, 289–300, §4 (data of Neuhaus et
@@ -94,7 +94,7 @@ mod tests {
         fn holm_rejects_as_the_step_down_procedure(
             p_values in prop::collection::vec(0.0f64..0.1, 1..20),
         ) {
-            let alpha = Level::P95.error_rate();
+            let alpha = Level::default().error_rate();
             let mut sorted = p_values.clone();
             sorted.sort_by(f64::total_cmp);
             let steps = sorted

@@ -158,7 +158,7 @@ mod tests {
             (table(30, 0, 0, 24), -0.0358, 0.0358),
         ];
         for (counts, low, high) in rows {
-            let found = counts.difference(Level::P95).interval;
+            let found = counts.difference(Level::default()).interval;
             assert_close(found.low, low, 0.000_05);
             assert_close(found.high, high, 0.000_05);
         }
@@ -176,7 +176,7 @@ mod tests {
     fn agresti_approval_ratings() {
         let counts = table(794, 150, 86, 570);
         assert_relative(counts.p_value_equal(), 3.715_94e-5, 2e-6);
-        assert_close(counts.difference(Level::P95).value, 0.04, 1e-15);
+        assert_close(counts.difference(Level::default()).value, 0.04, 1e-15);
     }
 
     #[test]
@@ -194,7 +194,7 @@ mod tests {
     #[test]
     fn huge_counts_stay_finite() {
         let counts = table(1 << 61, 1 << 40, 3, 1 << 61);
-        let found = counts.difference(Level::P95);
+        let found = counts.difference(Level::default());
         assert!(found.interval.contains(found.value));
     }
 
@@ -203,8 +203,8 @@ mod tests {
         fn exchanging_the_properties_exchanges_the_limits(
             e in 0u64..300, f in 0u64..300, g in 0u64..300, h in 1u64..300,
         ) {
-            let forth = table(e, f, g, h).difference(Level::P95);
-            let back = table(e, g, f, h).difference(Level::P95);
+            let forth = table(e, f, g, h).difference(Level::default());
+            let back = table(e, g, f, h).difference(Level::default());
             prop_assert!((forth.interval.low + back.interval.high).abs() < 1e-14);
             prop_assert!(forth.interval.contains(forth.value));
         }
@@ -214,8 +214,8 @@ mod tests {
         fn exchanging_hits_and_misses_turns_the_sign(
             e in 0u64..300, f in 0u64..300, g in 0u64..300, h in 1u64..300,
         ) {
-            let forth = table(e, f, g, h).difference(Level::P95);
-            let back = table(h, g, f, e).difference(Level::P95);
+            let forth = table(e, f, g, h).difference(Level::default());
+            let back = table(h, g, f, e).difference(Level::default());
             prop_assert!((forth.interval.low + back.interval.high).abs() < 1e-13);
         }
     }

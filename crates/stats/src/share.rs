@@ -72,7 +72,11 @@ impl Share {
     /// [`RARE_BELOW`] hits or misses, [`Share::wilson`] otherwise.
     #[must_use]
     pub fn estimate(self, level: Level) -> Estimate {
-        let (interval, method) = Counts::from(self).interval(level);
+        let (interval, method) = if self.hits.min(self.misses().hits) < RARE_BELOW {
+            (self.clopper_pearson(level), Method::ClopperPearson)
+        } else {
+            (self.wilson(level), Method::Wilson)
+        };
         Estimate { value: self.value(), interval, level, method, law: Law::Binomial(self) }
     }
 
@@ -82,7 +86,7 @@ impl Share {
     /// Assoc. 22, 1927, 209–212; R. G. Newcombe, Statist. Med. 17, 1998, 857–872, method 3.
     #[must_use]
     pub fn wilson(self, level: Level) -> Interval {
-        Counts::from(self).wilson(level.two_sided_z())
+        self.score_interval(level.two_sided_z())
     }
 
     /// Returns the Clopper–Pearson interval: the limits are the p at which each exact binomial tail
@@ -91,16 +95,7 @@ impl Share {
     /// C. J. Clopper & E. S. Pearson, Biometrika 26, 1934, 404–413.
     #[must_use]
     pub fn clopper_pearson(self, level: Level) -> Interval {
-        Counts::from(self).clopper_pearson(level.error_rate() / 2.0)
-    }
-
-    /// Returns the exact one-sided upper limit: p is at most this with the given confidence.
-    ///
-    /// With no hits it is 1 − α^(1/n), about 3/n at 95 % (the "rule of three": J. A. Hanley &
-    /// A. Lippman-Hand, JAMA 249, 1983, 1743–1745).
-    #[must_use]
-    pub fn exact_upper(self, level: Level) -> f64 {
-        Counts::from(self).clopper_pearson(level.error_rate()).high
+        self.exact_interval(level.error_rate() / 2.0)
     }
 
     /// Returns the exact one-sided p-value against "p ≥ threshold": the probability of so few hits
@@ -108,7 +103,7 @@ impl Share {
     ///
     /// # Errors
     /// [`StatsError::Threshold`] outside 0 to 1.
-    pub fn p_value_below(self, threshold: f64) -> Result<f64, StatsError> {
+    pub(crate) fn p_value_below(self, threshold: f64) -> Result<f64, StatsError> {
         let odds = Odds::of(checked_threshold(threshold)?);
         Ok(self.misses().at_least(odds.swapped()))
     }
@@ -118,7 +113,7 @@ impl Share {
     ///
     /// # Errors
     /// [`StatsError::Threshold`] outside 0 to 1.
-    pub fn p_value_above(self, threshold: f64) -> Result<f64, StatsError> {
+    pub(crate) fn p_value_above(self, threshold: f64) -> Result<f64, StatsError> {
         Ok(self.at_least(Odds::of(checked_threshold(threshold)?)))
     }
 
@@ -131,82 +126,14 @@ impl Share {
         incomplete_beta(hits, misses + 1.0, odds)
     }
 
-    /// Returns how many more trials would bring the interval of [`Share::estimate`] clear of a
-    /// threshold if the observed share holds: 0 if it is clear already, `None` if the share is the
-    /// threshold itself or 2^53 trials would not do.
-    ///
-    /// The hits of the longer series are this share of it, fractions included.
-    ///
-    /// # Errors
-    /// [`StatsError::Threshold`] outside 0 to 1.
-    pub fn trials_to_decide(self, threshold: f64, level: Level) -> Result<Option<u64>, StatsError> {
-        const MOST: u64 = 1 << 53;
-        let threshold = checked_threshold(threshold)?;
-        let clear = |trials: u64| {
-            !Counts::from(self).scaled_to(trials).interval(level).0.contains(threshold)
-        };
-        if self.value() == threshold {
-            return Ok(None);
-        }
-        if clear(self.trials) {
-            return Ok(Some(0));
-        }
-        let mut unclear = self.trials;
-        let mut enough = unclear;
-        while !clear(enough) {
-            if enough >= MOST {
-                return Ok(None);
-            }
-            unclear = enough;
-            enough = enough.saturating_mul(2).min(MOST);
-        }
-        while enough - unclear > 1 {
-            let middle = u64::midpoint(unclear, enough);
-            if clear(middle) { enough = middle } else { unclear = middle }
-        }
-        Ok(Some(enough - self.trials))
-    }
-}
-
-fn checked_threshold(threshold: f64) -> Result<f64, StatsError> {
-    if (0.0..=1.0).contains(&threshold) {
-        Ok(threshold)
-    } else {
-        Err(StatsError::Threshold(threshold))
-    }
-}
-
-/// Hits and misses of a series that need not be whole, for planning.
-#[derive(Clone, Copy)]
-struct Counts {
-    hits: f64,
-    misses: f64,
-}
-
-impl From<Share> for Counts {
-    fn from(share: Share) -> Self {
-        Self { hits: share.hits as f64, misses: share.misses().hits as f64 }
-    }
-}
-
-impl Counts {
-    fn scaled_to(self, trials: u64) -> Self {
-        let factor = trials as f64 / (self.hits + self.misses);
-        Self { hits: self.hits * factor, misses: self.misses * factor }
-    }
-
-    fn interval(self, level: Level) -> (Interval, Method) {
-        if self.hits.min(self.misses) < RARE_BELOW as f64 {
-            (self.clopper_pearson(level.error_rate() / 2.0), Method::ClopperPearson)
-        } else {
-            (self.wilson(level.two_sided_z()), Method::Wilson)
-        }
+    fn counts(self) -> [f64; 2] {
+        [self.hits as f64, self.misses().hits as f64]
     }
 
     /// The limits solve p²(n + z²) − p(2h + z²) + h²/n = 0. The lower one comes from the product of
     /// the roots, because their difference would cancel for small shares.
-    fn wilson(self, z: f64) -> Interval {
-        let Self { hits, misses } = self;
+    fn score_interval(self, z: f64) -> Interval {
+        let [hits, misses] = self.counts();
         let trials = hits + misses;
         let square = z * z;
         let sum = 2.0 * hits + square + z * (square + 4.0 * hits * (misses / trials)).sqrt();
@@ -216,10 +143,10 @@ impl Counts {
         }
     }
 
-    /// Clopper–Pearson with this tail beyond each limit.
-    fn clopper_pearson(self, tail: f64) -> Interval {
-        let Self { hits, misses } = self;
-        let near = self.wilson(2.0);
+    /// The limits with this tail beyond each of them.
+    fn exact_interval(self, tail: f64) -> Interval {
+        let [hits, misses] = self.counts();
+        let near = self.score_interval(2.0);
         let low = if hits == 0.0 {
             0.0
         } else if misses == 0.0 {
@@ -235,6 +162,14 @@ impl Counts {
             falling_quantile(misses, hits + 1.0, tail, near.high)
         };
         Interval { low, high }
+    }
+}
+
+fn checked_threshold(threshold: f64) -> Result<f64, StatsError> {
+    if (0.0..=1.0).contains(&threshold) {
+        Ok(threshold)
+    } else {
+        Err(StatsError::Threshold(threshold))
     }
 }
 
@@ -266,7 +201,7 @@ mod tests {
             (1, 29, 0.0061, 0.1718),
         ];
         for (hits, trials, low, high) in rows {
-            assert_limits(share(hits, trials).wilson(Level::P95), low, high, 0.000_05);
+            assert_limits(share(hits, trials).wilson(Level::default()), low, high, 0.000_05);
         }
         let exact = [
             (81, 263, 0.255_288_519_878_274_2, 0.366_209_576_982_8),
@@ -275,7 +210,7 @@ mod tests {
             (1, 29, 0.006_113_214_292_762_7, 0.171_755_218_793_202_9),
         ];
         for (hits, trials, low, high) in exact {
-            assert_limits(share(hits, trials).wilson(Level::P95), low, high, 1e-15);
+            assert_limits(share(hits, trials).wilson(Level::default()), low, high, 1e-15);
         }
     }
 
@@ -285,12 +220,12 @@ mod tests {
         for (hits, low, high) in
             [(0, 0.0, 0.277_532_8), (1, 0.017_876_2, 0.404_150_0), (5, 0.236_593_1, 0.763_406_9)]
         {
-            assert_limits(share(hits, 10).wilson(Level::P95), low, high, 5e-8);
+            assert_limits(share(hits, 10).wilson(Level::default()), low, high, 5e-8);
         }
-        let rare = share(3, 1_000_000).wilson(Level::P95);
+        let rare = share(3, 1_000_000).wilson(Level::default());
         assert_relative(rare.low, 1.020_271_2e-6, 5e-8);
         assert_relative(rare.high, 8.821_149_8e-6, 5e-8);
-        assert_close(share(0, 1000).wilson(Level::P95).high, 0.003_826_758_5, 5e-11);
+        assert_close(share(0, 1000).wilson(Level::default()).high, 0.003_826_758_5, 5e-11);
     }
 
     /// R. G. Newcombe, Statist. Med. 17, 1998, 857–872, Table I, method 5.
@@ -303,11 +238,16 @@ mod tests {
             (1, 29, 0.0009, 0.1776),
         ];
         for (hits, trials, low, high) in rows {
-            assert_limits(share(hits, trials).clopper_pearson(Level::P95), low, high, 0.000_05);
+            assert_limits(
+                share(hits, trials).clopper_pearson(Level::default()),
+                low,
+                high,
+                0.000_05,
+            );
         }
-        let found = share(81, 263).clopper_pearson(Level::P95);
+        let found = share(81, 263).clopper_pearson(Level::default());
         assert_limits(found, 0.252_736_745_585_271_3, 0.367_621_922_601_351_4, 1e-14);
-        let found = share(0, 20).clopper_pearson(Level::P95);
+        let found = share(0, 20).clopper_pearson(Level::default());
         assert_limits(found, 0.0, 0.168_433_470_983_085_3, 1e-15);
     }
 
@@ -318,31 +258,19 @@ mod tests {
         assert_limits(found, 0.0714, 0.4010, 0.000_05);
     }
 
-    /// J. A. Hanley & A. Lippman-Hand, JAMA 249, 1983, 1743–1745: 3/n against the exact one-sided
-    /// limit 1 − α^(1/n), here with the two-sided Clopper–Pearson limit.
+    /// Without hits the upper limit is 1 − (α/2)^(1/n).
     #[test]
-    fn rule_of_three() {
+    fn no_hits_leave_a_limit_in_closed_form() {
         let rows = [
-            (10, 0.258_865_550_9, 0.308_497_107_8),
-            (30, 0.095_033_852_9, 0.115_703_308_2),
-            (100, 0.029_513_049_6, 0.036_216_692_6),
-            (300, 0.009_936_081_9, 0.012_220_974_7),
-            (1000, 0.002_991_249_5, 0.003_682_083_9),
-            (10_000, 0.000_299_528_36, 0.000_368_819_91),
-            (1_000_000, 2.995_727_79e-6, 3.688_872_65e-6),
+            (10, 0.308_497_107_8),
+            (100, 0.036_216_692_6),
+            (10_000, 0.000_368_819_91),
+            (1_000_000, 3.688_872_65e-6),
         ];
-        for (trials, one_sided, two_sided) in rows {
-            let none = share(0, trials);
-            let upper = none.exact_upper(Level::P95);
-            assert_relative(upper, one_sided, 2e-8);
-            assert_relative(none.clopper_pearson(Level::P95).high, two_sided, 2e-8);
-            let rule = 3.0 / trials as f64;
-            assert!(upper < rule && rule < upper * 1.16);
-        }
-        // Multipliers for other levels.
-        for (level, multiplier) in [(97.0, 3.51), (99.0, 4.61), (99.5, 5.3)] {
-            let upper = share(0, 1_000_000).exact_upper(Level::percent(level).unwrap());
-            assert_close(upper * 1e6, multiplier, 0.005);
+        for (trials, limit) in rows {
+            let found = share(0, trials).clopper_pearson(Level::default());
+            assert_relative(found.high, limit, 2e-8);
+            assert_eq!(found.low, 0.0);
         }
     }
 
@@ -358,11 +286,11 @@ mod tests {
             (9, 1_000_000_000_000, 4.115_373_097_386_33e-12, 1.708_480_345_135_01e-11),
         ];
         for (hits, trials, low, high) in rows {
-            let found = share(hits, trials).clopper_pearson(Level::P95);
+            let found = share(hits, trials).clopper_pearson(Level::default());
             assert_relative(found.low, low, 1e-12);
             assert_relative(found.high, high, 1e-12);
         }
-        let none = share(0, 1_000_000_000_000).clopper_pearson(Level::P95);
+        let none = share(0, 1_000_000_000_000).clopper_pearson(Level::default());
         assert_relative(none.high, 3.688_879_454_107_13e-12, 1e-14);
     }
 
@@ -385,7 +313,7 @@ mod tests {
             (400_000_000_000, 0.399_999_039_817_454_16, 0.400_000_960_183_124_7),
         ];
         for (hits, low, high) in rows {
-            let found = share(hits, hits / 4 * 10).clopper_pearson(Level::P95);
+            let found = share(hits, hits / 4 * 10).clopper_pearson(Level::default());
             assert_limits(found, low, high, 1e-15);
         }
     }
@@ -394,7 +322,7 @@ mod tests {
     #[test]
     fn clopper_pearson_limits_leave_the_stated_tails() {
         for (hits, trials) in [(1, 2), (4, 20), (7, 9), (30, 200), (999, 1000)] {
-            let found = share(hits, trials).clopper_pearson(Level::P95);
+            let found = share(hits, trials).clopper_pearson(Level::default());
             let at_least: f64 = {
                 let law = Binomial::new(found.low, trials).unwrap();
                 (hits..=trials).map(|x| law.pmf(x)).sum()
@@ -432,7 +360,7 @@ mod tests {
     fn p_values_and_clopper_pearson_agree() {
         for (hits, trials) in [(1, 1000), (40, 1000), (999, 1000)] {
             let found = share(hits, trials);
-            let Interval { low, high } = found.clopper_pearson(Level::P95);
+            let Interval { low, high } = found.clopper_pearson(Level::default());
             assert_relative(found.p_value_above(low).unwrap(), 0.025, 1e-9);
             assert_relative(found.p_value_below(high).unwrap(), 0.025, 1e-9);
         }
@@ -447,7 +375,7 @@ mod tests {
             (990, 1000, Method::Wilson),
         ];
         for (hits, trials, method) in rows {
-            assert_eq!(share(hits, trials).estimate(Level::P95).method, method);
+            assert_eq!(share(hits, trials).estimate(Level::default()).method, method);
         }
     }
 
@@ -457,43 +385,6 @@ mod tests {
         assert_eq!(Share::new(3, 2), Err(StatsError::HitsExceedTrials { hits: 3, trials: 2 }));
         assert_eq!(share(1, 2).p_value_below(1.1), Err(StatsError::Threshold(1.1)));
         assert!(share(1, 2).p_value_above(f64::NAN).is_err());
-        assert!(share(1, 2).trials_to_decide(f64::NAN, Level::P95).is_err());
-    }
-
-    /// Wilson's interval is clear of t as soon as n > z²·t(1 − t)/(p̂ − t)².
-    #[test]
-    fn trials_to_decide_inverts_the_score_test() {
-        let z2 = 1.959_963_984_540_054f64.powi(2);
-        for (hits, trials, threshold) in
-            [(300, 1000, 0.31), (120, 1000, 0.11), (5000, 10_000, 0.499)]
-        {
-            let found = share(hits, trials);
-            let gap = found.value() - threshold;
-            let needed = (z2 * threshold * (1.0 - threshold) / (gap * gap)).ceil() as u64;
-            let more = found.trials_to_decide(threshold, Level::P95).unwrap().unwrap();
-            assert!((trials + more).abs_diff(needed) <= 1, "{more} more, {needed} in all");
-        }
-    }
-
-    /// Without hits the interval is clear of t as soon as (1 − t)^n < 2.5 %.
-    #[test]
-    fn trials_to_decide_without_hits() {
-        let more = share(0, 100).trials_to_decide(0.01, Level::P95).unwrap().unwrap();
-        let needed = (0.025f64.ln() / 0.99f64.ln()).ceil() as u64;
-        assert_eq!(100 + more, needed);
-        assert!(!share(0, needed).estimate(Level::P95).interval.contains(0.01));
-        assert!(share(0, needed - 1).estimate(Level::P95).interval.contains(0.01));
-    }
-
-    #[test]
-    fn trials_to_decide_at_the_ends() {
-        assert_eq!(share(1, 100).trials_to_decide(0.01, Level::P95), Ok(None));
-        assert_eq!(share(0, 100).trials_to_decide(0.0, Level::P95), Ok(None));
-        assert_eq!(share(0, 100).trials_to_decide(0.5, Level::P95), Ok(Some(0)));
-        assert_eq!(share(1, 100).trials_to_decide(0.0, Level::P95), Ok(Some(0)));
-        // 10⁻¹² away from the threshold: about 10²⁴ trials.
-        let close = share(500_000_000_001, 1_000_000_000_000);
-        assert_eq!(close.trials_to_decide(0.5, Level::P95), Ok(None));
     }
 
     fn shares() -> impl Strategy<Value = Share> {
@@ -505,9 +396,9 @@ mod tests {
 
     fn methods() -> [fn(Share) -> Interval; 3] {
         [
-            |share| share.wilson(Level::P95),
-            |share| share.clopper_pearson(Level::P95),
-            |share| share.estimate(Level::P95).interval,
+            |share| share.wilson(Level::default()),
+            |share| share.clopper_pearson(Level::default()),
+            |share| share.estimate(Level::default()).interval,
         ]
     }
 
@@ -545,9 +436,9 @@ mod tests {
         #[test]
         fn higher_levels_are_wider(share in shares()) {
             let high = Level::percent(99.0).unwrap();
-            prop_assert!(share.wilson(high).width() > share.wilson(Level::P95).width());
+            prop_assert!(share.wilson(high).width() > share.wilson(Level::default()).width());
             let exact = |level| share.clopper_pearson(level).width();
-            prop_assert!(exact(high) > exact(Level::P95));
+            prop_assert!(exact(high) > exact(Level::default()));
         }
 
         /// Together the two tails count what was observed twice.
@@ -561,23 +452,6 @@ mod tests {
             let observed = binomial_density(hits, misses, odds);
             prop_assert!((0.0..=1.0).contains(&below) && (0.0..=1.0).contains(&above));
             prop_assert!((below + above - 1.0 - observed).abs() < 1e-9);
-        }
-
-        #[test]
-        fn trials_to_decide_is_the_first_that_decides(
-            (hits, trials) in (1u64..3000).prop_flat_map(|n| (0..=n, Just(n))),
-            threshold in 0.001f64..0.999,
-        ) {
-            let found = share(hits, trials);
-            if let Some(more) = found.trials_to_decide(threshold, Level::P95).unwrap() {
-                let clear = |n| {
-                    let counts = Counts::from(found).scaled_to(n);
-                    !counts.interval(Level::P95).0.contains(threshold)
-                };
-                prop_assert!(clear(trials + more));
-                prop_assert!(more == 0 || !clear(trials + more - 1));
-                prop_assert!(clear(trials + 2 * more));
-            }
         }
     }
 }

@@ -300,16 +300,16 @@ mod tests {
     use crate::{Interval, Method, Share};
 
     fn share(hits: u64, trials: u64) -> Option<Estimate> {
-        Some(Share::new(hits, trials).unwrap().estimate(Level::P95))
+        Some(Share::new(hits, trials).unwrap().estimate(Level::default()))
     }
 
     fn ratio(value: f64, standard_error: f64) -> Option<Estimate> {
         let spread = Spread { standard_error, clusters: 10_001 };
-        let reach = spread.reach(Level::P95);
+        let reach = spread.reach(Level::default());
         Some(Estimate {
             value,
             interval: Interval { low: value - reach, high: value + reach },
-            level: Level::P95,
+            level: Level::default(),
             method: Method::LinearisedRatio,
             law: Law::Student(spread),
         })
@@ -320,7 +320,7 @@ mod tests {
     }
 
     fn alone(estimate: Option<Estimate>, threshold: Threshold) -> Answer {
-        decide(&[ask(estimate, threshold)], Level::P95).unwrap()[0]
+        decide(&[ask(estimate, threshold)], Level::default()).unwrap()[0]
     }
 
     #[test]
@@ -410,8 +410,8 @@ mod tests {
         let below = Threshold::Below(0.01);
         let open = ask(share(8, 1000), below);
         let clear = ask(share(0, 100_000), below);
-        let alone = decide(&[open], Level::P95).unwrap()[0].planned.unwrap();
-        let five = decide(&[open, open, clear, open, open], Level::P95).unwrap();
+        let alone = decide(&[open], Level::default()).unwrap()[0].planned.unwrap();
+        let five = decide(&[open, open, clear, open, open], Level::default()).unwrap();
         assert_eq!(five[2].decision, Decision::Supported);
         let planned = five[0].planned.unwrap();
         assert_eq!((alone.holm_factor, planned.holm_factor), (1, 4));
@@ -423,9 +423,9 @@ mod tests {
     fn a_claim_that_only_the_correction_leaves_open_has_a_number() {
         let below = Threshold::Below(0.01);
         let weak = ask(share(75, 10_000), below);
-        assert_eq!(decide(&[weak], Level::P95).unwrap()[0].decision, Decision::Supported);
+        assert_eq!(decide(&[weak], Level::default()).unwrap()[0].decision, Decision::Supported);
         let open = ask(share(100, 10_100), below);
-        let many = decide(&[&[weak][..], &[open; 19]].concat(), Level::P95).unwrap();
+        let many = decide(&[&[weak][..], &[open; 19]].concat(), Level::default()).unwrap();
         assert_eq!(many[0].decision, Decision::Undecided);
         assert!(weak.estimate.unwrap().interval.high < 0.01);
         let more = many[0].planned.unwrap().more(10_000);
@@ -437,7 +437,7 @@ mod tests {
         let planned = |estimate, threshold| alone(estimate, threshold).planned;
         assert_eq!(planned(share(100, 10_000), Threshold::Below(0.01)), None);
         assert_eq!(planned(ratio(1.0, 0.1), Threshold::Below(1.0)), None);
-        assert!(decide(&[ask(share(1, 2), Threshold::Below(1.5))], Level::P95).is_err());
+        assert!(decide(&[ask(share(1, 2), Threshold::Below(1.5))], Level::default()).is_err());
     }
 
     #[test]

@@ -159,13 +159,13 @@ mod tests {
             [effort(9, 2, true), effort(20, 0, true), effort(30, 0, false), effort(0, 80, true)];
         let there =
             [effort(12, 0, true), effort(0, 40, true), effort(36, 0, true), effort(44, 0, false)];
-        let measured = Measured::of(&here, &weights, Level::P95).unwrap();
+        let measured = Measured::of(&here, &weights, Level::default()).unwrap();
         assert_eq!(measured.raw, RawGlances { cells_seen: 59, places_gathered: 0, tries: 82 });
         assert_eq!(measured.glances.value, 25.0);
         // Sum of squares 225 + 25 + 25 + 225 = 500, divided by 3·4.
         assert!((measured.glances.standard_error - (500.0f64 / 12.0).sqrt()).abs() < 1e-12);
         assert_eq!((measured.reached.hits(), measured.reached.trials()), (3, 4));
-        let compared = Comparison::of(&here, &there, &weights, Level::P95).unwrap();
+        let compared = Comparison::of(&here, &there, &weights, Level::default()).unwrap();
         assert_eq!(compared.more_glances.value, -3.0);
         // Squares about −3: 1 + 9 + 9 + 1 = 20.
         assert!((compared.more_glances.standard_error - (20.0f64 / 12.0).sqrt()).abs() < 1e-12);
@@ -183,7 +183,8 @@ mod tests {
     fn an_order_against_itself_differs_in_nothing() {
         let efforts = [effort(1, 2, true), effort(3, 4, false), effort(5, 5, true)];
         let compared =
-            Comparison::of(&efforts, &efforts, &GlanceWeights::default(), Level::P95).unwrap();
+            Comparison::of(&efforts, &efforts, &GlanceWeights::default(), Level::default())
+                .unwrap();
         assert_eq!((compared.more_glances.value, compared.glances_p), (0.0, 1.0));
         assert_eq!((compared.more_reached.value, compared.reached_p), (0.0, 1.0));
         assert!(compared.more_glances_estimate.is_none());
