@@ -78,13 +78,6 @@ macro_rules! nine_element_set {
                 self.0 & !other.0 == 0
             }
 
-            /// Tests if the sets share an element.
-            #[must_use]
-            #[inline]
-            pub const fn intersects(self, other: Self) -> bool {
-                self.0 & other.0 != 0
-            }
-
             /// Returns everything that is not in the set.
             #[must_use]
             #[inline]

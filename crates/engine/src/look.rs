@@ -423,6 +423,7 @@ impl FromStr for Order {
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
+    use tallyhouse_board::{DigitSet, House, PlaceSet};
 
     use super::*;
 
@@ -510,6 +511,74 @@ mod tests {
             let message = text.parse::<Look>().unwrap_err().to_string();
             assert!(message.contains(part), "{text}: {message}");
         }
+    }
+
+    #[test]
+    fn a_look_covers_the_shapes_of_its_own_side_in_its_range() {
+        let [naked, hidden] = ["naked 3 open 5..7", "hidden 3 open 5..7"].map(|text| {
+            let look: Look = text.parse().unwrap();
+            let covered = Shape::all().filter(|&shape| look.covers(shape));
+            covered.map(|shape| (shape.open(), shape.naked())).collect::<Vec<_>>()
+        });
+        assert_eq!(naked, [(5, 3), (6, 3), (7, 3)]);
+        assert_eq!(hidden, [(5, 2), (6, 3), (7, 4)]);
+        assert!(!Shape::all().any(|shape| Look::Intersections.covers(shape)));
+    }
+
+    #[test]
+    fn a_look_finds_what_is_proper_on_its_side() {
+        let subset = |naked_proper, hidden_proper| Subset {
+            house: House::row(0),
+            open: 6,
+            naked: 2,
+            live_open: 6,
+            live_naked: 2,
+            cells: PlaceSet::from_bits_truncate(0b11),
+            digits: DigitSet::from_bits_truncate(0b11),
+            eliminations: 1,
+            naked_proper,
+            hidden_proper,
+            applied: false,
+        };
+        for (look, finds) in [
+            ("naked 2", [true, false]),
+            ("naked 2 open 6", [true, false]),
+            ("naked 2 open 7..9", [false, false]),
+            ("hidden 4", [false, true]),
+            ("hidden 4 open 5", [false, false]),
+            ("hidden 2", [false, false]),
+            ("intersections", [false, false]),
+        ] {
+            let look: Look = look.parse().unwrap();
+            let found = [(true, false), (false, true)].map(|(n, h)| look.finds(&subset(n, h)));
+            assert_eq!(found, finds, "{look}");
+        }
+    }
+
+    #[test]
+    fn a_look_is_made_elsewhere_too() {
+        let look: Look = "hidden 3 open 8".parse().unwrap();
+        let open = |least, most| OpenRange::new(least, most).unwrap();
+        assert_eq!(look.everywhere(), Look::hidden(3).unwrap());
+        assert_eq!(look.within(open(4, 9)).unwrap().to_string(), "hidden 3 open 4..9");
+        let naked = Look::naked(2).unwrap();
+        assert_eq!(naked.everywhere(), naked);
+        assert_eq!(naked.within(open(5, 5)).unwrap().to_string(), "naked 2 open 5");
+        let error = LookError::TooLarge { size: 2, most_open: 2 };
+        assert_eq!(naked.within(open(1, 2)), Err(error));
+        assert_eq!(Look::Intersections.everywhere(), Look::Intersections);
+        assert_eq!(Look::Intersections.within(OpenRange::ALL), Err(LookError::Intersections));
+        let counts: Vec<u8> = open(7, 9).counts().filter(|&n| open(7, 9).contains(n)).collect();
+        assert_eq!(counts, [7, 8, 9]);
+        assert!(!open(7, 8).contains(6) && !open(7, 8).contains(9));
+        // A single may be the last open cell of its house.
+        assert!("naked 1 open 1".parse::<Look>().is_ok());
+        let singles = ["naked 1", "hidden 1 open 2", "naked 2", "intersections"];
+        let kinds = singles.map(|text| {
+            let look: Look = text.parse().unwrap();
+            (look.is_single(), look.is_for_subsets())
+        });
+        assert_eq!(kinds, [(true, false), (true, false), (false, true), (false, false)]);
     }
 
     #[test]

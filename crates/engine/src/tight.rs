@@ -32,6 +32,20 @@ impl TightSet {
 }
 
 /// All tight sets of a house.
+///
+/// ```
+/// use tallyhouse_board::{Digit, DigitSet, House, PlaceSet};
+/// use tallyhouse_engine::HouseSplits;
+///
+/// let marks = ["12", "12", "1345", "2345", "345", "", "", "", ""];
+/// let candidates =
+///     marks.map(|text| text.bytes().filter_map(|byte| Digit::new(byte - b'0')).collect());
+/// let open = PlaceSet::from_bits_truncate(0b11111);
+/// let splits = HouseSplits::of_cells(open, &candidates).expect("no cells are crowded");
+/// let [pair] = splits.subsets(House::row(0)).collect::<Vec<_>>()[..] else { panic!() };
+/// assert_eq!(pair.shape().to_string(), "5 open: naked 2 | hidden 3");
+/// assert_eq!((pair.digits.to_string(), pair.eliminations), ("12".to_owned(), 2));
+/// ```
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct HouseSplits {
     /// The open cells, by their places in the house.

@@ -7,7 +7,7 @@ use tallyhouse_board::Clues;
 
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Course, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame};
 use super::deletion::Deletion;
 
 /// From a blank board, a random digit that no peer shows is added to a random blank cell and kept if
@@ -62,7 +62,7 @@ impl<F: MakingFrame> Addition<F> {
     }
 }
 
-impl<F: MakingFrame> Course<F> for Addition<F> {
+impl<F: MakingFrame> Inquiry<F> for Addition<F> {
     const MOST_GUESSES: u32 = 200;
 
     fn first(&mut self) -> Option<Ask<F>> {

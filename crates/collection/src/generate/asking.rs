@@ -18,8 +18,8 @@ pub struct Ask<F> {
     pub(super) limit: u32,
 }
 
-/// A course of questions, each depending on the answers before.
-pub trait Course<F> {
+/// An inquiry: questions, each depending on the answers before.
+pub trait Inquiry<F> {
     /// After how many guesses a search is given up.
     const MOST_GUESSES: u32 = MOST_GUESSES;
 
@@ -35,8 +35,8 @@ pub trait MakingFrame: Frame {
     /// Draws a solved board, each as likely as any other.
     fn solved_board(rng: &mut ChaCha8Rng) -> Clues<Self>;
 
-    /// Runs all courses to their ends.
-    fn run<C: Course<Self>>(courses: &mut [C]);
+    /// Runs all inquiries to their ends.
+    fn run<C: Inquiry<Self>>(inquiries: &mut [C]);
 }
 
 static SOLVED_9: LazyLock<SolvedBoards<Frame9>> = LazyLock::new(SolvedBoards::new);
@@ -47,18 +47,18 @@ impl MakingFrame for Frame9 {
         SOLVED_9.draw(rng)
     }
 
-    fn run<C: Course<Self>>(courses: &mut [C]) {
+    fn run<C: Inquiry<Self>>(inquiries: &mut [C]) {
         let mut askers: Vec<Lane<'_, C>> =
-            courses.iter_mut().map(|course| Lane { course }).collect();
+            inquiries.iter_mut().map(|inquiry| Lane { inquiry }).collect();
         ask_within(&mut askers, C::MOST_GUESSES);
     }
 }
 
 struct Lane<'a, C> {
-    course: &'a mut C,
+    inquiry: &'a mut C,
 }
 
-impl<C: Course<Frame9>> Lane<'_, C> {
+impl<C: Inquiry<Frame9>> Lane<'_, C> {
     /// Answers by itself what needs no search: clues that repeat a digit have no solution.
     fn question(&mut self, mut ask: Option<Ask<Frame9>>) -> Option<Question> {
         while let Some(Ask { clues, except, limit }) = ask {
@@ -67,20 +67,20 @@ impl<C: Course<Frame9>> Lane<'_, C> {
                     except.and_then(|(cell, digit)| Some((Cell::new(cell)?, Digit::new(digit)?)));
                 return Some(Question { puzzle, except, limit });
             }
-            ask = self.course.next(Answer { solutions: 0, complete: true });
+            ask = self.inquiry.next(Answer { solutions: 0, complete: true });
         }
         None
     }
 }
 
-impl<C: Course<Frame9>> Asker for Lane<'_, C> {
+impl<C: Inquiry<Frame9>> Asker for Lane<'_, C> {
     fn first(&mut self) -> Option<Question> {
-        let ask = self.course.first();
+        let ask = self.inquiry.first();
         self.question(ask)
     }
 
     fn next(&mut self, answer: Answer) -> Option<Question> {
-        let ask = self.course.next(answer);
+        let ask = self.inquiry.next(answer);
         self.question(ask)
     }
 }
@@ -124,9 +124,9 @@ impl MakingFrame for Frame4 {
         SOLVED_4.draw(rng)
     }
 
-    fn run<C: Course<Self>>(courses: &mut [C]) {
-        for course in courses {
-            let mut ask = course.first();
+    fn run<C: Inquiry<Self>>(inquiries: &mut [C]) {
+        for inquiry in inquiries {
+            let mut ask = inquiry.first();
             while let Some(Ask { clues, except, limit }) = ask {
                 let mut boards = [!0, !0, !0, !0, (1 << (288 - 256)) - 1];
                 for (cell, &digit) in clues.values().iter().enumerate() {
@@ -140,7 +140,7 @@ impl MakingFrame for Frame4 {
                     boards = std::array::from_fn(|word| boards[word] & !with[word]);
                 }
                 let found: u32 = boards.iter().map(|word: &u64| word.count_ones()).sum();
-                ask = course.next(Answer { solutions: found.min(limit), complete: true });
+                ask = inquiry.next(Answer { solutions: found.min(limit), complete: true });
             }
         }
     }

@@ -5,7 +5,7 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::Clues;
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Course, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame};
 
 /// Tries until one succeeds: a new board loses clues in random order; the try fails if a second
 /// solution comes up before the clues are minimal (D. Berthier, Unbiased Statistics of a Constraint
@@ -116,7 +116,7 @@ impl<F: MakingFrame> ControlledBias<F> {
     }
 }
 
-impl<F: MakingFrame> Course<F> for ControlledBias<F> {
+impl<F: MakingFrame> Inquiry<F> for ControlledBias<F> {
     fn first(&mut self) -> Option<Ask<F>> {
         self.new_try()
     }
@@ -150,11 +150,11 @@ mod tests {
 
     #[test]
     fn a_question_left_undecided_ends_the_try() {
-        let mut course = ControlledBias::<Frame4>::new(&stream(1, 0), 2);
-        assert!(course.first().is_some());
-        assert!(course.next(Answer { solutions: 1, complete: false }).is_some());
-        assert_eq!((course.tries(), course.undecided()), (2, 1));
-        assert!(course.next(Answer { solutions: 0, complete: false }).is_none());
-        assert_eq!((course.result(), course.undecided()), (None, 2));
+        let mut inquiry = ControlledBias::<Frame4>::new(&stream(1, 0), 2);
+        assert!(inquiry.first().is_some());
+        assert!(inquiry.next(Answer { solutions: 1, complete: false }).is_some());
+        assert_eq!((inquiry.tries(), inquiry.undecided()), (2, 1));
+        assert!(inquiry.next(Answer { solutions: 0, complete: false }).is_none());
+        assert_eq!((inquiry.result(), inquiry.undecided()), (None, 2));
     }
 }

@@ -6,7 +6,7 @@ use tallyhouse_board::Clues;
 
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Course, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame};
 
 /// From a solved board, groups of clues (single clues, or the images of one under a symmetry) are
 /// tried in random order and left out where one solution remains. A question left undecided ends the
@@ -62,7 +62,7 @@ impl<F: MakingFrame> Deletion<F> {
     }
 }
 
-impl<F: MakingFrame> Course<F> for Deletion<F> {
+impl<F: MakingFrame> Inquiry<F> for Deletion<F> {
     fn first(&mut self) -> Option<Ask<F>> {
         self.question()
     }

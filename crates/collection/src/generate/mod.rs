@@ -65,8 +65,8 @@ pub fn solved_board(seed: u64, index: u64) -> Puzzle {
 /// the faster way for many. A puzzle with a given that could not be decided about is not minimal.
 #[must_use]
 pub fn are_minimal(puzzles: &[Puzzle]) -> Vec<bool> {
-    let mut courses: Vec<splitting::Minimality<Frame9>> =
+    let mut inquiries: Vec<splitting::Minimality<Frame9>> =
         puzzles.iter().map(|puzzle| splitting::Minimality::of(puzzle.into())).collect();
-    Frame9::run(&mut courses);
-    courses.iter().map(|course| course.minimal).collect()
+    Frame9::run(&mut inquiries);
+    inquiries.iter().map(|inquiry| inquiry.minimal).collect()
 }

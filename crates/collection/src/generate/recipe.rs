@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Clues, Frame, Frame4, Frame9, Puzzle};
 
 use super::addition::Addition;
-use super::asking::{Course, MakingFrame};
+use super::asking::{Inquiry, MakingFrame};
 use super::controlled::ControlledBias;
 use super::deletion::Deletion;
 use super::splitting::family;
@@ -391,13 +391,13 @@ impl Recipe {
                 })
             }),
             Sampling::ControlledBias => self.rounds(units, allow, |recipe, one| {
-                let course = ControlledBias::<F>::new(&one.rng, recipe.most_tries - one.tries);
+                let inquiry = ControlledBias::<F>::new(&one.rng, recipe.most_tries - one.tries);
                 // The rounds count one try themselves.
-                (course, |course, one| {
-                    let clues = course.result();
-                    one.tries += course.tries().saturating_sub(1);
-                    one.undecided += course.undecided();
-                    one.rng = course.into_rng();
+                (inquiry, |inquiry, one| {
+                    let clues = inquiry.result();
+                    one.tries += inquiry.tries().saturating_sub(1);
+                    one.undecided += inquiry.undecided();
+                    one.rng = inquiry.into_rng();
                     clues
                 })
             }),
@@ -437,7 +437,7 @@ impl Recipe {
     ) -> Vec<Result<Unit<Clues<F>>, MakeError>>
     where
         F: MakingFrame,
-        C: Course<F>,
+        C: Inquiry<F>,
         S: Fn(&Self, &mut Try) -> (C, E),
         E: Fn(C, &mut Try) -> Option<Clues<F>>,
     {
@@ -445,13 +445,14 @@ impl Recipe {
         let mut made: Vec<_> = units.clone().map(|_| None).collect();
         let mut open: Vec<Try> = units.map(|unit| Try::new(self.seed, unit)).collect();
         while !open.is_empty() {
-            let (mut courses, ends): (Vec<C>, Vec<E>) =
+            let (mut inquiries, ends): (Vec<C>, Vec<E>) =
                 open.iter_mut().map(|one| start(self, one)).unzip();
-            F::run(&mut courses);
+            F::run(&mut inquiries);
             let mut drawn = Vec::with_capacity(open.len());
-            for ((course, end), one) in courses.into_iter().zip(ends).zip(&mut open) {
+            for ((inquiry, end), one) in inquiries.into_iter().zip(ends).zip(&mut open) {
                 one.tries += 1;
-                drawn.push(end(course, one).filter(|clues| self.wishes.allow_clues(clues.count())));
+                drawn
+                    .push(end(inquiry, one).filter(|clues| self.wishes.allow_clues(clues.count())));
             }
             let found: Vec<Clues<F>> = drawn.iter().flatten().copied().collect();
             let mut allowed = allow(&found).into_iter();

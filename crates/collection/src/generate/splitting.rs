@@ -18,7 +18,7 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::Clues;
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Course, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame};
 
 /// One clue set of the population that is to lose a clue.
 struct Branch<F> {
@@ -31,7 +31,7 @@ struct Branch<F> {
     undecided: bool,
 }
 
-impl<F: MakingFrame> Course<F> for Branch<F> {
+impl<F: MakingFrame> Inquiry<F> for Branch<F> {
     fn first(&mut self) -> Option<Ask<F>> {
         let (cell, digit) = (self.cell, self.clues.get(self.cell));
         Some(Ask { clues: self.clues.with(cell, 0), except: Some((cell, digit)), limit: 1 })
@@ -70,7 +70,7 @@ impl<F: MakingFrame> Minimality<F> {
     }
 }
 
-impl<F: MakingFrame> Course<F> for Minimality<F> {
+impl<F: MakingFrame> Inquiry<F> for Minimality<F> {
     fn first(&mut self) -> Option<Ask<F>> {
         self.seek(0)
     }
@@ -148,10 +148,10 @@ mod tests {
 
     #[test]
     fn a_clue_nobody_could_decide_about_is_not_needed() {
-        let mut course = Minimality::<Frame4>::of(small_boards()[0]);
-        assert!(course.first().is_some());
-        assert!(course.next(Answer { solutions: 1, complete: true }).is_some());
-        assert!(course.next(Answer { solutions: 0, complete: false }).is_none());
-        assert!(course.undecided && !course.minimal);
+        let mut inquiry = Minimality::<Frame4>::of(small_boards()[0]);
+        assert!(inquiry.first().is_some());
+        assert!(inquiry.next(Answer { solutions: 1, complete: true }).is_some());
+        assert!(inquiry.next(Answer { solutions: 0, complete: false }).is_none());
+        assert!(inquiry.undecided && !inquiry.minimal);
     }
 }

@@ -39,6 +39,20 @@
 //! not the other way round.
 //!
 //! [`Look`]: crate::Look
+//!
+//! ```
+//! use tallyhouse_board::{House, Puzzle};
+//! use tallyhouse_engine::Order;
+//! use tallyhouse_engine::effort::{GlanceWeights, effort_walk};
+//!
+//! // A blank board: each look fails in 27 houses of nine open cells; naked looks see nine cells in
+//! // each, hidden ones gather 81 places.
+//! let (puzzle, houses): (Puzzle, Vec<House>) = (".".repeat(81).parse()?, House::all().collect());
+//! let effort = effort_walk(&puzzle, &Order::ladder(), &houses, |_, _, _| {});
+//! assert!(effort.looks.iter().all(|look| (look.found, look.failed) == (0, 1)));
+//! assert_eq!(effort.total().cost(&GlanceWeights::default()), f64::from(4 * 27 * (9 + 81)));
+//! # Ok::<(), tallyhouse_board::ParsePuzzleError>(())
+//! ```
 
 mod glances;
 mod house;

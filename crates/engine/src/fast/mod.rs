@@ -1,6 +1,6 @@
 //! The fast walk: the ladder's kind of order, together, on sixteen puzzles side by side.
 //!
-//! It gives the same records as [`crate::walk`], which stays the simple engine that it is tested
+//! It gives the same records as [`walk`](crate::walk()), which stays the simple engine that it is tested
 //! against. Singles are placed in all lanes at once on digit planes; a lane that comes to rest is
 //! taken out, its subsets are found with a table of unions, and it goes back or makes room for the
 //! next puzzle.
@@ -28,7 +28,7 @@ pub use search::{
 use singles::Boards;
 use splits::find_subsets;
 
-/// Walks many puzzles fast.
+/// Walks many puzzles fast; [`Walker`](crate::Walker) does so wherever it can be done.
 pub struct FastWalk {
     looks: Vec<Look>,
     instruction_set: InstructionSet,
@@ -60,7 +60,7 @@ impl<R: Recorder> Task for WalkTask<'_, R> {
 }
 
 impl FastWalk {
-    /// Prepares the fast walk for these options, `None` if they ask for what only [`crate::walk`]
+    /// Prepares the fast walk for these options, `None` if they ask for what only [`walk`](crate::walk())
     /// does: anything but the course together, stopping when stuck, and an order that begins with
     /// naked 1, hidden 1 in all houses and goes on with looks for subsets.
     #[must_use]

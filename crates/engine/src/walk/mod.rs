@@ -274,3 +274,127 @@ fn find_everywhere(
         }
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_collection::MinimalByDeletion;
+
+    use super::*;
+
+    /// Checks what a walk says of itself against its steps.
+    #[derive(Default)]
+    struct Account {
+        quiet_positions: u16,
+        given_digits: u8,
+        hardest: Option<usize>,
+        /// What is applied at the last quiet position, how many subsets are flagged, and its states.
+        announced: Option<(AppliedLook, usize, [u16; Cell::COUNT])>,
+        ended: bool,
+    }
+
+    impl Recorder for Account {
+        fn quiet_position(&mut self, quiet: &QuietPosition<'_>) {
+            let states = (quiet.states)();
+            let fixed = states.iter().filter(|&&state| state >> 9 == 1).count();
+            let candidates: u32 =
+                states.iter().filter(|&&state| state >> 9 == 0).map(|s| s.count_ones()).sum();
+            assert_eq!((quiet.puzzle, quiet.number), (0, self.quiet_positions));
+            assert_eq!(quiet.given_digits, self.given_digits);
+            assert_eq!(usize::from(quiet.fixed_cells), fixed);
+            assert_eq!(u32::from(quiet.candidates_left), candidates);
+            let open = quiet.exposure.iter().zip(0u32..).map(|(&houses, n)| u32::from(houses) * n);
+            assert_eq!(quiet.exposure.iter().sum::<u8>(), 27);
+            assert_eq!(open.sum::<u32>(), 3 * (81 - fixed as u32));
+            let flagged = quiet.subsets.iter().filter(|subset| subset.applied).count();
+            assert_eq!(self.announced.replace((quiet.applied, flagged, states)), None);
+            self.quiet_positions += 1;
+        }
+
+        fn step(&mut self, before: &Position, step: &Step) {
+            let is_subset = |find: &&Find| matches!(find, Find::Subset(subset) if subset.applied);
+            let subsets = step.finds.iter().filter(is_subset).count();
+            let applied =
+                step.look.map_or(AppliedLook::Given, |(index, _)| AppliedLook::Look(index));
+            if let Some(announced) = self.announced.take() {
+                assert_eq!(announced, (applied, subsets, before.states()));
+            } else {
+                assert!(!is_without_singles(before) && step.look.is_some_and(|(i, _)| i < 2));
+            }
+            self.hardest = self.hardest.max(step.look.map(|(index, _)| index));
+            self.given_digits += u8::from(step.look.is_none());
+        }
+
+        fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; Cell::COUNT]) {
+            let WalkEnd { outcome, quiet_positions, hardest, given_digits } = *end;
+            assert_eq!((puzzle, quiet_positions), (0, self.quiet_positions));
+            assert_eq!((hardest, given_digits), (self.hardest, self.given_digits));
+            let is_solved = states().iter().all(|&state| state >> 9 == 1);
+            assert_eq!(outcome == Outcome::Solved, is_solved);
+            if let Some((applied, flagged, last)) = self.announced {
+                assert_eq!((applied, flagged, last), (AppliedLook::Nothing, 0, states()));
+            }
+            self.ended = true;
+        }
+    }
+
+    #[test]
+    fn a_walk_keeps_account_of_itself() {
+        let (mut given, mut stuck, mut subsets) = (0, 0, 0);
+        for puzzle in (MinimalByDeletion { seed: 6 }).puzzles(0..40) {
+            for kind in [CourseKind::Together, CourseKind::OneByOne] {
+                for when_stuck in [WhenStuck::Stop, WhenStuck::GiveDigit] {
+                    let order = Order::ladder().with_intersections();
+                    let options = WalkOptions { order, course: kind.into(), when_stuck };
+                    let mut account = Account::default();
+                    let Walked { end, position } = walk(&puzzle, &options, &mut account);
+                    assert!(account.ended);
+                    assert_eq!(position.is_solved(), end.outcome == Outcome::Solved);
+                    assert_ne!(end.outcome, Outcome::Contradiction);
+                    let solution = unique_solution(&puzzle).unwrap();
+                    let agrees =
+                        |cell| position.fixed(cell).is_none_or(|d| solution.get(cell) == Some(d));
+                    assert!(Cell::all().all(agrees));
+                    if when_stuck == WhenStuck::GiveDigit {
+                        assert_eq!(end.outcome, Outcome::Solved);
+                        given += u32::from(end.given_digits);
+                    } else {
+                        assert_eq!(end.given_digits, 0);
+                        stuck += u32::from(end.outcome == Outcome::Stuck);
+                    }
+                    subsets += u32::from(end.hardest > Some(1));
+                }
+            }
+        }
+        assert!(given > 20 && stuck > 10 && subsets > 40, "{given}, {stuck}, {subsets}");
+    }
+
+    #[test]
+    fn the_digit_given_is_in_the_first_cell_with_the_fewest_candidates() {
+        struct Given(u32);
+
+        impl Recorder for Given {
+            fn step(&mut self, before: &Position, step: &Step) {
+                let [Find::Given { cell, .. }] = step.finds[..] else { return };
+                let count = |cell: Cell| before.candidates(cell).len();
+                let fewest = before.open_cells().iter().map(count).min().unwrap();
+                assert_eq!(before.open_cells().iter().find(|&c| count(c) == fewest), Some(cell));
+                self.0 += 1;
+            }
+        }
+
+        let mut given = Given(0);
+        let options = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..WalkOptions::default() };
+        for puzzle in (MinimalByDeletion { seed: 7 }).puzzles(0..60) {
+            walk(&puzzle, &options, &mut given);
+        }
+        assert!(given.0 > 20);
+    }
+
+    #[test]
+    fn a_board_that_cannot_be_filled_ends_in_a_contradiction() {
+        // r1c9 sees all nine digits.
+        let puzzle: Puzzle = format!("12345678.........9{}", ".".repeat(63)).parse().unwrap();
+        let walked = walk(&puzzle, &WalkOptions::default(), &mut ());
+        assert_eq!(walked.end.outcome, Outcome::Contradiction);
+    }
+}
