@@ -164,8 +164,7 @@ impl Draft {
 
 #[cfg(test)]
 pub(super) fn draft(text: &str) -> Draft {
-    let looks = text.split(", ").map(|look| look.parse().unwrap()).collect();
-    Draft::of(&Order::new(looks).unwrap()).unwrap()
+    Draft::of(&text.parse().unwrap()).unwrap()
 }
 
 #[cfg(test)]
