@@ -370,6 +370,29 @@ fn standard_input_and_pipes_work_and_stay_silent() {
     assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""), "a closed pipe is no failure");
 }
 
+#[cfg(unix)]
+#[test]
+fn nobody_has_to_read_what_is_printed() {
+    let folder = folder();
+    fs::write(folder.path().join("in.txt"), EASY).unwrap();
+    for line in ["completions zsh", "man", "collect in.txt -o c --json", "describe in.txt --json"] {
+        // The reader is gone before anything is written.
+        let line = format!("(sleep 0.5; tallyhouse {line}; echo $? >&2) | true");
+        assert_eq!(run_line(folder.path(), &line).err, "0\n", "{line}");
+    }
+    #[cfg(target_os = "linux")]
+    for (line, code) in [
+        ("completions zsh > /dev/full", 1),
+        ("man > /dev/full", 1),
+        ("describe in.txt > /dev/full", 1),
+        ("census missing.txt -o x 2> /dev/full", 1),
+        ("census missing.txt 2> /dev/full", 2),
+    ] {
+        let ran = run_line(folder.path(), &format!("tallyhouse {line}"));
+        assert_eq!(ran.code, Some(code), "{line}: {ran:?}");
+    }
+}
+
 fn snapshot(name: &str, folder: &Path, arguments: &[&str]) {
     let ran = run(folder, arguments);
     assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""), "{arguments:?}");
