@@ -5,18 +5,17 @@ use std::io::Write;
 
 use clap::Args;
 use tallyhouse_analysis::{ClaimFile, JudgeSettings, Rulebook};
-use tallyhouse_stats::Level;
 
 use crate::messages::{self, Rejected};
-use crate::options::{Json, Out, Reading, Weights};
+use crate::options::{Json, LevelOption, Out, Reading, Weights};
 use crate::progress::Bar;
 
 /// Put rulebooks and claims on trial
 ///
 /// Walks each puzzle under the full ladder and under each rulebook, and judges each claim: supported,
-/// refuted or undecided, with the estimate, its interval and what it is a share of. Rulebooks and
-/// claims are TOML files; built in are the rulebooks full-ladder, naked-only, short-list and
-/// up-to-triples and the claims common-claims.
+/// refuted or undecided, with the estimate, its interval and what it is a share of; or certain, where
+/// it follows from the definitions. Rulebooks and claims are TOML files; built in are the rulebooks
+/// full-ladder, naked-only, short-list and up-to-triples and the claims common-claims.
 ///
 /// DIR gets NAME/missed.csv for each rulebook, missed.csv of the first, verdicts.csv, verdicts.json,
 /// counterexamples.csv and, last of all, manifest.json.
@@ -34,6 +33,8 @@ pub(crate) struct Judge {
     #[command(flatten)]
     out: Out,
     #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
     json: Json,
     #[command(flatten)]
     weights: Weights,
@@ -47,7 +48,7 @@ impl Judge {
         Ok(JudgeSettings {
             sources: self.reading.sources()?,
             weights: self.weights.get()?,
-            level: Level::default(),
+            level: self.level.get(),
             effort_rows: None,
             rulebooks: load_rulebooks(&self.rulebooks)?,
             claims: claims.collect::<Result<_, _>>()?,

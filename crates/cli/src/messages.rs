@@ -7,19 +7,11 @@ use std::path::Path;
 use anstyle::{Ansi256Color, Style};
 use serde::Serialize;
 use tallyhouse_collection::RejectCounts;
+use tallyhouse_stats::Decision;
 use tallyhouse_words::{count, counted};
 
 const ERROR: Style = colour(160);
 const WARNING: Style = colour(172);
-
-/// Verdicts, each in bold and in its colour.
-const VERDICTS: [(&str, Style); 5] = [
-    ("SUPPORTED", colour(33)),
-    ("REFUTED", colour(172)),
-    ("UNDECIDED", Style::new().bold()),
-    ("CERTAINLY TRUE", colour(33)),
-    ("CERTAINLY FALSE", colour(172)),
-];
 
 const fn colour(number: u8) -> Style {
     Ansi256Color(number).on_default().bold()
@@ -85,17 +77,22 @@ pub(crate) fn print_json(result: &impl Serialize) -> anyhow::Result<()> {
 
 /// Colours the verdicts at the beginning of lines; to be written to a stream of `anstream`.
 pub(crate) fn with_verdicts(text: &str) -> String {
-    let mut coloured = String::with_capacity(text.len());
-    for line in text.split_inclusive('\n') {
-        let verdict = VERDICTS.iter().find(|(word, _)| line.starts_with(word));
-        match verdict {
-            Some((word, style)) => {
-                coloured += &format!("{style}{word}{style:#}{}", &line[word.len()..]);
-            }
-            None => coloured += line,
-        }
-    }
-    coloured
+    let decisions = [
+        (Decision::Supported, colour(33)),
+        (Decision::Refuted, colour(172)),
+        (Decision::Undecided, Style::new().bold()),
+        (Decision::Certain(true), colour(33)),
+        (Decision::Certain(false), colour(172)),
+    ]
+    .map(|(decision, style)| (decision.to_string().to_uppercase(), style));
+    let coloured = |line: &str| {
+        let decision = decisions.iter().find(|(words, _)| line.starts_with(words));
+        decision.map_or_else(
+            || line.to_owned(),
+            |(words, style)| format!("{style}{words}{style:#}{}", &line[words.len()..]),
+        )
+    };
+    text.split_inclusive('\n').map(coloured).collect()
 }
 
 #[cfg(test)]

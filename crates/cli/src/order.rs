@@ -13,10 +13,9 @@ use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_collection::{
     Block, MinimalByDeletion, Part, Progress, Rejects, Rows, Silent, Source,
 };
-use tallyhouse_stats::Level;
 
 use crate::messages;
-use crate::options::{Json, Out, ReadingOptions, Seed, Weights};
+use crate::options::{Json, LevelOption, Out, ReadingOptions, Seed, Weights};
 use crate::progress::Bar;
 use crate::usage;
 
@@ -66,6 +65,8 @@ pub(crate) struct Order {
           value_parser = clap::value_parser!(u32).range(1..))]
     frontier: u32,
     #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
     json: Json,
     #[command(flatten)]
     weights: Weights,
@@ -84,7 +85,7 @@ impl Order {
             held_out,
             start: start.order().clone(),
             weights,
-            level: Level::default(),
+            level: self.level.get(),
             seed: self.seed.get(),
             evaluations: self.evaluations,
             frontier: self.frontier as usize,
