@@ -139,7 +139,7 @@ const WRONG: [(&str, &str); 88] = [
     ("census a -o x --looks \"naked 9\"", "a look needs a size from 1 to 8"),
     ("census a -o x --looks \"naked 6 open 2..5\"", "does not fit"),
     ("census a -o x --looks ,", "at least one look"),
-    ("census a -o x --looks \"naked 1, naked 2, naked 2\"", "twice"),
+    ("census a -o x --looks \"naked 1, naked 2, naked 2\"", "expected each look once"),
     ("census a -o x --looks \"naked 1\" --intersections", "cannot be used with"),
     ("census a -o x --course zigzag", "[possible values: together, one-by-one]"),
     ("census a -o x --when-stuck guess", "[possible values: stop, give-digit]"),

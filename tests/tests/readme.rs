@@ -71,8 +71,8 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
     let mut smaller = format!("{recipe}\n{more}");
     for (large, small) in [
         ("count = 10000", "count = 200"),
-        ("training = 3000", "training = 30"),
-        ("held_out = 10000", "held_out = 30"),
+        ("training_count = 3000", "training_count = 30"),
+        ("held_out_count = 10000", "held_out_count = 30"),
         ("evaluations = 2000", "evaluations = 10"),
     ] {
         assert!(smaller.contains(large), "{large}");

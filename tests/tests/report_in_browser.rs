@@ -58,7 +58,7 @@ fn study(folder: &Path) {
              [[collection]]\nname = \"split\"\ntitle = \"Families by splitting\"\n\
              method = \"splitting\"\ncount = 6\nseed = 3\npopulation = 60\n\
              [effort]\nshapes = [[6, 2], [5, 3]]\n[specimens]\n\
-             [order]\nstart = \"short-list\"\nseed = 1\ntraining = 20\nheld_out = 30\n\
+             [order]\nstart = \"short-list\"\nseed = 1\ntraining_count = 20\nheld_out_count = 30\n\
              evaluations = 20\n"
         ),
     )

@@ -70,8 +70,8 @@ most = 2
 [order]
 start = "mine.toml"
 seed = 1
-training = 20
-held_out = 20
+training_count = 20
+held_out_count = 20
 evaluations = 5
 "#;
 

@@ -198,9 +198,9 @@ fn document(
                 "seed {}, {} training puzzles; held-out puzzles made with seed {}, {} of them; {} \
                  orders tried",
                 order.seed,
-                count(order.training),
+                count(order.training_count),
                 order.seed.wrapping_add(1),
-                count(order.held_out),
+                count(order.held_out_count),
                 count(order.evaluations)
             ),
         ));

@@ -107,10 +107,12 @@ pub struct OrderSearch {
     pub start: String,
     /// The seed; held-out puzzles are made with the next.
     pub seed: u64,
-    /// Puzzles to choose on.
-    pub training: u64,
-    /// Puzzles to report on.
-    pub held_out: u64,
+    /// How many puzzles to choose on.
+    #[serde(alias = "training")]
+    pub training_count: u64,
+    /// How many puzzles to report on.
+    #[serde(alias = "held_out")]
+    pub held_out_count: u64,
     /// How many orders to try.
     pub evaluations: u64,
     /// How many rulebooks to report at most.

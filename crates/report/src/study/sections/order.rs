@@ -58,8 +58,8 @@ impl Part for OrderPart<'_> {
         let bar = progress.stage("searching", "orders", Some(wanted.evaluations));
         let made = |seed: u64, count| MinimalByDeletion { seed }.puzzles(0..count);
         let settings = OrderSettings {
-            training: made(wanted.seed, wanted.training),
-            held_out: made(wanted.seed.wrapping_add(1), wanted.held_out),
+            training: made(wanted.seed, wanted.training_count),
+            held_out: made(wanted.seed.wrapping_add(1), wanted.held_out_count),
             start: self.start.order().clone(),
             weights: self.recipe.glance_weights(),
             level: self.recipe.level,
