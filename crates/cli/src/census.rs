@@ -50,8 +50,8 @@ pub(crate) struct Census {
     /// Continue what an interrupted run with the same options has left
     #[arg(long)]
     resume: bool,
-    /// Fail unless there are so many rows: puzzles and rejected rows, but no comments and no blank
-    /// lines
+    /// Fail unless exactly this number of rows is read: puzzles and rejected rows count, comments and
+    /// blank lines don't
     #[arg(long, value_name = "N")]
     expect_rows: Option<u64>,
     #[command(flatten)]
