@@ -219,6 +219,43 @@ fn missed_counts_agree_with_brute_force() {
     assert!(left[0] > 0 && left[4] > 0, "{left:?}");
 }
 
+/// Four copies of a puzzle that belong together tell no more than one.
+#[test]
+fn shares_of_what_is_left_take_families_for_units_and_weights_for_counts() {
+    let text = puzzles(23, 200);
+    let singles = "name = \"singles\"\ntitle = \"\"\nsource = \"own\"\n\
+                   [[look]]\nfind = \"naked 1\"\n[[look]]\nfind = \"hidden 1\"\n";
+    let of_copies = |text: &str| {
+        let (report, folder) = run(text, &[singles], &[]);
+        let csv = std::fs::read_to_string(folder.path().join("out/singles/missed-shares.csv"));
+        (report.books[0].missed.clone(), csv.unwrap())
+    };
+    let copies = text.lines().enumerate().map(|(i, line)| format!("{line} family={i}\n").repeat(4));
+    let ((one, csv), (four, _)) = (of_copies(&text), of_copies(&copies.collect::<String>()));
+    for (one, four) in one.iter().zip(&four) {
+        assert_eq!((4 * one.puzzles, one.share), (four.puzzles, four.share));
+    }
+    let widest = one.iter().max_by_key(|shape| shape.puzzles).unwrap();
+    let share = widest.share.unwrap();
+    let (open, naked, hidden) = (widest.open, widest.naked, widest.hidden);
+    let row = format!("{open},{naked},{hidden},{},{},", widest.puzzles, share.value);
+    assert!(widest.puzzles > 20 && csv.contains(&row), "{csv}");
+
+    let weight = |i: usize| 1 + i as u64 % 5;
+    let weighted =
+        text.lines().enumerate().map(|(i, line)| format!("{line} weight={}\n", weight(i)));
+    let (found, _) = of_copies(&weighted.collect::<String>());
+    let shape = found.iter().find(|s| (s.open, s.naked) == (open, naked)).unwrap();
+    let shown = text.lines().enumerate().filter(|(_, line)| {
+        let (shapes, _) = count(line, &ladder(1));
+        shapes.get(&(open, naked)).is_some_and(|counts| counts[2] > 0)
+    });
+    let of_shown: u64 = shown.map(|(i, _)| weight(i)).sum();
+    let expected = of_shown as f64 / (0..200).map(weight).sum::<u64>() as f64;
+    assert_eq!(shape.puzzles, widest.puzzles);
+    assert!((shape.share.unwrap().value - expected).abs() < 1e-12);
+}
+
 #[test]
 fn claims_are_judged_by_what_is_counted() {
     let text = puzzles(22, 400);

@@ -87,7 +87,9 @@ fn walks(kind: ChartKind) -> bool {
 }
 
 fn has_intervals(kind: ChartKind) -> bool {
-    !matches!(kind, ChartKind::Rates | ChartKind::Counts | ChartKind::Shapes | ChartKind::Frontier)
+    // A trial and a search come with their intervals.
+    let given = matches!(kind, ChartKind::Missed | ChartKind::Frontier);
+    !given && !matches!(kind, ChartKind::Rates | ChartKind::Counts | ChartKind::Shapes)
 }
 
 fn reads_puzzles(kind: ChartKind) -> bool {
@@ -181,7 +183,7 @@ impl Chart {
             }
             Draw::Trial(draw) => {
                 let left = LeftShapes::of_trial(first)?;
-                (draw(&left, level)?, "no rulebook of this trial leaves a subset")
+                (draw(&left)?, "no rulebook of this trial leaves a subset")
             }
             Draw::Search(draw) => {
                 (draw(&SearchedOrders::of_folder(first)?)?, "this search found no rulebook")

@@ -77,7 +77,7 @@ pub enum Draw {
     /// The same, for what is of use only where there are several.
     Comparison(fn(&[&Census]) -> Drawn),
     /// What the rulebooks of a trial leave.
-    Trial(fn(&[LeftShapes], Level) -> Drawn),
+    Trial(fn(&[LeftShapes]) -> Drawn),
     /// The rulebooks of a search for orders.
     Search(fn(&SearchedOrders) -> Drawn),
     /// What a collection is like, and its name.
@@ -136,8 +136,8 @@ impl ChartKind {
             Self::Hardest => Draw::Censuses(|all| {
                 needed(Needed::Last, "How far down the order puzzles go.", all)
             }),
-            Self::Missed => Draw::Trial(|left, level| {
-                perhaps("What each rulebook leaves at the end of its walk.", missed(left, level))
+            Self::Missed => Draw::Trial(|left| {
+                perhaps("What each rulebook leaves at the end of its walk.", missed(left))
             }),
             Self::Frontier => {
                 Draw::Search(|orders| chart("Rulebooks by effort and reach.", frontier(orders)))

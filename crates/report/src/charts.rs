@@ -21,7 +21,7 @@ pub use error::ChartError;
 pub use needed::{Needed, needed_looks};
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrder, SearchedOrders, frontier};
-pub use shares::{LeftShapes, comparison, missed};
+pub use shares::{LeftShape, LeftShapes, comparison, missed};
 
 /// The shapes that a quiet position can show: both sides at least two cells.
 pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> + Clone {

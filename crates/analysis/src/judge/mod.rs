@@ -140,7 +140,7 @@ pub struct BookReport {
 }
 
 /// How many subsets of one shape remain at the end positions of a rulebook.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct MissedShape {
     /// The open count of the house.
     pub open: u8,
@@ -154,6 +154,8 @@ pub struct MissedShape {
     pub proper: u64,
     /// Puzzles with at least one proper subset.
     pub puzzles: u64,
+    /// The share of these, weighted where puzzles are; none if no interval can be given.
+    pub share: Option<Estimate>,
 }
 
 impl JudgeReport {
@@ -308,19 +310,28 @@ fn report(
     sums: &BookSums,
 ) -> Result<BookReport, AnalysisError> {
     let shapes = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
+    let failed = |error| AnalysisError::Stats { claim: book.name().to_owned(), error };
     let missed = shapes.map(|(open, naked)| {
-        let sums::Missed { subsets, proper, puzzles } =
-            sums.missed[usize::from(open)][usize::from(naked)];
-        MissedShape { open, naked, hidden: open - naked, subsets, proper, puzzles }
+        let of_shape = &sums.missed[usize::from(open)][usize::from(naked)];
+        let share = of_shape.weights.among(&all.weights).share(level);
+        Ok(MissedShape {
+            open,
+            naked,
+            hidden: open - naked,
+            subsets: of_shape.subsets,
+            proper: of_shape.proper,
+            puzzles: of_shape.puzzles,
+            share: Estimate::if_known(share).map_err(failed)?,
+        })
     });
-    let estimate = verdict::share_estimate(&sums.short, level)
-        .map_err(|error| AnalysisError::Stats { claim: book.name().to_owned(), error })?;
+    let missed = missed.collect::<Result<Vec<_>, AnalysisError>>()?;
+    let estimate = verdict::share_estimate(&sums.short, level).map_err(failed)?;
     Ok(BookReport {
         rulebook: book.clone(),
         puzzles: all.puzzles,
         solved: sums.solved,
         short: sums.short.hits,
         estimate,
-        missed: missed.collect(),
+        missed,
     })
 }

@@ -7,10 +7,12 @@ use std::path::Path;
 use serde::Serialize;
 use tallyhouse_board::Cell;
 use tallyhouse_census::{CensusError, write_file};
+use tallyhouse_stats::Level;
 
 use super::sums::Example;
 use super::{BookReport, JudgeReport, Verdict};
 use crate::AnalysisError;
+use crate::occurrence::estimate_fields;
 
 /// Writes all files but the rejects; the manifest last.
 pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisError> {
@@ -22,6 +24,8 @@ pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisErro
         for folder in here {
             write_file(&folder.join("missed.csv"), |writer| write_missed(book, writer))?;
         }
+        let shares = folder.join("missed-shares.csv");
+        write_file(&shares, |writer| write_missed_shares(book, writer))?;
     }
     write_json(&out.join("verdicts.json"), &report.verdicts)?;
     write_file(&out.join("verdicts.csv"), |writer| write_verdicts(&report.verdicts, writer))?;
@@ -47,6 +51,18 @@ fn write_missed(book: &BookReport, writer: &mut dyn Write) -> io::Result<()> {
         )?;
     }
     Ok(())
+}
+
+/// Writes how many puzzles show a shape, as a share of all; by weight where they carry weights.
+fn write_missed_shares(book: &BookReport, writer: impl Write) -> io::Result<()> {
+    let mut file = csv::Writer::from_writer(writer);
+    file.write_record(["open", "naked", "hidden", "puzzles", "share", "low", "high", "method"])?;
+    for shape in &book.missed {
+        let sizes = [shape.open, shape.naked, shape.hidden].map(|size| size.to_string());
+        let fields = sizes.into_iter().chain([shape.puzzles.to_string()]);
+        file.write_record(fields.chain(estimate_fields(shape.share.as_ref())))?;
+    }
+    file.flush()
 }
 
 fn write_verdicts(verdicts: &[Verdict], writer: impl Write) -> io::Result<()> {
@@ -173,6 +189,7 @@ struct Manifest<'a> {
     rulebooks: Vec<ManifestBook<'a>>,
     claims: Vec<ManifestClaims<'a>>,
     weights: ManifestWeights,
+    level: Level,
     totals: &'a super::Totals,
     rejected: &'a [(String, u64)],
     wall_seconds: f64,
@@ -231,6 +248,7 @@ impl<'a> Manifest<'a> {
                 place: weights.place(),
                 try_: weights.try_(),
             },
+            level: report.level,
             totals: &report.totals,
             rejected: &report.rejected,
             wall_seconds: report.wall_seconds,

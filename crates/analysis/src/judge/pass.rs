@@ -70,11 +70,12 @@ impl Plan<'_> {
         sums.weighted += u64::from(puzzle.scan.entry.weight.is_some());
         sums.in_families += u64::from(puzzle.family().is_some());
         sums.quiet_positions += u64::from(puzzle.scan.quiet_positions);
+        sums.weights.add(puzzle.family(), [puzzle.weight()]);
         for (book, sums) in puzzle.books.iter().zip(&mut sums.books) {
             sums.short.add(puzzle, book.falls_short.into(), 1);
             match book.end {
                 None => sums.solved += 1,
-                Some(end) => count_missed(&end.subsets, &mut sums.missed),
+                Some(end) => count_missed(puzzle, &end.subsets, &mut sums.missed),
             }
         }
         let serves_effort = puzzle.scan.entry.number < self.effort_rows;
@@ -87,7 +88,7 @@ impl Plan<'_> {
     }
 }
 
-fn count_missed(subsets: &[Subset], missed: &mut [[Missed; 10]; 10]) {
+fn count_missed(puzzle: &WalkedPuzzle<'_>, subsets: &[Subset], missed: &mut [[Missed; 10]; 10]) {
     // One bit per shape: which ones this puzzle has shown already.
     let mut shown = 0u128;
     for subset in subsets {
@@ -97,7 +98,10 @@ fn count_missed(subsets: &[Subset], missed: &mut [[Missed; 10]; 10]) {
         if subset.is_proper() {
             let bit = 1 << (open * 10 + naked);
             shape.proper += 1;
-            shape.puzzles += u64::from(shown & bit == 0);
+            if shown & bit == 0 {
+                shape.puzzles += 1;
+                shape.weights.add(puzzle.family(), [puzzle.weight()]);
+            }
             shown |= bit;
         }
     }

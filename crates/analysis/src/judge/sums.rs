@@ -5,6 +5,7 @@ use std::ops::AddAssign;
 use tallyhouse_board::{Cell, House, Puzzle};
 use tallyhouse_engine::Subset;
 use tallyhouse_engine::effort::Glances;
+use tallyhouse_stats::Families;
 
 use super::puzzle::WalkedPuzzle;
 use super::tally::Tally;
@@ -20,6 +21,8 @@ pub(super) struct Sums {
     pub(super) quiet_positions: u64,
     /// Puzzles that serve claims of effort.
     pub(super) effort_puzzles: u64,
+    /// What the puzzles weigh, in millionths.
+    pub(super) weights: Families<1>,
     /// By rulebook.
     pub(super) books: Vec<BookSums>,
     /// By claim, those of all files in order.
@@ -27,11 +30,13 @@ pub(super) struct Sums {
 }
 
 /// Subsets of one shape that a rulebook leaves.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Missed {
     pub(super) subsets: u64,
     pub(super) proper: u64,
     pub(super) puzzles: u64,
+    /// What these puzzles weigh, in millionths.
+    pub(super) weights: Families<1>,
 }
 
 #[derive(Clone, Debug, Default)]
@@ -126,6 +131,7 @@ impl Sums {
             in_families: 0,
             quiet_positions: 0,
             effort_puzzles: 0,
+            weights: Families::default(),
             books: vec![BookSums::default(); books],
             claims: vec![ClaimSums::default(); claims],
         }
@@ -139,6 +145,7 @@ impl AddAssign<&Self> for Sums {
         self.in_families += other.in_families;
         self.quiet_positions += other.quiet_positions;
         self.effort_puzzles += other.effort_puzzles;
+        self.weights += &other.weights;
         for (sums, more) in self.books.iter_mut().zip(&other.books) {
             *sums += more;
         }
@@ -154,6 +161,7 @@ impl AddAssign<&Self> for BookSums {
             sum.subsets += more.subsets;
             sum.proper += more.proper;
             sum.puzzles += more.puzzles;
+            sum.weights += &more.weights;
         }
         self.solved += other.solved;
         self.short += &other.short;

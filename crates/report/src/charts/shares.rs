@@ -3,10 +3,10 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::{BookReport, ShapeShare};
+use tallyhouse_analysis::{BookReport, JudgeReport, MissedShape, ShapeShare};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow, Spread, Unit};
-use tallyhouse_stats::{Level, Share};
+use tallyhouse_stats::{Interval, Level};
 use tallyhouse_words::{Measured, count, counted, list, percent, plural, sentence_start};
 
 use super::error::ChartError;
@@ -76,31 +76,81 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
 }
 
 /// What a rulebook leaves: for each shape the puzzles with a proper subset at its end position.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LeftShapes {
     /// The title of the rulebook.
     pub rulebook: String,
     /// All puzzles.
     pub puzzles: u64,
-    /// Open count, naked size and puzzles.
-    pub shapes: Vec<(u8, u8, u64)>,
+    /// The level of the intervals.
+    pub level: Level,
+    /// The shapes.
+    pub shapes: Vec<LeftShape>,
 }
 
-impl From<&BookReport> for LeftShapes {
-    fn from(book: &BookReport) -> Self {
-        let shapes = book.missed.iter().map(|shape| (shape.open, shape.naked, shape.puzzles));
+/// The puzzles in which a rulebook leaves a shape; a row of `missed-shares.csv`.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LeftShape {
+    /// The open count.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// How many puzzles, whatever they weigh.
+    pub puzzles: u64,
+    /// Their share, by weight where puzzles carry weights; none if no interval can be given.
+    pub share: Option<f64>,
+    /// The lower limit of the share.
+    pub low: Option<f64>,
+    /// The upper limit of the share.
+    pub high: Option<f64>,
+}
+
+impl LeftShape {
+    fn mark(&self, of: u64) -> Option<IntervalMark> {
+        let (value, low, high) = (self.share?, self.low?, self.high?);
+        let label = words::none_or_count(self.puzzles, of);
+        Some(IntervalMark { count: self.puzzles, of, label, value, low, high })
+    }
+}
+
+impl From<&MissedShape> for LeftShape {
+    fn from(shape: &MissedShape) -> Self {
+        let MissedShape { open, naked, puzzles, share, .. } = *shape;
+        let limit = |of: fn(&Interval) -> f64| share.map(|share| of(&share.interval));
         Self {
-            rulebook: book.rulebook.title().to_owned(),
-            puzzles: book.puzzles,
-            shapes: shapes.collect(),
+            open,
+            naked,
+            puzzles,
+            share: share.map(|share| share.value),
+            low: limit(|interval| interval.low),
+            high: limit(|interval| interval.high),
         }
     }
 }
 
 impl LeftShapes {
-    fn of(&self, open: u8, naked: u8) -> u64 {
-        let shape = self.shapes.iter().find(|shape| (shape.0, shape.1) == (open, naked));
-        shape.map_or(0, |shape| shape.2)
+    /// Takes what the rulebooks of a trial leave from its report.
+    #[must_use]
+    pub fn of_report(report: &JudgeReport) -> Vec<Self> {
+        let book = |book: &BookReport| Self {
+            rulebook: book.rulebook.title().to_owned(),
+            puzzles: book.puzzles,
+            level: report.level,
+            shapes: book.missed.iter().map(Into::into).collect(),
+        };
+        report.books.iter().map(book).collect()
+    }
+
+    fn of(&self, open: u8, naked: u8) -> Option<&LeftShape> {
+        self.shapes.iter().find(|shape| (shape.open, shape.naked) == (open, naked))
+    }
+
+    fn leaves(&self, open: u8, naked: u8) -> bool {
+        self.of(open, naked).is_some_and(|shape| shape.puzzles > 0)
+    }
+
+    fn leaves_any(&self) -> bool {
+        self.shapes.iter().any(|shape| shape.puzzles > 0)
     }
 
     /// Reads what the rulebooks of a trial leave from its folder.
@@ -120,24 +170,23 @@ impl LeftShapes {
         let value: serde_json::Value =
             serde_json::from_str(&text).map_err(|error| damaged(&manifest, &error.to_string()))?;
         let puzzles = value["totals"]["puzzles"].as_u64();
-        let (Some(puzzles), Some(books)) = (puzzles, value["rulebooks"].as_array()) else {
-            return Err(damaged(&manifest, "it is not that of a trial"));
+        let level = value["level"].as_f64().and_then(|level| Level::percent(level).ok());
+        let (Some(puzzles), Some(level), Some(books)) =
+            (puzzles, level, value["rulebooks"].as_array())
+        else {
+            return Err(damaged(&manifest, "it is not that of a trial of this version"));
         };
         let names = books.iter().filter_map(|book| {
             let name = book["name"].as_str()?;
             Some((name, book["title"].as_str().unwrap_or(name)))
         });
         let read = |(name, title): (&str, &str)| {
-            let path = folder.join(name).join("missed.csv");
+            let path = folder.join(name).join("missed-shares.csv");
             let mut reader = csv::Reader::from_path(&path)
                 .map_err(|error| damaged(&path, &error.to_string()))?;
-            let shapes = reader.deserialize::<(u8, u8, u8, u64, u64, u64)>().map(|row| {
-                let (open, naked, .., puzzles) =
-                    row.map_err(|error| damaged(&path, &error.to_string()))?;
-                Ok((open, naked, puzzles))
-            });
-            let shapes = shapes.collect::<Result<_, ChartError>>()?;
-            Ok(Self { rulebook: title.to_owned(), puzzles, shapes })
+            let shapes = reader.deserialize().collect::<Result<_, _>>();
+            let shapes = shapes.map_err(|error| damaged(&path, &error.to_string()))?;
+            Ok(Self { rulebook: title.to_owned(), puzzles, level, shapes })
         };
         names.map(read).collect()
     }
@@ -145,22 +194,17 @@ impl LeftShapes {
 
 /// The share of puzzles in which each rulebook leaves subsets of a shape; `None` if none leaves any.
 #[must_use]
-pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
+pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
     let shapes: Vec<(u8, u8)> = possible_shapes()
-        .filter(|&(open, naked)| books.iter().any(|book| book.of(open, naked) > 0))
+        .filter(|&(open, naked)| books.iter().any(|book| book.leaves(open, naked)))
         .collect();
-    let short: Vec<&LeftShapes> =
-        books.iter().filter(|book| book.shapes.iter().any(|shape| shape.2 > 0)).collect();
-    let puzzles = short.first()?.puzzles;
+    let short: Vec<&LeftShapes> = books.iter().filter(|book| book.leaves_any()).collect();
+    let &&LeftShapes { puzzles, level, .. } = short.first()?;
     let rows = shapes.into_iter().map(|(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: short
             .iter()
-            .map(|book| {
-                let left = book.of(open, naked);
-                let share = Share::new(left, book.puzzles).ok()?;
-                Some(estimate(&share.estimate(level), left, book.puzzles))
-            })
+            .map(|book| book.of(open, naked).and_then(|shape| shape.mark(book.puzzles)))
             .collect(),
     });
     let rows: Vec<IntervalRow> = rows.collect();
@@ -177,7 +221,7 @@ pub fn missed(books: &[LeftShapes], level: Level) -> Option<IntervalChart> {
             title: "What rulebooks leave".to_owned(),
             subtitle: vec![format!(
                 "Share of {} with a proper subset of the shape (open cells: naked side | hidden side) \
-                 at the end of {walk}, with {level} intervals.",
+                 at the end of {walk}, with {level} intervals; by weight where puzzles carry weights.",
                 words::puzzles(puzzles)
             )],
             notes,
@@ -296,7 +340,7 @@ fn interval_notes(rows: &[IntervalRow], what: &str) -> Vec<String> {
 
 /// Names the rulebooks that leave nothing, which have no marks.
 fn complete_books(books: &[LeftShapes]) -> Option<String> {
-    let complete = books.iter().filter(|book| book.shapes.iter().all(|shape| shape.2 == 0));
+    let complete = books.iter().filter(|book| !book.leaves_any());
     let names: Vec<&str> = complete.map(|book| book.rulebook.as_str()).collect();
     let them = plural(names.len() as u64, "leaves", "leave");
     (!names.is_empty()).then(|| format!("Not drawn: {}, which {them} nothing.", list(names)))

@@ -4,7 +4,7 @@ use tallyhouse_analysis::{Cheaper, ShapeShare, SideComparison};
 use tallyhouse_census::Counts;
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{BandLine, BandPoint, Figure, Heading, HeatMap, Theme, Width};
-use tallyhouse_stats::{Clusters, Level, Share};
+use tallyhouse_stats::{Clusters, Interval, Level, Share};
 
 use super::*;
 
@@ -162,22 +162,27 @@ fn comparisons_name_their_collections_and_the_widest_difference() {
 
 #[test]
 fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
+    let left = |&(open, naked, puzzles): &(u8, u8, u64)| {
+        let share = Share::new(puzzles, 3000).unwrap().estimate(Level::default());
+        let Interval { low, high } = share.interval;
+        let [share, low, high] = [share.value, low, high].map(Some);
+        LeftShape { open, naked, puzzles, share, low, high }
+    };
     let book = |name: &str, shapes: &[(u8, u8, u64)]| LeftShapes {
         rulebook: name.to_owned(),
         puzzles: 3000,
-        shapes: shapes.to_vec(),
+        level: Level::default(),
+        shapes: shapes.iter().map(left).collect(),
     };
     let (pairs, ladder) = (book("pairs", &[(7, 4, 31), (9, 6, 1)]), book("ladder", &[(7, 4, 0)]));
-    assert_eq!(missed(std::slice::from_ref(&ladder), Level::default()), None);
-    let one = missed(&[pairs.clone(), ladder.clone()], Level::default()).unwrap();
+    assert_eq!(missed(std::slice::from_ref(&ladder)), None);
+    let one = missed(&[pairs.clone(), ladder.clone()]).unwrap();
     assert!(one.heading.subtitle[0].contains("the walk of pairs"));
     assert!(
         one.heading.alt.contains("Rulebook pairs leaves 2 shapes, most often 7 open: 4 | 3 (31 of")
     );
     assert!(one.heading.notes.contains(&"Not drawn: ladder, which leaves nothing.".to_owned()));
-    let two =
-        missed(&[pairs, book("triples", &[(7, 4, 4)]), ladder, book("all", &[])], Level::default())
-            .unwrap();
+    let two = missed(&[pairs, book("triples", &[(7, 4, 4)]), ladder, book("all", &[])]).unwrap();
     assert!(two.heading.alt.contains("rulebook triples leaves 1 shape, most often"));
     assert!(
         two.heading.notes.contains(&"Not drawn: ladder and all, which leave nothing.".to_owned())

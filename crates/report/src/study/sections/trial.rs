@@ -105,7 +105,7 @@ impl Part for TrialPart<'_> {
         folder: &StageFolder<'_>,
     ) -> Result<Vec<Block>, StudyError> {
         folder.charts(|draw| match draw {
-            Draw::Trial(draw) => Some(draw(left, self.recipe.level)),
+            Draw::Trial(draw) => Some(draw(left)),
             _ => None,
         })
     }
@@ -152,7 +152,7 @@ impl TrialPart<'_> {
             before,
             after,
             findings: Vec::new(),
-            data: report.books.iter().map(Into::into).collect(),
+            data: LeftShapes::of_report(report),
         }
     }
 }
