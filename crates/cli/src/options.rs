@@ -130,16 +130,9 @@ impl ReadingOptions {
     }
 
     fn format(&self) -> anyhow::Result<Format> {
-        let column = self.column.clone();
-        Ok(match (self.format, column) {
-            (None | Some(FormatKind::Auto), None) => Format::Auto,
-            (Some(FormatKind::Lines), None) => Format::Lines,
-            (Some(FormatKind::Grids), None) => Format::Grids,
-            (None | Some(FormatKind::Auto | FormatKind::Table), column) => Format::Table { column },
-            (Some(other), Some(_)) => {
-                return Err(usage::wrong(format!("--column is for tables, not for {other}")));
-            }
-        })
+        let kind = self.format.unwrap_or_default();
+        let format = Format::of(kind, self.column.clone());
+        format.ok_or_else(|| usage::wrong(format!("--column is for tables, not for {kind}")))
     }
 }
 

@@ -37,6 +37,21 @@ pub enum Format {
     },
 }
 
+impl Format {
+    /// Returns the format of a kind. A column of puzzles makes it a table if nothing else was said;
+    /// `None` if it has no columns.
+    #[must_use]
+    pub fn of(kind: FormatKind, column: Option<Column>) -> Option<Self> {
+        match (kind, column) {
+            (FormatKind::Auto, None) => Some(Self::Auto),
+            (FormatKind::Auto | FormatKind::Table, column) => Some(Self::Table { column }),
+            (FormatKind::Lines, None) => Some(Self::Lines),
+            (FormatKind::Grids, None) => Some(Self::Grids),
+            (FormatKind::Lines | FormatKind::Grids, Some(_)) => None,
+        }
+    }
+}
+
 /// A column of a table.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Column {

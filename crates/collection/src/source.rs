@@ -152,8 +152,7 @@ impl Source {
     }
 
     /// Returns the format.
-    #[must_use]
-    pub const fn format(&self) -> &Format {
+    pub(crate) const fn format(&self) -> &Format {
         &self.format
     }
 
@@ -180,12 +179,6 @@ impl Source {
             }
             Origin::Memory(bytes) => Some(bytes.len() as u64),
         }
-    }
-
-    /// Tests if the source is the standard input, which can be read only once.
-    #[must_use]
-    pub const fn is_stdin(&self) -> bool {
-        matches!(self.origin, Origin::StandardInput)
     }
 
     /// Finds out if the source can be read, and takes nothing from it.

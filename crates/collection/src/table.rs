@@ -15,6 +15,7 @@ const LONGEST_NAME: usize = 60;
 
 /// Why a table can't be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum TableError {
     /// The column that was asked for isn't there.
     #[error("no column {column}: expected one of {found}")]

@@ -131,6 +131,7 @@ pub struct Recipe {
 
 /// Wishes that the sampling can't grant.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum RecipeError {
     /// Only deletion can keep a symmetry or stop early.
     #[error("{wish} goes with random deletion only, not with {}", sampling.name())]

@@ -9,6 +9,7 @@ use super::{MakeError, Recipe, Sampling};
 
 /// Why a generated collection was not written to its end.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum WriteError {
     /// A puzzle was not found.
     #[error(transparent)]
