@@ -75,7 +75,7 @@ pub fn quicker(example: &str) -> String {
         Some(&"make") if has("splitting") => &["--population", "9"],
         Some(&"order") if has("--training") => &["--evaluations", "9"],
         Some(&"order") => &["--evaluations", "9", "--training-count", "9", "--held-out-count", "9"],
-        Some(&"specimen") if has("--gallery") => &["--count", "99"],
+        Some(&"specimen") if has("--seed") => &["--count", "99"],
         Some(&"study") if words.len() == 2 => &["--count", "99"],
         _ => &[],
     };

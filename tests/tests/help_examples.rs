@@ -22,8 +22,8 @@ const COMMANDS: [&str; 14] = [
     "man",
 ];
 
-const RULEBOOK: &str =
-    "name = \"mine\"\ntitle = \"Mine\"\nsource = \"me\"\n[[look]]\nfind = \"naked 1\"\n";
+const RULEBOOK: &str = "name = \"mine\"\ntitle = \"Mine\"\nsource = \"me\"\n[[look]]\nfind = \"naked 1\"\n\
+     [[look]]\nfind = \"hidden 1\"\n[[look]]\nfind = \"naked 2\"\n";
 
 const RECIPE: &str = "name = \"mine\"\ntitle = \"Mine\"\n[[collection]]\nname = \"own\"\n\
                       title = \"Own\"\nfiles = [\"puzzles.txt\"]\n[charts]\nkinds = [\"rates\"]\n";
@@ -44,10 +44,12 @@ fn prepare(folder: &Path, examples: &[String]) {
     if writes("puzzles.txt") {
         return;
     }
-    good("tallyhouse make --count 200 --seed 4 -o puzzles.txt");
-    for name in ["magazine.txt", "a.txt", "b.txt"] {
+    // Each has a quiet position.
+    good("tallyhouse make --count 100 --seed 4 --needs-subset -o puzzles.txt");
+    for name in ["magazine.txt", "a.txt"] {
         fs::copy(at("puzzles.txt"), at(name)).unwrap();
     }
+    good("tallyhouse make --count 20 --seed 5 -o b.txt");
     let puzzles = fs::read_to_string(at("puzzles.txt")).unwrap();
     let rows: Vec<&str> = puzzles.lines().filter(|line| !line.starts_with('#')).collect();
     fs::write(at("list.csv"), format!("grid\n{}\n", rows.join("\n"))).unwrap();

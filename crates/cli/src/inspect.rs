@@ -35,7 +35,7 @@ use crate::usage;
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse inspect puzzles.txt
-  tallyhouse inspect puzzles.txt --line 5 --position 1
+  tallyhouse inspect puzzles.txt --line 8 --position 1
   tallyhouse inspect puzzles.txt --theme print --no-key -o figures
   tallyhouse make --count 1 --needs-subset -o - | tallyhouse inspect -")]
 pub(crate) struct Inspect {
