@@ -58,6 +58,9 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     environment.add_filter("narrow_source", |picture: ViaDeserialize<Picture>| {
         Value::from_safe_string(narrow_source(&picture))
     });
+    environment.add_filter("links", |files: ViaDeserialize<Vec<(String, String)>>| {
+        Value::from_safe_string(links(&files))
+    });
     environment.add_filter("puzzle", |line: &str| Value::from_safe_string(puzzle(line)));
     environment.add_test("finite", |number: Option<f64>| number.is_some_and(f64::is_finite));
     // The ending of the name switches escaping on.
@@ -79,6 +82,14 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
 /// section 2.3.1).
 fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
+}
+
+/// Returns links to files by their labels.
+fn links(files: &[(String, String)]) -> String {
+    let link = |(label, path): &(String, String)| {
+        format!("<a href=\"{}\">{}</a>", relative(path), HtmlEscape(label))
+    };
+    files.iter().map(link).collect::<Vec<_>>().join(" · ")
 }
 
 /// Returns a puzzle line as code that may be broken between rows.
