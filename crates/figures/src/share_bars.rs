@@ -9,7 +9,7 @@ use crate::figure::write_csv;
 use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
-use crate::words::{Unit, in_full};
+use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A bar.
@@ -65,7 +65,7 @@ impl ShareBar {
     fn total_in_full(&self) -> String {
         let sum = self.counts.iter().try_fold(0u64, |sum, &count| sum.checked_add(count));
         let n = self.n.or(sum);
-        n.map_or_else(|| Unit::Number.write_rounded(self.total()), in_full)
+        n.map_or_else(|| Unit::Number.write_rounded(self.total()), tallyhouse_words::count)
     }
 }
 

@@ -1,4 +1,7 @@
-//! How numbers are written.
+//! How the numbers of axes are written: to the place that the step of the axis needs, large and small
+//! ones short, minus signs set as such.
+
+use tallyhouse_words::count;
 
 /// What the numbers of an axis are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
@@ -68,7 +71,8 @@ fn write_number(value: f64, step: f64) -> String {
     let decimals = (-power).clamp(0, 12) as usize;
     let text = format!("{size:.decimals$}");
     let (whole, fraction) = text.split_at(text.find('.').unwrap_or(text.len()));
-    format!("{sign}{}{fraction}", thousands(whole))
+    let whole = whole.parse().map_or_else(|_| whole.to_owned(), count);
+    format!("{sign}{whole}{fraction}")
 }
 
 /// Leaves out zeros after the decimal point.
@@ -76,22 +80,6 @@ fn without_zeros(number: &str) -> String {
     let Some((whole, decimals)) = number.split_once('.') else { return number.to_owned() };
     let decimals = decimals.trim_end_matches('0');
     if decimals.is_empty() { whole.to_owned() } else { format!("{whole}.{decimals}") }
-}
-
-/// Writes a count in full, with its thousands parted.
-pub(crate) fn in_full(count: u64) -> String {
-    thousands(&count.to_string())
-}
-
-fn thousands(digits: &str) -> String {
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
 }
 
 /// Writes a power that is not negative.

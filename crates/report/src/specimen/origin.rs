@@ -1,6 +1,7 @@
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_engine::{Course, Order, WalkOptions, WhenStuck};
 
 /// Where the puzzle of a specimen comes from.
 #[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -33,4 +34,22 @@ impl fmt::Display for Origin {
             digits => write!(f, ", given digits before: {digits}"),
         }
     }
+}
+
+/// Says how puzzles were walked.
+pub(super) fn walk_words(walk: &WalkOptions) -> String {
+    let order = if walk.order == Order::ladder() {
+        "the full ladder".to_owned()
+    } else {
+        walk.order.to_string()
+    };
+    let course = match &walk.course {
+        Course::Together => "all finds of a look together",
+        Course::OneByOne(_) => "one find at a time",
+    };
+    let stuck = match walk.when_stuck {
+        WhenStuck::Stop => "",
+        WhenStuck::GiveDigit => ", a digit of the solution given when stuck",
+    };
+    format!("{order}, {course}{stuck}")
 }

@@ -8,7 +8,7 @@ use tallyhouse_census::{Boards, Dataset, RecordedPosition};
 use tallyhouse_collection::Progress;
 use tallyhouse_engine::{Position, Subset};
 
-use super::search::walk_words;
+use super::origin::walk_words;
 use super::selection::{Candidate, Rank, Selection};
 use super::{Examined, Origin, ScoreParts, SpecimenError, Wanted, mark_easiest, score};
 

@@ -9,8 +9,9 @@ use tallyhouse_collection::{
     Block, Entry, MinimalByDeletion, Part, Progress, Recipe, Reject, Rejects, Rows, Sampling,
     Source,
 };
-use tallyhouse_engine::{Course, Order, Position, Subset, WalkOptions, WhenStuck};
+use tallyhouse_engine::{Position, Subset, WalkOptions};
 
+use super::origin::walk_words;
 use super::recorded::search_dataset;
 use super::selection::{Candidate, Selection};
 use super::{Origin, Specimen, SpecimenError, Wanted};
@@ -298,24 +299,6 @@ impl<'a> Search<'a> {
         }
         Ok(())
     }
-}
-
-/// Says how puzzles were walked.
-pub(super) fn walk_words(walk: &WalkOptions) -> String {
-    let order = if walk.order == Order::ladder() {
-        "the full ladder".to_owned()
-    } else {
-        walk.order.to_string()
-    };
-    let course = match &walk.course {
-        Course::Together => "all finds of a look together",
-        Course::OneByOne(_) => "one find at a time",
-    };
-    let stuck = match walk.when_stuck {
-        WhenStuck::Stop => "",
-        WhenStuck::GiveDigit => ", a digit of the solution given when stuck",
-    };
-    format!("{order}, {course}{stuck}")
 }
 
 fn made_source(seed: u64) -> String {
