@@ -93,6 +93,8 @@ fn tables_hold_what_the_walks_see() {
             assert_eq!(state.u16().unwrap().into_no_null_iter().collect::<Vec<_>>(), states);
             position_row += 1;
         }
+        let splits: Vec<_> =
+            seen.subsets.iter().map(|(at, subset)| (*at, subset.house, subset.cells)).collect();
         for (at, subset) in seen.subsets {
             let n = |column: &str| number(&subsets, column, subset_row);
             assert_eq!((n("puzzle"), n("position")), (index as u64, u64::from(at)));
@@ -110,6 +112,11 @@ fn tables_hold_what_the_walks_see() {
             assert_eq!(truth(&subsets, "naked_proper", subset_row), subset.naked_proper);
             assert_eq!(truth(&subsets, "hidden_proper", subset_row), subset.hidden_proper);
             assert_eq!(truth(&subsets, "applied", subset_row), subset.applied);
+            let before = |&(position, house, cells): &_| {
+                at.checked_sub(1) == Some(position)
+                    && (house, cells) == (subset.house, subset.cells)
+            };
+            assert_eq!(truth(&subsets, "new", subset_row), !splits.iter().any(before));
             subset_row += 1;
         }
     }

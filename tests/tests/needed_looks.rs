@@ -78,7 +78,7 @@ fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
             assert_eq!(rows.iter().map(|row| row.puzzles).sum::<u64>(), 400);
             for LookShare { look, puzzles, weight, share } in rows {
                 let (count, sum) = expected.get(look.as_str()).copied().unwrap_or_default();
-                assert_eq!((*puzzles, *weight), (count, sum * 1_000_000), "{look}");
+                assert_eq!((*puzzles, *weight), (count, i128::from(sum) * 1_000_000), "{look}");
                 let share = share.as_ref().unwrap();
                 assert!((share.value - sum as f64 / total as f64).abs() < 1e-12, "{look}");
                 let interval = share.interval;

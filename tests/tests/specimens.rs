@@ -213,8 +213,13 @@ fn datasets_that_cannot_be_used_are_refused() {
 
     let manifest = at.join("census/manifest.json");
     let text = fs::read_to_string(&manifest).unwrap();
-    fs::write(&manifest, text.replace("\"schema_version\": 2", "\"schema_version\": 1")).unwrap();
-    fails(&specimen(&["census"]), 1, "its schema version is 1, this program reads 2");
+    fs::write(&manifest, text.replace("\"schema_version\": 3", "\"schema_version\": 2")).unwrap();
+    fails(
+        &specimen(&["census"]),
+        1,
+        "census has schema version 2, this program reads 3; make the folder again: \
+         tallyhouse census in.txt --out census --part-size 60",
+    );
     fs::write(&manifest, &text[..text.len() / 2]).unwrap();
     fails(&specimen(&["census"]), 1, "cannot read census/manifest.json: ");
     fs::remove_file(&manifest).unwrap();

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use serde::Serialize;
-use tallyhouse_census::{CensusError, Counts, Manifest, NeededLooks, Tally, each_needed};
+use tallyhouse_census::{CensusError, Counts, Manifest, NeededLooks, Tables, Tally, each_needed};
 use tallyhouse_engine::Look;
 use tallyhouse_stats::{Clusters, Estimate, Level, Share};
 
@@ -17,7 +17,7 @@ pub struct LookShare {
     /// How many puzzles, whatever they weigh.
     pub puzzles: u64,
     /// What they weigh, in millionths; a million for each puzzle without a weight.
-    pub weight: u64,
+    pub weight: i128,
     /// The share with its interval, by weight where there are weights; `None` where the clusters
     /// of a weighted collection are too few.
     pub share: Option<Estimate>,
@@ -65,7 +65,7 @@ pub fn look_shares(
     let is_single = |look: &String| look.parse::<Look>().is_ok_and(Look::is_single);
     // The puzzles that need no look at all stand behind the looks.
     let needs_singles_at_most = |place: usize| order.get(place).is_none_or(is_single);
-    let with_tables = weighted || manifest.tables == "all";
+    let with_tables = weighted || manifest.tables == Tables::All;
     if with_tables {
         each_needed(folder, &mut |cluster: &NeededLooks| {
             for (sums, tallies) in [(&mut first, &cluster.first), (&mut last, &cluster.last)] {
@@ -82,7 +82,8 @@ pub fn look_shares(
     } else {
         for (place, (sums, (_, puzzles))) in last.iter_mut().zip(&manifest.hardest_look).enumerate()
         {
-            let tally = Tally { puzzles: *puzzles, weight: puzzles.saturating_mul(1_000_000) };
+            let weight = i128::from(*puzzles) * 1_000_000;
+            let tally = Tally { puzzles: *puzzles, weight };
             sums.tally.add(tally);
             if needs_singles_at_most(place) {
                 by_singles.tally.add(tally);
@@ -126,10 +127,10 @@ struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, tally: Tally, all: u64, weighted: bool) {
+    fn add(&mut self, tally: Tally, all: i128, weighted: bool) {
         self.tally.add(tally);
         if weighted {
-            self.clusters.add([tally.weight, all].map(i128::from));
+            self.clusters.add([tally.weight, all]);
         }
     }
 

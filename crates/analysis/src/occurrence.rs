@@ -46,7 +46,7 @@ pub fn shape_shares(
         let mut sums = [[Clusters::default(); 10]; 10];
         each_cluster(folder, &mut |cluster: &ClusterWeights| {
             for (sums, weights) in sums.iter_mut().flatten().zip(cluster.shapes.iter().flatten()) {
-                sums.add([*weights, cluster.all].map(i128::from));
+                sums.add([weights.puzzles, cluster.all]);
             }
         })?;
         for share in &mut shares {

@@ -1,10 +1,12 @@
 //! Rebuilding the positions of a dataset: from kept states, or by walking the puzzles again.
 
+use polars::prelude::{Int64Type, UInt16Type};
 use tallyhouse_board::Puzzle;
 use tallyhouse_collection::Entry;
 use tallyhouse_engine::Position;
 
 use crate::table_file::TableFile;
+use crate::tables::{POSITIONS, PUZZLES};
 use crate::{CensusError, Dataset, Scanner};
 
 /// The puzzles and positions of one part.
@@ -13,7 +15,6 @@ pub struct Boards<'a> {
     puzzles: TableFile,
     /// The positions of the puzzles in the collection, rising.
     numbers: Vec<u64>,
-    lines: Vec<Puzzle>,
     states: Option<States>,
 }
 
@@ -25,15 +26,14 @@ struct States {
 
 impl<'a> Boards<'a> {
     pub(crate) fn open(dataset: &'a Dataset, part: u64) -> Result<Self, CensusError> {
-        let puzzles = dataset.table("puzzles", part, &["puzzle", "line"])?;
-        let numbers = puzzles.u64s("puzzle")?;
-        let lines = puzzles.words("line", |line| line.parse().ok())?;
+        let puzzles = dataset.table(&PUZZLES, part, &["puzzle", "line"])?;
+        let numbers = rows(&puzzles)?;
         if !numbers.is_sorted() {
             return Err(puzzles.damaged("the puzzles are not in order"));
         }
         let states =
             if dataset.manifest().keep_states { Some(States::open(dataset, part)?) } else { None };
-        Ok(Self { dataset, puzzles, numbers, lines, states })
+        Ok(Self { dataset, puzzles, numbers, states })
     }
 
     /// Rebuilds quiet positions, each given by its puzzle's position in the collection and its
@@ -43,9 +43,10 @@ impl<'a> Boards<'a> {
     /// If the tables have no such puzzle or position.
     pub fn rebuild(&self, wanted: &[(u64, u16)]) -> Result<Vec<(Puzzle, Position)>, CensusError> {
         let puzzle = |&(number, _): &(u64, u16)| {
-            let row = self.numbers.binary_search(&number);
-            row.map(|row| self.lines[row])
-                .map_err(|_| self.puzzles.damaged(format!("puzzle {number} is missing")))
+            let wrong = |what: &str| self.puzzles.damaged(format!("puzzle {number} {what}"));
+            let row = self.numbers.binary_search(&number).map_err(|_| wrong("is missing"))?;
+            let line = self.puzzles.text("line", row)?.unwrap_or_default();
+            line.parse().map_err(|error| wrong(&format!("can't be read: {error}")))
         };
         let puzzles: Vec<Puzzle> = wanted.iter().map(puzzle).collect::<Result<_, _>>()?;
         let positions = match &self.states {
@@ -73,7 +74,7 @@ impl<'a> Boards<'a> {
                 let scan =
                     scan.map_err(|reject| wrong(format!("is not valid: {}", reject.reason)))?;
                 let record = scan.positions.get(usize::from(at));
-                let states = record.and_then(|record| record.states.as_ref());
+                let states = record.and_then(|record| record.states.as_deref());
                 let states = states.ok_or_else(|| wrong(format!("has no quiet position {at}")))?;
                 Position::from_states(states)
                     .map_err(|error| wrong(format!("has no board: {error}")))
@@ -82,11 +83,16 @@ impl<'a> Boards<'a> {
     }
 }
 
+/// Reads the column of puzzles.
+fn rows(table: &TableFile) -> Result<Vec<u64>, CensusError> {
+    Ok(table.numbers::<Int64Type>("puzzle")?.into_iter().map(i64::cast_unsigned).collect())
+}
+
 impl States {
     fn open(dataset: &Dataset, part: u64) -> Result<Self, CensusError> {
-        let positions = dataset.table("positions", part, &["puzzle", "position", "state"])?;
-        let (puzzles, numbers) = (positions.u64s("puzzle")?, positions.u16s("position")?);
-        let keys: Vec<(u64, u16)> = puzzles.into_iter().zip(numbers).collect();
+        let positions = dataset.table(&POSITIONS, part, &["puzzle", "position", "state"])?;
+        let numbers = positions.numbers::<UInt16Type>("position")?;
+        let keys: Vec<(u64, u16)> = rows(&positions)?.into_iter().zip(numbers).collect();
         if !keys.is_sorted() {
             return Err(positions.damaged("the positions are not in order"));
         }

@@ -1,82 +1,135 @@
-//! Reading a dataset back by clusters: puzzles that depend on each other, each with its weight.
+//! Questions to a dataset, answered by clusters: puzzles that depend on each other, each with its
+//! weight. A cluster is a family, or a puzzle without one.
 
-use std::collections::BTreeMap;
-use std::path::Path;
+use polars::prelude::{
+    DataType, Expr, Int64Type, JoinArgs, JoinType, LazyFrame, SortMultipleOptions, UInt16Type,
+    UInt64Type, UnionArgs, col, concat, lit,
+};
 
+use crate::table_file::TableFile;
+use crate::tables::PUZZLES;
 use crate::{CensusError, Dataset};
 
-/// What the puzzles of a cluster weigh, in millionths.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct ClusterWeights {
-    /// The weight of all puzzles.
-    pub all: u64,
-    /// By open count and naked size: the weight of puzzles with at least one proper subset of the
-    /// shape at a quiet position.
-    pub shapes: [[u64; 10]; 10],
+/// What was counted in the puzzles of a cluster.
+#[derive(Clone, Copy)]
+pub(crate) struct Counted {
+    /// The cluster: a family, or a puzzle without one.
+    cluster: i64,
+    /// What was counted.
+    pub(crate) code: u16,
+    /// How often.
+    pub(crate) times: u64,
+    /// By weight, in millionths.
+    pub(crate) weight: i128,
 }
 
-/// Visits the clusters of a dataset with tables: the families, and each puzzle without a family.
-///
-/// Memory is bounded by one part and the number of families.
-///
-/// # Errors
-/// If the dataset is not whole, has no tables, or can't be read.
-pub fn each_cluster(
-    folder: &Path,
-    visit: &mut dyn FnMut(&ClusterWeights),
+/// Selects what [`each_counted`] wants to know of a puzzle: what is counted, and how many times.
+pub(crate) fn counted(code: Expr, times: Expr) -> [Expr; 3] {
+    let times = times.cast(DataType::UInt64).alias("times");
+    [col("puzzle"), code.cast(DataType::UInt16).alias("code"), times]
+}
+
+/// Adds up by cluster what is counted in puzzles: rows of [`counted`], each `code` at most once for a
+/// puzzle. Visits puzzles without a family in the order of the collection, then the families.
+pub(crate) fn each_counted(
+    dataset: &Dataset,
+    ask: &dyn Fn(u64) -> Result<Vec<LazyFrame>, CensusError>,
+    visit: &mut dyn FnMut(&[Counted]),
 ) -> Result<(), CensusError> {
-    let dataset = Dataset::open(folder)?;
-    let mut families: BTreeMap<u64, ClusterWeights> = BTreeMap::new();
+    let mut families = FamilySums::default();
     for part in dataset.parts() {
-        let mut puzzles = puzzles(&dataset, part)?;
-        add_shapes(&dataset, part, &mut puzzles)?;
-        for (family, weights) in puzzles.into_values() {
-            match family {
-                None => visit(&weights),
-                Some(family) => add(families.entry(family).or_default(), &weights),
-            }
+        let puzzles = dataset.table(&PUZZLES, part, &["puzzle", "weight", "family"])?;
+        let counted = concat(ask(part)?, UnionArgs::default())
+            .map_err(|error| puzzles.damaged(error.to_string()))?;
+        let key = [col("puzzle")];
+        let how = JoinArgs::new(JoinType::Left);
+        let joined = puzzles.collect(counted.join(weighed(&puzzles), &key, &key, how))?;
+        if joined.has_gaps("whole")? {
+            return Err(puzzles.damaged("puzzles are missing that another table has"));
         }
+        let in_family = col("family").is_not_null();
+        let alone = joined.lazy().filter(in_family.clone().not()).select(of_cluster("puzzle"));
+        visit_each(&joined.collect(ordered(alone))?, visit)?;
+        let together = joined.lazy().filter(in_family).select(of_cluster("family"));
+        families.add(joined.collect(summed(together))?)?;
     }
-    families.values().for_each(visit);
-    Ok(())
+    families.sum()?;
+    families
+        .sums
+        .iter()
+        .try_for_each(|sums| visit_each(&sums.collect(ordered(sums.lazy()))?, visit))
 }
 
-type Puzzles = BTreeMap<u64, (Option<u64>, ClusterWeights)>;
-
-/// Returns a weight as the table has it in millionths.
-pub(crate) fn millionths(weight: f64) -> u64 {
-    (weight * 1e6).round() as u64
+/// Returns the family and the weight of each puzzle: its whole and its millionths apart, since sums of
+/// millionths alone would not fit 64 bits.
+fn weighed(puzzles: &TableFile) -> LazyFrame {
+    let weight = || col("weight");
+    let whole = || weight().cast(DataType::UInt64);
+    let rest = (weight() - whole().cast(DataType::Float64)) * lit(1e6);
+    // All are positive, and a cast cuts off.
+    let rest = (rest + lit(0.5)).cast(DataType::UInt64);
+    let weighed = [col("puzzle"), col("family"), whole().alias("whole"), rest.alias("millionths")];
+    puzzles.lazy().select(weighed)
 }
 
-fn puzzles(dataset: &Dataset, part: u64) -> Result<Puzzles, CensusError> {
-    let table = dataset.table("puzzles", part, &["puzzle", "weight", "family"])?;
-    let rows = table.u64s("puzzle")?.into_iter().zip(table.f64s("weight")?);
-    let rows = rows.zip(table.optional_u64s("family")?);
-    let puzzle = |((number, weight), family)| {
-        let weights = ClusterWeights { all: millionths(weight), ..ClusterWeights::default() };
-        (number, (family, weights))
+/// The columns to be added up.
+const SUMS: [&str; 3] = ["times", "whole", "millionths"];
+
+fn of_cluster(key: &str) -> [Expr; 5] {
+    let by_weight = |name: &str| (col(name) * col("times")).alias(name);
+    let [times, whole, millionths] = SUMS;
+    [col(key).alias("cluster"), col("code"), col(times), by_weight(whole), by_weight(millionths)]
+}
+
+fn summed(rows: LazyFrame) -> LazyFrame {
+    rows.group_by([col("cluster"), col("code")]).agg(SUMS.map(|name| col(name).sum()))
+}
+
+fn ordered(rows: LazyFrame) -> LazyFrame {
+    rows.sort(["cluster", "code"], SortMultipleOptions::default())
+}
+
+fn visit_each(table: &TableFile, visit: &mut dyn FnMut(&[Counted])) -> Result<(), CensusError> {
+    let clusters = table.numbers::<Int64Type>("cluster")?;
+    let codes = table.numbers::<UInt16Type>("code")?;
+    let [times, whole, millionths] = SUMS.map(|name| table.numbers::<UInt64Type>(name));
+    let (times, whole, millionths) = (times?, whole?, millionths?);
+    let row = |row: usize| Counted {
+        cluster: clusters[row],
+        code: codes[row],
+        times: times[row],
+        weight: i128::from(whole[row]) * 1_000_000 + i128::from(millionths[row]),
     };
-    Ok(rows.map(puzzle).collect())
-}
-
-fn add_shapes(dataset: &Dataset, part: u64, puzzles: &mut Puzzles) -> Result<(), CensusError> {
-    let columns = ["puzzle", "open", "naked", "naked_proper", "hidden_proper"];
-    let table = dataset.table("subsets", part, &columns)?;
-    let (open, naked) = (table.u8s("open")?, table.u8s("naked")?);
-    let sides = [table.truths("naked_proper")?, table.truths("hidden_proper")?];
-    for (row, number) in table.u64s("puzzle")?.into_iter().enumerate() {
-        let proper = sides.iter().any(|side| side[row]);
-        if let (true, Some((_, weights))) = (proper, puzzles.get_mut(&number)) {
-            let (open, naked) = (usize::from(open[row].min(9)), usize::from(naked[row].min(9)));
-            weights.shapes[open][naked] = weights.all;
-        }
-    }
+    let rows: Vec<Counted> = (0..table.height()).map(row).collect();
+    rows.chunk_by(|a, b| a.cluster == b.cluster).for_each(visit);
     Ok(())
 }
 
-fn add(sum: &mut ClusterWeights, more: &ClusterWeights) {
-    sum.all += more.all;
-    for (sum, more) in sum.shapes.iter_mut().flatten().zip(more.shapes.iter().flatten()) {
-        *sum += more;
+/// Sums by family, added up now and then.
+#[derive(Default)]
+struct FamilySums {
+    sums: Option<TableFile>,
+    /// What was not added to the sums yet.
+    more: Vec<TableFile>,
+}
+
+impl FamilySums {
+    fn add(&mut self, more: TableFile) -> Result<(), CensusError> {
+        self.more.push(more);
+        let waiting: usize = self.more.iter().map(TableFile::height).sum();
+        // Seldom enough to cost little, often enough to need little memory.
+        let often = self.sums.as_ref().map_or(0, TableFile::height).max(1 << 18);
+        if waiting > often { self.sum() } else { Ok(()) }
+    }
+
+    fn sum(&mut self) -> Result<(), CensusError> {
+        let Some(first) = self.more.first() else { return Ok(()) };
+        let frames: Vec<LazyFrame> =
+            self.sums.iter().chain(&self.more).map(TableFile::lazy).collect();
+        let rows = concat(frames, UnionArgs::default())
+            .map_err(|error| first.damaged(error.to_string()))?;
+        self.sums = Some(first.collect(summed(rows))?);
+        self.more.clear();
+        Ok(())
     }
 }

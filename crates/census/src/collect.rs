@@ -12,8 +12,9 @@ use tallyhouse_collection::{
 
 use crate::aside::make_folder;
 use crate::folder::{CollectionManifest, CollectionTotals, KIND, make_table_folder, write_part};
-use crate::ledger::write_json;
-use crate::run::tool;
+use crate::json_file::write_json;
+use crate::layout::MANIFEST;
+use crate::manifest::tool;
 use crate::{CensusError, SCHEMA_VERSION};
 
 /// How many puzzles a file of the table holds.
@@ -215,9 +216,9 @@ impl<'a> Collecting<'a> {
 
     fn write_part(&mut self) -> Result<(), CensusError> {
         let first = self.totals.puzzles - self.waiting.len() as u64;
-        write_part(&self.settings.out, self.parts, first, &self.waiting, &self.settings.sources)?;
+        let entries = std::mem::take(&mut self.waiting);
+        write_part(&self.settings.out, self.parts, first, entries, &self.settings.sources)?;
         self.parts += 1;
-        self.waiting.clear();
         Ok(())
     }
 
@@ -253,7 +254,7 @@ impl<'a> Collecting<'a> {
             rejected: self.rejects.counts().named(),
             parts: self.parts,
         };
-        write_json(&out.join("manifest.json"), &manifest)?;
+        write_json(&out.join(MANIFEST), &manifest)?;
         Ok(Collected { manifest, first_reject })
     }
 }

@@ -1,14 +1,28 @@
 //! The aggregates of a scan, all integers, so that sums do not depend on their order.
 
-use std::io::{self, Write};
 use std::ops::AddAssign;
 use std::path::Path;
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::RejectCounts;
 use tallyhouse_engine::{Order, Outcome};
 
-use crate::{CensusError, Manifest, PuzzleScan, Sink};
+use crate::aside::write_file;
+use crate::layout::MANIFEST;
+use crate::{CensusError, Manifest, PuzzleScan, Sink, Totals, manifest};
+
+/// What the manifest calls puzzles that needed no look.
+const NO_LOOK: &str = "none";
+
+const COUNTS: &str = "counts.csv";
+const COUNTS_HEADER: [&str; 8] =
+    ["open", "naked", "hidden", "subsets", "proper", "applied", "positions", "puzzles"];
+const EXPOSURE: &str = "exposure.csv";
+const EXPOSURE_HEADER: [&str; 2] = ["open", "houses"];
+
+/// A row of `counts.csv`.
+type ShapeRow = (u8, u8, u8, u64, u64, u64, u64, u64);
 
 /// How often a shape (an open count and a naked size) was seen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -23,33 +37,6 @@ pub struct ShapeCounts {
     pub positions: u64,
     /// Puzzles with at least one proper subset of the shape at some quiet position.
     pub puzzles: u64,
-}
-
-/// What a scan went through.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Totals {
-    /// Rows read: puzzles and rejected rows.
-    pub rows: u64,
-    /// Valid puzzles.
-    pub puzzles: u64,
-    /// Puzzles with a weight or a family.
-    pub weighted: u64,
-    /// Puzzles that the walk solved.
-    pub solved: u64,
-    /// Puzzles in which the walk got stuck.
-    pub stuck: u64,
-    /// Puzzles with at least one quiet position.
-    pub puzzles_with_quiet_positions: u64,
-    /// Quiet positions.
-    pub quiet_positions: u64,
-    /// Subsets in quiet positions.
-    pub subsets: u64,
-    /// Digits given because a walk was stuck.
-    pub given_digits: u64,
-    /// Clues, summed over puzzles.
-    pub clues: u64,
-    /// Squares of the number of clues, summed over puzzles.
-    pub clues_squared: u64,
 }
 
 /// All aggregates of a scan.
@@ -95,6 +82,12 @@ impl Counts {
             .map(|(open, naked)| (open, naked, self.shape(open, naked)))
     }
 
+    /// Names the looks of an order with the puzzles by the last one that was needed.
+    pub(crate) fn hardest_by_name(&self, order: &[String]) -> Vec<(String, u64)> {
+        let none = [NO_LOOK.to_owned()];
+        order.iter().chain(&none).cloned().zip(self.hardest.iter().copied()).collect()
+    }
+
     /// Adds rejected rows.
     pub fn reject(&mut self, rejected: &RejectCounts) {
         self.totals.rows += rejected.total();
@@ -106,15 +99,21 @@ impl Counts {
     /// # Errors
     /// If a file is missing or damaged.
     pub fn of_dataset(folder: &Path) -> Result<Self, CensusError> {
-        Self::read(folder, &crate::merge::manifest(folder)?)
+        Self::read(folder, &manifest(folder)?)
     }
 
     /// Reads the aggregates of a dataset back from its CSV files and its manifest.
     pub(crate) fn read(folder: &Path, manifest: &Manifest) -> Result<Self, CensusError> {
-        let rejected = RejectCounts::from_named(&manifest.rejected).ok_or_else(|| {
-            let reason = "it counts rejected rows of an unknown kind".to_owned();
-            CensusError::Damaged { path: folder.join("manifest.json"), reason }
-        })?;
+        let damaged = |reason: &str| CensusError::Damaged {
+            path: folder.join(MANIFEST),
+            reason: reason.to_owned(),
+        };
+        let looks = manifest.walk.order.iter().map(String::as_str).chain([NO_LOOK]);
+        if !manifest.hardest_look.iter().map(|(look, _)| look.as_str()).eq(looks) {
+            return Err(damaged("hardest_look has other looks than the walk"));
+        }
+        let rejected = RejectCounts::from_named(&manifest.rejected)
+            .ok_or_else(|| damaged("it counts rejected rows of an unknown kind"))?;
         let mut counts = Self {
             totals: manifest.totals.clone(),
             hardest: manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).collect(),
@@ -122,37 +121,30 @@ impl Counts {
             exposure: [0; 10],
             shapes: vec![Default::default(); 10],
         };
-        for [open, houses] in read_numbers(&folder.join("exposure.csv"))? {
-            if let Some(sum) = counts.exposure.get_mut(open as usize) {
+        for (open, houses) in read_csv::<(usize, u64)>(&folder.join(EXPOSURE), &EXPOSURE_HEADER)? {
+            if let Some(sum) = counts.exposure.get_mut(open) {
                 *sum = houses;
             }
         }
-        let shapes = read_numbers(&folder.join("counts.csv"))?;
-        for [open, naked, _, subsets, proper, applied, positions, puzzles] in shapes {
-            let row = counts.shapes.get_mut(open as usize);
-            if let Some(shape) = row.and_then(|row| row.get_mut(naked as usize)) {
+        for row in read_csv::<ShapeRow>(&folder.join(COUNTS), &COUNTS_HEADER)? {
+            let (open, naked, _, subsets, proper, applied, positions, puzzles) = row;
+            let row = counts.shapes.get_mut(usize::from(open));
+            if let Some(shape) = row.and_then(|row| row.get_mut(usize::from(naked))) {
                 *shape = ShapeCounts { subsets, proper, applied, positions, puzzles };
             }
         }
         Ok(counts)
     }
 
-    pub(crate) fn write_shapes(&self, writer: &mut dyn Write) -> io::Result<()> {
-        writeln!(writer, "open,naked,hidden,subsets,proper,applied,positions,puzzles")?;
-        for (open, naked, shape) in self.shapes() {
+    /// Writes `counts.csv` and `exposure.csv`.
+    pub(crate) fn write(&self, folder: &Path) -> Result<(), CensusError> {
+        let shapes = self.shapes().map(|(open, naked, shape)| -> ShapeRow {
             let ShapeCounts { subsets, proper, applied, positions, puzzles } = shape;
-            let hidden = open - naked;
-            writeln!(
-                writer,
-                "{open},{naked},{hidden},{subsets},{proper},{applied},{positions},{puzzles}"
-            )?;
-        }
-        Ok(())
-    }
-
-    pub(crate) fn write_exposure(&self, writer: &mut dyn Write) -> io::Result<()> {
-        writeln!(writer, "open,houses")?;
-        (2..=9).try_for_each(|open| writeln!(writer, "{open},{}", self.exposure[open]))
+            (open, naked, open - naked, subsets, proper, applied, positions, puzzles)
+        });
+        write_csv(&folder.join(COUNTS), &COUNTS_HEADER, shapes)?;
+        let houses = (2..=9).map(|open| (open, self.exposure[open]));
+        write_csv(&folder.join(EXPOSURE), &EXPOSURE_HEADER, houses)
     }
 }
 
@@ -229,21 +221,33 @@ impl AddAssign<&Self> for Counts {
     }
 }
 
-/// Reads the lines below the header of a CSV file of whole numbers.
-fn read_numbers<const N: usize>(path: &Path) -> Result<Vec<[u64; N]>, CensusError> {
+fn write_csv(
+    path: &Path,
+    header: &[&str],
+    rows: impl Iterator<Item = impl Serialize>,
+) -> Result<(), CensusError> {
+    write_file(path, |writer| {
+        let mut csv = csv::Writer::from_writer(writer);
+        csv.write_record(header)?;
+        for row in rows {
+            csv.serialize(row)?;
+        }
+        csv.flush()
+    })
+}
+
+fn read_csv<T: DeserializeOwned>(path: &Path, header: &[&str]) -> Result<Vec<T>, CensusError> {
     let damaged = |reason: String| CensusError::Damaged { path: path.to_owned(), reason };
-    let mut reader = csv::Reader::from_path(path).map_err(|error| damaged(error.to_string()))?;
-    let mut lines = Vec::new();
-    for record in reader.records() {
-        let record = record.map_err(|error| damaged(error.to_string()))?;
-        let numbers: Option<Vec<u64>> = record.iter().map(|field| field.parse().ok()).collect();
-        let line = numbers.and_then(|numbers| numbers.try_into().ok());
-        let number = record.position().map_or(0, csv::Position::line);
-        lines.push(
-            line.ok_or_else(|| damaged(format!("line {number}: expected {N} whole numbers")))?,
-        );
+    let read = || -> csv::Result<(bool, Vec<T>)> {
+        let mut csv = csv::Reader::from_path(path)?;
+        let as_expected = csv.headers()?.iter().eq(header.iter().copied());
+        Ok((as_expected, csv.into_deserialize().collect::<csv::Result<_>>()?))
+    };
+    match read() {
+        Ok((true, rows)) => Ok(rows),
+        Ok((false, _)) => Err(damaged(format!("expected the header {}", header.join(",")))),
+        Err(error) => Err(damaged(error.to_string())),
     }
-    Ok(lines)
 }
 
 fn add_each(sums: &mut [u64], more: &[u64]) {

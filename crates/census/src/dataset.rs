@@ -2,16 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
-use tallyhouse_board::{DigitSet, House, HouseKind, PlaceSet};
+use polars::prelude::{Int64Type, UInt8Type, UInt16Type};
+use tallyhouse_board::{DigitSet, House, PlaceSet};
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Subset, WalkOptions};
 
 use crate::boards::Boards;
-use crate::ledger::{plan_path, read_json};
-use crate::part::file_stem;
-use crate::run::Shard;
+use crate::json_file::read_json;
+use crate::layout::{MANIFEST, plan_path, table_path};
+use crate::schema::Table;
 use crate::table_file::TableFile;
-use crate::{CensusError, Manifest, SCHEMA_VERSION};
+use crate::tables::SUBSETS;
+use crate::{CensusError, Manifest, Shard, Tables, manifest};
 
 /// A finished dataset with tables.
 #[derive(Clone, Debug)]
@@ -42,7 +44,7 @@ pub struct RecordedPosition<'a> {
 /// # Errors
 /// If its manifest can't be read.
 pub fn is_dataset(folder: &Path) -> Result<bool, CensusError> {
-    let manifest: Option<serde_json::Value> = read_json(&folder.join("manifest.json"))?;
+    let manifest: Option<serde_json::Value> = read_json(&folder.join(MANIFEST))?;
     // Only a dataset has walked puzzles into tables; a trial has no tables.
     let has = |manifest: &serde_json::Value, name| manifest.get(name).is_some();
     Ok(match manifest {
@@ -57,33 +59,14 @@ impl Dataset {
     /// # Errors
     /// If it is unfinished, of another version, without tables, or its manifest is damaged.
     pub fn open(folder: &Path) -> Result<Self, CensusError> {
+        let manifest = manifest(folder)?;
         let refuse = |reason: String| CensusError::NoRecords { path: folder.to_owned(), reason };
-        let path = folder.join("manifest.json");
-        let Some(manifest) = read_json::<serde_json::Value>(&path)? else {
-            let unfinished = plan_path(folder).is_file();
-            return Err(refuse(if unfinished {
-                "the scan is unfinished: finish it with census --resume".to_owned()
-            } else {
-                "it has no manifest.json".to_owned()
-            }));
-        };
-        // The version first: other versions may have other fields.
-        let version = manifest.get("schema_version").and_then(serde_json::Value::as_u64);
-        if version != Some(u64::from(SCHEMA_VERSION)) {
-            let version =
-                version.map_or_else(|| "missing".to_owned(), |version| version.to_string());
-            return Err(refuse(format!(
-                "its schema version is {version}, this program reads {SCHEMA_VERSION}"
-            )));
-        }
-        let manifest: Manifest = serde_json::from_value(manifest).map_err(|error| {
-            CensusError::Damaged { path: path.clone(), reason: error.to_string() }
-        })?;
-        if manifest.tables != "all" {
+        if manifest.tables == Tables::None {
             return Err(refuse(
                 "it has no tables: scan the puzzles again with --tables all".to_owned(),
             ));
         }
+        let path = folder.join(MANIFEST);
         let damaged = |reason: String| CensusError::Damaged { path: path.clone(), reason };
         let walk = manifest.walk.options().map_err(|error| damaged(error.to_string()))?;
         let shard = manifest.shard.as_deref().map(str::parse).transpose();
@@ -137,14 +120,23 @@ impl Dataset {
         Ok(Rejects::read_first(&path)?)
     }
 
-    pub(crate) fn table(
+    /// Reads columns of a part of a table.
+    pub(crate) fn table<R>(
         &self,
-        table: &str,
+        table: &Table<R>,
         part: u64,
         columns: &[&str],
     ) -> Result<TableFile, CensusError> {
-        let path = self.folder.join(table).join(format!("{}.parquet", file_stem(part)));
-        TableFile::open(path, columns)
+        let path = table_path(&self.folder, table.name, part);
+        TableFile::open(path, table, columns, &self.manifest.walk.order)
+    }
+
+    /// Fails if a part of a table is missing or not what the schema says. Reads no row.
+    pub(crate) fn check_table<R>(&self, table: &Table<R>, part: u64) -> Result<(), CensusError> {
+        let path = table_path(&self.folder, table.name, part);
+        let Manifest { keep_states, walk, .. } = &self.manifest;
+        let columns: Vec<&str> = table.column_names(*keep_states).collect();
+        TableFile::check(path, table, &columns, &walk.order)
     }
 
     /// Visits the quiet positions of a part that have subsets, in order, and returns how many subsets
@@ -157,26 +149,22 @@ impl Dataset {
         part: u64,
         visit: &mut dyn FnMut(&RecordedPosition<'_>),
     ) -> Result<u64, CensusError> {
-        let rows = SubsetRows::read(self, part)?;
-        let mut subsets = Vec::new();
-        for row in 0..rows.count() {
-            let key = rows.key(row);
-            subsets.push(rows.subset(row)?);
-            let next = (row + 1 < rows.count()).then(|| rows.key(row + 1));
-            if next.is_some_and(|next| next < key) {
-                return Err(rows.wrong(row + 1, "stands before an earlier position"));
-            }
-            if next != Some(key) {
-                visit(&RecordedPosition {
-                    puzzle: key.0,
-                    position: key.1,
-                    given_digits: rows.given_digits[row],
-                    subsets: &subsets,
-                });
-                subsets.clear();
-            }
+        let table = self.table(&SUBSETS, part, &COLUMNS)?;
+        let rows = subsets(&table)?;
+        if !rows.is_sorted_by_key(|&(puzzle, position, ..)| (puzzle, position)) {
+            return Err(table.damaged("its positions are not in order"));
         }
-        Ok(rows.count() as u64)
+        let of_part = |row: &Row| row.0 / self.manifest.part_size == part;
+        if !rows.iter().all(of_part) {
+            return Err(table.damaged("it has puzzles of another part"));
+        }
+        let at_one_position = |a: &Row, b: &Row| (a.0, a.1) == (b.0, b.1);
+        for rows in rows.chunk_by(at_one_position) {
+            let (puzzle, position, given_digits, _) = rows[0];
+            let subsets: Vec<Subset> = rows.iter().map(|row| row.3).collect();
+            visit(&RecordedPosition { puzzle, position, given_digits, subsets: &subsets });
+        }
+        Ok(rows.len() as u64)
     }
 
     /// Fails if another number of subsets was read than the scan recorded.
@@ -201,110 +189,73 @@ impl Dataset {
     }
 }
 
-/// The table of subsets of a part, in columns.
-struct SubsetRows {
-    table: TableFile,
-    puzzle: Vec<u64>,
-    position: Vec<u16>,
-    house_kind: Vec<HouseKind>,
-    house: Vec<u8>,
-    open: Vec<u8>,
-    naked: Vec<u8>,
-    live_open: Vec<u8>,
-    live_naked: Vec<u8>,
-    cells: Vec<u16>,
-    digits: Vec<u16>,
-    eliminations: Vec<u8>,
-    naked_proper: Vec<bool>,
-    hidden_proper: Vec<bool>,
-    applied: Vec<bool>,
-    given_digits: Vec<u8>,
-}
+/// Puzzle, quiet position, how many digits were given before, and the subset.
+type Row = (u64, u16, u8, Subset);
 
-impl SubsetRows {
-    const COLUMNS: [&str; 15] = [
-        "puzzle",
-        "position",
-        "house_kind",
-        "house",
-        "open",
-        "naked",
-        "live_open",
-        "live_naked",
-        "cells",
-        "digits",
-        "eliminations",
-        "naked_proper",
-        "hidden_proper",
-        "applied",
-        "given_digits",
-    ];
-
-    fn read(dataset: &Dataset, part: u64) -> Result<Self, CensusError> {
-        let table = dataset.table("subsets", part, &Self::COLUMNS)?;
-        let kind = |word: &str| HouseKind::ALL.into_iter().find(|kind| kind.name() == word);
-        Ok(Self {
-            puzzle: table.u64s("puzzle")?,
-            position: table.u16s("position")?,
-            house_kind: table.words("house_kind", kind)?,
-            house: table.u8s("house")?,
-            open: table.u8s("open")?,
-            naked: table.u8s("naked")?,
-            live_open: table.u8s("live_open")?,
-            live_naked: table.u8s("live_naked")?,
-            cells: table.u16s("cells")?,
-            digits: table.u16s("digits")?,
-            eliminations: table.u8s("eliminations")?,
-            naked_proper: table.truths("naked_proper")?,
-            hidden_proper: table.truths("hidden_proper")?,
-            applied: table.truths("applied")?,
-            given_digits: table.u8s("given_digits")?,
-            table,
-        })
-    }
-
-    const fn count(&self) -> usize {
-        self.puzzle.len()
-    }
-
-    fn key(&self, row: usize) -> (u64, u16) {
-        (self.puzzle[row], self.position[row])
-    }
-
-    fn wrong(&self, row: usize, what: &str) -> CensusError {
-        self.table.damaged(format!("row {} {what}", row + 1))
-    }
-
-    fn subset(&self, row: usize) -> Result<Subset, CensusError> {
-        let number = usize::from(self.house[row]);
-        let kind = self.house_kind[row] as usize;
-        let house = (1..=9).contains(&number).then(|| House::new(9 * kind + number - 1)).flatten();
-        let house = house.ok_or_else(|| self.wrong(row, "has no house from 1 to 9"))?;
-        let (open, naked) = (self.open[row], self.naked[row]);
-        let (cells, digits) = (self.cells[row], self.digits[row]);
-        let sizes = [cells.count_ones(), digits.count_ones()];
-        if sizes != [u32::from(naked); 2] || cells | digits > 0x1FF {
-            return Err(self.wrong(row, "has other cells or digits than its naked side counts"));
+/// Reads the subsets of a part.
+fn subsets(table: &TableFile) -> Result<Vec<Row>, CensusError> {
+    let puzzle = table.numbers::<Int64Type>("puzzle")?;
+    let position = table.numbers::<UInt16Type>("position")?;
+    let house_kind = table.codes("house_kind")?;
+    let bytes = |name| table.numbers::<UInt8Type>(name);
+    let (house, given_digits) = (bytes("house")?, bytes("given_digits")?);
+    let (open, naked) = (bytes("open")?, bytes("naked")?);
+    let (live_open, live_naked) = (bytes("live_open")?, bytes("live_naked")?);
+    let eliminations = bytes("eliminations")?;
+    let masks = |name| table.numbers::<UInt16Type>(name);
+    let (cells, digits) = (masks("cells")?, masks("digits")?);
+    let naked_proper = table.truths("naked_proper")?;
+    let hidden_proper = table.truths("hidden_proper")?;
+    let applied = table.truths("applied")?;
+    let subset = |row: usize| {
+        let wrong = |what: &str| table.damaged(format!("row {} {what}", row + 1));
+        let number = usize::from(house[row]);
+        let index = 9 * usize::from(house_kind[row]) + number;
+        let house = (1..=9).contains(&number).then(|| House::new(index - 1)).flatten();
+        let subset = Subset {
+            house: house.ok_or_else(|| wrong("has no house from 1 to 9"))?,
+            open: open[row],
+            naked: naked[row],
+            live_open: live_open[row],
+            live_naked: live_naked[row],
+            cells: PlaceSet::from_bits_truncate(cells[row]),
+            digits: DigitSet::from_bits_truncate(digits[row]),
+            eliminations: eliminations[row],
+            naked_proper: naked_proper[row],
+            hidden_proper: hidden_proper[row],
+            applied: applied[row],
+        };
+        let sizes = [cells[row].count_ones(), digits[row].count_ones()];
+        if sizes != [u32::from(subset.naked); 2] || cells[row] | digits[row] > 0x1FF {
+            return Err(wrong("has other cells or digits than its naked side counts"));
         }
-        let (live_open, live_naked) = (self.live_open[row], self.live_naked[row]);
+        let Subset { open, naked, live_open, live_naked, .. } = subset;
         if !(1..open).contains(&naked) || open > 9 || live_open > open || live_naked > live_open {
-            return Err(self.wrong(row, "has sizes that no house can have"));
+            return Err(wrong("has sizes that no house can have"));
         }
-        Ok(Subset {
-            house,
-            open,
-            naked,
-            live_open,
-            live_naked,
-            cells: PlaceSet::from_bits_truncate(cells),
-            digits: DigitSet::from_bits_truncate(digits),
-            eliminations: self.eliminations[row],
-            naked_proper: self.naked_proper[row],
-            hidden_proper: self.hidden_proper[row],
-            applied: self.applied[row],
-        })
-    }
+        Ok((puzzle[row].cast_unsigned(), position[row], given_digits[row], subset))
+    };
+    (0..table.height()).map(subset).collect()
 }
+
+/// The columns that [`subsets`] reads.
+const COLUMNS: [&str; 15] = [
+    "puzzle",
+    "position",
+    "house_kind",
+    "house",
+    "open",
+    "naked",
+    "live_open",
+    "live_naked",
+    "cells",
+    "digits",
+    "eliminations",
+    "naked_proper",
+    "hidden_proper",
+    "applied",
+    "given_digits",
+];
 
 #[cfg(test)]
 mod tests {
@@ -313,7 +264,8 @@ mod tests {
     use tallyhouse_collection::{Entry, MinimalByDeletion, Silent, Source};
 
     use super::*;
-    use crate::{Scanner, Settings, Tables};
+    use crate::tables::POSITIONS;
+    use crate::{SCHEMA_VERSION, Scanner, Settings, each_cluster, each_needed};
 
     fn scanned(folder: &Path, change: impl FnOnce(&mut Settings)) -> Result<Dataset, CensusError> {
         let puzzles = MinimalByDeletion { seed: 3 }.puzzles(0..250);
@@ -362,7 +314,7 @@ mod tests {
                     if !subsets.is_empty() {
                         let number = scan.entry.number;
                         expected.push((number, position.number, position.given_digits, subsets));
-                        boards.push((scan.entry.puzzle, position.states.unwrap()));
+                        boards.push((scan.entry.puzzle, *position.states.clone().unwrap()));
                     }
                 }
             }
@@ -405,6 +357,42 @@ mod tests {
         }
     }
 
+    /// Puzzles that singles solve have no quiet position, so a part may have no row of positions.
+    #[test]
+    fn parts_without_quiet_positions_have_all_columns() {
+        let folder = tempfile::tempdir().unwrap();
+        let lines = MinimalByDeletion { seed: 3 }.puzzles(0..12);
+        let lines: String = lines.iter().map(|puzzle| format!("{puzzle}\n")).collect();
+        let dataset = scanned(folder.path(), |settings| {
+            settings.sources = vec![Source::memory("in.txt", lines.into_bytes())];
+            settings.keep_states = true;
+            settings.part_size = 1;
+        });
+        let dataset = dataset.unwrap();
+        let columns: Vec<&str> = POSITIONS.column_names(true).collect();
+        assert_eq!(columns.last(), Some(&"state"));
+        let mut without = 0;
+        for part in dataset.parts() {
+            without += u32::from(dataset.table(&POSITIONS, part, &columns).unwrap().height() == 0);
+            dataset.boards(part).unwrap();
+        }
+        assert!((1..12).contains(&without), "{without}");
+    }
+
+    #[test]
+    fn words_that_the_walk_does_not_know_are_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut dataset = scanned(folder.path(), |_| {}).unwrap();
+        dataset.manifest.walk.order[2] = "naked 2 open 8..9".to_owned();
+        let text = serde_json::to_string(&dataset.manifest).unwrap();
+        fs::write(folder.path().join("census/manifest.json"), text).unwrap();
+        let error = each_needed(dataset.folder(), &mut |_| {}).unwrap_err().to_string();
+        assert!(
+            error.contains("puzzles/part-00000.parquet: the column 'hardest_look' has other words"),
+            "{error}"
+        );
+    }
+
     #[test]
     fn a_slice_has_its_own_parts() {
         let folder = tempfile::tempdir().unwrap();
@@ -423,8 +411,9 @@ mod tests {
             fs::write(folder.path().join("census/manifest.json"), text).unwrap();
             Dataset::open(&folder.path().join("census")).unwrap_err().to_string()
         };
-        assert!(refused("{\"schema_version\": 99}").contains("version is 99, this program reads"));
-        assert!(refused("{}").contains("version is missing"));
+        let other = refused("{\"schema_version\": 99}");
+        assert!(other.contains("has schema version 99, this program reads 3; make"), "{other}");
+        assert!(refused("{}").contains("has schema version unknown"));
         let no_fields = refused(&format!("{{\"schema_version\": {SCHEMA_VERSION}}}"));
         assert!(no_fields.starts_with("cannot read ") && no_fields.contains("missing field"));
         assert!(refused("{").contains("manifest.json"));
@@ -449,6 +438,8 @@ mod tests {
             let mut visit = |at: &RecordedPosition<'_>| keys.push((at.puzzle, at.position));
             let read = dataset.each_position(1, &mut visit)?;
             dataset.boards(1)?.rebuild(&keys)?;
+            each_cluster(dataset.folder(), &mut |_| {})?;
+            each_needed(dataset.folder(), &mut |_| {})?;
             Ok(read)
         };
         let whole = read().unwrap();
@@ -469,16 +460,19 @@ mod tests {
             // The table of another part has other puzzles.
             let other = path.with_file_name("part-00002.parquet");
             fs::copy(other, &path).unwrap();
-            match (table, read()) {
-                ("subsets", read) => assert!(read.is_err() || read.unwrap() != whole),
-                (_, read) => named(read.unwrap_err()),
-            }
-            for (index, flipped) in (0..bytes.len()).step_by(bytes.len() / 60).enumerate() {
+            named(read().unwrap_err());
+            let (mut flips, mut errors) = (0, 0);
+            for (index, flipped) in (0..bytes.len()).step_by(bytes.len() / 100).enumerate() {
                 let mut damaged = bytes.clone();
                 damaged[flipped] ^= 1 << (index % 8);
                 fs::write(&path, damaged).unwrap();
-                let _ = read();
+                flips += 1;
+                if let Err(error) = read() {
+                    assert!(error.to_string().starts_with("cannot read "), "{error}");
+                    errors += 1;
+                }
             }
+            assert!(2 * errors > flips, "{table}: {errors} of {flips} were noticed");
             fs::write(&path, bytes).unwrap();
         }
         assert_eq!(read().unwrap(), whole);

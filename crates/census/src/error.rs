@@ -45,6 +45,20 @@ pub enum CensusError {
         /// Why not.
         reason: String,
     },
+    /// A folder of another version of the schema.
+    #[error(
+        "{} has schema version {found}, this program reads {}; make the folder again: {again}",
+        .path.display(),
+        crate::SCHEMA_VERSION
+    )]
+    OtherSchema {
+        /// The folder.
+        path: PathBuf,
+        /// Its version in words.
+        found: String,
+        /// The command that makes it again, as far as its manifest tells.
+        again: String,
+    },
     /// Datasets that are not the slices of one scan.
     #[error("these are not the slices of one scan: {0}")]
     NotSlices(String),

@@ -1,20 +1,19 @@
 //! The collection folder: checked puzzles as Parquet, with where they came from.
 
-use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::fs;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use polars::prelude::{DataFrame, ParquetReader, PolarsError, SerReader};
+use polars::prelude::{Float64Type, Int64Type};
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{Entry, EntryText, Source, Weight};
 
-use crate::ledger::read_json;
-use crate::part::file_stem;
-use crate::tables::{column, io_error, write_parquet};
-use crate::{CensusError, SCHEMA_VERSION};
+use crate::CensusError;
+use crate::layout::table_path;
+use crate::manifest::read_manifest;
+use crate::schema::{Table, column, values};
+use crate::table_file::{TableFile, write_table};
 
-/// The folder of the table.
-const TABLE: &str = "puzzles";
 /// What tells a collection's manifest from others.
 pub(crate) const KIND: &str = "collection";
 
@@ -68,56 +67,88 @@ pub struct CollectionTotals {
     pub weighted: u64,
 }
 
+/// A row of the table.
+pub(crate) struct CollectedRow {
+    /// The position in the collection.
+    number: u64,
+    entry: Entry,
+    /// The name of its source.
+    file: String,
+}
+
+/// One row per puzzle of a collection.
+pub(crate) static COLLECTION: Table<CollectedRow> = Table {
+    name: "puzzles",
+    row: "puzzle",
+    columns: &[
+        column("puzzle", "", "row of the collection, from 0", |rows, _| {
+            values(rows, |row| row.number.cast_signed())
+        }),
+        column(
+            "line",
+            "",
+            "the givens, row by row: 81 of `1`–`9` and `.` for a blank",
+            |rows, _| values(rows, |row| row.entry.puzzle.to_string()),
+        ),
+        column("clues", "cells", "number of givens", |rows, _| {
+            values(rows, |row| row.entry.puzzle.clues() as u8)
+        }),
+        column::<CollectedRow>("label", "", "what stood with the puzzle", |rows, _| {
+            values(rows, |row| row.entry.label.clone())
+        })
+        .empty("if it has none"),
+        // A weight has at most sixteen digits, so a double keeps it to the millionth.
+        column("weight", "", "how much the puzzle counts; 1 if not given", |rows, _| {
+            let weight = |row: &CollectedRow| row.entry.weight.unwrap_or(Weight::ONE);
+            values(rows, |row| weight(row).millionths() as f64 / 1e6)
+        }),
+        column("weighted", "", "whether a weight is given", |rows, _| {
+            values(rows, |row| row.entry.weight.is_some())
+        }),
+        column::<CollectedRow>(
+            "family",
+            "",
+            "puzzles of one family depend on each other",
+            |rows, _| values(rows, |row| row.entry.family.map(u64::cast_signed)),
+        )
+        .empty("if the puzzle stands alone"),
+        column("file", "", "the name of its source", |rows, _| {
+            values(rows, |row| row.file.clone())
+        }),
+        column("source_line", "", "its line there, from 1", |rows, _| {
+            values(rows, |row| row.entry.line.cast_signed())
+        }),
+    ],
+};
+
 /// Writes one file of the table; `first` is the position in the collection of its first puzzle.
 pub(crate) fn write_part(
     out: &Path,
     part: u64,
     first: u64,
-    entries: &[Entry],
+    entries: Vec<Entry>,
     sources: &[Source],
 ) -> Result<(), CensusError> {
-    let path = out.join(TABLE).join(format!("{}.parquet", file_stem(part)));
-    write_parquet(&path, frame(first, entries, sources))
-}
-
-fn frame(first: u64, entries: &[Entry], sources: &[Source]) -> Result<DataFrame, PolarsError> {
-    let all = || entries.iter();
-    let numbers: Vec<u64> = (first..first + entries.len() as u64).collect();
-    let lines: Vec<String> = all().map(|row| row.puzzle.to_string()).collect();
-    let clues: Vec<u8> = all().map(|row| row.puzzle.clues() as u8).collect();
-    let labels: Vec<Option<&str>> = all().map(|row| row.label.as_deref()).collect();
-    // A weight has at most sixteen digits, so a double keeps it to the millionth.
-    let weights: Vec<f64> =
-        all().map(|row| row.weight.unwrap_or(Weight::ONE).millionths() as f64 / 1e6).collect();
-    let weighted: Vec<bool> = all().map(|row| row.weight.is_some()).collect();
-    let families: Vec<Option<u64>> = all().map(|row| row.family).collect();
-    let files: Vec<&str> = all().map(|row| sources[row.source].name()).collect();
-    let source_lines: Vec<u64> = all().map(|row| row.line).collect();
-    DataFrame::new_infer_height(vec![
-        column("puzzle", numbers),
-        column("line", lines),
-        column("clues", clues),
-        column("label", labels),
-        column("weight", weights),
-        column("weighted", weighted),
-        column("family", families),
-        column("file", files),
-        column("source_line", source_lines),
-    ])
+    let row = |(number, entry): (u64, Entry)| {
+        let file = sources[entry.source].name().to_owned();
+        CollectedRow { number, entry, file }
+    };
+    let rows: Vec<CollectedRow> = (first..).zip(entries).map(row).collect();
+    write_table(&table_path(out, COLLECTION.name, part), COLLECTION.frame(&rows, &[], false))
 }
 
 /// Makes the folder of the table.
 pub(crate) fn make_table_folder(out: &Path) -> Result<(), CensusError> {
-    let folder = out.join(TABLE);
+    let folder = out.join(COLLECTION.name);
     fs::create_dir_all(&folder).map_err(CensusError::write(&folder))
 }
 
 /// Reads the manifest of a collection folder; `None` if there is none.
 ///
 /// # Errors
-/// If it can't be read.
+/// If it can't be read or is of another version of the schema.
 pub fn collection_manifest(folder: &Path) -> Result<Option<CollectionManifest>, CensusError> {
-    read_json(&folder.join("manifest.json"))
+    read_manifest(folder, Some(KIND))
 }
 
 /// Takes what can be typed for a source: a collection folder, a file, or `-`.
@@ -133,20 +164,14 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
         reason: reason.to_owned(),
     };
     let manifest = match collection_manifest(argument) {
-        Ok(Some(manifest)) if manifest.kind == KIND => manifest,
+        Ok(Some(manifest)) => manifest,
         Ok(None) => return Err(refuse("it has no manifest.json")),
+        Err(error @ CensusError::OtherSchema { .. }) => return Err(error),
         _ => return Err(refuse("its manifest.json is that of something else")),
     };
-    if manifest.schema_version != SCHEMA_VERSION {
-        return Err(refuse(&format!(
-            "its schema version is {}, this program reads {SCHEMA_VERSION}",
-            manifest.schema_version
-        )));
-    }
     let head: String = manifest.notes.iter().map(|note| format!("# {note}\n")).collect();
-    let parts: Vec<PathBuf> = (0..manifest.parts)
-        .map(|part| argument.join(TABLE).join(format!("{}.parquet", file_stem(part))))
-        .collect();
+    let parts: Vec<PathBuf> =
+        (0..manifest.parts).map(|part| table_path(argument, COLLECTION.name, part)).collect();
     let open = move || -> io::Result<Box<dyn Read + Send>> {
         let text = io::Cursor::new(head.clone().into_bytes());
         Ok(Box::new(FolderText { text, parts: parts.clone(), next: 0 }))
@@ -171,37 +196,27 @@ impl Read for FolderText {
             }
             let Some(part) = self.parts.get(self.next) else { return Ok(0) };
             self.next += 1;
-            self.text = io::Cursor::new(part_text(part).map_err(|error| {
-                io::Error::new(error.kind(), format!("{}: {error}", part.display()))
-            })?);
+            self.text = io::Cursor::new(part_text(part).map_err(io::Error::other)?);
         }
     }
 }
 
-fn part_text(path: &Path) -> io::Result<Vec<u8>> {
-    let read = || -> Result<Vec<u8>, PolarsError> {
-        let frame = ParquetReader::new(File::open(path)?).finish()?;
-        let (lines, labels) = (frame.column("line")?.str()?, frame.column("label")?.str()?);
-        let (weights, weighted) =
-            (frame.column("weight")?.f64()?, frame.column("weighted")?.bool()?);
-        let families = frame.column("family")?.u64()?;
-        let mut text = Vec::with_capacity(frame.height() * 90);
-        for row in 0..frame.height() {
-            let weight = match (weights.get(row), weighted.get(row)) {
-                (Some(weight), Some(true)) => {
-                    Weight::from_millionths((weight * 1e6).round() as u64).or(Some(Weight::ONE))
-                }
-                _ => None,
-            };
-            let entry = EntryText {
-                grid: &lines.get(row).unwrap_or_default(),
-                label: labels.get(row),
-                weight,
-                family: families.get(row),
-            };
-            writeln!(text, "{entry}")?;
-        }
-        Ok(text)
-    };
-    read().map_err(io_error)
+fn part_text(path: &Path) -> Result<Vec<u8>, CensusError> {
+    let columns = ["line", "label", "weight", "weighted", "family"];
+    let table = TableFile::open(path.to_owned(), &COLLECTION, &columns, &[])?;
+    let weights = table.numbers::<Float64Type>("weight")?;
+    let weighted = table.truths("weighted")?;
+    let families = table.optional::<Int64Type>("family")?;
+    let mut text = String::with_capacity(table.height() * 90);
+    for row in 0..table.height() {
+        let weight = Weight::from_millionths((weights[row] * 1e6).round() as u64);
+        let entry = EntryText {
+            grid: &table.text("line", row)?.unwrap_or_default(),
+            label: table.text("label", row)?,
+            weight: weight.filter(|_| weighted[row]),
+            family: families[row].map(i64::cast_unsigned),
+        };
+        text += &format!("{entry}\n");
+    }
+    Ok(text.into_bytes())
 }

@@ -4,14 +4,13 @@
 //! manifest is written.
 
 use std::fs;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
-use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
-use crate::aside::write_file;
-use crate::part::file_stem;
+use crate::json_file::{read_json, write_json};
+use crate::layout::{file_stem, ledger_folder, plan_path};
 use crate::{CensusError, Counts};
 
 /// The record of a whole part.
@@ -23,20 +22,10 @@ pub(crate) struct PartLedger {
     pub(crate) counts: Counts,
 }
 
-/// Returns the folder of the ledger.
-pub(crate) fn folder(out: &Path) -> PathBuf {
-    out.join("unfinished")
-}
-
-/// Returns the path of the settings of the run.
-pub(crate) fn plan_path(out: &Path) -> PathBuf {
-    folder(out).join("plan.json")
-}
-
 /// Removes the ledger of a finished run in an order in which a removal that is broken off can be
 /// resumed like any other run: the records of parts before what they vouch for, the plan last.
 pub(crate) fn remove(out: &Path) -> Result<(), CensusError> {
-    let folder = folder(out);
+    let folder = ledger_folder(out);
     let plan = plan_path(out);
     let remove = || -> io::Result<()> {
         let entries: io::Result<Vec<_>> = fs::read_dir(&folder)?.collect();
@@ -51,11 +40,11 @@ pub(crate) fn remove(out: &Path) -> Result<(), CensusError> {
 
 /// Returns the path of the list of a part's rejected rows.
 pub(crate) fn rejects_path(out: &Path, number: u64) -> PathBuf {
-    folder(out).join(format!("{}.rejects.csv", file_stem(number)))
+    ledger_folder(out).join(format!("{}.rejects.csv", file_stem(number)))
 }
 
 fn part_path(out: &Path, number: u64) -> PathBuf {
-    folder(out).join(format!("{}.json", file_stem(number)))
+    ledger_folder(out).join(format!("{}.json", file_stem(number)))
 }
 
 impl PartLedger {
@@ -66,21 +55,5 @@ impl PartLedger {
     /// Reads the record of a part, `None` if the part is not whole yet.
     pub(crate) fn read(out: &Path, number: u64) -> Result<Option<Self>, CensusError> {
         read_json(&part_path(out, number))
-    }
-}
-
-pub(crate) fn write_json(path: &Path, value: &impl Serialize) -> Result<(), CensusError> {
-    write_file(path, |writer| {
-        serde_json::to_writer_pretty(&mut *writer, value).map_err(io::Error::from)?;
-        writer.write_all(b"\n")
-    })
-}
-
-pub(crate) fn read_json<T: DeserializeOwned>(path: &Path) -> Result<Option<T>, CensusError> {
-    let damaged = |reason: String| CensusError::Damaged { path: path.to_owned(), reason };
-    match fs::read(path) {
-        Ok(bytes) => serde_json::from_slice(&bytes).map(Some).map_err(|e| damaged(e.to_string())),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
-        Err(error) => Err(damaged(error.to_string())),
     }
 }

@@ -1,14 +1,48 @@
 //! The manifest: what a dataset is and how it came to be.
 
+use std::path::Path;
+
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use strum::VariantArray;
 use tallyhouse_board::House;
 use tallyhouse_engine::{Course, CourseKind, Look, Order, WalkOptions, WhenStuck};
 
-use crate::Totals;
+use crate::json_file::read_json;
+use crate::layout::{MANIFEST, plan_path};
+use crate::settings::PART_SIZE;
+use crate::{CensusError, Tables};
 
 /// The version of the tables, the CSV headers and the manifest.
-pub const SCHEMA_VERSION: u32 = 2;
+pub const SCHEMA_VERSION: u32 = 3;
+
+/// What a scan went through.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Totals {
+    /// Rows read: puzzles and rejected rows.
+    pub rows: u64,
+    /// Valid puzzles.
+    pub puzzles: u64,
+    /// Puzzles with a weight or a family.
+    pub weighted: u64,
+    /// Puzzles that the walk solved.
+    pub solved: u64,
+    /// Puzzles in which the walk got stuck.
+    pub stuck: u64,
+    /// Puzzles with at least one quiet position.
+    pub puzzles_with_quiet_positions: u64,
+    /// Quiet positions.
+    pub quiet_positions: u64,
+    /// Subsets in quiet positions.
+    pub subsets: u64,
+    /// Digits given because a walk was stuck.
+    pub given_digits: u64,
+    /// Clues, summed over puzzles.
+    pub clues: u64,
+    /// Squares of the number of clues, summed over puzzles.
+    pub clues_squared: u64,
+}
 
 /// The file `manifest.json`, written last: a dataset with a manifest is whole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -22,8 +56,8 @@ pub struct Manifest {
     pub collection: CollectionNotes,
     /// The walk.
     pub walk: WalkNotes,
-    /// `all` or `none`.
-    pub tables: String,
+    /// Which tables there are.
+    pub tables: Tables,
     /// True if the table of positions holds board states.
     pub keep_states: bool,
     /// How many rows each part covers.
@@ -63,6 +97,96 @@ pub struct CollectionNotes {
     pub blake3: String,
     /// The comment lines at the head of the collection.
     pub notes: Vec<String>,
+}
+
+/// Returns the program and its version.
+pub(crate) fn tool() -> String {
+    concat!("tallyhouse ", env!("CARGO_PKG_VERSION")).to_owned()
+}
+
+/// Reads the manifest of a whole dataset.
+///
+/// # Errors
+/// If it is missing, damaged or of another version of the schema.
+pub fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
+    read_manifest(folder, None)?.ok_or_else(|| {
+        let unfinished = plan_path(folder).is_file();
+        let reason = if unfinished {
+            "the scan is unfinished: finish it with census --resume"
+        } else {
+            "it has no manifest.json"
+        };
+        CensusError::NoRecords { path: folder.to_owned(), reason: reason.to_owned() }
+    })
+}
+
+/// Reads a manifest of a kind, `None` if there is none. Kind and version are read first: others have
+/// other fields.
+pub(crate) fn read_manifest<T: DeserializeOwned>(
+    folder: &Path,
+    kind: Option<&str>,
+) -> Result<Option<T>, CensusError> {
+    let path = folder.join(MANIFEST);
+    let Some(manifest) = read_json::<Value>(&path)? else { return Ok(None) };
+    if manifest.get("kind").and_then(Value::as_str) != kind {
+        let reason = "it is the manifest of something else".to_owned();
+        return Err(CensusError::Damaged { path, reason });
+    }
+    let version = manifest.get("schema_version").and_then(Value::as_u64);
+    if version != Some(u64::from(SCHEMA_VERSION)) {
+        return Err(CensusError::OtherSchema {
+            path: folder.to_owned(),
+            found: version.map_or_else(|| "unknown".to_owned(), |version| version.to_string()),
+            again: again(&manifest, folder),
+        });
+    }
+    let damaged =
+        |error: serde_json::Error| CensusError::Damaged { path, reason: error.to_string() };
+    serde_json::from_value(manifest).map(Some).map_err(damaged)
+}
+
+/// Returns the command that makes a folder again, as far as its manifest tells.
+fn again(manifest: &Value, folder: &Path) -> String {
+    let command = if manifest.get("kind").is_some() { "collect" } else { "census" };
+    let text = |value: &Value| value.as_str().map(str::to_owned);
+    let list = |value: &Value| value.as_array().map(|list| list.iter().filter_map(text).collect());
+    let sources = manifest.pointer("/collection/sources").or(manifest.get("sources"));
+    let sources: Vec<String> = sources.and_then(list).unwrap_or_default();
+    let mut words = vec!["tallyhouse".to_owned(), command.to_owned()];
+    words.extend(sources.iter().map(|source| quoted(source)));
+    words.extend(["--out".to_owned(), quoted(&folder.display().to_string())]);
+    let ladder: Vec<String> = Order::ladder().looks().iter().map(ToString::to_string).collect();
+    let order: Option<Vec<String>> = manifest.pointer("/walk/order").and_then(list);
+    if let Some(order) = order.filter(|order| *order != ladder) {
+        words.extend(["--looks".to_owned(), quoted(&order.join(", "))]);
+    }
+    for (pointer, usual, option) in [
+        ("/walk/course", "together", "course"),
+        ("/walk/when_stuck", "stop", "when-stuck"),
+        ("/tables", "all", "tables"),
+    ] {
+        let choice = manifest.pointer(pointer).and_then(Value::as_str);
+        let choice = choice.filter(|&choice| choice != usual);
+        words.extend(choice.map(|choice| format!("--{option} {}", choice.replace(' ', "-"))));
+    }
+    if manifest.get("keep_states") == Some(&Value::Bool(true)) {
+        words.push("--keep-states".to_owned());
+    }
+    let rows = manifest.get("part_size").and_then(Value::as_u64);
+    words.extend(rows.filter(|&rows| rows != PART_SIZE).map(|rows| format!("--part-size {rows}")));
+    let shard = manifest.get("shard").and_then(Value::as_str);
+    words.extend(shard.map(|shard| format!("--shard {shard}")));
+    words.join(" ")
+}
+
+/// Writes a word as a shell reads it.
+fn quoted(word: &str) -> String {
+    let is_plain = |c: char| c.is_alphanumeric() || "-_./".contains(c);
+    if !word.is_empty() && word.chars().all(is_plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
 }
 
 /// The walk in words that can be read back.

@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 
 use tallyhouse_collection::Rejects;
 
-use crate::ledger::read_json;
+use crate::aside::make_folder;
+use crate::layout::table_path;
 use crate::run::write_results;
-use crate::tables::TABLES;
-use crate::{CensusError, Counts, Manifest, Shard};
+use crate::schema::Table;
+use crate::tables::{POSITIONS, PUZZLES, SUBSETS};
+use crate::{CensusError, Counts, Dataset, Manifest, Shard, Tables, manifest};
 
 /// Joins the datasets of slices 1/n to n/n; the result is that of one scan of the whole collection, to
 /// the byte, but for the wall time, which is summed.
@@ -23,56 +25,32 @@ pub fn merge(folders: &[PathBuf], out: &Path) -> Result<Manifest, CensusError> {
     };
     check_slices(folders, &manifests)?;
 
-    let mut counts: Option<Counts> = None;
-    for (folder, manifest) in folders.iter().zip(&manifests) {
-        let more = Counts::read(folder, manifest)?;
-        match &mut counts {
-            Some(counts) => *counts += &more,
-            None => counts = Some(more),
-        }
+    let mut counts = Counts::read(&folders[0], first)?;
+    for (folder, manifest) in folders.iter().zip(&manifests).skip(1) {
+        counts += &Counts::read(folder, manifest)?;
     }
-    let Some(counts) = counts else {
-        return Err(CensusError::NotSlices("nothing to join".to_owned()));
-    };
 
-    make_folder(out)?;
-    for table in TABLES.iter().filter(|_| first.tables == "all") {
-        copy_parts(folders, out, table)?;
+    make_folder(out, "")?;
+    if first.tables == Tables::All {
+        let slices: Vec<Dataset> =
+            folders.iter().map(|folder| Dataset::open(folder)).collect::<Result<_, _>>()?;
+        copy_parts(&slices, out, &PUZZLES)?;
+        copy_parts(&slices, out, &POSITIONS)?;
+        copy_parts(&slices, out, &SUBSETS)?;
     }
     if counts.rejected.total() > 0 {
         join_rejects(folders, out, &first.collection.sources)?;
     }
-    let sum_by_name = |of: fn(&Manifest) -> &Vec<(String, u64)>| -> Vec<(String, u64)> {
-        let mut sums = of(first).clone();
-        for manifest in &manifests[1..] {
-            for (sum, (_, more)) in sums.iter_mut().zip(of(manifest)) {
-                sum.1 += more;
-            }
-        }
-        sums
-    };
     let joined = Manifest {
         shard: None,
         totals: counts.totals.clone(),
-        hardest_look: sum_by_name(|manifest| &manifest.hardest_look),
-        rejected: sum_by_name(|manifest| &manifest.rejected),
+        hardest_look: counts.hardest_by_name(&first.walk.order),
+        rejected: counts.rejected.named(),
         wall_seconds: manifests.iter().map(|manifest| manifest.wall_seconds).sum(),
         ..first.clone()
     };
     write_results(out, &counts, &joined)?;
     Ok(joined)
-}
-
-/// Reads the manifest of a whole dataset.
-///
-/// # Errors
-/// If it is missing or damaged.
-pub fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
-    let path = folder.join("manifest.json");
-    read_json(&path)?.ok_or_else(|| CensusError::Damaged {
-        path,
-        reason: "it is missing: the folder is no finished dataset".to_owned(),
-    })
 }
 
 fn check_slices(folders: &[PathBuf], manifests: &[Manifest]) -> Result<(), CensusError> {
@@ -131,28 +109,17 @@ fn check_slices(folders: &[PathBuf], manifests: &[Manifest]) -> Result<(), Censu
     }
 }
 
-fn make_folder(out: &Path) -> Result<(), CensusError> {
-    match fs::create_dir(out) {
-        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
-            Err(CensusError::Exists { path: out.to_owned(), advice: "" })
-        }
-        made => made.map_err(CensusError::write(out)),
-    }
-}
-
-fn copy_parts(folders: &[PathBuf], out: &Path, table: &str) -> Result<(), CensusError> {
-    let to = out.join(table);
-    fs::create_dir(&to).map_err(CensusError::write(&to))?;
-    for folder in folders {
-        let from = folder.join(table);
-        let copy = || -> std::io::Result<()> {
-            for entry in fs::read_dir(&from)? {
-                let entry = entry?;
-                fs::copy(entry.path(), to.join(entry.file_name()))?;
-            }
-            Ok(())
-        };
-        copy().map_err(CensusError::write(&to))?;
+/// Copies the parts of a table, each of which must be there and be what the schema says.
+fn copy_parts<R>(slices: &[Dataset], out: &Path, table: &Table<R>) -> Result<(), CensusError> {
+    let folder = out.join(table.name);
+    fs::create_dir(&folder).map_err(CensusError::write(&folder))?;
+    for (slice, part) in
+        slices.iter().flat_map(|slice| slice.parts().map(move |part| (slice, part)))
+    {
+        slice.check_table(table, part)?;
+        let to = table_path(out, table.name, part);
+        let from = table_path(slice.folder(), table.name, part);
+        fs::copy(from, &to).map_err(CensusError::write(&to))?;
     }
     Ok(())
 }

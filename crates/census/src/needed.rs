@@ -1,10 +1,11 @@
-//! Reading back which looks the puzzles of a dataset needed, by clusters: puzzles that depend on each
-//! other, each with its weight.
+//! Which looks the puzzles of each cluster needed.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
-use crate::clusters::millionths;
+use polars::prelude::{DataType, Expr, LazyFrame, col, lit, when};
+
+use crate::clusters::{Counted, counted, each_counted};
+use crate::tables::{POSITIONS, PUZZLES};
 use crate::{CensusError, Dataset};
 
 /// How many puzzles there are of a kind, and what they weigh.
@@ -13,7 +14,7 @@ pub struct Tally {
     /// The puzzles.
     pub puzzles: u64,
     /// Their weight in millionths.
-    pub weight: u64,
+    pub weight: i128,
 }
 
 impl Tally {
@@ -37,32 +38,15 @@ pub struct NeededLooks {
     pub last: Vec<Tally>,
 }
 
-impl NeededLooks {
-    fn new(looks: usize) -> Self {
-        Self {
-            all: Tally::default(),
-            first: vec![Tally::default(); looks + 2],
-            last: vec![Tally::default(); looks + 1],
-        }
-    }
-
-    fn add(&mut self, puzzle: &Puzzle, looks: usize) {
-        let one = Tally { puzzles: 1, weight: puzzle.weight };
-        self.all.add(one);
-        self.first[puzzle.first.unwrap_or(looks)].add(one);
-        self.last[puzzle.last.unwrap_or(looks)].add(one);
-    }
+/// What is counted: the indices of looks are added.
+mod code {
+    pub(super) const ALL: u16 = 0;
+    pub(super) const FIRST: u16 = 1000;
+    pub(super) const LAST: u16 = 2000;
 }
 
-struct Puzzle {
-    weight: u64,
-    family: Option<u64>,
-    /// An index in the order, or the one past both that says that nothing was found.
-    first: Option<usize>,
-    last: Option<usize>,
-}
-
-/// Visits the clusters of a dataset with tables: the families, and each puzzle without a family.
+/// Visits the clusters of a dataset with tables: puzzles without a family in the order of the
+/// collection, then the families.
 ///
 /// Memory is bounded by one part and the number of families.
 ///
@@ -71,57 +55,44 @@ struct Puzzle {
 pub fn each_needed(folder: &Path, visit: &mut dyn FnMut(&NeededLooks)) -> Result<(), CensusError> {
     let dataset = Dataset::open(folder)?;
     let looks = dataset.manifest().walk.order.len();
-    let mut families: BTreeMap<u64, NeededLooks> = BTreeMap::new();
-    for part in dataset.parts() {
-        let mut puzzles = puzzles(&dataset, part)?;
-        add_first(&dataset, part, &mut puzzles)?;
-        for puzzle in puzzles.into_values() {
-            match puzzle.family {
-                Some(family) => families
-                    .entry(family)
-                    .or_insert_with(|| NeededLooks::new(looks))
-                    .add(&puzzle, looks),
-                None => {
-                    let mut alone = NeededLooks::new(looks);
-                    alone.add(&puzzle, looks);
-                    visit(&alone);
-                }
-            }
+    let ask = |part| needed(&dataset, part, looks as u16);
+    each_counted(&dataset, &ask, &mut |counted| visit(&NeededLooks::of(counted, looks)))
+}
+
+fn needed(dataset: &Dataset, part: u64, looks: u16) -> Result<Vec<LazyFrame>, CensusError> {
+    let index = |look: &str| col(look).to_physical().cast(DataType::UInt16);
+    let once = |code: Expr| counted(code, lit(1u64));
+    let (without, nothing) = (code::FIRST + looks, code::FIRST + looks + 1);
+    let columns = ["puzzle", "quiet_positions", "hardest_look"];
+    let puzzles = dataset.table(&PUZZLES, part, &columns)?;
+    let columns = ["puzzle", "position", "look_applied"];
+    let positions = dataset.table(&POSITIONS, part, &columns)?;
+    // A digit that is given is no look.
+    let found = index("look_applied").lt(lit(looks));
+    let first = when(found).then(index("look_applied") + lit(code::FIRST)).otherwise(lit(nothing));
+    Ok(vec![
+        puzzles.lazy().select(once(lit(code::ALL))),
+        puzzles.lazy().select(once(index("hardest_look").fill_null(lit(looks)) + lit(code::LAST))),
+        puzzles.lazy().filter(col("quiet_positions").eq(lit(0u16))).select(once(lit(without))),
+        positions.lazy().filter(col("position").eq(lit(0u16))).select(once(first)),
+    ])
+}
+
+impl NeededLooks {
+    fn of(counted: &[Counted], looks: usize) -> Self {
+        let mut needed = Self {
+            all: Tally::default(),
+            first: vec![Tally::default(); looks + 2],
+            last: vec![Tally::default(); looks + 1],
+        };
+        for &Counted { code, times, weight, .. } in counted {
+            let tally = match code {
+                code::LAST.. => &mut needed.last[usize::from(code - code::LAST)],
+                code::FIRST.. => &mut needed.first[usize::from(code - code::FIRST)],
+                _ => &mut needed.all,
+            };
+            *tally = Tally { puzzles: times, weight };
         }
+        needed
     }
-    families.values().for_each(visit);
-    Ok(())
-}
-
-type Puzzles = BTreeMap<u64, Puzzle>;
-
-/// Returns the index of a look in the order of the dataset's walk.
-fn index(dataset: &Dataset) -> impl Fn(&str) -> Option<usize> + '_ {
-    |word| dataset.manifest().walk.order.iter().position(|look| look == word)
-}
-
-fn puzzles(dataset: &Dataset, part: u64) -> Result<Puzzles, CensusError> {
-    let columns = ["puzzle", "weight", "family", "hardest_look"];
-    let table = dataset.table("puzzles", part, &columns)?;
-    let weights = table.f64s("weight")?;
-    let families = table.optional_u64s("family")?;
-    let last = table.optional_words("hardest_look", index(dataset))?;
-    let puzzle = |(row, number): (usize, u64)| {
-        let weight = millionths(weights[row]);
-        (number, Puzzle { weight, family: families[row], first: None, last: last[row] })
-    };
-    Ok(table.u64s("puzzle")?.into_iter().enumerate().map(puzzle).collect())
-}
-
-fn add_first(dataset: &Dataset, part: u64, puzzles: &mut Puzzles) -> Result<(), CensusError> {
-    let table = dataset.table("positions", part, &["puzzle", "position", "look_applied"])?;
-    let positions = table.u16s("position")?;
-    let applied = table.optional_words("look_applied", index(dataset))?;
-    let nothing = dataset.manifest().walk.order.len() + 1;
-    for (row, number) in table.u64s("puzzle")?.into_iter().enumerate() {
-        if let (0, Some(puzzle)) = (positions[row], puzzles.get_mut(&number)) {
-            puzzle.first = Some(applied[row].unwrap_or(nothing));
-        }
-    }
-    Ok(())
 }

@@ -2,21 +2,18 @@
 
 use tallyhouse_collection::{Part, Rejects};
 
+use crate::layout::file_stem;
 use crate::ledger::{self, PartLedger};
-use crate::run::{Settings, Tables};
 use crate::tables::PartTables;
-use crate::{CensusError, Counts, Scanner, Sink};
-
-pub(crate) fn file_stem(number: u64) -> String {
-    format!("part-{number:05}")
-}
+use crate::{CensusError, Counts, Scanner, Settings, Sink, Tables};
 
 /// Scans a part and writes its files; its ledger last, which marks the part as whole.
 pub(crate) fn scan_part(part: Part<'_>, settings: &Settings) -> Result<PartLedger, CensusError> {
     let (number, digest) = (part.number(), part.digest());
     let order = &settings.walk.order;
     let mut counts = Counts::new(order);
-    let mut tables = (settings.tables == Tables::All).then(|| PartTables::new(order));
+    let mut tables =
+        (settings.tables == Tables::All).then(|| PartTables::new(order, settings.keep_states));
     let rejects_path = ledger::rejects_path(&settings.out, number);
     let mut rejects = Rejects::in_file(&settings.sources, rejects_path);
     let mut scanner = Scanner::new(&settings.walk, settings.keep_states);

@@ -6,102 +6,17 @@ use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
-use tallyhouse_engine::WalkOptions;
 
-use crate::aside::{make_folder, write_file};
-use crate::ledger::{self, PartLedger, read_json, write_json};
+use crate::aside::make_folder;
+use crate::json_file::{read_json, write_json};
+use crate::layout::{MANIFEST, ledger_folder, plan_path};
+use crate::ledger::{self, PartLedger};
+use crate::manifest::tool;
 use crate::part::scan_part;
-use crate::tables::TABLES;
-use crate::{CensusError, CollectionNotes, Counts, Manifest, SCHEMA_VERSION, WalkNotes};
-
-/// What a scan reads, does and writes.
-#[derive(Clone, Debug)]
-pub struct Settings {
-    /// Where the puzzles come from.
-    pub sources: Vec<Source>,
-    /// The dataset folder.
-    pub out: PathBuf,
-    /// The walk.
-    pub walk: WalkOptions,
-    /// Which tables are written.
-    pub tables: Tables,
-    /// Whether board states are kept with the positions.
-    pub keep_states: bool,
-    /// How many rows each part covers.
-    pub part_size: u64,
-    /// The seed of a generated collection, for the manifest.
-    pub seed: Option<u64>,
-    /// The slice of the collection that is scanned; everything if not given.
-    pub shard: Option<Shard>,
-    /// Whether an unfinished run in the folder is continued.
-    pub resume: bool,
-    /// How many rows the sources have to have; any number if not given.
-    pub expect_rows: Option<u64>,
-}
-
-/// One of several slices of a collection: every n-th part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shard {
-    index: u64,
-    of: u64,
-}
-
-/// A text that names no slice.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("'{0}' is not a slice: expected I/N with 1 <= I <= N, as in 2/4")]
-pub struct ParseShardError(String);
-
-impl Shard {
-    pub(crate) const fn covers(self, part: u64) -> bool {
-        part % self.of == self.index - 1
-    }
-
-    /// Returns the number of the slice, from 1, and how many there are.
-    #[must_use]
-    pub const fn index_of(self) -> (u64, u64) {
-        (self.index, self.of)
-    }
-}
-
-impl std::str::FromStr for Shard {
-    type Err = ParseShardError;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        text.split_once('/')
-            .and_then(|(index, of)| Some(Self { index: index.parse().ok()?, of: of.parse().ok()? }))
-            .filter(|shard| 1 <= shard.index && shard.index <= shard.of)
-            .ok_or_else(|| ParseShardError(text.to_owned()))
-    }
-}
-
-impl std::fmt::Display for Shard {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}/{}", self.index, self.of)
-    }
-}
-
-/// Which Parquet tables a scan writes; the CSV files and the manifest are always written.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum Tables {
-    /// Puzzles, positions and subsets.
-    #[default]
-    All,
-    /// No tables, only the CSV files and the manifest.
-    None,
-}
+use crate::{
+    CensusError, CollectionNotes, Counts, Manifest, SCHEMA_VERSION, Settings, Tables, WalkNotes,
+    tables,
+};
 
 /// What a finished scan found.
 #[derive(Clone, Debug)]
@@ -123,7 +38,7 @@ struct Plan {
     tool: String,
     sources: Vec<String>,
     walk: WalkNotes,
-    tables: String,
+    tables: Tables,
     keep_states: bool,
     part_size: u64,
     seed: Option<u64>,
@@ -137,7 +52,7 @@ impl Plan {
             tool: tool(),
             sources: source_names(&settings.sources),
             walk: WalkNotes::from(&settings.walk),
-            tables: settings.tables.to_string(),
+            tables: settings.tables,
             keep_states: settings.keep_states,
             part_size: settings.part_size,
             seed: settings.seed,
@@ -155,10 +70,6 @@ impl Plan {
                 .then(|| format!("{name} is now {now}, but the folder was begun with {then}"))
         })
     }
-}
-
-pub(crate) fn tool() -> String {
-    concat!("tallyhouse ", env!("CARGO_PKG_VERSION")).to_owned()
 }
 
 /// Scans all sources into a dataset folder.
@@ -228,7 +139,7 @@ impl Sums {
 
 fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
     let out = &settings.out;
-    let plan_path = ledger::plan_path(out);
+    let plan_path = plan_path(out);
     let plan = Plan::of(settings);
     let earlier: Option<Plan> = read_json(&plan_path)?;
     if settings.resume {
@@ -241,8 +152,8 @@ fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
     let advice =
         if earlier.is_some() { ", or continue the unfinished run in it with --resume" } else { "" };
     make_folder(out, advice)?;
-    let tables: &[&str] = if settings.tables == Tables::All { &TABLES } else { &[] };
-    for folder in tables.iter().map(|table| out.join(table)).chain([ledger::folder(out)]) {
+    let tables: &[&str] = if settings.tables == Tables::All { &tables::NAMES } else { &[] };
+    for folder in tables.iter().map(|table| out.join(table)).chain([ledger_folder(out)]) {
         fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
     }
     write_json(&plan_path, &plan)
@@ -285,7 +196,7 @@ fn finish(
             rejects: rejects.clone(),
         });
     }
-    let looks = settings.walk.order.looks().iter().map(ToString::to_string);
+    let walk = WalkNotes::from(&settings.walk);
     let manifest = Manifest {
         schema_version: SCHEMA_VERSION,
         tool: tool(),
@@ -294,18 +205,15 @@ fn finish(
             blake3: rows.digest(),
             notes: rows.notes().to_vec(),
         },
-        walk: WalkNotes::from(&settings.walk),
-        tables: settings.tables.to_string(),
+        hardest_look: counts.hardest_by_name(&walk.order),
+        walk,
+        tables: settings.tables,
         keep_states: settings.keep_states,
         part_size: settings.part_size,
         parts: sums.parts,
         seed: settings.seed,
         shard: settings.shard.map(|shard| shard.to_string()),
         totals: counts.totals.clone(),
-        hardest_look: looks
-            .chain(["none".to_owned()])
-            .zip(counts.hardest.iter().copied())
-            .collect(),
         rejected: counts.rejected.named(),
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
     };
@@ -321,9 +229,8 @@ pub(crate) fn write_results(
     counts: &Counts,
     manifest: &Manifest,
 ) -> Result<(), CensusError> {
-    write_file(&out.join("counts.csv"), |writer| counts.write_shapes(writer))?;
-    write_file(&out.join("exposure.csv"), |writer| counts.write_exposure(writer))?;
-    write_json(&out.join("manifest.json"), manifest)
+    counts.write(out)?;
+    write_json(&out.join(MANIFEST), manifest)
 }
 
 /// Joins the rejects of all parts, in order, into one file, if there are any.

@@ -24,7 +24,7 @@ pub struct PositionRecord {
     /// What the walk applied.
     pub applied: AppliedLook,
     /// The board state, if kept: see [`tallyhouse_engine::Position::states`].
-    pub states: Option<[u16; Cell::COUNT]>,
+    pub states: Option<Box<[u16; Cell::COUNT]>>,
 }
 
 /// Everything recorded of one puzzle.
@@ -148,7 +148,7 @@ impl PuzzleScan {
             exposure: position.exposure,
             subsets: position.subsets.len() as u16,
             applied: position.applied,
-            states: keep_states.then(|| (position.states)()),
+            states: keep_states.then(|| Box::new((position.states)())),
         });
         self.subsets.extend(position.subsets.iter().map(|subset| (position.number, *subset)));
     }

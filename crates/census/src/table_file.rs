@@ -1,78 +1,155 @@
-//! One Parquet file of a table, read back column by column.
+//! One Parquet file of a table, written and read back.
 
 use std::fs::File;
-use std::path::PathBuf;
+use std::io;
+use std::panic::{self, AssertUnwindSafe};
+use std::path::{Path, PathBuf};
 
 use polars::prelude::{
-    Column, DataFrame, DataType, ParallelStrategy, ParquetReader, PolarsError, SerReader,
+    Column, DataFrame, IntoLazy, LazyFrame, ParallelStrategy, ParquetCompression, ParquetReader,
+    ParquetWriter, PolarsError, PolarsNumericType, PolarsResult, SerReader, UInt8Type,
 };
 
 use crate::CensusError;
-use crate::tables::io_error;
+use crate::aside::write_file;
+use crate::schema::{Table, kind_name};
 
-/// A file of a table, with the columns asked for.
+/// Writes a table as a Parquet file.
+pub(crate) fn write_table(path: &Path, frame: PolarsResult<DataFrame>) -> Result<(), CensusError> {
+    let failed = |error| CensusError::Write { path: path.to_owned(), error };
+    let mut frame = frame.map_err(io::Error::other).map_err(failed)?;
+    write_file(path, |writer| {
+        // Not in parallel: the parts already are, and a pool inside a pool can lock up.
+        ParquetWriter::new(writer)
+            .with_compression(ParquetCompression::Zstd(None))
+            .set_parallel(false)
+            .finish(&mut frame)
+            .map(drop)
+            .map_err(io_error)
+    })
+}
+
+/// Keeps the system's own error, so that a full disk reads as one.
+fn io_error(error: PolarsError) -> io::Error {
+    match error {
+        PolarsError::IO { error, .. } => io::Error::new(error.kind(), error.to_string()),
+        other => io::Error::other(other),
+    }
+}
+
+/// A file of a table, with the columns asked for. They are stored as the schema says, are equally
+/// long and have a value wherever the schema promises one.
 pub(crate) struct TableFile {
     path: PathBuf,
     frame: DataFrame,
 }
 
 impl TableFile {
-    pub(crate) fn open(path: PathBuf, columns: &[&str]) -> Result<Self, CensusError> {
-        let columns = columns.iter().map(ToString::to_string).collect();
-        let read = || -> Result<DataFrame, PolarsError> {
+    /// Reads columns of a table's file; the names of the looks are for columns of words.
+    pub(crate) fn open<R>(
+        path: PathBuf,
+        table: &Table<R>,
+        columns: &[&str],
+        looks: &[String],
+    ) -> Result<Self, CensusError> {
+        Self::read(path, table, columns, looks, None)
+    }
+
+    /// Fails if a file is not there or has other columns than the schema says. Reads no row.
+    pub(crate) fn check<R>(
+        path: PathBuf,
+        table: &Table<R>,
+        columns: &[&str],
+        looks: &[String],
+    ) -> Result<(), CensusError> {
+        Self::read(path, table, columns, looks, Some((0, 0))).map(drop)
+    }
+
+    fn read<R>(
+        path: PathBuf,
+        table: &Table<R>,
+        columns: &[&str],
+        looks: &[String],
+        slice: Option<(usize, usize)>,
+    ) -> Result<Self, CensusError> {
+        let names = columns.iter().map(ToString::to_string).collect();
+        let read = || -> PolarsResult<DataFrame> {
             // Not in parallel: several parts may be read at once already.
             ParquetReader::new(File::open(&path)?)
-                .with_columns(Some(columns))
+                .with_columns(Some(names))
+                .with_slice(slice)
                 .read_parallel(ParallelStrategy::None)
                 .finish()
         };
-        match read() {
+        // The library may panic at what no writer writes.
+        let read = match panic::catch_unwind(AssertUnwindSafe(read)) {
+            Ok(read) => read.map_err(|error| io_error(error).to_string()),
+            Err(_) => Err("it is no Parquet file".to_owned()),
+        };
+        let frame = read.and_then(|frame| match fault(&frame, table, columns, looks) {
+            Ok(None) => Ok(frame),
+            Ok(Some(fault)) => Err(fault),
+            Err(error) => Err(error.to_string()),
+        });
+        match frame {
             Ok(frame) => Ok(Self { path, frame }),
-            Err(error) => Err(CensusError::Damaged { path, reason: io_error(error).to_string() }),
+            Err(reason) => Err(CensusError::Damaged { path, reason }),
         }
+    }
+
+    /// Returns the number of rows.
+    pub(crate) fn height(&self) -> usize {
+        self.frame.height()
+    }
+
+    /// Returns the table for a query.
+    pub(crate) fn lazy(&self) -> LazyFrame {
+        self.frame.clone().lazy()
     }
 
     pub(crate) fn damaged(&self, reason: impl Into<String>) -> CensusError {
         CensusError::Damaged { path: self.path.clone(), reason: reason.into() }
     }
 
-    /// Returns a column that has a value in every row.
+    /// Runs a query to its end.
+    pub(crate) fn collect(&self, query: LazyFrame) -> Result<Self, CensusError> {
+        let frame = query.collect().map_err(|error| self.damaged(error.to_string()))?;
+        Ok(Self { path: self.path.clone(), frame })
+    }
+
     fn column(&self, name: &str) -> Result<&Column, CensusError> {
-        let column = self.frame.column(name).map_err(|error| self.wrong(name, &error))?;
-        if column.null_count() > 0 {
-            return Err(self.damaged(format!("the column '{name}' has rows without a value")));
-        }
-        Ok(column)
+        self.frame.column(name).map_err(|error| self.wrong(name, &error))
     }
 
     fn wrong(&self, name: &str, error: &PolarsError) -> CensusError {
         self.damaged(format!("the column '{name}': {error}"))
     }
 
-    pub(crate) fn u64s(&self, name: &str) -> Result<Vec<u64>, CensusError> {
-        let values = self.column(name)?.u64().map_err(|error| self.wrong(name, &error))?;
+    /// Returns the numbers of a column; `None` where there is none.
+    pub(crate) fn optional<T: PolarsNumericType>(
+        &self,
+        name: &str,
+    ) -> Result<Vec<Option<T::Native>>, CensusError> {
+        let column = self.column(name)?.as_materialized_series();
+        let values = column.unpack::<T>().map_err(|error| self.wrong(name, &error))?;
+        Ok(values.iter().collect())
+    }
+
+    /// Returns the numbers of a column that has one in every row.
+    pub(crate) fn numbers<T: PolarsNumericType>(
+        &self,
+        name: &str,
+    ) -> Result<Vec<T::Native>, CensusError> {
+        let column = self.column(name)?.as_materialized_series();
+        let values = column.unpack::<T>().map_err(|error| self.wrong(name, &error))?;
         Ok(values.into_no_null_iter().collect())
     }
 
-    pub(crate) fn u16s(&self, name: &str) -> Result<Vec<u16>, CensusError> {
-        let values = self.column(name)?.u16().map_err(|error| self.wrong(name, &error))?;
-        Ok(values.into_no_null_iter().collect())
-    }
-
-    pub(crate) fn u8s(&self, name: &str) -> Result<Vec<u8>, CensusError> {
-        let values = self.column(name)?.u8().map_err(|error| self.wrong(name, &error))?;
-        Ok(values.into_no_null_iter().collect())
-    }
-
-    pub(crate) fn f64s(&self, name: &str) -> Result<Vec<f64>, CensusError> {
-        let values = self.column(name)?.f64().map_err(|error| self.wrong(name, &error))?;
-        Ok(values.into_no_null_iter().collect())
-    }
-
-    /// Returns the values of a column that may be empty in some rows.
-    pub(crate) fn optional_u64s(&self, name: &str) -> Result<Vec<Option<u64>>, CensusError> {
-        let values = self.frame.column(name).and_then(Column::u64);
-        Ok(values.map_err(|error| self.wrong(name, &error))?.iter().collect())
+    /// Returns the words of a column by their places in its list.
+    pub(crate) fn codes(&self, name: &str) -> Result<Vec<u8>, CensusError> {
+        let codes = self.column(name)?.as_materialized_series().to_physical_repr().into_owned();
+        let codes = codes.unpack::<UInt8Type>().map_err(|error| self.wrong(name, &error))?;
+        Ok(codes.into_no_null_iter().collect())
     }
 
     pub(crate) fn truths(&self, name: &str) -> Result<Vec<bool>, CensusError> {
@@ -80,42 +157,55 @@ impl TableFile {
         Ok(values.iter().flatten().collect())
     }
 
-    /// Returns what `read` makes of words, of which there may be none in some rows.
-    pub(crate) fn optional_words<T>(
-        &self,
-        name: &str,
-        read: impl Fn(&str) -> Option<T>,
-    ) -> Result<Vec<Option<T>>, CensusError> {
-        let words = self.frame.column(name).and_then(|words| words.cast(&DataType::String));
-        let words = words.map_err(|error| self.wrong(name, &error))?;
-        let words = words.str().map_err(|error| self.wrong(name, &error))?;
-        Ok(words.iter().map(|word| word.and_then(&read)).collect())
+    /// Tests if a column has no value in some row.
+    pub(crate) fn has_gaps(&self, name: &str) -> Result<bool, CensusError> {
+        Ok(self.column(name)?.null_count() > 0)
     }
 
-    /// Returns words as what `read` makes of them.
-    pub(crate) fn words<T>(
-        &self,
-        name: &str,
-        read: impl Fn(&str) -> Option<T>,
-    ) -> Result<Vec<T>, CensusError> {
-        let words = self.column(name)?.cast(&DataType::String);
-        let words = words.map_err(|error| self.wrong(name, &error))?;
-        let words = words.str().map_err(|error| self.wrong(name, &error))?;
-        let read = |(row, word): (usize, Option<&str>)| {
-            word.and_then(&read).ok_or_else(|| {
-                let word = word.unwrap_or_default();
-                self.damaged(format!("row {} of the column '{name}' has '{word}'", row + 1))
-            })
-        };
-        words.iter().enumerate().map(read).collect()
+    /// Returns the text in a row, if there is one.
+    pub(crate) fn text(&self, name: &str, row: usize) -> Result<Option<&str>, CensusError> {
+        let texts = self.column(name)?.str().map_err(|error| self.wrong(name, &error))?;
+        Ok(texts.get(row))
     }
 
     /// Returns the list of numbers in a row.
     pub(crate) fn list_of_u16s(&self, name: &str, row: usize) -> Result<Vec<u16>, CensusError> {
         let wrong = |error: PolarsError| self.wrong(name, &error);
-        let lists = self.frame.column(name).and_then(Column::list).map_err(wrong)?;
+        let lists = self.column(name)?.list().map_err(wrong)?;
         let list = lists.get_as_series(row).unwrap_or_default();
         let values = list.u16().map_err(wrong)?;
         Ok(values.iter().flatten().collect())
     }
+}
+
+/// Says in what a file differs from the schema.
+fn fault<R>(
+    frame: &DataFrame,
+    table: &Table<R>,
+    columns: &[&str],
+    looks: &[String],
+) -> PolarsResult<Option<String>> {
+    for name in columns {
+        let column = frame.column(name)?;
+        let Some(wanted) = table.column(name) else {
+            return Ok(Some(format!("the schema has no column '{name}'")));
+        };
+        let (kind, rows) = (wanted.kind(looks)?, column.len());
+        if *column.dtype() != kind {
+            let (found, expected) = (kind_name(column.dtype()), kind_name(&kind));
+            return Ok(Some(if found == expected {
+                format!("the column '{name}' has other words than the walk of manifest.json")
+            } else {
+                format!("the column '{name}' holds {found}, expected {expected}")
+            }));
+        }
+        if rows != frame.height() {
+            let height = frame.height();
+            return Ok(Some(format!("the column '{name}' has {rows} rows, others {height}")));
+        }
+        if wanted.is_full() && column.null_count() > 0 {
+            return Ok(Some(format!("the column '{name}' has rows without a value")));
+        }
+    }
+    Ok(None)
 }

@@ -41,7 +41,7 @@ pub(crate) struct Census {
     #[arg(long)]
     keep_states: bool,
     /// Number of rows in each part of the dataset; more rows take more memory
-    #[arg(long, default_value_t = 50_000, value_name = "N",
+    #[arg(long, default_value_t = tallyhouse_census::PART_SIZE, value_name = "N",
           value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     part_size: u64,
     /// Scan only slice I of N of the collection; tallyhouse merge joins the slices
@@ -128,9 +128,8 @@ impl Merge {
     pub(crate) fn run(&self) -> anyhow::Result<()> {
         let (out, level) = (&self.out.out, self.level.get());
         let joined = tallyhouse_census::merge(&self.folders, out)?;
-        let tables = joined.tables.parse()?;
         let counts = Counts::of_dataset(out)?;
-        write_shares(out, &counts, tables, level)?;
+        write_shares(out, &counts, joined.tables, level)?;
         if self.json.json {
             let rejects = out.join("rejects.csv");
             let rejects = rejects.exists().then_some(rejects.as_path());
@@ -240,7 +239,7 @@ fn print_json(
     rejects: Option<&Path>,
     level: Level,
 ) -> anyhow::Result<()> {
-    let without = counts.totals.weighted > 0 && manifest.tables == "none";
+    let without = counts.totals.weighted > 0 && manifest.tables == Tables::None;
     let shares = if without { Vec::new() } else { shape_shares(folder, counts, level)? };
     let shape = |(open, naked, shape): (u8, u8, ShapeCounts)| Shape {
         open,

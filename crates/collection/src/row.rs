@@ -80,7 +80,7 @@ pub enum RowError {
     #[error(transparent)]
     Weight(#[from] ParseWeightError),
     /// The family can't be used.
-    #[error("family is '{}': expected a whole number from 0 to {}", .0.escape_debug(), u64::MAX)]
+    #[error("family is '{}': expected a whole number from 0 to {}", .0.escape_debug(), i64::MAX)]
     Family(String),
     /// A weight or a family is given twice.
     #[error("{0} is given twice: expected it once")]
@@ -154,8 +154,9 @@ impl Row {
     pub(crate) fn set_family(&mut self, text: &str) {
         match parse_digits(text) {
             _ if self.family.is_some() => self.set_defect(RowError::Twice("family")),
-            Some(family) => self.family = Some(family),
-            None => self.set_defect(RowError::Family(text.to_owned())),
+            // Tables keep it in 64 bits with a sign.
+            Some(family) if i64::try_from(family).is_ok() => self.family = Some(family),
+            _ => self.set_defect(RowError::Family(text.to_owned())),
         }
     }
 

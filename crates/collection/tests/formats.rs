@@ -99,7 +99,7 @@ fn bad_weights_and_families_are_named() {
         [
             "1: weight is '-1': expected a decimal above 0 and at most 1000000000, with at most 6 \
              decimals",
-            "2: family is '1.5': expected a whole number from 0 to 18446744073709551615",
+            "2: family is '1.5': expected a whole number from 0 to 9223372036854775807",
             "3: weight is given twice: expected it once",
             "4: 82 characters instead of 81",
         ]

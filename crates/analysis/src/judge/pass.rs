@@ -59,7 +59,7 @@ fn ladder_end(scan: &PuzzleScan) -> Option<StuckEnd> {
     let subsets = || scan.subsets.iter().filter(|(number, _)| *number == last.number);
     (scan.outcome != Outcome::Solved).then_some(StuckEnd {
         subsets: subsets().map(|(_, subset)| *subset).collect(),
-        states: last.states?,
+        states: *last.states.as_deref()?,
         position: last.number,
     })
 }

@@ -38,7 +38,7 @@ impl<'a> WalkedPuzzle<'a> {
     ) -> Self {
         let ladder = match scan.outcome {
             Outcome::Solved => None,
-            _ => scan.positions.last().and_then(|position| position.states.as_ref()),
+            _ => scan.positions.last().and_then(|position| position.states.as_deref()),
         };
         let books = books.map(|(book, end)| BookWalk {
             name: book.name(),
@@ -75,7 +75,7 @@ impl<'a> WalkedPuzzle<'a> {
     }
 
     fn states(&self, number: u16) -> Option<[u16; Cell::COUNT]> {
-        self.scan.positions.get(usize::from(number))?.states
+        self.scan.positions.get(usize::from(number))?.states.as_deref().copied()
     }
 
     /// Shows a subset on the full ladder's walk.

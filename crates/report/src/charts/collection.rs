@@ -85,7 +85,7 @@ pub fn narrowing(
     each_cluster(dataset, &mut |cluster| {
         puzzles += 1;
         for (hits, &(open, naked)) in hits.iter_mut().zip(shapes) {
-            *hits += u64::from(cluster.shapes[usize::from(open)][usize::from(naked)] > 0);
+            *hits += u64::from(cluster.shapes[usize::from(open)][usize::from(naked)].puzzles > 0);
         }
         if puzzles == mark {
             add(&hits, puzzles);

@@ -41,9 +41,13 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
         return None;
     }
     let bars = told.iter().map(|(name, shares, rows)| {
+        // Shares are all that is drawn, so any unit of weight will do that fits.
+        let most = rows.iter().map(|row| row.weight).max().unwrap_or(0);
+        let unit = (most / 1_000_000_000_000_000_000).max(1);
+        let weight = |row: &LookShare| u64::try_from(row.weight / unit).unwrap_or(u64::MAX);
         let size = |part: &String| {
             let row = rows.iter().find(|row| row.look == *part);
-            row.map_or(0, |row| if shares.weighted { row.weight } else { row.puzzles })
+            row.map_or(0, |row| if shares.weighted { weight(row) } else { row.puzzles })
         };
         ShareBar {
             label: (*name).clone(),

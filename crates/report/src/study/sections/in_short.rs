@@ -113,7 +113,7 @@ mod tests {
         LookShare {
             look: look.to_owned(),
             puzzles,
-            weight: puzzles * 1_000_000,
+            weight: i128::from(puzzles) * 1_000_000,
             share: Share::new(puzzles, 100).ok().map(|share| share.estimate(Level::default())),
         }
     }
