@@ -3,7 +3,7 @@
 //! A [`Rulebook`] is an ordered list of looks that somebody advises; a [`ClaimFile`] states what is
 //! said of looks, houses and rulebooks. [`Coverage`] tells what a rulebook looks for, without any
 //! data; [`judge`] puts rulebooks and claims on trial with a collection of puzzles. [`describe`] says
-//! what a collection is like, [`shape_shares`] how many of its puzzles show each shape.
+//! what a collection is like, [`Occurrence`] how often each shape shows.
 #![forbid(unsafe_code)]
 
 mod claims;
@@ -31,7 +31,7 @@ pub use judge::{
     MissedShape, Totals, Unit, Verdict, judge,
 };
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
-pub use occurrence::{ShapeShare, shape_shares, shares_csv};
+pub use occurrence::{Occurrence, ShapeShare, shares_csv};
 pub use published::{MINIMAL_PUZZLES, PublishedClues};
 pub use rulebook::{AdvisedLook, Rulebook};
 pub use shapes::Shapes;

@@ -1,4 +1,4 @@
-//! The share of puzzles that show each shape, with intervals and, where there are weights, weighted.
+//! What a census found, as shares and rates with intervals: by weight where puzzles carry weights.
 
 use std::path::Path;
 
@@ -6,55 +6,141 @@ use serde::Serialize;
 use tallyhouse_census::{CensusError, ClusterWeights, Counts, each_cluster};
 use tallyhouse_stats::{Clusters, Estimate, Level, Share};
 
-/// The share of puzzles with at least one proper subset of a shape.
+/// The millionths that a puzzle without a weight weighs.
+const MILLION: i128 = 1_000_000;
+
+/// What a census found. Without weights and families the puzzle is the unit; with them shares are
+/// ratios of weights, and families are the clusters.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Occurrence {
+    /// Whether puzzles count by weight.
+    pub weighted: bool,
+    /// The independent units: families, and puzzles without one.
+    pub units: u64,
+    /// The share of puzzles with a quiet position.
+    pub quiet: Option<Estimate>,
+    /// The share of puzzles that the walk solved.
+    pub solved: Option<Estimate>,
+    /// The shapes with 2 ≤ open ≤ 9.
+    pub shapes: Vec<ShapeShare>,
+}
+
+/// How often a shape occurs.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ShapeShare {
     /// The open count.
     pub open: u8,
     /// The size of the naked side.
     pub naked: u8,
-    /// How many puzzles have one, whatever they weigh.
+    /// How many puzzles have at least one proper subset of the shape, whatever they weigh.
     pub puzzles: u64,
-    /// The share with its interval; `None` where the clusters of a weighted collection are too few or
-    /// too much alike.
+    /// The share of puzzles with one, with its interval; `None` where the clusters of a weighted
+    /// collection are too few or too much alike.
     pub share: Option<Estimate>,
+    /// Proper subsets for each house of that open count at quiet positions, by weight; `None` if there
+    /// is no such house.
+    pub rate: Option<f64>,
+    /// What the proper subsets weigh, in millionths: each as much as its puzzle.
+    #[serde(skip)]
+    pub weight: i128,
 }
 
-/// Returns the share of puzzles that show each shape with 2 ≤ open ≤ 9.
-///
-/// Without weights and families the puzzle is the unit (Wilson, Clopper–Pearson for rare shapes).
-/// With them the share is a ratio of weights, and families are the clusters; that reads the tables of
-/// the dataset.
-///
-/// # Errors
-/// If the dataset can't be read, or is weighted and has no tables.
-pub fn shape_shares(
-    folder: &Path,
-    counts: &Counts,
-    level: Level,
-) -> Result<Vec<ShapeShare>, CensusError> {
-    let shape = |(open, naked, found): (u8, u8, tallyhouse_census::ShapeCounts)| ShapeShare {
-        open,
-        naked,
-        puzzles: found.puzzles,
-        share: Share::new(found.puzzles, counts.totals.puzzles)
-            .ok()
-            .map(|share| share.estimate(level)),
-    };
-    let mut shares: Vec<ShapeShare> = counts.shapes().map(shape).collect();
-    if counts.totals.weighted > 0 {
-        let mut sums = [[Clusters::default(); 10]; 10];
-        each_cluster(folder, &mut |cluster: &ClusterWeights| {
-            for (sums, weights) in sums.iter_mut().flatten().zip(cluster.shapes.iter().flatten()) {
-                sums.add([weights.puzzles, cluster.all]);
-            }
-        })?;
-        for share in &mut shares {
-            let sums = &sums[usize::from(share.open)][usize::from(share.naked)];
-            share.share = sums.share(level).ok();
+impl Occurrence {
+    /// Asks a dataset what occurs; all intervals have this level. Reads the tables of a dataset with
+    /// weights or families.
+    ///
+    /// # Errors
+    /// If the dataset can't be read, or is weighted and has no tables.
+    pub fn of(folder: &Path, counts: &Counts, level: Level) -> Result<Self, CensusError> {
+        if counts.totals.weighted == 0 {
+            return Ok(Self::of_counts(counts, level));
+        }
+        let mut sums = Sums::default();
+        each_cluster(folder, &mut |cluster| sums.add(cluster))?;
+        Ok(sums.finish(counts, level))
+    }
+
+    /// Takes what occurs from counts of puzzles that count alike.
+    #[must_use]
+    pub fn of_counts(counts: &Counts, level: Level) -> Self {
+        let totals = &counts.totals;
+        let share = |hits| Some(Share::new(hits, totals.puzzles).ok()?.estimate(level));
+        let shapes = counts.shapes().map(|(open, naked, found)| ShapeShare {
+            open,
+            naked,
+            puzzles: found.puzzles,
+            share: share(found.puzzles),
+            rate: quotient(found.proper.into(), counts.exposure[usize::from(open)].into()),
+            weight: i128::from(found.proper) * MILLION,
+        });
+        Self {
+            weighted: false,
+            units: totals.puzzles,
+            quiet: share(totals.puzzles_with_quiet_positions),
+            solved: share(totals.solved),
+            shapes: shapes.collect(),
         }
     }
-    Ok(shares)
+
+    /// Returns a shape.
+    #[must_use]
+    pub fn shape(&self, open: u8, naked: u8) -> Option<&ShapeShare> {
+        self.shapes.iter().find(|shape| (shape.open, shape.naked) == (open, naked))
+    }
+}
+
+/// Sums over the clusters of a dataset.
+#[derive(Default)]
+struct Sums {
+    quiet: Clusters<2>,
+    solved: Clusters<2>,
+    houses: [i128; 10],
+    /// By open count and naked size.
+    shapes: [[Clusters<2>; 10]; 10],
+    proper: [[i128; 10]; 10],
+}
+
+impl Sums {
+    fn add(&mut self, cluster: &ClusterWeights) {
+        self.quiet.add([cluster.with_quiet_positions, cluster.all]);
+        self.solved.add([cluster.solved, cluster.all]);
+        for (sum, more) in self.houses.iter_mut().zip(cluster.houses) {
+            *sum += more;
+        }
+        for open in 0..10 {
+            for naked in 0..10 {
+                let found = &cluster.shapes[open][naked];
+                self.shapes[open][naked].add([found.puzzles, cluster.all]);
+                self.proper[open][naked] += found.proper;
+            }
+        }
+    }
+
+    fn finish(&self, counts: &Counts, level: Level) -> Occurrence {
+        let shapes = counts.shapes().map(|(open, naked, found)| {
+            let (row, column) = (usize::from(open), usize::from(naked));
+            let weight = self.proper[row][column];
+            ShapeShare {
+                open,
+                naked,
+                puzzles: found.puzzles,
+                share: self.shapes[row][column].share(level).ok(),
+                rate: quotient(weight, self.houses[row]),
+                weight,
+            }
+        });
+        Occurrence {
+            weighted: true,
+            units: self.quiet.clusters(),
+            quiet: self.quiet.share(level).ok(),
+            solved: self.solved.share(level).ok(),
+            shapes: shapes.collect(),
+        }
+    }
+}
+
+fn quotient(count: i128, of: i128) -> Option<f64> {
+    (of > 0).then(|| count as f64 / of as f64)
 }
 
 /// Writes shares as CSV: `open,naked,hidden,puzzles,share,low,high,method`; empty fields where there
@@ -83,4 +169,34 @@ pub(crate) fn estimate_fields(estimate: Option<&Estimate>) -> [String; 4] {
         field(&|share| share.interval.high.to_string()),
         field(&|share| share.method.to_string()),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_engine::Order;
+
+    use super::*;
+
+    /// A family of weight 3 that singles solve, and one of weight 1 that keeps a quiet position.
+    #[test]
+    fn shares_and_rates_go_by_weight() {
+        let mut easy = ClusterWeights::default();
+        easy.all = 3 * MILLION;
+        easy.solved = 3 * MILLION;
+        let mut hard = ClusterWeights::default();
+        hard.all = MILLION;
+        hard.with_quiet_positions = MILLION;
+        hard.houses[7] = 4 * MILLION;
+        hard.shapes[7][4].puzzles = MILLION;
+        hard.shapes[7][4].proper = 2 * MILLION;
+        let mut sums = Sums::default();
+        [easy, hard].iter().for_each(|cluster| sums.add(cluster));
+        let found = sums.finish(&Counts::new(&Order::ladder()), Level::default());
+        assert_eq!((found.weighted, found.units), (true, 2));
+        assert_eq!(found.quiet.unwrap().value, 0.25);
+        assert_eq!(found.solved.unwrap().value, 0.75);
+        let shape = found.shape(7, 4).unwrap();
+        assert_eq!((shape.share.unwrap().value, shape.rate), (0.25, Some(0.5)));
+        assert_eq!(found.shape(9, 4).unwrap().rate, None);
+    }
 }

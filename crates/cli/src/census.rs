@@ -5,14 +5,14 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
-use tallyhouse_analysis::{ShapeShare, shape_shares, shares_csv};
+use tallyhouse_analysis::{Occurrence, shares_csv};
 use tallyhouse_census::{
     CensusError, Counts, Manifest, Settings, ShapeCounts, Shard, Summary, Tables, run_then,
     write_file,
 };
 use tallyhouse_report::overview;
-use tallyhouse_stats::{Estimate, Interval, Level};
-use tallyhouse_words::{Measured, counted};
+use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_words::{Measured, counted, rounded};
 
 use crate::messages::{self, Rejected};
 use crate::options::{Json, LevelOption, Out, Reading, Walk, choice};
@@ -96,8 +96,8 @@ impl Census {
         let mut out = io::stdout().lock();
         write!(out, "{}", overview(counts, &summary.manifest))?;
         if weighted {
-            let shares = shape_shares(&settings.out, counts, level)?;
-            write!(out, "{}", weighted_table(&shares, &summary, level))?;
+            let found = Occurrence::of(&settings.out, counts, level)?;
+            write!(out, "{}", weighted_table(&found, &summary, level))?;
         }
         writeln!(out, "\nDataset: {}", settings.out.display())?;
         Ok(())
@@ -180,7 +180,7 @@ fn write_shares(
     if counts.totals.weighted > 0 && tables == Tables::None {
         return Ok(());
     }
-    let shares = shape_shares(folder, counts, level)?;
+    let shares = Occurrence::of(folder, counts, level)?.shapes;
     let path = folder.join("shares.csv");
     let failed = |error: io::Error| CensusError::Write { path: path.clone(), error };
     let csv = shares_csv(&shares).map_err(io::Error::from).map_err(failed)?;
@@ -188,22 +188,22 @@ fn write_shares(
 }
 
 /// Writes the weighted shares as a table.
-fn weighted_table(shares: &[ShapeShare], summary: &Summary, level: Level) -> String {
+fn weighted_table(found: &Occurrence, summary: &Summary, level: Level) -> String {
+    let percent = |share: Option<Estimate>| {
+        share.map_or_else(|| "–".to_owned(), |share| Measured::from(share).percent())
+    };
     let mut text = format!(
-        "\nShares by weight, with their {level} intervals: puzzles with at least one proper subset of \
-         the shape, of {}\n",
-        counted(summary.counts.totals.puzzles, "puzzle", "puzzles")
+        "\nBy weight, with {level} intervals: the walk solved {} of {}; {} have quiet positions.\n\
+         Puzzles with at least one proper subset of the shape, and proper subsets per 1,000 houses\n",
+        percent(found.solved),
+        counted(summary.counts.totals.puzzles, "puzzle", "puzzles"),
+        percent(found.quiet)
     );
-    for row in shares.iter().filter(|row| row.naked > 1 && row.open - row.naked > 1) {
-        let share = row.share.as_ref().map_or_else(
-            || "–".to_owned(),
-            |share| {
-                let Interval { low, high } = share.interval;
-                Measured { value: share.value, low, high }.percent()
-            },
-        );
+    for row in found.shapes.iter().filter(|row| row.naked > 1 && row.open - row.naked > 1) {
+        let share = percent(row.share);
+        let rate = row.rate.map_or_else(|| "–".to_owned(), |rate| rounded(1000.0 * rate, 3));
         let (open, naked) = (row.open, row.naked);
-        text += &format!("  {open:>4} {naked:>5} {:>6} {share:>36}\n", open - naked);
+        text += &format!("  {open:>4} {naked:>5} {:>6} {share:>36} {rate:>10}\n", open - naked);
     }
     text + "  families, or puzzles without one, are the independent units\n"
 }
@@ -240,7 +240,7 @@ fn print_json(
     level: Level,
 ) -> anyhow::Result<()> {
     let without = counts.totals.weighted > 0 && manifest.tables == Tables::None;
-    let shares = if without { Vec::new() } else { shape_shares(folder, counts, level)? };
+    let shares = if without { Vec::new() } else { Occurrence::of(folder, counts, level)?.shapes };
     let shape = |(open, naked, shape): (u8, u8, ShapeCounts)| Shape {
         open,
         naked,

@@ -102,15 +102,16 @@ impl ChartKind {
     #[must_use]
     pub fn draw(self) -> Draw {
         match self {
-            Self::Rates => {
-                Draw::Census(|census, _| chart("Rates by house.", occurrence_rates(&census.counts)))
-            }
+            Self::Rates => Draw::Census(|census, _| {
+                let rates = occurrence_rates(&census.counts, census.occurrence()?);
+                chart("Rates by house.", rates)
+            }),
             Self::Counts => Draw::Census(|census, _| {
                 chart("The counts behind the rates.", occurrence_counts(&census.counts))
             }),
             Self::Shapes => Draw::Census(|census, _| {
                 let caption = "Which sizes the naked side has, by open cells.";
-                chart(caption, shapes_by_open(&census.counts))
+                chart(caption, shapes_by_open(&census.counts, census.occurrence()?))
             }),
             Self::Narrowing => Draw::Census(|census, shapes| {
                 if shapes.is_empty() {
@@ -125,7 +126,7 @@ impl ChartKind {
                 let level = all.first().map_or_else(Level::default, |census| census.level);
                 let all = all.iter().map(|census| {
                     let puzzles = census.counts.totals.puzzles;
-                    Ok((census.title.clone(), puzzles, census.shares()?.to_vec()))
+                    Ok((census.title.clone(), puzzles, census.occurrence()?.shapes.clone()))
                 });
                 let all = all.collect::<Result<Vec<_>, ChartError>>()?;
                 chart("The same shapes in different collections.", comparison(&all, level))

@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_analysis::{LookShares, ShapeShare, look_shares, shape_shares};
+use tallyhouse_analysis::{LookShares, Occurrence, look_shares};
 use tallyhouse_census::{CensusError, Counts, Manifest, manifest};
 use tallyhouse_stats::Level;
 
@@ -19,7 +19,7 @@ pub struct Census {
     pub manifest: Manifest,
     /// The level of all intervals.
     pub level: Level,
-    shares: OnceCell<Vec<ShapeShare>>,
+    occurrence: OnceCell<Occurrence>,
     needed: OnceCell<LookShares>,
 }
 
@@ -35,18 +35,17 @@ impl Census {
             counts: Counts::of_dataset(folder)?,
             manifest: manifest(folder)?,
             level,
-            shares: OnceCell::new(),
+            occurrence: OnceCell::new(),
             needed: OnceCell::new(),
         })
     }
 
-    /// Returns the shares of puzzles that show each shape.
+    /// Returns how often each shape occurs.
     ///
     /// # Errors
     /// If the dataset can't be read.
-    pub fn shares(&self) -> Result<&[ShapeShare], CensusError> {
-        read_once(&self.shares, || shape_shares(&self.folder, &self.counts, self.level))
-            .map(Vec::as_slice)
+    pub fn occurrence(&self) -> Result<&Occurrence, CensusError> {
+        read_once(&self.occurrence, || Occurrence::of(&self.folder, &self.counts, self.level))
     }
 
     /// Returns the looks that puzzles need first and last.

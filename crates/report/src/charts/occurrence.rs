@@ -1,8 +1,9 @@
 //! What occurs: heat maps and sizes by open cells.
 
+use tallyhouse_analysis::Occurrence;
 use tallyhouse_census::Counts;
 use tallyhouse_figures::{BarLength, Heading, HeatMap, ShapeCell, ShareBar, ShareBars};
-use tallyhouse_words::{compact, count, counted, list_some, per_thousand, share_of};
+use tallyhouse_words::{compact, count, counted, list_some, per_thousand, rounded, share_of};
 
 use super::possible_shapes;
 use super::words::{self, positions, puzzles};
@@ -13,7 +14,13 @@ use crate::shapes;
 #[must_use]
 pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     let totals = &counts.totals;
-    let cells = cells(counts, |found, _, _| (found as f64, compact(found)));
+    let cells = cells(
+        |open, naked| {
+            let found = counts.shape(open, naked).proper;
+            (found as f64, compact(found))
+        },
+        counts,
+    );
     HeatMap {
         heading: Heading {
             title: "Which subsets occur".to_owned(),
@@ -36,24 +43,35 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     }
 }
 
-/// How many proper subsets of each shape there are per thousand houses of its open count.
+/// How many proper subsets of each shape there are per thousand houses of its open count, by weight
+/// where puzzles carry weights.
 #[must_use]
-pub fn occurrence_rates(counts: &Counts) -> HeatMap {
+pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
     let totals = &counts.totals;
-    let cells = cells(counts, |found, houses, puzzles| {
+    let rate = |open, naked| {
+        let found = counts.shape(open, naked);
+        let houses = counts.exposure[usize::from(open)];
         if houses == 0 {
             return (0.0, NO_HOUSE.to_owned());
         }
-        let rate = 1000.0 * found as f64 / houses as f64;
-        (rate, per_thousand(found, houses) + words::star(puzzles))
-    });
+        let (rate, words) = match weighted_rate(occurrence, open, naked) {
+            Some(rate) => (1000.0 * rate, thousandth(rate)),
+            None => {
+                let rate = 1000.0 * found.proper as f64 / houses as f64;
+                (rate, per_thousand(found.proper, houses))
+            }
+        };
+        (rate, words + words::star(found.puzzles))
+    };
+    let cells = cells(rate, counts);
+    let by_weight = if occurrence.weighted { ", by weight" } else { "" };
     let houses: u64 = counts.exposure.iter().skip(2).sum();
     HeatMap {
         heading: Heading {
             title: "How often a house shows each subset".to_owned(),
-            alt: rates_alt(&cells, counts),
+            alt: rates_alt(&cells, counts, occurrence),
             subtitle: vec![
-                "Proper subsets per 1,000 houses with that many open cells;".to_owned(),
+                format!("Proper subsets per 1,000 houses with that many open cells{by_weight};"),
                 format!(
                     "{} in {} of {}.",
                     counted(houses, "house", "houses"),
@@ -71,16 +89,26 @@ pub fn occurrence_rates(counts: &Counts) -> HeatMap {
 /// What stands for a rate of nothing.
 const NO_HOUSE: &str = "–";
 
-/// Returns the cells; `value` takes the subsets found, the houses, and the puzzles that show one.
-fn cells(counts: &Counts, value: impl Fn(u64, u64, u64) -> (f64, String)) -> Vec<ShapeCell> {
+/// Returns the cells with what `value` says of an open count and a naked size.
+fn cells(value: impl Fn(u8, u8) -> (f64, String), counts: &Counts) -> Vec<ShapeCell> {
     possible_shapes()
         .map(|(open, naked)| {
-            let found = counts.shape(open, naked);
+            let (value, label) = value(open, naked);
             let denominator = counts.exposure[usize::from(open)];
-            let (value, label) = value(found.proper, denominator, found.puzzles);
-            ShapeCell { open, naked, value, label, denominator, count: found.proper }
+            let count = counts.shape(open, naked).proper;
+            ShapeCell { open, naked, value, label, denominator, count }
         })
         .collect()
+}
+
+/// Returns the rate in houses where puzzles carry weights.
+fn weighted_rate(occurrence: &Occurrence, open: u8, naked: u8) -> Option<f64> {
+    occurrence.shape(open, naked).filter(|_| occurrence.weighted).and_then(|shape| shape.rate)
+}
+
+/// Writes a rate by weight per thousand.
+pub(crate) fn thousandth(rate: f64) -> String {
+    if rate == 0.0 { "0".to_owned() } else { rounded(1000.0 * rate, 3) }
 }
 
 /// Says what the cells mean; of rates also which rest on few puzzles.
@@ -112,26 +140,43 @@ fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
     notes
 }
 
-/// How the proper subsets of each open count are spread over naked sizes.
+/// How the proper subsets of each open count are spread over naked sizes, by weight where puzzles carry
+/// weights.
 #[must_use]
-pub fn shapes_by_open(counts: &Counts) -> ShareBars {
+pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
+    let weighted = occurrence.weighted;
+    // Shares are all that is drawn, so any unit of weight will do that fits.
+    let heaviest = occurrence.shapes.iter().map(|shape| shape.weight).max().unwrap_or(0);
+    let unit = heaviest / 1_000_000_000_000 + 1;
     let bars = (4..=9u8).map(|open| {
-        let of = |naked: u8| {
-            if naked + 2 <= open { counts.shape(open, naked).proper } else { 0 }
+        let proper = |naked: u8| counts.shape(open, naked).proper;
+        let by_weight = |naked: u8| {
+            let weight = occurrence.shape(open, naked).map_or(0, |shape| shape.weight);
+            u64::try_from(weight / unit).unwrap_or(u64::MAX)
         };
-        ShareBar { label: format!("{open} open"), counts: (2..=7).map(of).collect(), n: None }
+        let of = |naked: u8| match naked + 2 <= open {
+            true if weighted => by_weight(naked),
+            true => proper(naked),
+            false => 0,
+        };
+        ShareBar {
+            label: format!("{open} open"),
+            counts: (2..=7).map(of).collect(),
+            n: weighted.then(|| (2..=open - 2).map(proper).sum()),
+        }
     });
-    let all = |bar: &ShareBar| bar.counts.iter().sum::<u64>();
+    let all = |bar: &ShareBar| bar.n.unwrap_or_else(|| bar.counts.iter().sum());
     let bars: Vec<ShareBar> = bars.filter(|bar| all(bar) > 0).collect();
     let few = bars.iter().any(|bar| all(bar) < FEW);
     let mut chart = ShareBars {
         heading: Heading {
             title: "Sizes of the naked side, by open cells".to_owned(),
             subtitle: vec![format!(
-                "Proper subsets in {} of {}, n for each number of open cells; the hidden side has the \
-                 other open cells.",
+                "Proper subsets in {} of {}, n for each number of open cells{}; the hidden side has \
+                 the other open cells.",
                 positions(counts.totals.quiet_positions),
-                puzzles(counts.totals.puzzles)
+                puzzles(counts.totals.puzzles),
+                if weighted { ", shares by weight" } else { "" }
             )],
             notes: few
                 .then(|| format!("Bars with n below {FEW} rest on few subsets."))
@@ -200,11 +245,14 @@ fn counts_alt(cells: &[ShapeCell], counts: &Counts) -> String {
     occurrence("the number of proper subsets", cells, counts, |cell| count(cell.count))
 }
 
-fn rates_alt(cells: &[ShapeCell], counts: &Counts) -> String {
+fn rates_alt(cells: &[ShapeCell], counts: &Counts, found: &Occurrence) -> String {
     let what = "proper subsets per 1,000 houses with that many open cells";
+    let by_weight = if found.weighted { " by weight" } else { "" };
     occurrence(what, cells, counts, |cell| {
         let houses = counted(cell.denominator, "house", "houses");
-        format!("{}: {} in {houses}", per_thousand(cell.count, cell.denominator), count(cell.count))
+        let rate = weighted_rate(found, cell.open, cell.naked)
+            .map_or_else(|| per_thousand(cell.count, cell.denominator), thousandth);
+        format!("{rate}{by_weight}: {} in {houses}", count(cell.count))
     })
 }
 
@@ -216,7 +264,8 @@ fn sizes_alt(bars: &ShareBars, counts: &Counts) -> String {
         let all: u64 = bar.counts.iter().sum();
         let (part, &most) = bar.counts.iter().enumerate().rev().max_by_key(|(_, size)| **size)?;
         let share = share_of(most, all);
-        Some(format!("{}: {} ({share} of {})", bar.label, bars.parts[part], count(all)))
+        let n = count(bar.n.unwrap_or(all));
+        Some(format!("{}: {} ({share} of {n})", bar.label, bars.parts[part]))
     });
     let most: Vec<String> = most.collect();
     if most.is_empty() {

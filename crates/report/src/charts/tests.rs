@@ -1,6 +1,6 @@
 //! The words of charts made from nothing, from one and from many.
 
-use tallyhouse_analysis::{Cheaper, ShapeShare, SideComparison};
+use tallyhouse_analysis::{Cheaper, Occurrence, ShapeShare, SideComparison};
 use tallyhouse_census::Counts;
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{BandLine, BandPoint, Figure, Heading, HeatMap, Theme, Width};
@@ -23,6 +23,22 @@ fn counts(puzzles: u64, shapes: &[((u8, u8), u64, u64)]) -> Counts {
         counts.exposure = [0, 0, 1000, 1000, 1000, 1000, 1000, 1000, 1000, 1000];
     }
     counts
+}
+
+/// Puzzles that count alike.
+fn alike(counts: &Counts) -> Occurrence {
+    Occurrence::of_counts(counts, Level::default())
+}
+
+/// The same as [`counts`], where subsets of some shapes weigh more than others.
+fn weighted(counts: &Counts, weights: &[((u8, u8), i128)]) -> Occurrence {
+    let mut occurrence = Occurrence { weighted: true, ..alike(counts) };
+    for shape in &mut occurrence.shapes {
+        let weight = weights.iter().find(|(of, _)| *of == (shape.open, shape.naked));
+        shape.weight *= weight.map_or(1, |weight| weight.1);
+        shape.rate = shape.rate.map(|rate| rate * weight.map_or(1.0, |weight| weight.1 as f64));
+    }
+    occurrence
 }
 
 /// Checks that words read well: whole sentences, nothing doubled, nothing left out.
@@ -55,7 +71,7 @@ fn heat_maps_say_what_is_most_and_least_frequent() {
          1 puzzle."
     );
     let one = counts(40, &[((7, 4), 1, 1)]);
-    let alt = occurrence_rates(&one).heading.alt;
+    let alt = occurrence_rates(&one, &alike(&one)).heading.alt;
     assert!(alt.contains("1 proper subset in 40 quiet positions of 40 puzzles"), "{alt}");
     assert!(
         alt.contains("one shape: 7 open cells with 4 naked and 3 hidden (1.0: 1 in 1,000"),
@@ -64,7 +80,7 @@ fn heat_maps_say_what_is_most_and_least_frequent() {
     assert!(alt.contains("20 shapes were looked for but not seen: 4 open"), "{alt}");
     assert!(alt.ends_with("and 17 more."), "{alt}");
     let many = counts(1000, &[((4, 2), 300, 200), ((9, 4), 2, 2), ((6, 3), 500, 400)]);
-    let map = occurrence_rates(&many);
+    let map = occurrence_rates(&many, &alike(&many));
     assert!(
         map.heading
             .alt
@@ -75,14 +91,14 @@ fn heat_maps_say_what_is_most_and_least_frequent() {
     );
     for counts in [none, one, many, counts(0, &[])] {
         check_heat_map(&occurrence_counts(&counts));
-        check_heat_map(&occurrence_rates(&counts));
+        check_heat_map(&occurrence_rates(&counts, &alike(&counts)));
     }
 }
 
 #[test]
 fn rates_that_rest_on_few_puzzles_are_marked() {
     let counts = counts(1000, &[((4, 2), 300, 200), ((9, 4), 40, 29), ((9, 5), 40, 30)]);
-    let map = occurrence_rates(&counts);
+    let map = occurrence_rates(&counts, &alike(&counts));
     let label = |open, naked| {
         let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (open, naked));
         cell.unwrap().label.clone()
@@ -91,7 +107,8 @@ fn rates_that_rest_on_few_puzzles_are_marked() {
     assert_eq!(label(8, 4), "0");
     assert!(map.heading.notes.iter().any(|note| note.starts_with("* Fewer than 30 puzzles")));
     assert!(map.heading.notes.iter().any(|note| note.starts_with("0: looked for")));
-    let empty = occurrence_rates(&super::tests::counts(0, &[]));
+    let none = super::tests::counts(0, &[]);
+    let empty = occurrence_rates(&none, &alike(&none));
     assert!(empty.cells.iter().all(|cell| cell.label == "–"));
     assert!(empty.heading.notes.iter().any(|note| note.starts_with("–: no house")));
     assert!(empty.heading.notes.iter().any(|note| note.contains("Only 0 puzzles")));
@@ -100,14 +117,34 @@ fn rates_that_rest_on_few_puzzles_are_marked() {
 }
 
 #[test]
+fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
+    let some = counts(1000, &[((7, 4), 40, 35), ((7, 5), 60, 40)]);
+    let heavy = weighted(&some, &[((7, 4), 9)]);
+    let map = occurrence_rates(&some, &heavy);
+    let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (7, 4)).unwrap();
+    assert_eq!((cell.value, cell.label.as_str(), cell.count), (360.0, "360", 40));
+    assert!(map.heading.subtitle[0].ends_with("open cells, by weight;"));
+    let bars = shapes_by_open(&some, &heavy);
+    let bar = &bars.bars[0];
+    // 9 · 40 against 60 at naked 4 and naked 5; the bar rests on 100 subsets.
+    assert_eq!(
+        (bar.counts[2], bar.counts[3], bar.n),
+        (6 * bar.counts[3], bar.counts[3], Some(100))
+    );
+    assert!(bars.heading.alt.contains("naked 4 (85.7") && bars.heading.alt.contains(" of 100)"));
+}
+
+#[test]
 fn bars_of_sizes_say_which_is_most_frequent() {
-    let chart = shapes_by_open(&counts(50, &[((4, 2), 12, 9), ((7, 4), 30, 20), ((7, 5), 60, 40)]));
+    let some = counts(50, &[((4, 2), 12, 9), ((7, 4), 30, 20), ((7, 5), 60, 40)]);
+    let chart = shapes_by_open(&some, &alike(&some));
     assert!(chart.heading.alt.ends_with(
         "The most frequent size: 4 open: naked 2 (100.0 % of 12); 7 open: naked 5 (66.7 % of 90)."
     ));
     assert!(chart.heading.notes[0].contains("n below 30"));
     check_words(&[&chart.heading.alt, &chart.heading.subtitle.join(" ")]);
-    let none = shapes_by_open(&counts(2, &[])).heading.alt;
+    let none = counts(2, &[]);
+    let none = shapes_by_open(&none, &alike(&none)).heading.alt;
     assert_eq!(none, "No proper subset was found in 2 quiet positions of 2 puzzles.");
 }
 
@@ -116,7 +153,7 @@ fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
         let hits =
             found.iter().find(|(shape, _)| *shape == (open, naked)).map_or(0, |found| found.1);
         let share = Share::new(hits, of).ok().map(|share| share.estimate(Level::default()));
-        ShapeShare { open, naked, puzzles: hits, share }
+        ShapeShare { open, naked, puzzles: hits, share, rate: None, weight: 0 }
     };
     possible_shapes().map(shape).collect()
 }

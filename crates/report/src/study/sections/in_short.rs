@@ -1,12 +1,12 @@
 //! What a census found, in short.
 
-use tallyhouse_analysis::{LookShare, LookShares};
+use tallyhouse_analysis::{LookShare, LookShares, Occurrence};
 use tallyhouse_census::Counts;
 use tallyhouse_stats::Estimate;
 use tallyhouse_words::{Measured, counted, list, per_thousand};
 
 use crate::FEW;
-use crate::charts::possible_shapes;
+use crate::charts::{possible_shapes, thousandth};
 use crate::shapes;
 use crate::study::part::Finding;
 
@@ -15,12 +15,16 @@ fn with_interval(estimate: &Estimate) -> String {
 }
 
 /// What a census found.
-pub(super) fn in_short(collection: &str, counts: &Counts, needed: &LookShares) -> Vec<Finding> {
+pub(super) fn in_short(
+    collection: &str,
+    counts: &Counts,
+    occurrence: &Occurrence,
+    needed: &LookShares,
+) -> Vec<Finding> {
     let mut clauses: Vec<String> = singles(needed).into_iter().collect();
     clauses.extend(most_needed(needed));
-    // Rates count houses alike, whatever their puzzles weigh.
-    if !needed.weighted && counts.totals.subsets > 0 {
-        clauses.extend(most_and_least(counts));
+    if counts.totals.subsets > 0 {
+        clauses.extend(most_and_least(counts, occurrence));
         let few = |&(open, naked): &(u8, u8)| (1..FEW).contains(&counts.shape(open, naked).puzzles);
         let none = |&(open, naked): &(u8, u8)| counts.shape(open, naked).puzzles == 0;
         for (which, how) in [
@@ -40,10 +44,9 @@ pub(super) fn in_short(collection: &str, counts: &Counts, needed: &LookShares) -
         .collect()
 }
 
-fn most_and_least(counts: &Counts) -> Option<String> {
+fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
     let rate = |&(open, naked): &(u8, u8)| {
-        let houses = counts.exposure[usize::from(open)].max(1);
-        counts.shape(open, naked).proper as f64 / houses as f64
+        occurrence.shape(open, naked).and_then(|shape| shape.rate).unwrap_or_default()
     };
     let seen =
         || possible_shapes().filter(|&(open, naked)| counts.shape(open, naked).puzzles >= FEW);
@@ -51,10 +54,13 @@ fn most_and_least(counts: &Counts) -> Option<String> {
     let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b)))?;
     let words = |end: &str, (open, naked): (u8, u8)| {
         let houses = counts.exposure[usize::from(open)];
+        let (rate, by_weight) = match occurrence.weighted {
+            true => (thousandth(rate(&(open, naked))), ", by weight"),
+            false => (per_thousand(counts.shape(open, naked).proper, houses), ""),
+        };
         format!(
-            "{end} often {}: {} per 1,000 of {} with that many open cells",
+            "{end} often {}: {rate} per 1,000 of {} with that many open cells{by_weight}",
             shapes::in_prose(open, naked),
-            per_thousand(counts.shape(open, naked).proper, houses),
             counted(houses, "house", "houses")
         )
     };

@@ -3,12 +3,12 @@
 use std::io::Write;
 
 use serde_json::{Value, json};
-use tallyhouse_analysis::{LookShare, LookShares, ShapeShare, look_shares_csv, shares_csv};
+use tallyhouse_analysis::{LookShare, LookShares, Occurrence, look_shares_csv, shares_csv};
 use tallyhouse_census::{Manifest, Totals, write_file};
 use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::Order;
-use tallyhouse_stats::Level;
-use tallyhouse_words::{count, list, per_thousand, share_of};
+use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_words::{Measured, count, list, per_thousand, share_of};
 
 use super::in_short::in_short;
 use super::parts::{
@@ -16,7 +16,7 @@ use super::parts::{
 };
 use crate::FEW;
 use crate::chart_kind::Draw;
-use crate::charts::{Census, possible_shapes};
+use crate::charts::{Census, possible_shapes, thousandth};
 use crate::overview::overview;
 use crate::saving::Written;
 use crate::study::collections::Collected;
@@ -62,14 +62,14 @@ impl Part for OccurrencePart<'_> {
     ) -> Result<Found<()>, StudyError> {
         let (name, census) = (&self.collected.collection.name, &self.collected.census);
         let Census { counts, manifest, .. } = census;
-        let (shares, needed) = (census.shares()?, census.needed()?);
+        let (occurrence, needed) = (census.occurrence()?, census.needed()?);
         for file in ["counts.csv", "exposure.csv"] {
             folder.copy(&census.folder, file)?;
         }
         let text = overview(counts, manifest);
         write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
-        let data = folder.write("shares.csv", &shares_csv(shares)?)?;
-        let mut after = vec![Block::Table(shapes_table(name, census, shares, &data))];
+        let data = folder.write("shares.csv", &shares_csv(&occurrence.shapes)?)?;
+        let mut after = vec![Block::Table(shapes_table(name, census, occurrence, &data))];
         if possible_shapes().any(|(open, naked)| counts.shape(open, naked).puzzles < FEW) {
             after.push(warning(format!(
                 "* rests on fewer than {FEW} puzzles: scan more before relying on the rate. 0 means \
@@ -80,9 +80,8 @@ impl Part for OccurrencePart<'_> {
         after.push(Block::Table(needed_table(name, needed, &data, census.level)));
         if needed.weighted {
             after.push(remark(
-                "Puzzles of this collection carry weights or belong to families. The charts of this \
-                 section and the counts count them alike; shares and their intervals are by weight, \
-                 with families as independent units.",
+                "Puzzles of this collection carry weights or belong to families. Counts count them \
+                 alike; shares, rates and intervals are by weight, with families as independent units.",
             ));
         }
         after.push(remark(walk_words(manifest)));
@@ -94,10 +93,10 @@ impl Part for OccurrencePart<'_> {
             )));
         }
         Ok(Found {
-            intro: intro(&counts.totals),
+            intro: intro(&counts.totals, occurrence),
             before: Vec::new(),
             after,
-            findings: in_short(name, counts, needed),
+            findings: in_short(name, counts, occurrence, needed),
             data: (),
         })
     }
@@ -150,15 +149,20 @@ fn walk_words(manifest: &Manifest) -> String {
     format!("The walk: {order}; {course}, {stuck}.")
 }
 
-fn shapes_table(name: &str, census: &Census, shares: &[ShapeShare], data: &Written) -> Table {
+fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written) -> Table {
     let Census { counts, level, .. } = census;
     let totals = &counts.totals;
     let rows: Vec<Vec<Cell>> = possible_shapes()
         .map(|(open, naked)| {
             let shape = counts.shape(open, naked);
             let houses = counts.exposure[usize::from(open)];
-            let estimate = shares.iter().find(|s| (s.open, s.naked) == (open, naked));
+            let estimate = found.shape(open, naked);
             let [value, interval] = share_cells(estimate.and_then(|s| s.share.as_ref()));
+            let rate = estimate.and_then(|s| s.rate).unwrap_or_default();
+            let words = match found.weighted {
+                true => thousandth(rate),
+                false => per_thousand(shape.proper, houses),
+            };
             let mark = if shape.puzzles < FEW { " *" } else { "" };
             vec![
                 number(open.into()),
@@ -166,10 +170,7 @@ fn shapes_table(name: &str, census: &Census, shares: &[ShapeShare], data: &Writt
                 number((open - naked).into()),
                 number(houses),
                 number(shape.proper),
-                sorted(
-                    per_thousand(shape.proper, houses),
-                    shape.proper as f64 / houses.max(1) as f64,
-                ),
+                sorted(words, rate),
                 sorted(count(shape.puzzles) + mark, shape.puzzles as f64),
                 value,
                 interval,
@@ -189,7 +190,10 @@ fn shapes_table(name: &str, census: &Census, shares: &[ShapeShare], data: &Writt
             column("hidden", "size of the hidden side"),
             column("houses", "houses with that many open cells, over all quiet positions"),
             column("subsets", "proper subsets"),
-            column("per 1,000", "proper subsets per 1,000 of those houses"),
+            column(
+                "per 1,000",
+                "proper subsets per 1,000 of those houses; by weight where puzzles carry weights",
+            ),
             column("puzzles", "puzzles with at least one"),
             column("share", "of puzzles; of weight where puzzles carry weights"),
             interval_column(*level),
@@ -199,7 +203,25 @@ fn shapes_table(name: &str, census: &Census, shares: &[ShapeShare], data: &Writt
     }
 }
 
-fn intro(totals: &Totals) -> String {
+fn intro(totals: &Totals, found: &Occurrence) -> String {
+    if found.weighted {
+        let share = |share: Option<Estimate>| {
+            share.map_or_else(|| "–".to_owned(), |share| Measured::from(share).percent())
+        };
+        return format!(
+            "By weight, {} of the puzzles have a quiet position, one without any single left, and the \
+             walk solved {}. They are {} puzzles in {} independent units. Counted alike, {} of them \
+             have {} such positions with {} subsets, and {} were solved.",
+            share(found.quiet),
+            share(found.solved),
+            count(totals.puzzles),
+            count(found.units),
+            count(totals.puzzles_with_quiet_positions),
+            count(totals.quiet_positions),
+            count(totals.subsets),
+            count(totals.solved)
+        );
+    }
     format!(
         "{} of {} puzzles ({}) have a quiet position, one without any single left; in these {} \
          positions {} subsets were recorded. The walk solved {} puzzles ({}).",
