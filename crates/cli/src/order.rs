@@ -71,6 +71,8 @@ pub(crate) struct Order {
     #[command(flatten)]
     weights: Weights,
     #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
     reading: ReadingOptions,
 }
 
