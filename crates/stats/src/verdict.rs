@@ -333,6 +333,8 @@ mod tests {
         let above = alone(share(300, 10_000), Threshold::Above(0.01));
         assert_eq!(above.decision, Decision::Supported);
         assert_eq!(above.planned, None);
+        let above = alone(share(20, 10_000), Threshold::Above(0.01));
+        assert_eq!(above.decision, Decision::Refuted);
         // The rule of three: none of 100 leaves up to 3 %, none of 1000 up to 0.3 %.
         assert_eq!(decision(0, 100), Decision::Undecided);
         let many = alone(share(0, 1000), below);
@@ -430,6 +432,39 @@ mod tests {
         assert!(weak.estimate.unwrap().interval.high < 0.01);
         let more = many[0].planned.unwrap().more(10_000);
         assert!((10_000..20_000).contains(&more), "{more}");
+    }
+
+    /// On the scale of logarithms: 2.8016·0.1 / |ln 0.9| = 2.659, squared.
+    #[test]
+    fn ratios_of_ratios_are_planned_on_their_scale() {
+        let log = |law| Some(Estimate { law, ..ratio(0.9, 0.1).unwrap() });
+        let spread = Spread { standard_error: 0.1, clusters: 10_001 };
+        let planned = alone(log(Law::LogStudent(spread)), Threshold::Below(1.0)).planned.unwrap();
+        assert_close(planned.times, 7.0705, 0.001);
+        let untested = decide(&[ask(log(Law::Unknown), Threshold::Below(1.0))], Level::P95);
+        assert_eq!(untested, Err(StatsError::NoTest(Method::LinearisedRatio)));
+    }
+
+    #[test]
+    fn more_than_nothing_is_always_needed() {
+        let more = |times, units| Planned { times, holm_factor: 1 }.more(units);
+        assert_eq!([more(2.5, 10), more(1.01, 10), more(1.0, 10), more(0.5, 10)], [15, 1, 1, 1]);
+        assert_eq!(more(f64::MAX, u64::MAX), u64::MAX);
+    }
+
+    /// Both sides of a band have a test of their own: an end is as hard to clear as a single bound.
+    #[test]
+    fn a_band_is_left_by_its_nearer_end() {
+        let band = Threshold::Within([0.8, 1.25]);
+        for (value, bound) in [(0.78, 0.8), (1.27, 1.25)] {
+            let at_bound = ratio(value, 0.015).unwrap().p_value(bound).unwrap();
+            assert_eq!(alone(ratio(value, 0.015), band).p_value, at_bound);
+        }
+        // Inside, the end that is harder to clear counts.
+        let [low, high] =
+            [0.8, 1.25].map(|bound| ratio(1.2, 0.03).unwrap().p_value(bound).unwrap());
+        assert!(low < high);
+        assert_eq!(alone(ratio(1.2, 0.03), band).p_value, high);
     }
 
     #[test]

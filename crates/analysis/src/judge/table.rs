@@ -3,10 +3,8 @@
 use std::fmt;
 
 use tallyhouse_stats::{Decision, Level, POWER};
+use tallyhouse_words::{Measured, count, counted, p_value};
 
-use tallyhouse_words::{count, counted, p_value};
-
-use super::verdict::measured;
 use super::{BookReport, EffortReport, FlipPoints, JudgeReport, Verdict};
 use crate::{Coverage, ShapeCoverage};
 
@@ -66,7 +64,7 @@ fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict) -> fmt::Result {
     if let Some(caution) = &verdict.caution {
         writeln!(f, "  caution: {caution}")?;
     }
-    if let Some(effort) = &verdict.effort {
+    if let Some(effort) = verdict.effort.as_ref().filter(|effort| effort.houses > 0) {
         write_effort(f, effort)?;
     }
     if verdict.decision == Decision::Undecided {
@@ -167,8 +165,8 @@ fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fm
         Some(estimate) => writeln!(
             f,
             ": {} ({level}: {})",
-            measured(&estimate).percent_value(),
-            measured(&estimate).percent_interval()
+            Measured::from(estimate).percent_value(),
+            Measured::from(estimate).percent_interval()
         )?,
         None => writeln!(f)?,
     }

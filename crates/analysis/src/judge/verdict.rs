@@ -272,12 +272,6 @@ impl Trial<'_> {
     }
 }
 
-/// Takes what people read of an estimate.
-pub(super) fn measured(estimate: &Estimate) -> Measured {
-    let &Estimate { value, interval, .. } = estimate;
-    Measured { value, low: interval.low, high: interval.high }
-}
-
 fn words(
     quantity: Quantity,
     estimate: Option<&Estimate>,
@@ -289,7 +283,7 @@ fn words(
     if of == 0 {
         return format!("{all} in this collection, so the data can't tell");
     }
-    match (quantity, estimate.map(measured)) {
+    match (quantity, estimate.copied().map(Measured::from)) {
         (Quantity::Ratio, Some(m)) => {
             format!("{} ({level}: {}) in {all}", m.number_value(), m.number_interval())
         }

@@ -130,7 +130,9 @@ impl TrialPart<'_> {
             before.push(remark(format!(
                 "A verdict other than undecided needs two things: a {level} interval clear of the \
                  threshold, and a p-value below {} after Holm's correction over the claims of one \
-                 file. With many puzzles everything is significant; the threshold says what matters.",
+                 file. Printed intervals are not corrected. With many puzzles everything is \
+                 significant; the threshold says what matters. What follows from the definitions is \
+                 certain and needs no data: it has neither interval nor p-value.",
                 rounded(level.error_rate(), 1)
             )));
             let tables = report.verdicts.iter().filter_map(|verdict| effort_table(name, verdict));
@@ -227,7 +229,7 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
 }
 
 fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
-    let effort = verdict.effort.as_ref()?;
+    let effort = verdict.effort.as_ref().filter(|effort| effort.houses > 0)?;
     let row = |side: &LookGlances| {
         let [cells, places, tries] = side.per_house.map(|mean| sorted(fixed(mean, 2), mean));
         vec![text(side.look.clone()), cells, places, tries]
