@@ -441,7 +441,7 @@ mod tests {
         let spread = Spread { standard_error: 0.1, clusters: 10_001 };
         let planned = alone(log(Law::LogStudent(spread)), Threshold::Below(1.0)).planned.unwrap();
         assert_close(planned.times, 7.0705, 0.001);
-        let untested = decide(&[ask(log(Law::Unknown), Threshold::Below(1.0))], Level::P95);
+        let untested = decide(&[ask(log(Law::Unknown), Threshold::Below(1.0))], Level::default());
         assert_eq!(untested, Err(StatsError::NoTest(Method::LinearisedRatio)));
     }
 
