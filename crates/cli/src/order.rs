@@ -71,8 +71,6 @@ pub(crate) struct Order {
     #[command(flatten)]
     weights: Weights,
     #[command(flatten)]
-    level: LevelOption,
-    #[command(flatten)]
     reading: ReadingOptions,
 }
 
