@@ -209,11 +209,8 @@ const WRONG: [(&str, &str); 88] = [
     ),
     ("chart narrowing a -o x --open 3", "expected 4 to 9 open cells and at least 2 on either side"),
     ("chart effort a -o x --naked 5", "expected 4 to 9 open cells and at least 2 on either side"),
-    ("chart clues a -o x --count 5", "--count goes with effort, not with clues"),
-    (
-        "chart rates a -o x --column grid",
-        "--format and --column go with clues, effort, not with rates",
-    ),
+    ("chart clues a -o x --count 5", "effort, not with clues"),
+    ("chart rates a -o x --column grid", "effort, not with rates"),
     ("chart rates a -o x --theme pink", "[possible values: light, dark, print]"),
     ("chart rates a -o x --width wide", "[possible values: column, page]"),
     ("inspect x --line 4", "--line, --format and --column go with a file"),

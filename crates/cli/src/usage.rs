@@ -9,7 +9,7 @@ use crate::arguments::Arguments;
 
 /// An error of usage.
 pub(crate) fn wrong(message: impl Display) -> anyhow::Error {
-    clap::Error::raw(ErrorKind::ArgumentConflict, format!("{message}\n")).into()
+    clap::Error::raw(ErrorKind::ArgumentConflict, message.to_string()).into()
 }
 
 /// Fails as wrong usage unless a condition holds.
