@@ -8,7 +8,7 @@ use tallyhouse_words::{Measured, count, p_value, rounded};
 
 use super::{OrderReport, ReportedOrder};
 
-const HEADER: [&str; 27] = [
+const HEADER: [&str; 29] = [
     "name",
     "order",
     "training_puzzles",
@@ -20,6 +20,8 @@ const HEADER: [&str; 27] = [
     "tries",
     "glances",
     "glances_se",
+    "glances_low",
+    "glances_high",
     "reached",
     "reached_share",
     "reached_low",
@@ -145,6 +147,7 @@ impl OrderReport {
 fn row(order: &ReportedOrder) -> Vec<String> {
     let (training, held_out) = (&order.training, &order.held_out);
     let Interval { low, high } = held_out.reached_interval;
+    let [glances_low, glances_high] = limits(held_out.glances_estimate.as_ref());
     let mut row = vec![
         order.name.clone(),
         order.order.to_string(),
@@ -157,6 +160,8 @@ fn row(order: &ReportedOrder) -> Vec<String> {
         held_out.raw.tries.to_string(),
         held_out.glances.value.to_string(),
         held_out.glances.standard_error.to_string(),
+        glances_low,
+        glances_high,
         held_out.reached.hits().to_string(),
         held_out.reached.value().to_string(),
         low.to_string(),
@@ -165,13 +170,6 @@ fn row(order: &ReportedOrder) -> Vec<String> {
     match &order.against_start {
         None => row.extend(std::iter::repeat_n(String::new(), 11)),
         Some(compared) => {
-            let limits = |estimate: Option<&Estimate>| {
-                let limit = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
-                [
-                    limit(estimate.map(|estimate| estimate.interval.low)),
-                    limit(estimate.map(|estimate| estimate.interval.high)),
-                ]
-            };
             row.push(compared.more_glances.value.to_string());
             row.extend(limits(compared.more_glances_estimate.as_ref()));
             let relative = compared.relative_glances.map(|estimate| estimate.value.to_string());
@@ -186,4 +184,13 @@ fn row(order: &ReportedOrder) -> Vec<String> {
     }
     row.push(order.undominated.to_string());
     row
+}
+
+/// Returns the ends of an interval as fields; empty ones without an estimate.
+fn limits(estimate: Option<&Estimate>) -> [String; 2] {
+    let limit = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    [
+        limit(estimate.map(|estimate| estimate.interval.low)),
+        limit(estimate.map(|estimate| estimate.interval.high)),
+    ]
 }

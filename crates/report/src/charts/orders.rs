@@ -18,8 +18,8 @@ pub struct SearchedOrder {
     pub name: String,
     /// Mean glances per held-out puzzle.
     pub glances: f64,
-    /// Their standard error.
-    pub standard_error: f64,
+    /// The ends of their interval.
+    pub glances_interval: (f64, f64),
     /// The share of held-out puzzles fully reached.
     pub reached: f64,
     /// The ends of its interval.
@@ -31,10 +31,14 @@ pub struct SearchedOrder {
 impl From<&ReportedOrder> for SearchedOrder {
     fn from(order: &ReportedOrder) -> Self {
         let interval = order.held_out.reached_interval;
+        let glances = order.held_out.glances.value;
         Self {
             name: order.name.clone(),
-            glances: order.held_out.glances.value,
-            standard_error: order.held_out.glances.standard_error,
+            glances,
+            glances_interval: order
+                .held_out
+                .glances_estimate
+                .map_or((glances, glances), |all| (all.interval.low, all.interval.high)),
             reached: order.held_out.reached.value(),
             interval: (interval.low, interval.high),
             undominated: order.undominated,
@@ -89,12 +93,16 @@ impl SearchedOrders {
                 text.parse::<f64>()
                     .map_err(|_| damaged(format!("{name} is '{text}': expected a number")))
             };
+            // Without an interval all puzzles cost the same.
+            let limit = |name: &str| {
+                if field(name)?.is_empty() { number("glances") } else { number(name) }
+            };
             all.training = number("training_puzzles")? as u64;
             all.held_out = number("held_out_puzzles")? as u64;
             all.orders.push(SearchedOrder {
                 name: field("name")?.to_owned(),
                 glances: number("glances")?,
-                standard_error: number("glances_se")?,
+                glances_interval: (limit("glances_low")?, limit("glances_high")?),
                 reached: number("reached_share")?,
                 interval: (number("reached_low")?, number("reached_high")?),
                 undominated: field("undominated")? == "true",
@@ -107,23 +115,20 @@ impl SearchedOrders {
 /// Draws the rulebooks of an order search.
 #[must_use]
 pub fn frontier(all: &SearchedOrders) -> FrontierChart {
-    let point = |order: &SearchedOrder| {
-        let margin = 1.96 * order.standard_error;
-        FrontierPoint {
-            label: order.name.clone(),
-            cost: order.glances,
-            cost_interval: (order.glances - margin, order.glances + margin),
-            gain: order.reached,
-            gain_interval: order.interval,
-            on_frontier: order.undominated,
-        }
+    let point = |order: &SearchedOrder| FrontierPoint {
+        label: order.name.clone(),
+        cost: order.glances,
+        cost_interval: order.glances_interval,
+        gain: order.reached,
+        gain_interval: order.interval,
+        on_frontier: order.undominated,
     };
     FrontierChart {
         heading: Heading {
             title: "Effort and reach of rulebooks".to_owned(),
             subtitle: vec![format!(
                 "Mean glances of one-by-one walks and share of puzzles that end where the full \
-                 ladder ends, on {} held-out puzzles, with 95 % intervals; found on {} others.",
+                 ladder ends, on {} held-out puzzles, with their intervals; found on {} others.",
                 count(all.held_out),
                 count(all.training)
             )],

@@ -270,7 +270,7 @@ fn frontiers_are_told_from_end_to_end() {
     let order = |name: &str, glances: f64, reached: f64, undominated| SearchedOrder {
         name: name.to_owned(),
         glances,
-        standard_error: 3.0,
+        glances_interval: (glances - 6.0, glances + 6.0),
         reached,
         interval: ((reached - 0.1).max(0.0), (reached + 0.1).min(1.0)),
         undominated,
