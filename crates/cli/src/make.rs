@@ -48,7 +48,7 @@ pub(crate) struct Make {
     #[arg(long, value_parser = choice::<SamplingMethod>(), default_value_t, value_name = "HOW")]
     method: SamplingMethod,
     /// Number of clue sets that splitting carries from level to level [default: 1000]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N", value_parser = populations())]
     population: Option<u32>,
     #[command(flatten)]
     wanted: Wanted,
@@ -185,4 +185,9 @@ fn fill(
         ));
     }
     Ok(())
+}
+
+fn populations() -> clap::builder::RangedI64ValueParser<u32> {
+    let (low, high) = Sampling::POPULATIONS.into_inner();
+    clap::value_parser!(u32).range(i64::from(low)..=i64::from(high))
 }

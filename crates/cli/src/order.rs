@@ -50,11 +50,11 @@ pub(crate) struct Order {
     held_out: Option<PathBuf>,
     /// Number of training puzzles to make
     #[arg(long, default_value_t = 3000, value_name = "N", conflicts_with = "training",
-          value_parser = clap::value_parser!(u64).range(2..=1_000_000))]
+          value_parser = clap::value_parser!(u64).range(OrderSettings::TRAINING))]
     training_count: u64,
     /// Number of held-out puzzles to make
     #[arg(long, default_value_t = 10_000, value_name = "N", conflicts_with = "held_out",
-          value_parser = clap::value_parser!(u64).range(2..=10_000_000))]
+          value_parser = clap::value_parser!(u64).range(OrderSettings::HELD_OUT))]
     held_out_count: u64,
     /// Number of orders to try
     #[arg(long, default_value_t = 2000, value_name = "N",

@@ -23,6 +23,7 @@ mod tests;
 mod words;
 
 use std::collections::HashMap;
+use std::ops::RangeInclusive;
 
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
@@ -64,6 +65,11 @@ pub struct OrderSettings {
 }
 
 impl OrderSettings {
+    /// How many training puzzles there may be: they lie in memory.
+    pub const TRAINING: RangeInclusive<u64> = 2..=1_000_000;
+    /// How many held-out puzzles there may be.
+    pub const HELD_OUT: RangeInclusive<u64> = 2..=10_000_000;
+
     /// Every glance weighs 1; intervals of 95 %; 2,000 orders; 12 rulebooks; seed 1.
     #[must_use]
     pub fn new(training: Vec<Puzzle>, held_out: Vec<Puzzle>, start: Order) -> Self {

@@ -59,6 +59,8 @@ pub enum Sampling {
 impl Sampling {
     /// How many clue sets splitting carries from level to level, unless another number is asked for.
     pub const POPULATION: u32 = 1000;
+    /// How many it may be: the population of a family lies in memory.
+    pub const POPULATIONS: RangeInclusive<u32> = 1..=1_000_000;
 
     /// Takes a method by its kind; only splitting has a population.
     #[must_use]

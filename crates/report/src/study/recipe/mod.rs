@@ -5,15 +5,17 @@ mod named;
 mod specimens;
 mod walk;
 
-use std::num::NonZeroU32;
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_analysis::order_search::OrderSettings;
 use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_collection::{Recipe as MakeRecipe, Sampling, SamplingMethod};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Level;
+use tallyhouse_words::count;
 use toml::Spanned;
 
 pub use charts::StudyCharts;
@@ -100,8 +102,7 @@ pub enum Origin {
 }
 
 /// A search for better rulebooks.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OrderSearch {
     /// The rulebook to start from, by name or file.
     pub start: String,
@@ -116,8 +117,50 @@ pub struct OrderSearch {
     /// How many orders to try.
     pub evaluations: u64,
     /// How many rulebooks to report at most.
-    #[serde(default = "twelve")]
     pub frontier: usize,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawOrder {
+    start: String,
+    seed: u64,
+    training: Spanned<u64>,
+    held_out: Spanned<u64>,
+    evaluations: u64,
+    #[serde(default = "twelve")]
+    frontier: usize,
+}
+
+impl RawOrder {
+    fn search(self, source: TextFile<'_>) -> Result<OrderSearch, FileError> {
+        within(source, "training", &self.training, &OrderSettings::TRAINING)?;
+        within(source, "held_out", &self.held_out, &OrderSettings::HELD_OUT)?;
+        Ok(OrderSearch {
+            start: self.start,
+            seed: self.seed,
+            training: self.training.into_inner(),
+            held_out: self.held_out.into_inner(),
+            evaluations: self.evaluations,
+            frontier: self.frontier,
+        })
+    }
+}
+
+/// Fails unless a number has the limits that it has on the command line.
+fn within<N: Copy + PartialOrd + Into<u64>>(
+    source: TextFile<'_>,
+    name: &str,
+    number: &Spanned<N>,
+    limits: &RangeInclusive<N>,
+) -> Result<(), FileError> {
+    let found = *number.get_ref();
+    if limits.contains(&found) {
+        return Ok(());
+    }
+    let [found, low, high] = [found, *limits.start(), *limits.end()].map(|n| count(n.into()));
+    let reason = format!("{name} is {found}: expected {low} to {high}");
+    Err(source.error_at(number.span().start, reason))
 }
 
 fn twelve() -> usize {
@@ -144,7 +187,7 @@ struct Raw {
     weights: Option<Spanned<RawWeights>>,
     effort: Option<RawEffort>,
     specimens: Option<specimens::RawSpecimens>,
-    order: Option<OrderSearch>,
+    order: Option<RawOrder>,
 }
 
 #[derive(Deserialize)]
@@ -156,7 +199,7 @@ struct RawCollection {
     method: Option<Named<SamplingMethod>>,
     count: Option<u64>,
     seed: Option<u64>,
-    population: Option<NonZeroU32>,
+    population: Option<Spanned<u32>>,
 }
 
 #[derive(Deserialize)]
@@ -269,7 +312,7 @@ impl StudyRecipe {
             weights,
             effort,
             specimens,
-            order: raw.order,
+            order: raw.order.map(|order| order.search(source)).transpose()?,
         })
     }
 
@@ -319,7 +362,13 @@ fn read_collection(
             method: raw.method.unwrap_or_default().0,
             count,
             seed,
-            population: raw.population.map_or(Sampling::POPULATION, NonZeroU32::get),
+            population: match raw.population {
+                Some(population) => {
+                    within(source, "population", &population, &Sampling::POPULATIONS)?;
+                    population.into_inner()
+                }
+                None => Sampling::POPULATION,
+            },
         },
         _ => {
             let reason = "expected either files, or count and seed (and, if wanted, method and \
@@ -364,6 +413,8 @@ mod tests {
             |body: &str| format!("{head}[[collection]]\nname = \"c\"\ntitle = \"C\"\n{body}");
         assert!(error(&with("colour = 1")).starts_with("r.toml, line 6: unknown field `colour`"));
         assert!(error(&with("count = 5")).starts_with("r.toml, line 3: expected either files"));
+        let many = with("count = 5\nseed = 1\nmethod = \"splitting\"\npopulation = 50000000");
+        assert!(error(&many).ends_with("population is 50,000,000: expected 1 to 1,000,000"));
         let method = with("count = 5\nseed = 1\nmethod = \"guess\"");
         assert!(
             error(&method).starts_with("r.toml, line 8: found 'guess', expected one of deletion")
@@ -379,6 +430,11 @@ mod tests {
             ("[walk]\nlooks = []", "line 9: an order of looks needs at least one look"),
             ("[walk]\nlooks = [\"naked 1\"]\nintersections = true", "line 10: intersections go"),
             ("[walk]\ncourse = \"zigzag\"", "line 9: found 'zigzag', expected one of together"),
+            (
+                "[order]\nstart = \"short-list\"\nseed = 1\ntraining = 9223372036854775807\n\
+                 held_out = 9\nevaluations = 9",
+                "line 12: training is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
+            ),
             ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nnarrowing = [[6, 2], [9, 8]]", "line 9: the shape [9, 8] can't be"),
