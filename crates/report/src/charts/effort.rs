@@ -120,9 +120,8 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
         heading: Heading {
             title: "Naked or hidden: which look costs less".to_owned(),
             subtitle: vec![format!(
-                "Glances of the naked look divided by those of the hidden one, in the same n houses \
-                 (open cells: naked side | hidden side), with {level} intervals; {} puzzles walked. A \
-                 model of effort with stated assumptions.",
+                "Glances of the naked look divided by those of the hidden one, in the same n houses, with {level} \
+                 intervals; {} puzzles walked. A model of effort with stated assumptions.",
                 count(puzzles)
             )],
             notes,

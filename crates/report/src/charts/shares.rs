@@ -58,8 +58,8 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
         heading: Heading {
             title: "Puzzles that show each shape".to_owned(),
             subtitle: vec![format!(
-                "{of} with at least one proper subset of the shape (open cells: naked side | hidden \
-                 side), with {level} intervals; by weight where puzzles carry weights."
+                "{of} with at least one proper subset of the shape, with {level} intervals; by \
+                 weight where puzzles carry weights."
             )],
             notes,
             alt: comparison_alt(&names, &rows),
@@ -220,7 +220,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         heading: Heading {
             title: "What rulebooks leave".to_owned(),
             subtitle: vec![format!(
-                "Share of {} with a proper subset of the shape (open cells: naked side | hidden side) \
+                "Share of {} with a proper subset of the shape \
                  at the end of {walk}, with {level} intervals; by weight where puzzles carry weights.",
                 words::puzzles(puzzles)
             )],
@@ -291,8 +291,7 @@ fn comparison_alt(collections: &[(&str, u64)], rows: &[IntervalRow]) -> String {
         )
     });
     format!(
-        "Dots with intervals: the share of puzzles that show each of {} (open cells: naked | hidden). \
-         Most frequent: {}.{widest}",
+        "Dots with intervals: the share of puzzles that show each of {}. Most frequent: {}.{widest}",
         counted(rows.len() as u64, "shape", "shapes"),
         most.join("; ")
     )
@@ -316,7 +315,7 @@ fn missed_alt(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
     let most: Vec<String> = most.collect();
     format!(
         "Dots with intervals: the share of puzzles in which a rulebook leaves a proper subset, by \
-         shape (open cells: naked | hidden). {}.",
+         shape. {}.",
         sentence_start(&most.join("; "))
     )
 }

@@ -240,15 +240,18 @@ mod tests {
     #[test]
     fn what_is_applied_is_told_where_no_split_can_be_marked() {
         let caption = |options: &WalkOptions| diagram(&drawn(options, Some(0))[0]).caption.clone();
-        let only = |look: &str| {
-            let looks = ["naked 1", "hidden 1", look].map(|look| look.parse().unwrap());
-            WalkOptions { order: Order::new(looks.to_vec()).unwrap(), ..WalkOptions::default() }
+        let singles_and = |more: &[&str]| {
+            let looks = ["naked 1", "hidden 1"].iter().chain(more);
+            let looks = looks.map(|look| look.parse().unwrap()).collect();
+            WalkOptions { order: Order::new(looks).unwrap(), ..WalkOptions::default() }
         };
-        assert!(caption(&only("intersections")).ends_with("Applied here: intersections."));
-        assert!(caption(&only("naked 1")).ends_with("No look finds anything here."));
-        let given = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..only("naked 1") };
+        assert!(
+            caption(&singles_and(&["intersections"])).ends_with("Applied here: intersections.")
+        );
+        assert!(caption(&singles_and(&[])).ends_with("No look finds anything here."));
+        let given = WalkOptions { when_stuck: WhenStuck::GiveDigit, ..singles_and(&[]) };
         assert!(caption(&given).ends_with("a digit of the solution is given here."));
-        let end = drawn(&only("naked 1"), None).pop().unwrap();
+        let end = drawn(&singles_and(&[]), None).pop().unwrap();
         assert!(diagram(&end).caption.starts_with("Open cells: "));
         let houses = tallyhouse_board::House::all().collect();
         let one = WalkOptions { course: Course::OneByOne(houses), ..WalkOptions::default() };

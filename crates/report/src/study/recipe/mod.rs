@@ -406,7 +406,8 @@ mod tests {
         let head = "name = \"a\"\ntitle = \"A\"\n";
         assert!(error("title = \"A\"").starts_with("r.toml, line 1: missing field `name`"));
         assert!(
-            error("name = \"A b\"\ntitle = \"A\"").starts_with("r.toml, line 1: name is 'A b'")
+            error("name = \"A b\"\ntitle = \"A\"")
+                .starts_with("r.toml, line 1: found 'A b', expected 1 to 60")
         );
         assert!(error(head).contains("no [[collection]]"));
         let with =
