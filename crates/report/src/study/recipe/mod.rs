@@ -109,10 +109,8 @@ pub struct OrderSearch {
     /// The seed; held-out puzzles are made with the next.
     pub seed: u64,
     /// How many puzzles to choose on.
-    #[serde(alias = "training")]
     pub training_count: u64,
     /// How many puzzles to report on.
-    #[serde(alias = "held_out")]
     pub held_out_count: u64,
     /// How many orders to try.
     pub evaluations: u64,
@@ -125,8 +123,10 @@ pub struct OrderSearch {
 struct RawOrder {
     start: String,
     seed: u64,
-    training: Spanned<u64>,
-    held_out: Spanned<u64>,
+    #[serde(alias = "training")]
+    training_count: Spanned<u64>,
+    #[serde(alias = "held_out")]
+    held_out_count: Spanned<u64>,
     evaluations: u64,
     #[serde(default = "twelve")]
     frontier: usize,
@@ -134,13 +134,13 @@ struct RawOrder {
 
 impl RawOrder {
     fn search(self, source: TextFile<'_>) -> Result<OrderSearch, FileError> {
-        within(source, "training", &self.training, &OrderSettings::TRAINING)?;
-        within(source, "held_out", &self.held_out, &OrderSettings::HELD_OUT)?;
+        within(source, "training_count", &self.training_count, &OrderSettings::TRAINING)?;
+        within(source, "held_out_count", &self.held_out_count, &OrderSettings::HELD_OUT)?;
         Ok(OrderSearch {
             start: self.start,
             seed: self.seed,
-            training: self.training.into_inner(),
-            held_out: self.held_out.into_inner(),
+            training_count: self.training_count.into_inner(),
+            held_out_count: self.held_out_count.into_inner(),
             evaluations: self.evaluations,
             frontier: self.frontier,
         })
@@ -432,9 +432,9 @@ mod tests {
             ("[walk]\nlooks = [\"naked 1\"]\nintersections = true", "line 10: intersections go"),
             ("[walk]\ncourse = \"zigzag\"", "line 9: found 'zigzag', expected one of together"),
             (
-                "[order]\nstart = \"short-list\"\nseed = 1\ntraining = 9223372036854775807\n\
-                 held_out = 9\nevaluations = 9",
-                "line 12: training is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
+                "[order]\nstart = \"short-list\"\nseed = 1\ntraining_count = 9223372036854775807\n\
+                 held_out_count = 9\nevaluations = 9",
+                "line 12: training_count is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
             ),
             ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
