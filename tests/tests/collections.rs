@@ -122,7 +122,7 @@ fn weights_and_families_reach_the_tables_and_the_shares() {
     fs::write(folder.path().join("in.txt"), lines.join("\n")).unwrap();
     good(folder.path(), &["collect", "in.txt", "--out", "collection"]);
     let ran = good(folder.path(), &["census", "collection", "--out", "census"]);
-    assert!(ran.out.contains("Shares by weight"), "{}", ran.out);
+    assert!(ran.out.contains("By weight, with 95 % intervals: the walk solved"), "{}", ran.out);
 
     // Their interval is not that of a plain share.
     let chart = ["chart", "narrowing", "census", "--out", "charts"];
@@ -204,7 +204,7 @@ fn made_puzzles_resume_to_the_same_bytes_and_wishes_are_checked() {
     fs::write(at("part.txt.unfinished"), &whole[..whole.len() / 2]).unwrap();
     let begin = run(folder.path(), &[&make[..], &["--out", "part.txt"]].concat());
     assert_eq!(begin.code, Some(1));
-    assert!(begin.err.contains("is an unfinished run: go on with --resume"), "{}", begin.err);
+    assert!(begin.err.contains("is an unfinished run: continue it with --resume"), "{}", begin.err);
     good(folder.path(), &[&make[..], &["--out", "part.txt", "--resume"]].concat());
     assert_eq!(fs::read(at("part.txt")).unwrap(), whole);
     assert!(!at("part.txt.unfinished").exists());

@@ -552,7 +552,7 @@ fn a_study_redoes_only_what_changed_and_can_be_checked() {
     assert_eq!((first.code, first.err.as_str()), (Some(0), ""), "{first:?}");
     let html = fs::read_to_string(at("study/report.html")).unwrap();
     assert!(!html.contains("<script>alert"), "a title is text");
-    assert!(html.contains("&lt;script&gt;alert(1)") || html.contains("&lt;script&gt;"));
+    assert!(html.contains("&lt;script&gt;"));
     for outside in ["src=\"http", "href=\"http", "url(http"] {
         assert!(!html.contains(outside), "{outside}");
     }
@@ -561,7 +561,7 @@ fn a_study_redoes_only_what_changed_and_can_be_checked() {
     assert_eq!(fs::read_to_string(at("study/report.html")).unwrap(), html);
     recipe("[6, 2], [5, 2]");
     let changed = run(folder.path(), &study);
-    assert!(changed.out.contains("Done: effort\n"), "{}", changed.out);
+    assert!(changed.out.contains("Done: effort, effort-shown\n"), "{}", changed.out);
     let check = [&study[..], &["--check"]].concat();
     let checked = run(folder.path(), &check);
     assert_eq!(checked.code, Some(0), "{checked:?}");

@@ -70,7 +70,7 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
     // The search and the second collection would take a while; all else stands as it is.
     let mut smaller = format!("{recipe}\n{more}");
     for (large, small) in [
-        ("count = 10000", "count = 200"),
+        ("\ncount = 10000", "\ncount = 200"),
         ("training_count = 3000", "training_count = 30"),
         ("held_out_count = 10000", "held_out_count = 30"),
         ("evaluations = 2000", "evaluations = 10"),

@@ -147,10 +147,13 @@ fn all_links_of_a_report_lead_to_files_and_names_stay_text() {
 #[test]
 fn links_of_a_report_without_charts_lead_to_what_their_tables_show() {
     let folder = tempfile::tempdir().unwrap();
-    let recipe = "name = \"bare\"\ntitle = \"Bare\"\nrulebooks = [\"naked-only\", \"short-list\"]\n\
+    let recipe = "name = \"bare\"\ntitle = \"Bare\"\nrulebooks = [\"singles.toml\", \"short-list\"]\n\
                   [[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 400\nseed = 1\n\
                   [charts]\nkinds = []\n";
     fs::write(folder.path().join("recipe.toml"), recipe).unwrap();
+    let singles = "name = \"singles\"\ntitle = \"Singles\"\nsource = \"own\"\n\
+                   [[look]]\nfind = \"naked 1\"\n[[look]]\nfind = \"hidden 1\"\n";
+    fs::write(folder.path().join("singles.toml"), singles).unwrap();
     good(folder.path(), &["study", "recipe.toml", "--out", "study"]);
     let study = folder.path().join("study");
     let html = fs::read_to_string(study.join("report.html")).unwrap();
@@ -168,7 +171,7 @@ fn links_of_a_report_without_charts_lead_to_what_their_tables_show() {
         .map(|row| row.split_once("<td class=\"numeric\"").unwrap().0.to_owned())
         .collect();
     assert_eq!(shown.len(), 2, "{shown:?}");
-    for book in ["naked-only", "short-list"] {
+    for book in ["singles", "short-list"] {
         let left = |row: &&str| row.contains(book) && !row.ends_with(",0,0,0");
         assert!(data.lines().filter(left).count() > 0, "{book}: {data}");
     }

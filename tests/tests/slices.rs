@@ -52,7 +52,7 @@ fn joined_slices_are_the_whole() {
     refused(folder, &["slice-1", "slice-3"], "slice 2/3 is missing");
     refused(folder, &["slice-1", "slice-2", "slice-2"], "slice 2/3 is in slice-2 and in slice-2");
     refused(folder, &["whole"], "whole holds all of the collection, expected a slice");
-    refused(folder, &["slice-1", "nowhere"], "no finished dataset");
+    refused(folder, &["slice-1", "nowhere"], "nowhere can't be read back: it has no manifest.json");
     let ran = census(folder, "other", &["--tables", "none", "--shard", "2/2"]);
     assert_eq!(ran.code, Some(0));
     refused(folder, &["slice-1", "other"], "other holds slice 2/2, but slice-1 is one of 3");

@@ -256,13 +256,13 @@ mod tests {
         assert!(sides[0].p_adjusted < 0.05 && sides[3].p_adjusted == 1.0);
     }
 
-    /// A house of eight open cells with two hidden pairs is one house.
+    /// A house of six open cells with two naked pairs is one house.
     #[test]
     fn houses_are_counted_once_whatever_they_hold() {
-        let puzzles = tallyhouse_collection::MinimalByDeletion { seed: 3 }.puzzles(0..1000);
+        let puzzles = tallyhouse_collection::MinimalByDeletion { seed: 3 }.puzzles(0..20_000);
         let found = paired_costs(
             &puzzles,
-            &[(8, 6), (9, 2)],
+            &[(6, 2), (9, 2)],
             &WalkOptions::default(),
             &GlanceWeights::default(),
         );

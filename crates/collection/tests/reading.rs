@@ -118,8 +118,13 @@ fn item() -> impl Strategy<Value = Item> {
         (1u64..=1_000_000_000_000_000)
             .prop_map(|millionths| Weight::from_millionths(millionths).unwrap()),
     );
-    (puzzle, label, weight, prop::option::of(any::<u64>()))
-        .prop_map(|(puzzle, label, weight, family)| Item { puzzle, label, weight, family })
+    let family = prop::option::of(0..=i64::MAX as u64);
+    (puzzle, label, weight, family).prop_map(|(puzzle, label, weight, family)| Item {
+        puzzle,
+        label,
+        weight,
+        family,
+    })
 }
 
 /// Writes items as lines, four kinds of grids, or a table; the lines of all of it.

@@ -64,7 +64,9 @@ pub fn share_of(part: u64, whole: u64) -> String {
     }
     let share = part as f64 / whole as f64;
     let width = 400.0 * (share * (1.0 - share) / whole as f64).max(0.0).sqrt();
-    format!("{} %", Place::of_share(100.0 * share, width).write_share(100.0 * share))
+    // Multiplied first: halves stay halves, so that two parts of a whole are rounded alike.
+    let percent = 100.0 * part as f64 / whole as f64;
+    format!("{} %", Place::of_share(percent, width).write_share(percent))
 }
 
 /// Writes a rate per thousand, to the place that as many independent finds would support; a dash if

@@ -127,7 +127,7 @@ fn a_short_start_is_compared_with() {
     let rows: Vec<csv::StringRecord> =
         csv::Reader::from_reader(&csv[..]).records().map(Result::unwrap).collect();
     assert_eq!(rows.len(), 3 + report.frontier.len());
-    assert_eq!((&rows[1][0], &rows[1][11]), ("ladder", "120"));
+    assert_eq!((&rows[1][0], &rows[1][13]), ("ladder", "120"));
     assert!(report.to_text().contains("120 of 120 (100.00 %, 96.90 % to 100.00 %)"));
 }
 

@@ -64,7 +64,7 @@ fn a_split_is_described_from_both_sides() {
          (hidden triple)."
     );
     assert_eq!(specimen.follow_up(), None);
-    assert_eq!(specimen.title(), "Row 4: naked pair, hidden triple");
+    assert_eq!(specimen.title(), "Row 4, 5 open: naked 2 | hidden 3");
     assert_eq!(specimen.eliminations(), [("r4c5".parse().unwrap(), digits(&[3, 8]))]);
     assert_eq!(specimen.naked_cells().iter().collect::<Vec<_>>(), cells(&["r4c2", "r4c7"]));
     assert_eq!(specimen.hidden_digits(), digits(&[1, 6, 9]));

@@ -434,7 +434,7 @@ mod tests {
             (
                 "[order]\nstart = \"short-list\"\nseed = 1\ntraining_count = 9223372036854775807\n\
                  held_out_count = 9\nevaluations = 9",
-                "line 12: training_count is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
+                "line 11: training_count is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
             ),
             ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
