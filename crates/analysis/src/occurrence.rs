@@ -180,12 +180,13 @@ mod tests {
     /// A family of weight 3 that singles solve, and one of weight 1 that keeps a quiet position.
     #[test]
     fn shares_and_rates_go_by_weight() {
-        let mut easy = ClusterWeights::default();
-        easy.all = 3 * MILLION;
-        easy.solved = 3 * MILLION;
-        let mut hard = ClusterWeights::default();
-        hard.all = MILLION;
-        hard.with_quiet_positions = MILLION;
+        let easy =
+            ClusterWeights { all: 3 * MILLION, solved: 3 * MILLION, ..ClusterWeights::default() };
+        let mut hard = ClusterWeights {
+            all: MILLION,
+            with_quiet_positions: MILLION,
+            ..ClusterWeights::default()
+        };
         hard.houses[7] = 4 * MILLION;
         hard.shapes[7][4].puzzles = MILLION;
         hard.shapes[7][4].proper = 2 * MILLION;

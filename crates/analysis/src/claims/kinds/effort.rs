@@ -219,8 +219,7 @@ impl ClaimKind for Comparison {
             is_true,
             reason: format!(
                 "whatever such a house holds, {} costs {limits} times as many glances as {}",
-                self.looks.look.to_string(),
-                self.looks.than.to_string()
+                self.looks.look, self.looks.than
             ),
         })
     }
