@@ -129,7 +129,7 @@ fn what_has_changed_is_named() {
     let folder = folder.path();
     let text = collection(folder);
     let (mut child, mut input) = begin(folder, &[]);
-    input.write_all(text[..text.len() / 2].as_bytes()).unwrap();
+    input.write_all(&text.as_bytes()[..text.len() / 2]).unwrap();
     wait_for(&mut child, &folder.join("out/unfinished/part-00000.json"));
     child.kill().unwrap();
     child.wait().unwrap();
