@@ -331,7 +331,7 @@ mod tests {
             let [first, second] = cuts.map(|cut| cut.min(all.len()));
             let (left, right) = (first.min(second), first.max(second));
             let parts =
-                [&all[right..], &all[..left], &all[left..right]].map(|part| clusters_of(part));
+                [&all[right..], &all[..left], &all[left..right]].map(clusters_of);
             let mut merged = Clusters::default();
             parts.into_iter().for_each(|part| merged += part);
             prop_assert_eq!(merged, whole);
