@@ -159,7 +159,8 @@ mod tests {
     use super::*;
 
     fn names(folder: &Path) -> Vec<String> {
-        let name = |entry: io::Result<fs::DirEntry>| entry.unwrap().file_name().into_string().unwrap();
+        let name =
+            |entry: io::Result<fs::DirEntry>| entry.unwrap().file_name().into_string().unwrap();
         fs::read_dir(folder).unwrap().map(name).collect()
     }
 
@@ -196,7 +197,10 @@ mod tests {
         }
         assert_eq!(crate::unfinished(&path).unwrap().len(), 3);
         files.into_iter().for_each(|file| assert_eq!(file.finish().unwrap().bytes, 1));
-        assert_eq!((names(folder.path()), fs::read(&path).unwrap()), (vec!["a".into()], b"2".into()));
+        assert_eq!(
+            (names(folder.path()), fs::read(&path).unwrap()),
+            (vec!["a".into()], b"2".into())
+        );
     }
 
     #[test]

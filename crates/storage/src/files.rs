@@ -175,11 +175,8 @@ impl Files {
     /// # Errors
     /// As [`Files::check_one`].
     pub fn read(&self, folder: &Path, path: &RelativePath) -> Result<Vec<u8>, StorageError> {
-        let failed = |fault| StorageError::Part {
-            folder: folder.to_owned(),
-            part: path.clone(),
-            fault,
-        };
+        let failed =
+            |fault| StorageError::Part { folder: folder.to_owned(), part: path.clone(), fault };
         let written = self.get(path).ok_or_else(|| failed(Fault::Missing))?;
         let at = inside(folder, path).map_err(failed)?;
         let bytes = fs::read(at).map_err(|error| failed(unreadable(&error)))?;
@@ -332,7 +329,10 @@ mod tests {
         let folder = folder();
         let folder = folder.path();
         let files = Files::of(folder).unwrap();
-        assert_eq!(files.iter().map(|(path, _)| path.as_str()).collect::<Vec<_>>(), ["a", "data/b"]);
+        assert_eq!(
+            files.iter().map(|(path, _)| path.as_str()).collect::<Vec<_>>(),
+            ["a", "data/b"]
+        );
         assert_eq!(files.get(&path("data/b")).unwrap().bytes, 2);
         assert_eq!((files.len(), files.is_empty()), (2, false));
         files.check(folder).unwrap();

@@ -112,11 +112,7 @@ impl OutFolder {
     ///
     /// # Errors
     /// [`StorageError::Foreign`] with the first such file.
-    pub fn expect_only(
-        &self,
-        files: &Files,
-        besides: &[RelativePath],
-    ) -> Result<(), StorageError> {
+    pub fn expect_only(&self, files: &Files, besides: &[RelativePath]) -> Result<(), StorageError> {
         let is_known = |found: &Result<RelativePath, PathBuf>| {
             found.as_ref().is_ok_and(|path| files.get(path).is_some() || besides.contains(path))
         };
@@ -125,9 +121,10 @@ impl OutFolder {
             Ok(path) => path.to_string(),
             Err(path) => path.display().to_string(),
         };
-        foreign.map(name).min().map_or(Ok(()), |found| {
-            Err(StorageError::Foreign { folder: self.path.clone(), found })
-        })
+        foreign
+            .map(name)
+            .min()
+            .map_or(Ok(()), |found| Err(StorageError::Foreign { folder: self.path.clone(), found }))
     }
 
     /// Fails if a file of a list is there but not as it was written.
@@ -329,7 +326,9 @@ fn replaced(folder: &OutFolder, replace: Replace) -> Result<Files, StorageError>
     let Some(found) = folder.something()? else { return Ok(Files::default()) };
     let path = folder.path().to_owned();
     match (contents(&path), replace) {
-        (Ok(Some(_)), Replace::No) if !is_of_failed_run(&path) => Err(StorageError::Exists { folder: path }),
+        (Ok(Some(_)), Replace::No) if !is_of_failed_run(&path) => {
+            Err(StorageError::Exists { folder: path })
+        }
         (Ok(Some(files)), _) => {
             folder.expect_only(&files, &[])?;
             folder.expect_unchanged(&files)?;

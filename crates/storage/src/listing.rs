@@ -54,7 +54,9 @@ pub fn contents(folder: &Path) -> Result<Option<Files>, StorageError> {
         let Some(Listing { files }) = read_sealed(&path)? else { continue };
         let mut files = match files {
             Listed::Here(files) => files,
-            Listed::Apart { list, bytes, blake3 } => apart(folder, list, Written { bytes, blake3 })?,
+            Listed::Apart { list, bytes, blake3 } => {
+                apart(folder, list, Written { bytes, blake3 })?
+            }
         };
         if let Ok(name) = name.parse() {
             files.insert(name, identity(&path).map_err(StorageError::read(&path))?);
@@ -92,7 +94,8 @@ mod tests {
         fs::write(folder.join("a"), "1").unwrap();
         let files = Files::of(folder).unwrap();
         write_sealed(&folder.join(STUDY), &json!({ "name": "x", "files": files })).unwrap();
-        let names = |files: &Files| files.iter().map(|(path, _)| path.to_string()).collect::<Vec<_>>();
+        let names =
+            |files: &Files| files.iter().map(|(path, _)| path.to_string()).collect::<Vec<_>>();
         let found = contents(folder).unwrap().unwrap();
         assert_eq!(names(&found), ["a", STUDY]);
         found.check(folder).unwrap();

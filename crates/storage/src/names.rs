@@ -94,12 +94,14 @@ mod tests {
     #[test]
     fn temporary_names_are_known_and_never_too_long() {
         let name = |file: &str| prefix(Some(OsStr::new(file))) + "aaaaaa";
-        for name in [name("a.csv"), name(&"ü".repeat(120)), lock_name(None), prefix(None) + "Zz0000"]
+        for name in
+            [name("a.csv"), name(&"ü".repeat(120)), lock_name(None), prefix(None) + "Zz0000"]
         {
             assert!(is_temporary(OsStr::new(&name)), "{name}");
             assert!(name.len() < 200, "{name}");
         }
-        for name in ["tallyhouse-aaaaaa", "a.tallyhouse-aaaaaa", ".tallyhouse-aaaa", ".tallyhouse-"] {
+        for name in ["tallyhouse-aaaaaa", "a.tallyhouse-aaaaaa", ".tallyhouse-aaaa", ".tallyhouse-"]
+        {
             assert!(!is_temporary(OsStr::new(name)), "{name}");
         }
     }

@@ -27,7 +27,8 @@ pub struct Staging {
 impl Staging {
     pub(crate) fn begin(folder: &Path) -> Result<Self, StorageError> {
         let prefix = names::prefix(None);
-        let dir = names::builder(&prefix).tempdir_in(folder).map_err(StorageError::write(folder))?;
+        let dir =
+            names::builder(&prefix).tempdir_in(folder).map_err(StorageError::write(folder))?;
         let made = dir.path().join(MADE);
         fs::create_dir(&made).map_err(StorageError::write(&made))?;
         Ok(Self { folder: folder.to_owned(), dir, made })
@@ -84,8 +85,7 @@ impl Staging {
         let is_last = |path: &&RelativePath| Some(path.as_str()) == last;
         let first: Vec<&RelativePath> =
             files.iter().map(|(path, _)| path).filter(|path| !is_last(path)).collect();
-        let last: Vec<&RelativePath> =
-            files.iter().map(|(path, _)| path).filter(is_last).collect();
+        let last: Vec<&RelativePath> = files.iter().map(|(path, _)| path).filter(is_last).collect();
         self.put(at, &first)?;
         self.put(at, &last)?;
         Ok(files)
@@ -94,7 +94,8 @@ impl Staging {
     fn put(&self, at: Option<&RelativePath>, files: &[&RelativePath]) -> Result<(), StorageError> {
         let mut folders: Vec<PathBuf> = Vec::new();
         for path in files {
-            let within = at.map_or_else(|| Some((*path).clone()), |at| path.from_within(at.as_str()));
+            let within =
+                at.map_or_else(|| Some((*path).clone()), |at| path.from_within(at.as_str()));
             let Some(within) = within else { continue };
             let target = path.below(&self.folder);
             let parent = folder_of(&target).to_owned();
@@ -107,7 +108,9 @@ impl Staging {
                 folders.push(parent);
             }
         }
-        folders.iter().try_for_each(|folder| sync_folder(folder).map_err(StorageError::write(folder)))
+        folders
+            .iter()
+            .try_for_each(|folder| sync_folder(folder).map_err(StorageError::write(folder)))
     }
 }
 
