@@ -6,19 +6,19 @@ use std::path::PathBuf;
 
 use tallyhouse_board::Clues;
 use tallyhouse_collection::{
-    Canonical, Entry, Part, Progress, Reject, Rejects, Rows, Source, canonical, fingerprint,
-    only_valid,
+    BlockHasher, Canonical, Entry, Numbering, Part, Progress, Reject, Rejects, Rows, Source,
+    canonical, fingerprint, only_valid,
 };
 
 use crate::aside::make_folder;
-use crate::folder::{CollectionManifest, CollectionTotals, KIND, make_table_folder, write_part};
+use crate::folder::{
+    CollectionManifest, CollectionTotals, KIND, PART, make_table_folder, write_part,
+};
 use crate::json_file::write_json;
 use crate::layout::MANIFEST;
 use crate::manifest::tool;
 use crate::{CensusError, SCHEMA_VERSION};
 
-/// How many puzzles a file of the table holds.
-const PART: usize = 100_000;
 /// How many rows one thread checks at a time.
 const CHECKED_AT_ONCE: usize = 1000;
 
@@ -111,7 +111,7 @@ struct Collecting<'a> {
     classes: HashMap<u128, Seen>,
     waiting: Vec<Entry>,
     parts: u64,
-    hasher: blake3::Hasher,
+    hasher: BlockHasher,
 }
 
 /// A valid puzzle, with the hash of its canonical form if it is looked for; or a rejected row.
@@ -141,7 +141,7 @@ impl<'a> Collecting<'a> {
             classes: HashMap::new(),
             waiting: Vec::new(),
             parts: 0,
-            hasher: blake3::Hasher::new(),
+            hasher: BlockHasher::new(Numbering::Rows, 0),
         }
     }
 
@@ -181,8 +181,7 @@ impl<'a> Collecting<'a> {
         }
         self.totals.puzzles += 1;
         self.totals.weighted += u64::from(entry.weight.is_some());
-        self.hasher.update(entry.to_string().as_bytes());
-        self.hasher.update(b"\n");
+        self.hasher.row(self.totals.puzzles - 1, &entry.to_string());
         self.waiting.push(entry);
         if self.waiting.len() == PART { self.write_part() } else { Ok(()) }
     }
@@ -243,7 +242,7 @@ impl<'a> Collecting<'a> {
             date: self.settings.date.clone(),
             sources: self.settings.sources.iter().map(|s| s.name().to_owned()).collect(),
             notes: rows.notes().to_vec(),
-            blake3: self.hasher.finalize().to_hex().to_string(),
+            blake3: self.hasher.finish().digest(),
             repeats: match self.settings.repeats {
                 Repeats::Keep => "kept",
                 Repeats::DropExact => "exact repeats dropped",

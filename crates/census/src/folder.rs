@@ -2,17 +2,21 @@
 
 use std::fs;
 use std::io::{self, Read};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use polars::prelude::{Float64Type, Int64Type};
 use serde::{Deserialize, Serialize};
-use tallyhouse_collection::{Entry, EntryText, Source, Weight};
+use tallyhouse_collection::{Entry, EntryText, Numbering, Source, Weight};
 
 use crate::CensusError;
 use crate::layout::table_path;
 use crate::manifest::read_manifest;
 use crate::schema::{Table, column, values};
 use crate::table_file::{TableFile, write_table};
+
+/// How many puzzles a file of the table holds.
+pub(crate) const PART: usize = 100_000;
 
 /// What tells a collection's manifest from others.
 pub(crate) const KIND: &str = "collection";
@@ -172,12 +176,13 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
     let head: String = manifest.notes.iter().map(|note| format!("# {note}\n")).collect();
     let parts: Vec<PathBuf> =
         (0..manifest.parts).map(|part| table_path(argument, COLLECTION.name, part)).collect();
-    let open = move || -> io::Result<Box<dyn Read + Send>> {
-        let text = io::Cursor::new(head.clone().into_bytes());
-        Ok(Box::new(FolderText { text, parts: parts.clone(), next: 0 }))
+    let open = move |rows: Range<u64>| -> io::Result<Box<dyn Read + Send>> {
+        let text = if rows.start == 0 { head.clone().into_bytes() } else { Vec::new() };
+        let (next, skip) = (rows.start as usize / PART, rows.start as usize % PART);
+        Ok(Box::new(FolderText { text: io::Cursor::new(text), parts: parts.clone(), next, skip }))
     };
     let source = Source::opened_by(&argument.display().to_string(), open);
-    Ok(source.with_format(tallyhouse_collection::Format::Lines))
+    Ok(source.with_units(manifest.totals.puzzles, Numbering::Rows).with_stamp(manifest.blake3))
 }
 
 /// The collection as text, read part by part.
@@ -185,6 +190,8 @@ struct FolderText {
     text: io::Cursor<Vec<u8>>,
     parts: Vec<PathBuf>,
     next: usize,
+    /// How many rows of the next part were read before.
+    skip: usize,
 }
 
 impl Read for FolderText {
@@ -196,19 +203,20 @@ impl Read for FolderText {
             }
             let Some(part) = self.parts.get(self.next) else { return Ok(0) };
             self.next += 1;
-            self.text = io::Cursor::new(part_text(part).map_err(io::Error::other)?);
+            let skip = std::mem::take(&mut self.skip);
+            self.text = io::Cursor::new(part_text(part, skip).map_err(io::Error::other)?);
         }
     }
 }
 
-fn part_text(path: &Path) -> Result<Vec<u8>, CensusError> {
+fn part_text(path: &Path, skip: usize) -> Result<Vec<u8>, CensusError> {
     let columns = ["line", "label", "weight", "weighted", "family"];
     let table = TableFile::open(path.to_owned(), &COLLECTION, &columns, &[])?;
     let weights = table.numbers::<Float64Type>("weight")?;
     let weighted = table.truths("weighted")?;
     let families = table.optional::<Int64Type>("family")?;
     let mut text = String::with_capacity(table.height() * 90);
-    for row in 0..table.height() {
+    for row in skip..table.height() {
         let weight = Weight::from_millionths((weights[row] * 1e6).round() as u64);
         let entry = EntryText {
             grid: &table.text("line", row)?.unwrap_or_default(),

@@ -9,7 +9,7 @@ use crate::{CensusError, Counts, Scanner, Settings, Sink, Tables};
 
 /// Scans a part and writes its files; its ledger last, which marks the part as whole.
 pub(crate) fn scan_part(part: Part<'_>, settings: &Settings) -> Result<PartLedger, CensusError> {
-    let (number, digest) = (part.number(), part.digest());
+    let (number, digest) = (part.number(), part.blocks().digest());
     let order = &settings.walk.order;
     let mut counts = Counts::new(order);
     let mut tables =

@@ -166,14 +166,16 @@ fn whole_part(part: &Part<'_>, settings: &Settings) -> Result<Option<PartLedger>
     }
     let ledger = PartLedger::read(&settings.out, part.number())?;
     match &ledger {
-        Some(earlier) if earlier.digest != part.digest() => Err(CensusError::NothingToResume {
-            path: settings.out.clone(),
-            reason: format!(
-                "the collection has changed: rows {} to {} are not those scanned before",
-                part.first_row() + 1,
-                part.first_row() + part.rows()
-            ),
-        }),
+        Some(earlier) if earlier.digest != part.blocks().digest() => {
+            Err(CensusError::NothingToResume {
+                path: settings.out.clone(),
+                reason: format!(
+                    "the collection has changed: rows {} to {} are not those scanned before",
+                    part.units().start + 1,
+                    part.units().end
+                ),
+            })
+        }
         _ => Ok(ledger),
     }
 }

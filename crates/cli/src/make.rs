@@ -2,7 +2,7 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufReader, BufWriter, Seek, SeekFrom, Write};
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, ensure};
@@ -33,8 +33,6 @@ pub(crate) struct Make {
     #[arg(long, help = COUNT, long_help = "Number of puzzles to make; with splitting, of families",
           value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     count: u64,
-    #[command(flatten)]
-    seed: Seed,
     /// File to write, - for standard output
     #[arg(short, long, value_name = "FILE")]
     out: PathBuf,
@@ -44,20 +42,25 @@ pub(crate) struct Make {
     /// Continue what an interrupted run with the same options has left
     #[arg(long)]
     resume: bool,
+    /// Number of the first puzzle, or with splitting family: makes a collection piece by piece
+    #[arg(long, default_value_t = 0, value_name = "I")]
+    from: u64,
     /// How puzzles are drawn
     #[arg(long, value_parser = choice::<SamplingMethod>(), default_value_t, value_name = "HOW")]
     method: SamplingMethod,
+    #[command(flatten)]
+    seed: Seed,
+    #[command(flatten)]
+    making: Making,
+}
+
+/// How puzzles are made, besides the method.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Making")]
+pub(crate) struct Making {
     /// Number of clue sets that splitting carries from level to level [default: 1000]
     #[arg(long, value_name = "N", value_parser = populations())]
     population: Option<u32>,
-    #[command(flatten)]
-    wanted: Wanted,
-}
-
-/// What is wanted of the puzzles.
-#[derive(Debug, Args)]
-#[command(next_help_heading = "Wanted")]
-struct Wanted {
     /// Number of clues, as in 24 or 22..24
     #[arg(long, value_name = "RANGE", value_parser = parse_clues)]
     clues: Option<RangeInclusive<u8>>,
@@ -76,26 +79,37 @@ struct Wanted {
     finds: Vec<Look>,
 }
 
+impl Making {
+    /// Returns the recipe.
+    pub(crate) fn recipe(&self, method: SamplingMethod, seed: u64) -> anyhow::Result<Recipe> {
+        usage::expect(
+            self.population.is_none() || method == SamplingMethod::Splitting,
+            "--population goes with the method splitting",
+        )?;
+        let population = self.population.unwrap_or(Sampling::POPULATION);
+        let wishes = Wishes {
+            clues: self.clues.clone(),
+            redundant: self.redundant,
+            symmetry: self.symmetry,
+            needs_subset: self.needs_subset,
+            finds: self.finds.clone(),
+        };
+        Recipe::new(Sampling::of(method, population), wishes, seed).map_err(usage::wrong)
+    }
+}
+
 fn parse_clues(text: &str) -> Result<RangeInclusive<u8>, String> {
     parse_range(text, 81)
 }
 
 impl Make {
     fn recipe(&self) -> anyhow::Result<Recipe> {
-        usage::expect(
-            self.population.is_none() || self.method == SamplingMethod::Splitting,
-            "--population goes with --method splitting",
-        )?;
-        let population = self.population.unwrap_or(Sampling::POPULATION);
-        let wishes = Wishes {
-            clues: self.wanted.clues.clone(),
-            redundant: self.wanted.redundant,
-            symmetry: self.wanted.symmetry,
-            needs_subset: self.wanted.needs_subset,
-            finds: self.wanted.finds.clone(),
-        };
-        Recipe::new(Sampling::of(self.method, population), wishes, self.seed.get())
-            .map_err(usage::wrong)
+        self.making.recipe(self.method, self.seed.get())
+    }
+
+    /// The numbers of what is made.
+    fn units(&self) -> Range<u64> {
+        self.from..self.from.saturating_add(self.count)
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
@@ -113,9 +127,9 @@ impl Make {
             "--resume and --replace need a file: found --out -, which is standard output",
         )?;
         let mut out = BufWriter::new(io::stdout().lock());
-        out.write_all(recipe.head(self.count).as_bytes())?;
+        out.write_all(recipe.head(&self.units()).as_bytes())?;
         // A broken pipe must stay recognisable.
-        match fill(recipe, 0, self.count, &mut out, quiet) {
+        match fill(recipe, self.from, self.units(), &mut out, quiet) {
             Err(WriteError::Io(error)) => return Err(error.into()),
             other => other?,
         }
@@ -138,7 +152,7 @@ impl Make {
             .with_context(|| format!("cannot write {}", unfinished.display()))?;
         let file = OpenOptions::new().append(true).open(&unfinished)?;
         let mut writer = BufWriter::with_capacity(1 << 16, &file);
-        let filled = fill(recipe, from, self.count, &mut writer, quiet);
+        let filled = fill(recipe, from, self.units(), &mut writer, quiet);
         writer.flush().and(file.sync_data()).with_context(|| unfinished.display().to_string())?;
         drop(writer);
         filled.with_context(|| format!("{} is unfinished", unfinished.display()))?;
@@ -157,27 +171,27 @@ fn unfinished(out: &Path) -> PathBuf {
 fn begin(recipe: &Recipe, make: &Make, unfinished: &Path) -> anyhow::Result<u64> {
     if make.resume && unfinished.exists() {
         let mut file = OpenOptions::new().read(true).write(true).open(unfinished)?;
-        let written = recipe.written(make.count, &mut BufReader::new(&file))?;
-        let (units, bytes) =
+        let written = recipe.written(&make.units(), &mut BufReader::new(&file))?;
+        let (next, bytes) =
             written.context("it was begun with other options: begin anew without --resume")?;
         file.set_len(bytes)?;
         file.seek(SeekFrom::End(0))?;
-        return Ok(units);
+        return Ok(next);
     }
-    File::create(unfinished)?.write_all(recipe.head(make.count).as_bytes())?;
-    Ok(0)
+    File::create(unfinished)?.write_all(recipe.head(&make.units()).as_bytes())?;
+    Ok(make.from)
 }
 
 fn fill(
     recipe: &Recipe,
-    from: u64,
-    count: u64,
+    next: u64,
+    units: Range<u64>,
     writer: &mut dyn Write,
     quiet: bool,
 ) -> Result<(), WriteError> {
-    let bar = Bar::new("making", recipe.units(), Some(count), quiet);
-    bar.advance(from);
-    let undecided = recipe.write(from..count, writer, &|more| bar.advance(more))?;
+    let bar = Bar::new("making", recipe.units(), Some(units.end - units.start), quiet);
+    bar.advance(next - units.start);
+    let undecided = recipe.write(next..units.end, writer, &|more| bar.advance(more))?;
     if undecided > 0 && !quiet {
         messages::warn(&format!(
             "questions about clues left undecided: {undecided}; the puzzles concerned were drawn \

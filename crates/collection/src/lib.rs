@@ -6,14 +6,17 @@
 #![forbid(unsafe_code)]
 
 mod canonical;
+mod digest;
 mod duplicates;
 mod encoding;
 mod entry;
+mod families;
 mod format;
 mod generate;
 mod grid;
 mod lines;
 mod pass;
+mod places;
 mod reject;
 mod row;
 mod rows;
@@ -25,14 +28,17 @@ mod validity;
 mod weight;
 
 pub use canonical::{Canonical, Relabelling, Symmetry, canonical};
+pub use digest::{BLOCK_ROWS, BlockDigests, BlockHasher, Numbering};
 pub use duplicates::{Duplicates, fingerprint};
 pub use entry::{Block, Entry, EntryText};
+pub use families::Families;
 pub use format::{Column, Format, FormatKind};
 pub use generate::{
     GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, Recipe, RecipeError, Sampling,
     SamplingMethod, Unit, Wishes, WriteError, are_minimal, small_boards, solved_board,
 };
 pub use pass::{Part, Progress, Silent};
+pub use places::{Place, PlacedPart, Survey, SurveyError, survey};
 pub use reject::{Reason, ReasonKind, Reject, RejectCounts, Rejects, RejectsError};
 pub use row::RowError;
 pub use rows::Rows;

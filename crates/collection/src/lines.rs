@@ -8,13 +8,16 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use memchr::memchr2;
 
 use crate::encoding::{decode, push_text};
-use crate::unpack::{Bytes, unpack};
+use crate::unpack::{Bytes, peek, unpack};
 
 /// The most bytes that are kept of a line.
 pub(crate) const LONGEST_LINE: usize = 1 << 16;
 
 /// How many characters are kept of a longer one.
 const CUT_TO: usize = 200;
+
+/// What may stand before text in UTF-8.
+const BYTE_ORDER_MARK: [u8; 3] = [0xef, 0xbb, 0xbf];
 
 /// How many comment lines are kept.
 pub(crate) const MOST_NOTES: usize = 100;
@@ -59,13 +62,35 @@ impl Lines {
         let taken = Arc::new(AtomicU64::new(0));
         let counted = Box::new(Counted { bytes, taken: Arc::clone(&taken) });
         let opened = unpack(counted).map(|(bytes, packed)| (decode(bytes), packed));
-        let (bytes, packed, error) = match opened {
-            Ok((bytes, packed)) => (bytes, packed, None),
-            Err(error) => (Box::new(io::empty()) as Bytes, false, Some(error)),
+        match opened {
+            Ok((bytes, packed)) => Self { packed, ..Self::of(bytes, taken) },
+            Err(error) => Self { error: Some(error), ..Self::of(Box::new(io::empty()), taken) },
+        }
+    }
+
+    /// Reads lines of plain text, from a place that lies so many bytes and lines into the source.
+    pub(crate) fn plain(bytes: Bytes, offset: u64, line: u64) -> Self {
+        let taken = Arc::new(AtomicU64::new(offset));
+        let counted: Bytes = Box::new(Counted { bytes, taken: Arc::clone(&taken) });
+        let without_mark = || match peek::<3>(counted) {
+            Ok((head, bytes)) if offset == 0 && head == BYTE_ORDER_MARK => {
+                let mut bytes = bytes;
+                bytes.read_exact(&mut [0; 3])?;
+                Ok(bytes)
+            }
+            peeked => peeked.map(|(_, bytes)| bytes),
         };
+        let (bytes, error) = match without_mark() {
+            Ok(bytes) => (bytes, None),
+            Err(error) => (Box::new(io::empty()) as Bytes, Some(error)),
+        };
+        Self { error, number: line, ..Self::of(bytes, taken) }
+    }
+
+    fn of(bytes: Bytes, taken: Arc<AtomicU64>) -> Self {
         Self {
             reader: BufReader::with_capacity(1 << 16, bytes),
-            packed,
+            packed: false,
             taken,
             current: Line::default(),
             number: 0,
@@ -73,8 +98,18 @@ impl Lines {
             begun: Vec::new(),
             after_return: false,
             notes: Vec::new(),
-            error,
+            error: None,
         }
+    }
+
+    /// Passes over the second half of a line end that has two, so that [`bytes`](Self::bytes) is where
+    /// the next line begins.
+    pub(crate) fn end_line(&mut self) -> io::Result<()> {
+        if std::mem::take(&mut self.after_return) && self.reader.fill_buf()?.first() == Some(&b'\n')
+        {
+            self.reader.consume(1);
+        }
+        Ok(())
     }
 
     /// Returns how many bytes of the source were used.

@@ -1,10 +1,13 @@
 //! One pass over all rows: read in turn, worked on side by side, and folded in order.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
+use crate::digest::{BlockDigests, BlockHasher};
 use crate::row::Row;
-use crate::{Block, ReadError, Rows};
+use crate::rows::PartRows;
+use crate::{Block, Numbering, ReadError, Rows};
 
 /// How many rows a block of a part has.
 const BLOCK: usize = 1000;
@@ -37,23 +40,35 @@ impl Progress for Silent {
 /// when the part is dropped.
 pub struct Part<'a> {
     number: u64,
-    first_row: u64,
+    numbering: Numbering,
+    units: Range<u64>,
     rows: std::vec::IntoIter<Row>,
     untold: u64,
     progress: &'a dyn Progress,
 }
 
-impl Part<'_> {
+impl<'a> Part<'a> {
+    pub(crate) fn new(
+        number: u64,
+        numbering: Numbering,
+        rows: PartRows,
+        progress: &'a dyn Progress,
+    ) -> Self {
+        let PartRows { units, rows } = rows;
+        let untold = rows.len() as u64;
+        Self { number, numbering, units, untold, rows: rows.into_iter(), progress }
+    }
+
     /// Returns the number of the part, from 0.
     #[must_use]
     pub const fn number(&self) -> u64 {
         self.number
     }
 
-    /// Returns the position in the collection of the first row that is left.
+    /// Returns the units of the part: rows of the collection, or made families.
     #[must_use]
-    pub const fn first_row(&self) -> u64 {
-        self.first_row
+    pub const fn units(&self) -> &Range<u64> {
+        &self.units
     }
 
     /// Returns how many rows are left.
@@ -62,15 +77,15 @@ impl Part<'_> {
         self.rows.len() as u64
     }
 
-    /// Returns the BLAKE3 digest of the rows that are left, in hexadecimal; see [`Rows`].
+    /// Returns the digests of the blocks of the part, of which no row may have been taken yet; see
+    /// [`Rows`].
     #[must_use]
-    pub fn digest(&self) -> String {
-        let mut hasher = blake3::Hasher::new();
+    pub fn blocks(&self) -> BlockDigests {
+        let mut hasher = BlockHasher::new(self.numbering, self.units.start);
         for row in self.rows.as_slice() {
-            hasher.update(row.as_line().as_bytes());
-            hasher.update(b"\n");
+            hasher.row(row.number, &row.as_line());
         }
-        hasher.finalize().to_hex().to_string()
+        hasher.finish_before(self.units.end)
     }
 
     /// Tells of all rows that are not left.
@@ -88,12 +103,7 @@ impl Iterator for Part<'_> {
 
     fn next(&mut self) -> Option<Block> {
         self.tell();
-        let first = self.first_row;
-        let block: Block = (first..)
-            .zip(self.rows.by_ref().take(BLOCK))
-            .map(|(number, row)| row.into_entry(number))
-            .collect();
-        self.first_row += block.len() as u64;
+        let block: Block = self.rows.by_ref().take(BLOCK).map(Row::into_entry).collect();
         (!block.is_empty()).then_some(block)
     }
 }
@@ -106,7 +116,7 @@ impl Drop for Part<'_> {
 }
 
 impl Rows {
-    /// Passes over all rows in parts of `size` rows, the last perhaps shorter. Each part is worked on
+    /// Passes over all rows in parts of `size` rows, or of made families, the last perhaps shorter. Each part is worked on
     /// by one of as many threads as rayon has; what comes of the parts is folded in their order, so
     /// the result does not depend on the number of threads. Memory is bounded by a few parts for
     /// each thread, and by what comes of them.
@@ -177,16 +187,9 @@ fn next_part<'a, T, E, F: FnMut(T) -> Result<(), E>>(
     // Nobody else can read meanwhile, nor has to: the window is full for all.
     folding.wait_for_room(number)?;
     let size = reading.size;
-    let part = reading.rows.take_whole(size).map(|rows| {
-        (!rows.is_empty()).then(|| Part {
-            number,
-            first_row: number * size as u64,
-            untold: rows.len() as u64,
-            rows: rows.into_iter(),
-            progress,
-        })
-    });
-    let part = part.transpose()?;
+    let numbering = reading.rows.numbering();
+    let part = reading.rows.take_part(number, size as u64);
+    let part = part.transpose()?.map(|rows| Part::new(number, numbering, rows, progress));
     if part.is_ok() {
         reading.next = Some(number + 1);
         if let Some(rows) = reading.rows.expected() {

@@ -21,6 +21,8 @@ pub(crate) enum Layout {
 /// One row before its puzzle is read: what becomes an [`Entry`] or a [`Reject`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Row {
+    /// Its position in the collection.
+    pub(crate) number: u64,
     /// The index of its source.
     pub(crate) source: usize,
     /// Its first line in the source, counted from 1; of a grid with a frame the line of the first row.
@@ -31,7 +33,7 @@ pub(crate) struct Row {
     layout: Layout,
     pub(crate) label: Option<String>,
     weight: Option<Weight>,
-    family: Option<u64>,
+    pub(crate) family: Option<u64>,
     /// What is wrong with the row besides the text of its puzzle.
     defect: Option<Box<RowError>>,
 }
@@ -94,9 +96,10 @@ pub enum RowError {
 }
 
 impl Row {
-    /// Takes one line of text; the source is set later.
+    /// Takes one line of text; number and source are set later.
     pub(crate) fn from_line(line: u64, text: String) -> Self {
         let mut row = Self {
+            number: 0,
             source: 0,
             line,
             text,
@@ -117,7 +120,7 @@ impl Row {
     /// Takes a text that has no label in it.
     pub(crate) fn bare(line: u64, text: String, layout: Layout) -> Self {
         let (label, weight, family, defect) = (None, None, None, None);
-        Self { source: 0, line, text, layout, label, weight, family, defect }
+        Self { number: 0, source: 0, line, text, layout, label, weight, family, defect }
     }
 
     pub(crate) fn too_long(line: u64, text: String) -> Self {
@@ -166,10 +169,10 @@ impl Row {
     }
 
     /// Reads the puzzle: in a line everything up to the first white space or comma.
-    pub(crate) fn into_entry(self, number: u64) -> Result<Entry, Reject> {
+    pub(crate) fn into_entry(self) -> Result<Entry, Reject> {
         match self.puzzle() {
             Ok(puzzle) => {
-                let Self { source, line, text, layout, label, weight, family, .. } = self;
+                let Self { number, source, line, text, layout, label, weight, family, .. } = self;
                 Ok(Entry { number, puzzle, label, weight, family, source, line, text, layout })
             }
             Err(error) => {

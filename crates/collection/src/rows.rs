@@ -1,10 +1,14 @@
 //! The stream of puzzle rows of one or more sources.
 
+use std::collections::VecDeque;
+use std::ops::Range;
+
+use crate::digest::BlockHasher;
 use crate::lines::{Lines, MOST_NOTES};
 use crate::row::Row;
 use crate::table::{LineError, TableRows};
 use crate::text_rows::TextRows;
-use crate::{Block, Format, ReadError, Source};
+use crate::{Block, Families, Format, Numbering, Place, ReadError, Source};
 
 /// Reads the rows of all sources, one source after the other.
 ///
@@ -13,18 +17,25 @@ use crate::{Block, Format, ReadError, Source};
 /// line feed, a carriage return or both. Blank lines and lines that begin with `#` are passed over.
 ///
 /// The digest covers every row as one line of text, each followed by a line feed: a line as it
-/// stands, a grid or a record in the text form of its [`Entry`](crate::Entry). The same rows give the
-/// same digest, however they are spread over files.
+/// stands, a grid or a record in the text form of its [`Entry`](crate::Entry). It is BLAKE3 over the
+/// digests of blocks of 1,000 rows. The same rows give the same digest, however they are spread over
+/// files.
 pub struct Rows {
     sources: Vec<Source>,
     current: Option<OpenSource>,
     next: usize,
-    hasher: blake3::Hasher,
-    /// What is not hashed yet: hashing much at once is faster.
-    unhashed: Vec<u8>,
+    /// How sources are opened.
+    opening: Opening,
+    numbering: Numbering,
+    /// The number of the next row, if nothing else makes it another.
+    number: u64,
+    /// None if nobody asks for it.
+    digest: Option<BlockHasher>,
+    /// Watched if families have to stand together.
+    families: Option<Families>,
     rows: u64,
     /// Rows read ahead, to be given first.
-    ahead: Vec<Row>,
+    ahead: VecDeque<Row>,
     /// How many rows there have to be.
     wanted: Option<u64>,
     /// The bytes of all sources, where each has a size.
@@ -36,12 +47,27 @@ pub struct Rows {
     error: Option<ReadError>,
 }
 
-const HASHED_AT_ONCE: usize = 1 << 16;
+/// How sources are opened.
+#[derive(Clone, Copy)]
+enum Opening {
+    /// By what their bytes say they are.
+    Told,
+    /// As plain text, the first one from a place in it on, up to a unit.
+    Plain { offset: u64, line: u64, until: u64 },
+}
 
 struct OpenSource {
     index: usize,
+    /// How many rows came from it, those before the place where it was opened included.
+    rows: u64,
     lines: Lines,
     reader: Reader,
+}
+
+/// The rows of a part.
+pub(crate) struct PartRows {
+    pub(crate) units: Range<u64>,
+    pub(crate) rows: Vec<Row>,
 }
 
 enum Reader {
@@ -59,6 +85,7 @@ impl OpenSource {
         };
         row.map(|mut row| {
             row.source = self.index;
+            self.rows += 1;
             row
         })
     }
@@ -87,20 +114,79 @@ impl Rows {
     /// If a source is not there or may not be read.
     pub fn open(sources: Vec<Source>) -> Result<Self, ReadError> {
         sources.iter().try_for_each(Source::check)?;
+        let numbering = sources.first().map(Source::numbering).unwrap_or_default();
         Ok(Self {
             size: sources.iter().map(Source::size).sum(),
             sources,
             current: None,
             next: 0,
-            hasher: blake3::Hasher::new(),
-            unhashed: Vec::with_capacity(HASHED_AT_ONCE),
+            opening: Opening::Told,
+            numbering,
+            number: 0,
+            digest: Some(BlockHasher::new(numbering, 0)),
+            families: None,
             rows: 0,
-            ahead: Vec::new(),
+            ahead: VecDeque::new(),
             wanted: None,
             bytes: 0,
             notes: Vec::new(),
             error: None,
         })
+    }
+
+    /// Opens sources of plain text.
+    pub(crate) fn open_plain(sources: &[Source]) -> Result<Self, ReadError> {
+        let opening = Opening::Plain { offset: 0, line: 0, until: u64::MAX };
+        let plain = sources.iter().map(|source| source.clone().with_format(Format::Lines));
+        Ok(Self { opening, ..Self::open(plain.collect())? })
+    }
+
+    /// Opens sources of plain text at a place, whose first row has a number.
+    pub(crate) fn open_at(
+        sources: &[Source],
+        place: &Place,
+        number: u64,
+        until: u64,
+    ) -> Result<Self, ReadError> {
+        let &Place { source, offset, line } = place;
+        let opening = Opening::Plain { offset, line, until };
+        let opened = Self::open_plain(sources)?.without_digest();
+        Ok(Self { opening, next: source, number, ..opened })
+    }
+
+    /// Leaves out the digest.
+    #[must_use]
+    pub fn without_digest(self) -> Self {
+        Self { digest: None, ..self }
+    }
+
+    /// Demands that families stand together: a family that returns after another one ends the reading
+    /// with an error.
+    #[must_use]
+    pub fn with_families_together(self) -> Self {
+        Self { families: Some(Families::default()), ..self }
+    }
+
+    /// Returns how the rows are numbered.
+    #[must_use]
+    pub const fn numbering(&self) -> Numbering {
+        self.numbering
+    }
+
+    /// Returns the place from which all rows that were not given yet can be read, of plain text.
+    pub(crate) fn place(&mut self) -> Result<Place, ReadError> {
+        let Some(open) = &mut self.current else {
+            return Ok(Place { source: self.next, offset: 0, line: 0 });
+        };
+        let source = &self.sources[open.index];
+        let line = open.lines.number();
+        open.lines.end_line().map_err(|error| ReadError::Read {
+            source_name: source.name().to_owned(),
+            line,
+            error,
+        })?;
+        let offset = if source.is_counted_in_units() { open.rows } else { open.lines.bytes() };
+        Ok(Place { source: open.index, offset, line })
     }
 
     /// Demands so many rows of all sources together: another number of them ends the reading with an
@@ -121,7 +207,7 @@ impl Rows {
             let names: Vec<&str> = self.sources.iter().map(Source::name).collect();
             return Err(ReadError::Empty(names.join(", ")));
         }
-        self.ahead = rows;
+        self.ahead = rows.into();
         Ok(())
     }
 
@@ -137,17 +223,17 @@ impl Rows {
         self.rows
     }
 
-    /// Returns how many rows were given.
-    fn given(&self) -> u64 {
-        self.rows - self.ahead.len() as u64
-    }
-
-    /// Returns the number of all rows if it is demanded, else a guess from the part of the bytes read
+    /// Returns the number of all rows if it is demanded or known, else a guess from the part of the bytes read
     /// so far; nothing if some source has no size.
     #[must_use]
     pub fn expected(&self) -> Option<u64> {
         if self.wanted.is_some() {
             return self.wanted;
+        }
+        if self.numbering == Numbering::Rows
+            && let Some(units) = self.sources.iter().map(Source::units).sum()
+        {
+            return Some(units);
         }
         let (size, bytes) = (self.size?, self.bytes());
         (bytes > 0).then(|| (self.rows as f64 * size as f64 / bytes as f64).round() as u64)
@@ -166,10 +252,10 @@ impl Rows {
         &self.notes
     }
 
-    /// Returns the BLAKE3 digest of the rows read so far, in hexadecimal.
+    /// Returns the digest of the rows read so far, in hexadecimal; of none if it is left out.
     #[must_use]
     pub fn digest(&self) -> String {
-        self.hasher.clone().update(&self.unhashed).finalize().to_hex().to_string()
+        self.digest.clone().map(BlockHasher::finish).unwrap_or_default().digest()
     }
 
     /// Reads up to `most` rows; fewer at the end of the last source, and before an error.
@@ -179,9 +265,7 @@ impl Rows {
     /// is another number of rows than demanded. All rows before it are given first, but not a line
     /// that broke off; the next call goes on with the next source.
     pub fn block(&mut self, most: usize) -> Result<Block, ReadError> {
-        let first = self.given();
-        let rows = self.take(most)?;
-        Ok((first..).zip(rows).map(|(number, row)| row.into_entry(number)).collect())
+        Ok(self.take(most)?.into_iter().map(Row::into_entry).collect())
     }
 
     /// Reads all rows that are left, for their number, digest and notes.
@@ -199,7 +283,7 @@ impl Rows {
         }
         let mut rows = match self.ahead.len() {
             0 => Vec::with_capacity(most.min(1 << 16)),
-            ahead if ahead <= most => std::mem::take(&mut self.ahead),
+            ahead if ahead <= most => std::mem::take(&mut self.ahead).into(),
             _ => self.ahead.drain(..most).collect(),
         };
         while rows.len() < most {
@@ -225,6 +309,34 @@ impl Rows {
         }
     }
 
+    /// Reads the rows of a part of so many units; `None` after the last part.
+    pub(crate) fn take_part(
+        &mut self,
+        part: u64,
+        size: u64,
+    ) -> Result<Option<PartRows>, ReadError> {
+        let first = part * size;
+        if self.numbering == Numbering::Rows {
+            let rows = self.take_whole(size as usize)?;
+            let units = first..first + rows.len() as u64;
+            return Ok((!rows.is_empty()).then_some(PartRows { units, rows }));
+        }
+        let all = self.sources.first().and_then(Source::units).unwrap_or_default();
+        if first >= all {
+            return Ok(None);
+        }
+        let units = first..all.min(first + size);
+        let mut rows = Vec::new();
+        while let Some(row) = self.take_whole(1)?.pop() {
+            if self.numbering.unit(row.number) >= units.end {
+                self.ahead.push_front(row);
+                break;
+            }
+            rows.push(row);
+        }
+        Ok(Some(PartRows { units, rows }))
+    }
+
     fn row(&mut self) -> Result<Option<Row>, ReadError> {
         loop {
             let Some(open) = &mut self.current else {
@@ -242,7 +354,7 @@ impl Rows {
                 let room = MOST_NOTES - self.notes.len();
                 self.notes.extend(notes.map(|(_, note)| note).take(room));
             }
-            let Some(row) = row else {
+            let Some(mut row) = row else {
                 self.close()?;
                 continue;
             };
@@ -250,14 +362,28 @@ impl Rows {
                 return Err(self.other_number(wanted));
             }
             self.rows += 1;
-            self.unhashed.extend_from_slice(row.as_line().as_bytes());
-            self.unhashed.push(b'\n');
-            if self.unhashed.len() >= HASHED_AT_ONCE {
-                self.hasher.update(&self.unhashed);
-                self.unhashed.clear();
+            self.give_number(&mut row);
+            if let (Some(families), Some(family)) = (&mut self.families, row.family)
+                && !families.take(family)
+            {
+                let source_name = self.sources[row.source].name().to_owned();
+                return Err(ReadError::FamilyReturns { source_name, line: row.line, family });
+            }
+            if let Some(digest) = &mut self.digest {
+                digest.row(row.number, &row.as_line());
             }
             return Ok(Some(row));
         }
+    }
+
+    fn give_number(&mut self, row: &mut Row) {
+        if let (Numbering::Families, Some(family)) = (self.numbering, row.family) {
+            self.number = self.number.max(self.numbering.first(family));
+            // Its line depends on the families before.
+            row.line = family;
+        }
+        row.number = self.number;
+        self.number += 1;
     }
 
     fn other_number(&self, wanted: u64) -> ReadError {
@@ -274,11 +400,21 @@ impl Rows {
         let index = self.next;
         let Some(source) = self.sources.get(index) else { return Ok(false) };
         self.next += 1;
-        let mut lines = Lines::new(source.open()?);
+        let mut rows = 0;
+        let mut lines = match &mut self.opening {
+            Opening::Told => Lines::new(source.open()?),
+            Opening::Plain { offset, line, until } => {
+                let (offset, line) = (std::mem::take(offset), std::mem::take(line));
+                let bytes = source.open_at(offset, *until)?;
+                let in_units = source.is_counted_in_units();
+                rows = if in_units { offset } else { 0 };
+                Lines::plain(bytes, if in_units { 0 } else { offset }, line)
+            }
+        };
         let reader = Reader::new(&mut lines, source.format()).map_err(|(line, error)| {
             ReadError::Table { source_name: source.name().to_owned(), line, error }
         })?;
-        self.current = Some(OpenSource { index, lines, reader });
+        self.current = Some(OpenSource { index, rows, lines, reader });
         Ok(true)
     }
 

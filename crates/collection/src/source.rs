@@ -1,9 +1,10 @@
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, Read, Seek, SeekFrom};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::{Format, TableError};
+use crate::{Format, Numbering, TableError};
 
 /// Where puzzle rows come from, and the name that messages, rejects and manifests use for it.
 ///
@@ -22,6 +23,11 @@ pub struct Source {
     name: String,
     origin: Origin,
     format: Format,
+    numbering: Numbering,
+    /// How many units it has, where that is known beforehand.
+    units: Option<u64>,
+    /// What tells its content from others, where it is not told by its bytes.
+    stamp: Option<String>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,11 +38,11 @@ enum Origin {
     Opener(Opener),
 }
 
-/// Something that can be read from its beginning again and again.
+/// Something that can be read again and again, from any of its units on and up to another.
 #[derive(Clone)]
 struct Opener(Arc<OpenFn>);
 
-type OpenFn = dyn Fn() -> io::Result<Box<dyn Read + Send>> + Send + Sync;
+type OpenFn = dyn Fn(Range<u64>) -> io::Result<Box<dyn Read + Send>> + Send + Sync;
 
 impl std::fmt::Debug for Opener {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -83,6 +89,19 @@ pub enum ReadError {
         line: u64,
         /// What is wrong.
         error: TableError,
+    },
+    /// A family comes again after another one.
+    #[error(
+        "cannot read {source_name}, line {line}: family {family} has puzzles further up, before those \
+         of another family; expected families to stand together: run collect first, it puts them so"
+    )]
+    FamilyReturns {
+        /// The path as given.
+        source_name: String,
+        /// The line, counted from 1.
+        line: u64,
+        /// The family.
+        family: u64,
     },
     /// No source has a row.
     #[error(
@@ -133,16 +152,74 @@ impl Source {
         Self::new(name.to_owned(), Origin::Memory(bytes.into()))
     }
 
-    /// Takes what a function opens, for text that lies in some other form.
+    /// Takes what a function opens, for lines of text that lie in some other form. It is given the
+    /// units, that is rows or families, that are wanted: the first of them is where the text begins, with
+    /// comment lines before it if it is the first of all; it may end after the last of them.
     pub fn opened_by(
         name: &str,
-        open: impl Fn() -> io::Result<Box<dyn Read + Send>> + Send + Sync + 'static,
+        open: impl Fn(Range<u64>) -> io::Result<Box<dyn Read + Send>> + Send + Sync + 'static,
     ) -> Self {
         Self::new(name.to_owned(), Origin::Opener(Opener(Arc::new(open))))
+            .with_format(Format::Lines)
     }
 
     const fn new(name: String, origin: Origin) -> Self {
-        Self { name, origin, format: Format::Auto }
+        let (format, numbering) = (Format::Auto, Numbering::Rows);
+        Self { name, origin, format, numbering, units: None, stamp: None }
+    }
+
+    /// Says how many units the source has, and how they are numbered.
+    #[must_use]
+    pub fn with_units(self, units: u64, numbering: Numbering) -> Self {
+        Self { units: Some(units), numbering, ..self }
+    }
+
+    /// Says what tells the content from others.
+    #[must_use]
+    pub fn with_stamp(self, stamp: String) -> Self {
+        Self { stamp: Some(stamp), ..self }
+    }
+
+    /// Returns how the rows are numbered.
+    #[must_use]
+    pub const fn numbering(&self) -> Numbering {
+        self.numbering
+    }
+
+    /// Returns how many units there are, where that is known.
+    #[must_use]
+    pub const fn units(&self) -> Option<u64> {
+        self.units
+    }
+
+    /// Returns what tells the content from others, where it is not told by its bytes.
+    pub(crate) fn stamp(&self) -> Option<&str> {
+        self.stamp.as_deref()
+    }
+
+    /// Tests if places in the source are counted in units, not in bytes.
+    pub(crate) const fn is_counted_in_units(&self) -> bool {
+        matches!(self.origin, Origin::Opener(_))
+    }
+
+    /// Returns the file, if it is one.
+    #[must_use]
+    pub fn path(&self) -> Option<&Path> {
+        match &self.origin {
+            Origin::File(path) => Some(path),
+            _ => None,
+        }
+    }
+
+    /// Tests if the source can be read only once.
+    pub(crate) fn is_stream(&self) -> bool {
+        match &self.origin {
+            Origin::StandardInput => true,
+            Origin::File(path) => {
+                std::fs::metadata(path).is_ok_and(|found| !found.is_file() && !found.is_dir())
+            }
+            Origin::Memory(_) | Origin::Opener(_) => false,
+        }
     }
 
     /// Sets the format; else it is told by the first lines.
@@ -188,14 +265,7 @@ impl Source {
     /// # Errors
     /// As [`Source::open`].
     pub(crate) fn check(&self) -> Result<(), ReadError> {
-        let is_stream = match &self.origin {
-            Origin::StandardInput => true,
-            Origin::File(path) => {
-                std::fs::metadata(path).is_ok_and(|found| !found.is_file() && !found.is_dir())
-            }
-            Origin::Memory(_) | Origin::Opener(_) => false,
-        };
-        if is_stream { Ok(()) } else { self.open().map(drop) }
+        if self.is_stream() { Ok(()) } else { self.open().map(drop) }
     }
 
     /// Opens the source, and gives its bytes as they are.
@@ -203,16 +273,33 @@ impl Source {
     /// # Errors
     /// [`ReadError::Open`] if it is missing, a folder, or not allowed to be read.
     pub fn open(&self) -> Result<Box<dyn Read + Send>, ReadError> {
+        self.open_at(0, u64::MAX)
+    }
+
+    /// Opens the source at a place: so many bytes from its beginning, or at one of its units, of which
+    /// none from `until` on is wanted.
+    pub(crate) fn open_at(
+        &self,
+        offset: u64,
+        until: u64,
+    ) -> Result<Box<dyn Read + Send>, ReadError> {
         let open = || -> io::Result<Box<dyn Read + Send>> {
             let path = match &self.origin {
                 Origin::StandardInput => return Ok(Box::new(io::stdin())),
-                Origin::Memory(bytes) => return Ok(Box::new(io::Cursor::new(Arc::clone(bytes)))),
-                Origin::Opener(opener) => return opener.0(),
+                Origin::Memory(bytes) => {
+                    let mut bytes = io::Cursor::new(Arc::clone(bytes));
+                    bytes.set_position(offset);
+                    return Ok(Box::new(bytes));
+                }
+                Origin::Opener(opener) => return opener.0(offset..until),
                 Origin::File(path) => path,
             };
-            let file = File::open(path)?;
+            let mut file = File::open(path)?;
             if file.metadata()?.is_dir() {
                 return Err(io::Error::other("it is a folder, expected a file"));
+            }
+            if offset > 0 {
+                file.seek(SeekFrom::Start(offset))?;
             }
             Ok(Box::new(file))
         };

@@ -163,3 +163,8 @@ fn is_puzzle_line(text: &str) -> bool {
     let word = first_token(text);
     word.len() >= SHORTEST_PUZZLE_WORD && word.chars().count() >= SHORTEST_PUZZLE_WORD
 }
+
+/// Tests if a line is a row whether grids are read besides lines or not.
+pub(crate) fn is_row_anyhow(text: &str) -> bool {
+    is_puzzle_line(text) || (grid_line(text).is_none() && !is_spoilt_row(text))
+}

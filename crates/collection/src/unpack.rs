@@ -26,6 +26,11 @@ pub(crate) fn unpack(bytes: Bytes) -> io::Result<(Bytes, bool)> {
     })
 }
 
+/// Tests if bytes begin as packed ones do.
+pub(crate) fn is_packed(head: &[u8]) -> bool {
+    matches!(head, [0x1f, 0x8b, ..] | [0x28, 0xb5, 0x2f, 0xfd] | [0x50..=0x5f, 0x2a, 0x4d, 0x18])
+}
+
 /// Reads up to `N` bytes ahead and gives them back in front of the rest.
 pub(crate) fn peek<const N: usize>(mut bytes: Bytes) -> io::Result<(Vec<u8>, Bytes)> {
     let mut head = Vec::with_capacity(N);

@@ -4,6 +4,7 @@ use std::ops::{Range, RangeInclusive};
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use serde::{Deserialize, Serialize};
 use tallyhouse_board::{Clues, Frame, Frame4, Frame9, Puzzle};
 
 use super::addition::Addition;
@@ -120,15 +121,75 @@ impl Sampling {
 /// let recipe = Recipe::new(Sampling::Deletion, wishes, 7)?;
 /// let unit = recipe.make(0..1).remove(0)?;
 /// assert!((22..=23).contains(&unit.made[0].puzzle.clues()));
-/// println!("{}{}", recipe.head(1), unit.made[0].entry(0));
+/// println!("{}{}", recipe.head(&(0..1)), unit.made[0].entry(0));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "RecipeForm", into = "RecipeForm")]
 pub struct Recipe {
     sampling: Sampling,
     wishes: Wishes,
     seed: u64,
     most_tries: u64,
+}
+
+/// A recipe as files hold it.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RecipeForm {
+    method: String,
+    population: Option<u32>,
+    clues: Option<(u8, u8)>,
+    redundant: bool,
+    symmetry: Option<String>,
+    needs_subset: bool,
+    finds: Vec<String>,
+    seed: u64,
+}
+
+impl From<Recipe> for RecipeForm {
+    fn from(recipe: Recipe) -> Self {
+        let Recipe { sampling, wishes, seed, most_tries: _ } = recipe;
+        Self {
+            method: SamplingMethod::from(sampling).to_string(),
+            population: match sampling {
+                Sampling::Splitting { population } => Some(population),
+                _ => None,
+            },
+            clues: wishes.clues.map(RangeInclusive::into_inner),
+            redundant: wishes.redundant,
+            symmetry: wishes.symmetry.map(|symmetry| symmetry.to_string()),
+            needs_subset: wishes.needs_subset,
+            finds: wishes.finds.iter().map(ToString::to_string).collect(),
+            seed,
+        }
+    }
+}
+
+impl TryFrom<RecipeForm> for Recipe {
+    type Error = String;
+
+    fn try_from(form: RecipeForm) -> Result<Self, String> {
+        let unknown = |what: &str| format!("unknown {what}");
+        let method: SamplingMethod = form.method.parse().map_err(|_| unknown(&form.method))?;
+        let population = form.population.unwrap_or(Sampling::POPULATION);
+        if !Sampling::POPULATIONS.contains(&population) {
+            return Err(unknown("population"));
+        }
+        let look = |look: &String| look.parse().map_err(|_| unknown(look));
+        let wishes = Wishes {
+            clues: form.clues.map(|(first, last)| first..=last),
+            redundant: form.redundant,
+            symmetry: match &form.symmetry {
+                Some(name) => Some(name.parse().map_err(|_| unknown(name))?),
+                None => None,
+            },
+            needs_subset: form.needs_subset,
+            finds: form.finds.iter().map(look).collect::<Result<_, _>>()?,
+        };
+        Self::new(Sampling::of(method, population), wishes, form.seed)
+            .map_err(|error| error.to_string())
+    }
 }
 
 /// Wishes that the sampling can't grant.
@@ -294,6 +355,33 @@ impl Recipe {
     #[cfg(test)]
     pub(super) fn with_most_tries(self, most_tries: u64) -> Self {
         Self { most_tries, ..self }
+    }
+
+    /// Returns the command that makes so many units.
+    #[must_use]
+    pub fn command(&self, count: u64) -> String {
+        let mut command = format!("make --count {count} --seed {}", self.seed);
+        let method = SamplingMethod::from(self.sampling);
+        if method != SamplingMethod::default() {
+            command += &format!(" --method {method}");
+        }
+        if let Sampling::Splitting { population } = self.sampling
+            && population != Sampling::POPULATION
+        {
+            command += &format!(" --population {population}");
+        }
+        let Wishes { clues, redundant, symmetry, needs_subset, finds } = &self.wishes;
+        if let Some(clues) = clues {
+            command += &format!(" --clues {}..{}", clues.start(), clues.end());
+        }
+        for (option, wanted) in [(" --redundant", *redundant), (" --needs-subset", *needs_subset)] {
+            command += if wanted { option } else { "" };
+        }
+        if let Some(symmetry) = symmetry {
+            command += &format!(" --symmetry {symmetry}");
+        }
+        finds.iter().for_each(|look| command += &format!(" --finds \"{look}\""));
+        command
     }
 
     /// Returns how puzzles are drawn.
@@ -528,6 +616,34 @@ mod tests {
         let shares = shares(made.iter().map(|made| (made.puzzle.count(), 1.0)));
         let n = made.len() as f64;
         shares.iter().zip(law).map(|(share, p)| n * (share - p).powi(2) / p).sum()
+    }
+
+    #[test]
+    fn a_recipe_is_read_back_from_what_files_hold() {
+        let wishes = Wishes {
+            clues: Some(22..=30),
+            redundant: true,
+            symmetry: Some(super::super::GivensSymmetry::Diagonal),
+            needs_subset: true,
+            finds: vec!["naked 3 open 7".parse().unwrap()],
+        };
+        let wished = Recipe::new(Sampling::Deletion, wishes, 5).unwrap();
+        assert_eq!(
+            wished.command(7),
+            "make --count 7 --seed 5 --clues 22..30 --redundant --needs-subset --symmetry diagonal \
+             --finds \"naked 3 open 7..7\""
+                .replace("7..7", "7")
+        );
+        let splitting = Recipe::plain(Sampling::Splitting { population: 9 }, 1);
+        let command = "make --count 2 --seed 1 --method splitting --population 9";
+        assert_eq!(splitting.command(2), command);
+        for recipe in [wished, splitting, Recipe::plain(Sampling::ControlledBias, u64::MAX)] {
+            let form = serde_json::to_string(&recipe).unwrap();
+            assert_eq!(serde_json::from_str::<Recipe>(&form).unwrap(), recipe);
+            let form = form.replacen("\"redundant\":false", "\"redundant\":true", 1);
+            let form = form.replacen("\"clues\":[22,30]", "\"clues\":null", 1);
+            assert!(serde_json::from_str::<Recipe>(&form).is_err());
+        }
     }
 
     #[test]

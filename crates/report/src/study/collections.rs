@@ -91,7 +91,7 @@ fn made(
         let bar = progress.stage("making", recipe.units(), Some(count));
         let mut failed = None;
         write_file(&folder.path.join("puzzles.txt"), |writer| {
-            writer.write_all(recipe.head(count).as_bytes())?;
+            writer.write_all(recipe.head(&(0..count)).as_bytes())?;
             let written = recipe.write(0..count, writer, &|more| bar.advance(more));
             written.map(drop).or_else(|error| match error {
                 WriteError::Io(error) => Err(error),
