@@ -149,6 +149,18 @@ impl<'a> OpenCells<'a> {
         })
     }
 
+    /// Tests if some cells are more than their candidates. Every cell has a candidate.
+    ///
+    /// Take the fewest such cells: without any one of them the others are a tight set that holds all
+    /// candidates of that one.
+    pub(crate) fn are_crowded(&self) -> bool {
+        let all = (1u16 << self.candidates.len()) - 1;
+        self.tight.iter().any(|&set| {
+            let digits = self.digits(set);
+            bits(all & !set).any(|cell| self.candidates[cell] & !digits == 0)
+        })
+    }
+
     fn tight_set(&self, set: u16, eliminations: u32) -> TightSet {
         TightSet {
             cells: spread(set, self.places),

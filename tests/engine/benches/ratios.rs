@@ -6,10 +6,12 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use tallyhouse_board::Puzzle;
+use tallyhouse_board::{House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
+use tallyhouse_engine::effort::{EffortWalker, Glances, effort_walk};
 use tallyhouse_engine::{
-    FastWalk, InstructionSet, QuietPosition, Recorder, WalkEnd, WalkOptions, count_solutions, walk,
+    CourseKind, FastWalk, InstructionSet, Order, QuietPosition, Recorder, WalkEnd, WalkOptions,
+    WhenStuck, count_solutions, walk,
 };
 use tallyhouse_oracles::brute_force;
 
@@ -96,6 +98,9 @@ fn main() {
     let time = median(|| consume(fast(&easy, InstructionSet::best()).subsets));
     row("fast engine, solved by singles", per_puzzle(time, easy.len()));
 
+    other_walks(&puzzles, few);
+    efforts(&puzzles, few);
+
     let time = median(|| consume(count_solutions(&puzzles, 2)));
     println!(
         "\nsolutions up to two, side by side: {:.3} µs a puzzle",
@@ -105,6 +110,62 @@ fn main() {
         puzzles[..2000].iter().map(|puzzle| per_puzzle(median_of_five(puzzle), 1)).collect();
     alone.sort_by(f64::total_cmp);
     println!("solutions up to two, one alone: median {:.3} µs", alone[alone.len() / 2]);
+}
+
+/// Every other kind of walk, with the simple engine and with each instruction set.
+fn other_walks(puzzles: &[Puzzle], few: &[Puzzle]) {
+    let ladder = WalkOptions::default;
+    let with_intersections = Order::ladder().with_intersections();
+    let ranges = "naked 1, hidden 1, hidden 2 open 5..9, naked 2 open 2..6, hidden 3 open 6..9, \
+                  naked 3 open 4..7, naked 4 open 8..9, hidden 4 open 8..9";
+    let walks = [
+        ("intersections", WalkOptions { order: with_intersections, ..ladder() }),
+        ("given digits", WalkOptions { when_stuck: WhenStuck::GiveDigit, ..ladder() }),
+        ("open ranges", WalkOptions { order: ranges.parse().expect("an order"), ..ladder() }),
+        ("one by one", WalkOptions { course: CourseKind::OneByOne.into(), ..ladder() }),
+    ];
+    for (name, options) in &walks {
+        let simple = |puzzles: &[Puzzle]| {
+            let mut count = Count::default();
+            for puzzle in puzzles {
+                black_box(walk(puzzle, options, &mut count));
+            }
+            count.subsets
+        };
+        let fast = |puzzles: &[Puzzle], set: InstructionSet| {
+            let mut count = Count::default();
+            FastWalk::with(options, set).expect("a fast walk").walk(puzzles, &mut count);
+            count.subsets
+        };
+        assert_eq!(simple(few), fast(few, InstructionSet::best()), "{name}");
+        let of_simple = per_puzzle(median(|| consume(simple(few))), few.len());
+        beside_simple(name, of_simple, puzzles.len(), &|set| consume(fast(puzzles, set)));
+    }
+}
+
+/// The walk one by one with its glances counted.
+fn efforts(puzzles: &[Puzzle], few: &[Puzzle]) {
+    let (order, houses): (Order, Vec<House>) = (Order::ladder(), House::all().collect());
+    let simple = || -> Glances {
+        few.iter().map(|puzzle| effort_walk(puzzle, &order, &houses, |_, _, _| {}).total()).sum()
+    };
+    let fast = |puzzles: &[Puzzle], set: InstructionSet| {
+        let mut walker = EffortWalker::with(&order, &houses, set).expect("no house comes twice");
+        let mut sum = Glances::default();
+        walker.walk(puzzles, |_, effort| sum += effort.total());
+        sum
+    };
+    assert_eq!(simple(), fast(few, InstructionSet::best()));
+    let of_simple = per_puzzle(median(|| consume(simple())), few.len());
+    beside_simple("effort", of_simple, puzzles.len(), &|set| consume(fast(puzzles, set)));
+}
+
+fn beside_simple(name: &str, of_simple: f64, puzzles: usize, run: &dyn Fn(InstructionSet)) {
+    println!("{:<34} {of_simple:>12.3} {:>14.1}", format!("{name}, simple engine"), 1.0);
+    for set in InstructionSet::all() {
+        let time = per_puzzle(median(|| run(set)), puzzles);
+        println!("{:<34} {time:>12.3} {:>14.1}", format!("{name}, {set:?}"), of_simple / time);
+    }
 }
 
 fn median_of_five(puzzle: &Puzzle) -> Duration {

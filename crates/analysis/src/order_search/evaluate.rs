@@ -3,9 +3,9 @@
 use std::ops::Range;
 
 use rayon::prelude::*;
-use tallyhouse_board::{Cell, House, Puzzle};
-use tallyhouse_engine::effort::{Glances, effort_walk};
-use tallyhouse_engine::{Order, Outcome, Position, Recorder, WalkEnd, WalkOptions, Walker};
+use tallyhouse_board::{Cell, Puzzle};
+use tallyhouse_engine::effort::{EffortEnd, EffortWalker, Glances};
+use tallyhouse_engine::{Order, Outcome, Recorder, WalkEnd, WalkOptions, Walker};
 
 /// Puzzles per piece of parallel work.
 const BLOCK: usize = 32;
@@ -39,15 +39,15 @@ impl Totals {
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum FullReach {
     Solved,
-    /// The board state, as [`Position::states`].
+    /// The board state, as [`tallyhouse_engine::Position::states`].
     Stuck([u16; Cell::COUNT]),
 }
 
 impl FullReach {
-    fn is(&self, end: &Position) -> bool {
+    fn is(&self, end: &EffortEnd<'_>) -> bool {
         match self {
-            Self::Solved => end.is_solved(),
-            Self::Stuck(states) => end.states() == *states,
+            Self::Solved => end.outcome == Outcome::Solved,
+            Self::Stuck(states) => (end.states)() == *states,
         }
     }
 }
@@ -80,16 +80,19 @@ impl<'a> PuzzleSet<'a> {
 
     /// Walks the puzzles of a range one by one in rows, columns and boxes.
     pub(super) fn evaluate(&self, order: &Order, range: Range<usize>) -> Vec<PuzzleEffort> {
-        let houses: Vec<House> = House::all().collect();
-        let walk = |(puzzle, full): (&Puzzle, &FullReach)| {
-            let walk = effort_walk(puzzle, order, &houses, |_, _, _| {});
-            PuzzleEffort { glances: walk.total(), reached: full.is(&walk.end) }
+        let walk = |walker: &mut EffortWalker, (puzzles, ends): (&[Puzzle], &[FullReach])| {
+            let mut efforts = Vec::with_capacity(puzzles.len());
+            walker.walk(puzzles, |index, end| {
+                efforts.push(PuzzleEffort { glances: end.total(), reached: ends[index].is(end) });
+            });
+            efforts
         };
-        self.puzzles[range.clone()]
+        let blocks: Vec<Vec<PuzzleEffort>> = self.puzzles[range.clone()]
             .par_chunks(BLOCK)
             .zip(self.ends[range].par_chunks(BLOCK))
-            .flat_map_iter(|(puzzles, ends)| puzzles.iter().zip(ends).map(walk).collect::<Vec<_>>())
-            .collect()
+            .map_init(|| EffortWalker::new(order), walk)
+            .collect();
+        blocks.concat()
     }
 
     pub(super) fn evaluate_all(&self, order: &Order) -> Vec<PuzzleEffort> {
@@ -115,7 +118,9 @@ fn full_reach(puzzles: &[Puzzle]) -> Vec<FullReach> {
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_board::House;
     use tallyhouse_collection::MinimalByDeletion;
+    use tallyhouse_engine::effort::effort_walk;
     use tallyhouse_engine::walk;
 
     use super::*;

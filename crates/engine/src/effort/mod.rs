@@ -62,9 +62,11 @@ mod paired;
 mod reference;
 mod search;
 mod walk;
+mod walker;
 
 pub use glances::{GlanceWeights, Glances, WeightError};
 pub use house::{HouseEffort, look_effort};
 pub use limits::look_limits;
 pub use paired::{PairedEffort, SideEffort, paired_efforts};
 pub use walk::{LookEffort, WalkEffort, effort_walk};
+pub use walker::{EffortEnd, EffortWalker};

@@ -21,6 +21,51 @@ pub(super) fn search(masks: &[u16; 9], size: u32, ends: impl FnMut(u16) -> bool)
     search.tries
 }
 
+/// Returns the number of tries of a [`search`] that nothing ends.
+///
+/// Sets of `size` elements need not be judged then, so all that may complete a set count at once.
+#[inline(always)]
+pub(super) fn tries_in_vain(masks: &[u16; 16], size: u32) -> u32 {
+    let (mut eligible, mut count) = ([0; 9], 0);
+    for &mask in &masks[..9] {
+        if (2..=size).contains(&mask.count_ones()) {
+            eligible[count] = mask;
+            count += 1;
+        }
+    }
+    if size == 2 || count < 3 {
+        return (count * count.saturating_sub(1) / 2) as u32;
+    }
+    // The union of the set at each depth, and the elements that are not yet tried there.
+    let (mut unions, mut rests) = ([0; 9], [0u16; 9]);
+    rests[0] = (1 << count) - 1;
+    let (mut depth, mut tries) = (0, 0);
+    loop {
+        let rest = rests[depth];
+        if rest == 0 {
+            if depth == 0 {
+                return tries;
+            }
+            depth -= 1;
+            continue;
+        }
+        let later = rest & (rest - 1);
+        rests[depth] = later;
+        tries += u32::from(depth > 0);
+        let union = unions[depth] | eligible[rest.trailing_zeros() as usize];
+        if union.count_ones() > size {
+            continue;
+        }
+        if depth as u32 + 2 == size {
+            tries += later.count_ones();
+        } else {
+            depth += 1;
+            unions[depth] = union;
+            rests[depth] = later;
+        }
+    }
+}
+
 struct Search<'a, E> {
     masks: &'a [u16; 9],
     size: u32,
@@ -69,6 +114,24 @@ mod tests {
             masks[..elements as usize].fill(0b11);
             let tries = search(&masks, elements.max(2) + 1, |_| unreachable!());
             assert_eq!(tries, (1 << elements) - u64::from(elements) - 1);
+        }
+    }
+
+    #[test]
+    fn tries_in_vain_are_those_of_a_search_without_end() {
+        let mut random = 1u64;
+        for _ in 0..4000 {
+            let mut masks = [0u16; 16];
+            for mask in &mut masks[..9] {
+                random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                let bits = (random >> 33) as u16 & 0x1ff;
+                *mask = bits & ((random >> 48) as u16 | 1 << (random >> 60));
+            }
+            let nine = std::array::from_fn(|element| masks[element]);
+            for size in 2..=8 {
+                let expected = search(&nine, size, |_| false);
+                assert_eq!(u64::from(tries_in_vain(&masks, size)), expected, "{masks:?}, {size}");
+            }
         }
     }
 

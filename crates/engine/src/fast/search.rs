@@ -87,6 +87,11 @@ fn count_within(puzzles: &[Puzzle], limit: u32, most_guesses: u32) -> Vec<Answer
 /// search was given up after [`MOST_GUESSES`].
 #[must_use]
 pub fn unique_solution(puzzle: &Puzzle) -> Option<Puzzle> {
+    unique_solutions(std::slice::from_ref(puzzle)).pop().flatten()
+}
+
+/// Returns the solution of each puzzle, as [`unique_solution`] does.
+pub(super) fn unique_solutions(puzzles: &[Puzzle]) -> Vec<Option<Puzzle>> {
     struct Sought {
         puzzle: Puzzle,
         last: Option<Puzzle>,
@@ -106,10 +111,10 @@ pub fn unique_solution(puzzle: &Puzzle) -> Option<Puzzle> {
             self.last = Some(board());
         }
     }
-    let mut sought = [Sought { puzzle: *puzzle, last: None, is_unique: false }];
+    let sought = |&puzzle: &Puzzle| Sought { puzzle, last: None, is_unique: false };
+    let mut sought: Vec<Sought> = puzzles.iter().map(sought).collect();
     ask(&mut sought);
-    let [Sought { last, is_unique, .. }] = sought;
-    last.filter(|_| is_unique)
+    sought.iter().map(|sought| sought.last.filter(|_| sought.is_unique)).collect()
 }
 
 struct SearchTask<'a, A> {

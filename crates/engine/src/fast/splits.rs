@@ -27,7 +27,8 @@ static PLACES: [[u8; 9]; House::COUNT] = {
     table
 };
 
-/// Finds every subset of a quiet position; houses in order, then rising masks of cells.
+/// Finds every subset of a quiet position; houses in order, then rising masks of cells. Every open
+/// cell has a candidate.
 ///
 /// In a quiet position both sides of a subset have at least two cells, so houses with fewer than four
 /// open cells have none. Returns how many houses have each open count, or `None` if a house can't be
@@ -49,11 +50,17 @@ pub(super) fn find_subsets<W: Words>(
         let open = open_places.count_ones() as usize;
         exposure[open] += 1;
         if open < 4 {
+            let union = candidates[0] | candidates[1] | candidates[2];
+            if union.count_ones() as usize != open {
+                return None;
+            }
             continue;
         }
         // The empty set and the set of all open cells are always among them.
-        if W::tight_sets(&candidates, open, &mut tight) > 2 {
-            list_subsets(house, &candidates[..open], open_places, &tight, subsets);
+        if W::tight_sets(&candidates, open, &mut tight) > 2
+            && !list_subsets(house, &candidates[..open], open_places, &tight, subsets)
+        {
+            return None;
         }
         let full = (1usize << open) - 1;
         if tight[full / 32] >> (full % 32) & 1 == 0 {
@@ -63,14 +70,14 @@ pub(super) fn find_subsets<W: Words>(
     Some(exposure)
 }
 
-/// Lists the subsets of a house that has tight sets.
-fn list_subsets(
+/// Lists the subsets of a house that has tight sets; returns false if it can't be filled.
+pub(super) fn list_subsets(
     house: House,
     candidates: &[u16],
     open_places: u16,
     tight_bits: &[u32; 16],
     subsets: &mut Vec<Subset>,
-) {
+) -> bool {
     let open = candidates.len();
     let full = (1u16 << open) - 1;
     let mut tight = [0u16; 512];
@@ -85,5 +92,7 @@ fn list_subsets(
         }
     }
     let places = PlaceSet::from_bits_truncate(open_places);
-    subsets.extend(OpenCells::new(places, candidates, &tight[..count]).subsets(house));
+    let cells = OpenCells::new(places, candidates, &tight[..count]);
+    subsets.extend(cells.subsets(house));
+    !cells.are_crowded()
 }

@@ -1,0 +1,257 @@
+//! One board whose houses are kept by their turn in a course, each with all it holds.
+
+use tallyhouse_board::{Cell, House, Puzzle};
+
+/// Every house, a bit each by its turn.
+pub(super) const ALL_TURNS: u32 = (1 << House::COUNT) - 1;
+
+/// Where the houses of a course have their turns, and the cells their places in them.
+pub(super) struct Turns {
+    /// The houses by turn; those outside the course come last.
+    pub(super) houses: [House; House::COUNT],
+    /// The turn of each house, by its index.
+    pub(super) turn_of: [u8; House::COUNT],
+    /// The turns of the course.
+    pub(super) course: u32,
+    cells: [CellTurns; Cell::COUNT],
+}
+
+/// Where a cell stands: the turns of its houses and its place in each.
+#[derive(Clone, Copy)]
+struct CellTurns {
+    turns: [u8; 3],
+    places: [u8; 3],
+    set: u32,
+}
+
+impl Turns {
+    /// Returns `None` if a house has two turns.
+    pub(super) fn new(course: &[House]) -> Option<Self> {
+        let others = House::all().filter(|house| !course.contains(house));
+        let houses: Vec<House> = course.iter().copied().chain(others).collect();
+        let houses: [House; House::COUNT] = houses.try_into().ok()?;
+        let mut turn_of = [0; House::COUNT];
+        for (turn, house) in (0..).zip(houses) {
+            turn_of[house.index()] = turn;
+        }
+        let cells = std::array::from_fn(|index| {
+            let houses = Cell::all().nth(index).map_or([House::row(0); 3], Cell::houses);
+            let turns = houses.map(|house| turn_of[house.index()]);
+            let place = |house: House| {
+                house.cells().iter().position(|cell| cell.index() == index).unwrap_or(0) as u8
+            };
+            let set = turns.iter().fold(0, |set, turn| set | 1 << turn);
+            CellTurns { turns, places: houses.map(place), set }
+        });
+        let course = ((1u64 << course.len()) - 1) as u32;
+        Some(Self { houses, turn_of, course, cells })
+    }
+}
+
+/// A position, with what each house holds by its turn.
+#[derive(Clone)]
+pub(super) struct CourseBoard {
+    /// The candidates of the nine cells of a house; 0 for fixed cells.
+    pub(super) cells: [[u16; 16]; House::COUNT],
+    /// The open places of the nine digits in a house.
+    pub(super) places: [[u16; 16]; House::COUNT],
+    /// The digits of fixed cells, 0 for open ones.
+    pub(super) fixed: [u8; Cell::COUNT],
+    pub(super) open: u128,
+    /// The cells with one candidate.
+    pub(super) naked: u128,
+    /// The digits with one place in a house.
+    pub(super) hidden: [u16; House::COUNT],
+    /// The houses that have such digits.
+    pub(super) with_hidden: u32,
+    /// How many cells of a house are open.
+    pub(super) open_counts: [u8; House::COUNT],
+    /// The houses of each open count.
+    pub(super) by_open: [u32; 10],
+    /// The houses whose candidates changed since this was last set to zero.
+    pub(super) changed: u32,
+    /// True if a cell or a digit of a house has no place left.
+    pub(super) is_dead: bool,
+}
+
+impl CourseBoard {
+    pub(super) const fn empty() -> Self {
+        Self {
+            cells: [[0; 16]; House::COUNT],
+            places: [[0; 16]; House::COUNT],
+            fixed: [0; Cell::COUNT],
+            open: 0,
+            naked: 0,
+            hidden: [0; House::COUNT],
+            with_hidden: 0,
+            open_counts: [0; House::COUNT],
+            by_open: [0; 10],
+            changed: 0,
+            is_dead: false,
+        }
+    }
+
+    /// Begins with the givens of a puzzle.
+    #[inline(always)]
+    pub(super) fn load(&mut self, turns: &Turns, puzzle: &Puzzle) {
+        self.fixed = *puzzle.values();
+        self.open = 0;
+        self.naked = 0;
+        self.is_dead = false;
+        self.changed = ALL_TURNS;
+        let mut missing = [0x1ffu16; House::COUNT];
+        for (cell, &value) in turns.cells.iter().zip(&self.fixed) {
+            // Bit 0 stands for a blank and falls away.
+            let digit = (1u16 << value) >> 1;
+            for turn in cell.turns {
+                missing[usize::from(turn)] &= !digit;
+            }
+        }
+        self.open_counts = [0; House::COUNT];
+        for (index, (cell, &value)) in turns.cells.iter().zip(&self.fixed).enumerate() {
+            let [a, b, c] = cell.turns.map(usize::from);
+            let is_open = u16::from(value == 0);
+            let mask = missing[a] & missing[b] & missing[c] & is_open.wrapping_neg();
+            for (turn, place) in [a, b, c].into_iter().zip(cell.places) {
+                self.cells[turn][usize::from(place)] = mask;
+                self.open_counts[turn] += is_open as u8;
+            }
+            self.open |= u128::from(is_open) << index;
+            let is_single = mask & mask.wrapping_sub(1) == 0 && is_open == 1;
+            self.naked |= u128::from(is_single) << index;
+            self.is_dead |= is_open == 1 && mask == 0;
+        }
+        self.by_open = [0; 10];
+        self.with_hidden = 0;
+        for turn in 0..House::COUNT {
+            self.by_open[usize::from(self.open_counts[turn])] |= 1 << turn;
+            let cells = &self.cells[turn];
+            let (mut once, mut twice) = (0, 0);
+            for mask in &cells[..9] {
+                twice |= once & mask;
+                once |= mask;
+            }
+            self.is_dead |= once != missing[turn];
+            self.hidden[turn] = once & !twice;
+            self.with_hidden |= u32::from(once != twice) << turn;
+            let mut places = [0u16; 16];
+            for (place, mask) in cells[..9].iter().enumerate() {
+                for (digit, places) in places.iter_mut().enumerate() {
+                    *places |= if mask & 1 << digit != 0 { 1 << place } else { 0 };
+                }
+            }
+            self.places[turn] = places;
+        }
+    }
+
+    /// Returns the candidates of an open cell.
+    #[inline(always)]
+    pub(super) fn candidates(&self, turns: &Turns, cell: usize) -> u16 {
+        let CellTurns { turns, places, .. } = &turns.cells[cell];
+        self.cells[usize::from(turns[0])][usize::from(places[0])]
+    }
+
+    /// Returns the houses of these cells.
+    #[inline(always)]
+    pub(super) fn houses_of(turns: &Turns, mut cells: u128) -> u32 {
+        let mut houses = 0;
+        while cells != 0 {
+            houses |= turns.cells[cells.trailing_zeros() as usize].set;
+            cells &= cells - 1;
+        }
+        houses
+    }
+
+    /// Fixes a digit in a cell that has it as a candidate, and removes it from all peers.
+    #[inline(always)]
+    pub(super) fn place(&mut self, turns: &Turns, cell: usize, digit: usize) {
+        let at = turns.cells[cell];
+        let others = self.candidates(turns, cell) & !(1 << digit);
+        self.fixed[cell] = digit as u8 + 1;
+        self.open &= !(1 << cell);
+        self.naked &= !(1 << cell);
+        self.changed |= at.set;
+        let mut peers = [0; 3];
+        for (index, (turn, place)) in at.turns.into_iter().zip(at.places).enumerate() {
+            let turn = usize::from(turn);
+            self.cells[turn][usize::from(place)] = 0;
+            peers[index] = self.places[turn][digit] & !(1 << place);
+            self.places[turn][digit] = 0;
+            self.hidden[turn] &= !(1 << digit);
+            self.with_hidden &= !(u32::from(self.hidden[turn] == 0) << turn);
+            let open = &mut self.open_counts[turn];
+            self.by_open[usize::from(*open)] &= !(1 << turn);
+            *open -= 1;
+            self.by_open[usize::from(*open)] |= 1 << turn;
+        }
+        self.take_places(at, others);
+        for (turn, mut peers) in at.turns.into_iter().zip(peers) {
+            let cells = turns.houses[usize::from(turn)].cells();
+            while peers != 0 {
+                let peer = cells[peers.trailing_zeros() as usize].index();
+                self.remove(turns, peer, 1 << digit);
+                peers &= peers - 1;
+            }
+        }
+    }
+
+    /// Removes candidates of an open cell.
+    #[inline(always)]
+    pub(super) fn remove(&mut self, turns: &Turns, cell: usize, digits: u16) {
+        let at = turns.cells[cell];
+        let before = self.candidates(turns, cell);
+        let gone = before & digits;
+        if gone == 0 {
+            return;
+        }
+        let after = before & !digits;
+        for (turn, place) in at.turns.into_iter().zip(at.places) {
+            self.cells[usize::from(turn)][usize::from(place)] = after;
+        }
+        self.changed |= at.set;
+        self.is_dead |= after == 0;
+        self.naked |= u128::from(after & after.wrapping_sub(1) == 0) << cell;
+        self.take_places(at, gone);
+    }
+
+    /// Takes a cell from the places of digits. A digit that has no place in a house beforehand is
+    /// being fixed there.
+    #[inline(always)]
+    fn take_places(&mut self, at: CellTurns, mut digits: u16) {
+        while digits != 0 {
+            let digit = digits.trailing_zeros() as usize;
+            digits &= digits - 1;
+            for (turn, place) in at.turns.into_iter().zip(at.places) {
+                let turn = usize::from(turn);
+                let before = self.places[turn][digit];
+                let after = before & !(1 << place);
+                self.places[turn][digit] = after;
+                let is_one_or_none = after & after.wrapping_sub(1) == 0;
+                if is_one_or_none && before != 0 {
+                    self.is_dead |= after == 0;
+                    self.hidden[turn] |= 1 << digit;
+                    self.with_hidden |= 1 << turn;
+                }
+            }
+        }
+    }
+
+    /// Returns the board in the form of [`crate::Position::states`].
+    pub(super) fn states(&self, turns: &Turns) -> [u16; Cell::COUNT] {
+        std::array::from_fn(|cell| match self.fixed[cell] {
+            0 => self.candidates(turns, cell),
+            value => 1 << (value - 1) | 1 << 9,
+        })
+    }
+
+    /// Returns the first open cell with the fewest candidates.
+    pub(super) fn fewest_candidates(&self, turns: &Turns) -> Option<usize> {
+        let open = (0..Cell::COUNT).filter(|cell| self.open >> cell & 1 == 1);
+        open.min_by_key(|&cell| self.candidates(turns, cell).count_ones())
+    }
+
+    /// Returns the number of candidates in open cells.
+    pub(super) fn candidates_left(&self, turns: &Turns) -> u32 {
+        (0..Cell::COUNT).map(|cell| self.candidates(turns, cell).count_ones()).sum()
+    }
+}
