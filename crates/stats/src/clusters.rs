@@ -6,8 +6,8 @@ use ethnum::{I256, U256};
 
 use crate::StatsError;
 
-/// How many units of weight are one whole weight; see [`Clusters`].
-const MILLION: i128 = 1_000_000;
+/// What weights in common use are made of: see [`Clusters`].
+const FACTORS: [i128; 4] = [2, 3, 5, 7];
 
 /// Exact sums over independent clusters of `N` whole quantities each, mergeable in any order.
 ///
@@ -23,9 +23,9 @@ const MILLION: i128 = 1_000_000;
 /// | [`ratio_of_ratios`](Clusters::ratio_of_ratios) | two pairs as of a ratio |
 ///
 /// Weights are part of the quantities: a unit of weight 2.5 adds all of its quantities 2.5 times, in
-/// whole millionths (2,500,000 times). Only their proportions matter. Where all weights are whole,
-/// the millions are taken out again before anything is rounded, so that data without weights and
-/// data of weight 1 give the same bytes.
+/// whole millionths (2,500,000 times). Only their proportions matter: what all quantities have in
+/// common is taken out before anything is rounded, up to prime factors above 7. So data without
+/// weights, the same data of weight 2.5 each, and counts in other units give the same bytes.
 ///
 /// Clusters in which every quantity is 0 raise the number of clusters and nothing else; leave them
 /// out where they say nothing of the question (a puzzle without a house of the size asked about).
@@ -151,21 +151,31 @@ impl<const N: usize> Clusters<N> {
         self.products[i.min(j)][i.max(j)]
     }
 
-    /// The same clusters in whole weights where all sums are whole; refused where something did not
-    /// fit.
-    pub(crate) fn checked(&self) -> Result<Self, StatsError> {
+    /// The same clusters without the factors that all quantities have in common; refused where
+    /// something did not fit.
+    pub(crate) fn reduced(&self) -> Result<Self, StatsError> {
         if self.overflowed {
             return Err(StatsError::Overflow);
         }
-        let million = I256::from(MILLION);
-        let square = million * million;
-        let whole = self.sums.iter().all(|sum| sum % MILLION == 0)
-            && self.products.iter().flatten().all(|sum| *sum % square == 0);
-        if !whole {
-            return Ok(*self);
+        let mut reduced = *self;
+        // Where all quantities are 0, every factor could be taken out for ever.
+        if self.products.iter().flatten().any(|sum| *sum != I256::ZERO) {
+            for factor in FACTORS {
+                while let Some(smaller) = reduced.divided(factor) {
+                    reduced = smaller;
+                }
+            }
         }
-        Ok(Self {
-            sums: self.sums.map(|sum| sum / MILLION),
+        Ok(reduced)
+    }
+
+    /// The sums of all quantities divided by a number, if they are whole.
+    fn divided(&self, divisor: i128) -> Option<Self> {
+        let square = I256::from(divisor * divisor);
+        let whole = self.sums.iter().all(|sum| sum % divisor == 0)
+            && self.products.iter().flatten().all(|sum| *sum % square == 0);
+        whole.then(|| Self {
+            sums: self.sums.map(|sum| sum / divisor),
             products: self.products.map(|row| row.map(|sum| sum / square)),
             ..*self
         })

@@ -89,7 +89,7 @@ impl Clusters<2> {
     /// # Errors
     /// If the second sum is not above 0, or sums were too large.
     pub fn quotient(&self) -> Result<f64, StatsError> {
-        let sums = self.checked()?;
+        let sums = self.reduced()?;
         Ok(sums.sum(0) as f64 / size(&sums)?)
     }
 
@@ -100,7 +100,7 @@ impl Clusters<2> {
     /// # Errors
     /// If the second sum is not above 0, or sums were too large.
     pub fn effective_size(&self) -> Result<f64, StatsError> {
-        let sums = self.checked()?;
+        let sums = self.reduced()?;
         let size = size(&sums)?;
         Ok(size * size / float(sums.product(1, 1)))
     }
@@ -120,7 +120,7 @@ impl Clusters<2> {
     /// sums were too large; and for clusters that differ in size and have all the same share other
     /// than 0 or 1.
     pub fn share(&self, level: Level) -> Result<Estimate, StatsError> {
-        let sums = self.checked()?;
+        let sums = self.reduced()?;
         let (hits, trials) = (sums.sum(0), sums.sum(1));
         if trials == 0 {
             return Err(StatsError::NoTrials);
@@ -140,18 +140,14 @@ impl Clusters<2> {
 
     /// The clusters as trials, if all have one size and each is a hit or none.
     fn plain_share(&self) -> Option<Share> {
-        let clusters = i128::from(self.clusters());
-        let (hits, trials) = (self.sum(0), self.sum(1));
-        if clusters == 0 || trials % clusters != 0 {
-            return None;
-        }
-        let size = trials / clusters;
-        // Squares of sizes around their mean, and hits·(size − hits), are never negative: their
-        // sums are 0 only if each of them is.
-        let of_size = |sum: i128| I256::from(size).checked_mul(I256::from(sum));
-        let plain = Some(self.product(1, 1)) == of_size(trials)
-            && Some(self.product(0, 0)) == of_size(hits);
-        plain.then(|| Share::new(u64::try_from(hits / size).ok()?, self.clusters()).ok())?
+        let clusters = I256::from(self.clusters());
+        let [hits, trials] = [0, 1].map(|quantity| I256::from(self.sum(quantity)));
+        // With the mean size s, the squares (x − s)² and the products y·(s − y) are never negative:
+        // their sums are 0 only if each of them is.
+        let of_size = |squares, sum| clusters.checked_mul(squares) == Some(trials * sum);
+        let plain = of_size(self.product(1, 1), trials) && of_size(self.product(0, 0), hits);
+        let hits = hits.checked_mul(clusters)?.checked_div(trials)?;
+        plain.then(|| Share::new(u64::try_from(hits).ok()?, self.clusters()).ok())?
     }
 
     /// Kish's number of clusters, rounded down: (Σx)² ≥ Σx², so it is at least 1.
@@ -168,7 +164,7 @@ impl Clusters<2> {
     /// sums were too large; and for clusters that don't differ ([`StatsError::NoSpread`]): an
     /// interval of width 0 would claim certainty.
     pub fn ratio(&self, level: Level) -> Result<Estimate, StatsError> {
-        let sums = self.checked()?;
+        let sums = self.reduced()?;
         let linearised = Linearised::of(&sums)?;
         if sums.sum(0) < 0 {
             return Err(StatsError::Sum(sums.sum(0)));
@@ -183,7 +179,7 @@ impl Clusters<2> {
     /// for clusters that don't differ ([`StatsError::NoSpread`]).
     pub fn mean(&self, level: Level) -> Result<Estimate, StatsError> {
         let anywhere = Interval { low: f64::NEG_INFINITY, high: f64::INFINITY };
-        Linearised::of(&self.checked()?)?.estimate(level, anywhere)
+        Linearised::of(&self.reduced()?)?.estimate(level, anywhere)
     }
 }
 
@@ -210,7 +206,7 @@ impl Clusters<4> {
     /// clusters that don't differ ([`StatsError::NoSpread`]).
     pub fn ratio_of_ratios(&self, level: Level) -> Result<Estimate, StatsError> {
         const SIGNS: [f64; 4] = [1.0, -1.0, -1.0, 1.0];
-        let sums = self.checked()?;
+        let sums = self.reduced()?;
         let clusters = enough(sums.clusters())?;
         let totals = [0, 1, 2, 3].map(|i| sums.sum(i));
         if let Some(&sum) = totals.iter().find(|sum| **sum <= 0) {

@@ -341,9 +341,29 @@ mod ratios {
             let (plain, weighed) = (clusters_of(&all), clusters_of(&millions));
             prop_assert_eq!(plain.mean(level()), weighed.mean(level()));
             prop_assert_eq!(plain.effective_size(), weighed.effective_size());
-            if let Ok(found) = plain.mean(level()) {
+            if let (Ok(found), true) = (plain.mean(level()), plain.reduced() == Ok(plain)) {
                 prop_assert_eq!((found.value, standard_error(found)), of_plain_sums(&all));
             }
+        }
+
+        /// To the last bit where the weight is a product of small factors, as those in use are:
+        /// decimals in millionths, alone or with glances in millionths.
+        #[test]
+        fn one_plain_weight_for_all_changes_no_bit(
+            all in clusters(),
+            weight in prop::sample::select(vec![1i128, 2, 3, 5, 6, 7, 12, 49, 250, 2500, 700_000]),
+            unit in prop::sample::select(vec![1, 1000, MILLION, MILLION * MILLION]),
+        ) {
+            let weighed: Vec<_> = all.iter().map(|c| c.map(|q| q * weight * unit)).collect();
+            let (plain, weighed) = (clusters_of(&all), clusters_of(&weighed));
+            prop_assert_eq!(plain.mean(level()), weighed.mean(level()));
+            prop_assert_eq!(plain.effective_size(), weighed.effective_size());
+            let none = |clusters: &[[i128; 2]]| {
+                clusters_of(&clusters.iter().map(|c| [0, c[1]]).collect::<Vec<_>>())
+            };
+            let weighed: Vec<_> = all.iter().map(|c| c.map(|q| q * weight * unit)).collect();
+            prop_assert_eq!(none(&all).share(level()), none(&weighed).share(level()));
+            prop_assert!(clusters_of(&[[0, 0]; 3]).quotient().is_err());
         }
 
         #[test]
