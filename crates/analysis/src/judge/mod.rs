@@ -42,9 +42,9 @@ use serde::Serialize;
 use tallyhouse_census::{CensusError, make_folder};
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_stats::{Estimate, Level, StatsError};
 
-use crate::{AnalysisError, ClaimFile, Rulebook};
+use crate::{AnalysisError, ClaimFile, Coverage, Rulebook};
 use pass::{Plan, judge_block};
 pub(crate) use puzzle::WalkedPuzzle;
 pub(crate) use sums::ClaimSums;
@@ -133,7 +133,8 @@ pub struct BookReport {
     pub solved: u64,
     /// Puzzles in which it reaches less than the full ladder.
     pub short: u64,
-    /// The share of these, weighted where puzzles are; none if no interval can be given.
+    /// The share of these, weighted where puzzles are; none if no interval can be given, or if there
+    /// can be none by the definitions: see [`Coverage::clears_all`].
     pub estimate: Option<Estimate>,
     /// The subsets at its end positions by shape, 2 ≤ open ≤ 9 and 1 ≤ naked < open, zeros included.
     pub missed: Vec<MissedShape>,
@@ -154,7 +155,8 @@ pub struct MissedShape {
     pub proper: u64,
     /// Puzzles with at least one proper subset.
     pub puzzles: u64,
-    /// The share of these, weighted where puzzles are; none if no interval can be given.
+    /// The share of these, weighted where puzzles are; none if no interval can be given, or if there
+    /// can be none by the definitions: see [`Coverage::clears`].
     pub share: Option<Estimate>,
 }
 
@@ -310,7 +312,11 @@ fn report(
     sums: &BookSums,
 ) -> Result<BookReport, AnalysisError> {
     let shapes = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
-    let failed = |error| AnalysisError::Stats { claim: book.name().to_owned(), error };
+    let coverage = Coverage::of(book.order());
+    let unless = |certain: bool, share: Result<Estimate, StatsError>| {
+        let share = if certain { Ok(None) } else { Estimate::if_known(share) };
+        share.map_err(|error| AnalysisError::Stats { claim: book.name().to_owned(), error })
+    };
     let missed = shapes.map(|(open, naked)| {
         let of_shape = &sums.missed[usize::from(open)][usize::from(naked)];
         let share = of_shape.weights.among(&all.weights).share(level);
@@ -321,11 +327,11 @@ fn report(
             subsets: of_shape.subsets,
             proper: of_shape.proper,
             puzzles: of_shape.puzzles,
-            share: Estimate::if_known(share).map_err(failed)?,
+            share: unless(coverage.clears(open, naked), share)?,
         })
     });
     let missed = missed.collect::<Result<Vec<_>, AnalysisError>>()?;
-    let estimate = verdict::share_estimate(&sums.short, level).map_err(failed)?;
+    let estimate = unless(coverage.clears_all(), sums.short.clusters().share(level))?;
     Ok(BookReport {
         rulebook: book.clone(),
         puzzles: all.puzzles,

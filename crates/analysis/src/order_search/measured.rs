@@ -1,11 +1,12 @@
 //! What is reported of an order, on puzzles that had no part in choosing it.
 
 use serde::Serialize;
+use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{Clusters, Estimate, Interval, Level, PairedCounts, Share, StatsError};
 
 use super::evaluate::{PuzzleEffort, Totals};
-use crate::RawGlances;
+use crate::{Coverage, RawGlances};
 
 /// One puzzle, where weighted glances are counted in millionths.
 const PUZZLE: i128 = 1_000_000;
@@ -47,12 +48,14 @@ pub struct Measured {
     pub glances_estimate: Option<Estimate>,
     /// Puzzles on which the order reaches as much as the full ladder, of all puzzles.
     pub reached: Share,
-    /// Wilson's interval of that share.
-    pub reached_interval: Interval,
+    /// Wilson's interval of that share; none if the order can't reach less by the definitions: see
+    /// [`Coverage::clears_all`].
+    pub reached_interval: Option<Interval>,
 }
 
 impl Measured {
     pub(super) fn of(
+        order: &Order,
         efforts: &[PuzzleEffort],
         weights: &GlanceWeights,
         level: Level,
@@ -68,7 +71,7 @@ impl Measured {
             glances,
             glances_estimate,
             reached,
-            reached_interval: reached.wilson(level),
+            reached_interval: (!Coverage::of(order).clears_all()).then(|| reached.wilson(level)),
         })
     }
 }
@@ -159,7 +162,8 @@ mod tests {
             [effort(9, 2, true), effort(20, 0, true), effort(30, 0, false), effort(0, 80, true)];
         let there =
             [effort(12, 0, true), effort(0, 40, true), effort(36, 0, true), effort(44, 0, false)];
-        let measured = Measured::of(&here, &weights, Level::default()).unwrap();
+        let singles: Order = "naked 1, hidden 1".parse().unwrap();
+        let measured = Measured::of(&singles, &here, &weights, Level::default()).unwrap();
         assert_eq!(measured.raw, RawGlances { cells_seen: 59, places_gathered: 0, tries: 82 });
         assert_eq!(measured.glances.value, 25.0);
         // Sum of squares 225 + 25 + 25 + 225 = 500, divided by 3·4.
@@ -177,6 +181,19 @@ mod tests {
         let u = 3.0 / (5.0f64 / 3.0).sqrt() / 3.0f64.sqrt();
         let tail = 0.5 - (u.atan() + u / (1.0 + u * u)) / std::f64::consts::PI;
         assert!((compared.glances_p - 2.0 * tail).abs() < 1e-9, "{}", compared.glances_p);
+    }
+
+    /// The ladder is what reach is measured by.
+    #[test]
+    fn what_the_ladder_reaches_is_no_matter_of_data() {
+        let efforts = [effort(1, 2, true), effort(3, 4, true)];
+        let interval = |order: &Order| {
+            let measured =
+                Measured::of(order, &efforts, &GlanceWeights::default(), Level::default());
+            measured.unwrap().reached_interval
+        };
+        assert_eq!(interval(&Order::ladder()), None);
+        assert!(interval(&"naked 1, hidden 1, naked 2".parse().unwrap()).is_some());
     }
 
     #[test]

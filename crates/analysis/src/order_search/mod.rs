@@ -292,6 +292,7 @@ fn report(
             _ => format!("frontier {}", index - 2),
         };
         let order = draft.order();
+        let of_order = |efforts: &[_]| Measured::of(&order, efforts, weights, settings.level);
         let against_start = if *draft == drafts[0] {
             None
         } else {
@@ -299,8 +300,8 @@ fn report(
         };
         reported.push(ReportedOrder {
             name,
-            training: Measured::of(&training.evaluate_all(&order), weights, settings.level)?,
-            held_out: Measured::of(measured, weights, settings.level)?,
+            training: of_order(&training.evaluate_all(&order))?,
+            held_out: of_order(measured)?,
             order,
             against_start,
             changes: words::changes(&drafts[0], draft),

@@ -104,13 +104,14 @@ impl OrderReport {
                 || rounded(measured.glances.value, 3),
                 |estimate| Measured::from(estimate).number(),
             );
-            let Interval { low, high } = measured.reached_interval;
-            let reached = format!(
-                "{} of {}, {}",
-                count(measured.reached.hits()),
-                count(measured.reached.trials()),
-                Measured { value: measured.reached.value(), low, high }.percent(),
+            let share = measured.reached_interval.map_or_else(
+                || "by the definitions".to_owned(),
+                |Interval { low, high }| {
+                    Measured { value: measured.reached.value(), low, high }.percent()
+                },
             );
+            let [hits, trials] = [measured.reached.hits(), measured.reached.trials()].map(count);
+            let reached = format!("{hits} of {trials}, {share}");
             let (more_glances, more_reached) = match &order.against_start {
                 None => Default::default(),
                 Some(compared) => (
@@ -146,8 +147,8 @@ impl OrderReport {
 
 fn row(order: &ReportedOrder) -> Vec<String> {
     let (training, held_out) = (&order.training, &order.held_out);
-    let Interval { low, high } = held_out.reached_interval;
-    let [glances_low, glances_high] = limits(held_out.glances_estimate.as_ref());
+    let [reached_low, reached_high] = limits(held_out.reached_interval);
+    let [glances_low, glances_high] = limits(interval_of(held_out.glances_estimate));
     let mut row = vec![
         order.name.clone(),
         order.order.to_string(),
@@ -164,21 +165,21 @@ fn row(order: &ReportedOrder) -> Vec<String> {
         glances_high,
         held_out.reached.hits().to_string(),
         held_out.reached.value().to_string(),
-        low.to_string(),
-        high.to_string(),
+        reached_low,
+        reached_high,
     ];
     match &order.against_start {
         None => row.extend(std::iter::repeat_n(String::new(), 11)),
         Some(compared) => {
             row.push(compared.more_glances.value.to_string());
-            row.extend(limits(compared.more_glances_estimate.as_ref()));
+            row.extend(limits(interval_of(compared.more_glances_estimate)));
             let relative = compared.relative_glances.map(|estimate| estimate.value.to_string());
             row.push(relative.unwrap_or_default());
             row.push(compared.glances_p_holm.to_string());
             row.push(compared.this_only.to_string());
             row.push(compared.other_only.to_string());
             row.push(compared.more_reached.value.to_string());
-            row.extend(limits(Some(&compared.more_reached)));
+            row.extend(limits(Some(compared.more_reached.interval)));
             row.push(compared.reached_p_holm.to_string());
         }
     }
@@ -186,11 +187,13 @@ fn row(order: &ReportedOrder) -> Vec<String> {
     row
 }
 
-/// Returns the ends of an interval as fields; empty ones without an estimate.
-fn limits(estimate: Option<&Estimate>) -> [String; 2] {
-    let limit = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
-    [
-        limit(estimate.map(|estimate| estimate.interval.low)),
-        limit(estimate.map(|estimate| estimate.interval.high)),
-    ]
+fn interval_of(estimate: Option<Estimate>) -> Option<Interval> {
+    estimate.map(|estimate| estimate.interval)
+}
+
+/// Returns the ends of an interval as fields; empty ones without an interval.
+fn limits(interval: Option<Interval>) -> [String; 2] {
+    interval.map_or_else(Default::default, |Interval { low, high }| {
+        [low, high].map(|limit| limit.to_string())
+    })
 }

@@ -30,7 +30,7 @@ pub struct SearchedOrder {
 
 impl From<&ReportedOrder> for SearchedOrder {
     fn from(order: &ReportedOrder) -> Self {
-        let interval = order.held_out.reached_interval;
+        let reached = order.held_out.reached.value();
         let glances = order.held_out.glances.value;
         Self {
             name: order.name.clone(),
@@ -39,8 +39,11 @@ impl From<&ReportedOrder> for SearchedOrder {
                 .held_out
                 .glances_estimate
                 .map_or((glances, glances), |all| (all.interval.low, all.interval.high)),
-            reached: order.held_out.reached.value(),
-            interval: (interval.low, interval.high),
+            reached,
+            interval: order
+                .held_out
+                .reached_interval
+                .map_or((reached, reached), |interval| (interval.low, interval.high)),
             undominated: order.undominated,
         }
     }
@@ -93,18 +96,24 @@ impl SearchedOrders {
                 text.parse::<f64>()
                     .map_err(|_| damaged(format!("{name} is '{text}': expected a number")))
             };
-            // Without an interval all puzzles cost the same.
-            let limit = |name: &str| {
-                if field(name)?.is_empty() { number("glances") } else { number(name) }
+            // Without an interval all puzzles cost the same, or all are reached by the definitions.
+            let limit = |name: &str, value: &str| {
+                if field(name)?.is_empty() { number(value) } else { number(name) }
             };
             all.training = number("training_puzzles")? as u64;
             all.held_out = number("held_out_puzzles")? as u64;
             all.orders.push(SearchedOrder {
                 name: field("name")?.to_owned(),
                 glances: number("glances")?,
-                glances_interval: (limit("glances_low")?, limit("glances_high")?),
+                glances_interval: (
+                    limit("glances_low", "glances")?,
+                    limit("glances_high", "glances")?,
+                ),
                 reached: number("reached_share")?,
-                interval: (number("reached_low")?, number("reached_high")?),
+                interval: (
+                    limit("reached_low", "reached_share")?,
+                    limit("reached_high", "reached_share")?,
+                ),
                 undominated: field("undominated")? == "true",
             });
         }

@@ -149,6 +149,11 @@ impl LeftShapes {
         self.of(open, naked).is_some_and(|shape| shape.puzzles > 0)
     }
 
+    /// Tests if the definitions say that a shape is never left: then it has no share.
+    fn can_not_leave(&self, (open, naked): (u8, u8)) -> bool {
+        self.of(open, naked).is_some_and(|shape| shape.puzzles == 0 && shape.share.is_none())
+    }
+
     fn leaves_any(&self) -> bool {
         self.shapes.iter().any(|shape| shape.puzzles > 0)
     }
@@ -195,12 +200,12 @@ impl LeftShapes {
 /// The share of puzzles in which each rulebook leaves subsets of a shape; `None` if none leaves any.
 #[must_use]
 pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
-    let shapes: Vec<(u8, u8)> = possible_shapes()
+    let drawn: Vec<(u8, u8)> = possible_shapes()
         .filter(|&(open, naked)| books.iter().any(|book| book.leaves(open, naked)))
         .collect();
     let short: Vec<&LeftShapes> = books.iter().filter(|book| book.leaves_any()).collect();
     let &&LeftShapes { puzzles, level, .. } = short.first()?;
-    let rows = shapes.into_iter().map(|(open, naked)| IntervalRow {
+    let rows = drawn.iter().map(|&(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: short
             .iter()
@@ -214,6 +219,9 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         _ => "the rulebook's walk".to_owned(),
     };
     let mut notes = interval_notes(&rows, "puzzles in which the shape is left");
+    if short.iter().any(|book| drawn.iter().any(|&shape| book.can_not_leave(shape))) {
+        notes.push("No mark: by the definitions the rulebook can't leave the shape.".to_owned());
+    }
     notes.extend(complete_books(books));
     notes.extend(words::few_puzzles(puzzles, "the shares"));
     Some(IntervalChart {

@@ -108,8 +108,10 @@ fn tables(report: &OrderReport, start: &str, data: &Written, level: Level) -> Ve
             .as_ref()
             .map_or_else(String::new, |estimate| Measured::from(*estimate).number_interval());
         let reached = held_out.reached.value();
-        let Interval { low, high } = held_out.reached_interval;
-        let share = Measured { value: reached, low, high };
+        let share = held_out.reached_interval.map_or_else(
+            || "all, by the definitions".to_owned(),
+            |Interval { low, high }| Measured { value: reached, low, high }.percent(),
+        );
         let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
             text(order.name.clone()),
@@ -123,7 +125,7 @@ fn tables(report: &OrderReport, start: &str, data: &Written, level: Level) -> Ve
                 ),
                 reached,
             ),
-            sorted(share.percent(), reached),
+            sorted(share, reached),
             text(looks.join(", ")),
         ]
     });

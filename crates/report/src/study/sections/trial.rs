@@ -278,7 +278,7 @@ fn rulebooks(name: &str, report: &JudgeReport, level: Level) -> Table {
             words("shapes that no look finds", "going by the looks alone, without data"),
             column("solved", "puzzles"),
             column("reach falls short", "puzzles in which the full ladder goes further"),
-            column("share", "of puzzles"),
+            column("share", "of puzzles; none where the definitions say that there are none"),
             interval_column(level),
         ],
         rows: rows.collect(),
