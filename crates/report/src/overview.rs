@@ -9,6 +9,9 @@ use crate::FEW;
 use crate::charts::possible_shapes;
 
 /// What was scanned, and the table of shapes.
+///
+/// Where puzzles carry weights it has counts alone: a share of puzzles without their weights says
+/// nothing of any population.
 #[must_use]
 pub fn overview(counts: &Counts, manifest: &Manifest) -> String {
     let mut text = String::new();
@@ -22,31 +25,35 @@ pub fn overview(counts: &Counts, manifest: &Manifest) -> String {
 fn write_scanned(text: &mut String, counts: &Counts, manifest: &Manifest) -> std::fmt::Result {
     let totals = &counts.totals;
     let puzzles = totals.puzzles;
-    let n = puzzles as f64;
-    let mean = totals.clues as f64 / n;
-    let variance = (totals.clues_squared as f64 - n * mean * mean) / (n - 1.0).max(1.0);
-    writeln!(
-        text,
-        "Scanned {} puzzles; clues: mean {mean:.2}, standard deviation {:.2}.",
-        count(puzzles),
-        variance.max(0.0).sqrt()
-    )?;
+    if totals.weighted > 0 {
+        writeln!(text, "Scanned {} puzzles, counted here without their weights.", count(puzzles))?;
+    } else {
+        let n = puzzles as f64;
+        let mean = totals.clues as f64 / n;
+        let variance = (totals.clues_squared as f64 - n * mean * mean) / (n - 1.0).max(1.0);
+        writeln!(
+            text,
+            "Scanned {} puzzles; clues: mean {mean:.2}, standard deviation {:.2}.",
+            count(puzzles),
+            variance.max(0.0).sqrt()
+        )?;
+    }
     for note in &manifest.collection.notes {
         writeln!(text, "  {note}")?;
     }
     writeln!(
         text,
-        "The walk solved {} ({} of puzzles) and got stuck in {} ({}).",
+        "The walk solved {}{} and got stuck in {}{}.",
         count(totals.solved),
-        share_of(totals.solved, puzzles),
+        bracketed(counts, totals.solved, " of puzzles"),
         count(totals.stuck),
-        share_of(totals.stuck, puzzles)
+        bracketed(counts, totals.stuck, "")
     )?;
     writeln!(
         text,
-        "{} puzzles ({}) have quiet positions (no single left): {} positions, {} subsets.",
+        "{} puzzles{} have quiet positions (no single left): {} positions, {} subsets.",
         count(totals.puzzles_with_quiet_positions),
-        share_of(totals.puzzles_with_quiet_positions, puzzles),
+        bracketed(counts, totals.puzzles_with_quiet_positions, ""),
         count(totals.quiet_positions),
         count(totals.subsets)
     )?;
@@ -56,8 +63,16 @@ fn write_scanned(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
     Ok(())
 }
 
+/// A share of puzzles; none where they carry weights.
+fn share(counts: &Counts, hits: u64) -> Option<String> {
+    (counts.totals.weighted == 0).then(|| share_of(hits, counts.totals.puzzles))
+}
+
+fn bracketed(counts: &Counts, hits: u64, of: &str) -> String {
+    share(counts, hits).map_or_else(String::new, |share| format!(" ({share}{of})"))
+}
+
 fn write_hardest(text: &mut String, counts: &Counts, manifest: &Manifest) -> std::fmt::Result {
-    let puzzles = counts.totals.puzzles;
     writeln!(text, "\nLast look of the order that a puzzle needed, solved or not")?;
     writeln!(text, "  {:<24} {:>12} {:>9}", "look", "puzzles", "share")?;
     for (look, puzzles_needing) in &manifest.hardest_look {
@@ -67,7 +82,7 @@ fn write_hardest(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
                 text,
                 "  {look:<24} {:>12} {:>9}",
                 count(*puzzles_needing),
-                share_of(*puzzles_needing, puzzles)
+                share(counts, *puzzles_needing).unwrap_or_else(none)
             )?;
         }
     }
@@ -75,18 +90,18 @@ fn write_hardest(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
 }
 
 fn write_shapes(text: &mut String, counts: &Counts) -> std::fmt::Result {
-    let puzzles = counts.totals.puzzles;
     writeln!(text, "\nProper subsets by shape, in quiet positions")?;
     writeln!(
         text,
         "  {:>4} {:>5} {:>6} {:>14} {:>14} {:>9} {:>12} {:>10}",
         "open", "naked", "hidden", "houses", "subsets", "per 1000", "puzzles", "share"
     )?;
+    let weighted = counts.totals.weighted > 0;
     let mut few = false;
     for (open, naked) in possible_shapes() {
         let shape = counts.shape(open, naked);
         let houses = counts.exposure[usize::from(open)];
-        let rests_on_few = shape.puzzles < FEW;
+        let rests_on_few = !weighted && shape.puzzles < FEW;
         few |= rests_on_few;
         writeln!(
             text,
@@ -94,15 +109,20 @@ fn write_shapes(text: &mut String, counts: &Counts) -> std::fmt::Result {
             open - naked,
             count(houses),
             count(shape.proper),
-            per_thousand(shape.proper, houses),
+            if weighted { none() } else { per_thousand(shape.proper, houses) },
             count(shape.puzzles),
-            share_of(shape.puzzles, puzzles),
+            share(counts, shape.puzzles).unwrap_or_else(none),
             if rests_on_few { " *" } else { "" }
         )?;
     }
     writeln!(text, "  houses: houses with that many open cells, over all quiet positions")?;
-    writeln!(text, "  per 1000: proper subsets per 1,000 of those houses")?;
-    writeln!(text, "  puzzles, share: puzzles with at least one, of {} puzzles", count(puzzles))?;
+    if weighted {
+        writeln!(text, "  puzzles: puzzles with at least one; no shares without weights")?;
+    } else {
+        let puzzles = count(counts.totals.puzzles);
+        writeln!(text, "  per 1000: proper subsets per 1,000 of those houses")?;
+        writeln!(text, "  puzzles, share: puzzles with at least one, of {puzzles} puzzles")?;
+    }
     if few {
         writeln!(
             text,
@@ -111,4 +131,8 @@ fn write_shapes(text: &mut String, counts: &Counts) -> std::fmt::Result {
         )?;
     }
     Ok(())
+}
+
+fn none() -> String {
+    "–".to_owned()
 }

@@ -14,6 +14,8 @@ use crate::shapes;
 #[must_use]
 pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     let totals = &counts.totals;
+    let unweighted =
+        if totals.weighted > 0 { ", each counted once whatever it weighs" } else { "" };
     let cells = cells(
         |open, naked| {
             let found = counts.shape(open, naked).proper;
@@ -27,7 +29,7 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
             alt: counts_alt(&cells, counts),
             subtitle: vec![
                 format!(
-                    "Proper subsets in {} of {};",
+                    "Proper subsets in {} of {}{unweighted};",
                     positions(totals.quiet_positions),
                     puzzles(totals.puzzles)
                 ),

@@ -115,6 +115,11 @@ fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
     let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (7, 4)).unwrap();
     assert_eq!((cell.value, cell.label.as_str(), cell.count), (360.0, "360", 40));
     assert!(map.heading.subtitle[0].ends_with("open cells, by weight;"));
+    let mut carrying = some.clone();
+    carrying.totals.weighted = 1000;
+    let told = |counts: &Counts| occurrence_counts(counts).heading.subtitle[0].clone();
+    assert!(told(&carrying).ends_with(" of 1,000 puzzles, each counted once whatever it weighs;"));
+    assert!(told(&some).ends_with(" of 1,000 puzzles;"));
     let bars = shapes_by_open(&some, &heavy);
     let bar = &bars.bars[0];
     // 9 · 40 against 60 at naked 4 and naked 5; the bar rests on 100 subsets.
@@ -215,7 +220,12 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
         )
     );
     assert!(one.heading.notes.contains(&"Not drawn: ladder, which leaves nothing.".to_owned()));
-    let two = missed(&[pairs, book("triples", &[(7, 4, 4)]), ladder, book("all", &[])]).unwrap();
+    let certain = "No mark: by the definitions the rulebook can't leave the shape.".to_owned();
+    assert!(!one.heading.notes.contains(&certain));
+    let mut triples = book("triples", &[(7, 4, 4), (9, 6, 0)]);
+    triples.shapes[1].share = None;
+    let two = missed(&[pairs, triples, ladder, book("all", &[])]).unwrap();
+    assert!(two.heading.notes.contains(&certain));
     assert!(two.heading.alt.contains("rulebook triples leaves 1 shape, most often"));
     assert!(
         two.heading.notes.contains(&"Not drawn: ladder and all, which leave nothing.".to_owned())
