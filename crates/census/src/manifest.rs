@@ -1,13 +1,13 @@
 //! The manifest: what a dataset is and how it came to be.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use strum::VariantArray;
 use tallyhouse_board::House;
-use tallyhouse_engine::{Course, CourseKind, Look, Order, WalkOptions, WhenStuck};
+use tallyhouse_engine::{Course, Look, Order, WalkOptions};
 
 use crate::json_file::read_json;
 use crate::layout::{MANIFEST, plan_path};
@@ -160,14 +160,13 @@ fn again(manifest: &Value, folder: &Path) -> String {
     if let Some(order) = order.filter(|order| *order != ladder) {
         words.extend(["--looks".to_owned(), quoted(&order.join(", "))]);
     }
-    for (pointer, usual, option) in [
-        ("/walk/course", "together", "course"),
-        ("/walk/when_stuck", "stop", "when-stuck"),
-        ("/tables", "all", "tables"),
-    ] {
-        let choice = manifest.pointer(pointer).and_then(Value::as_str);
-        let choice = choice.filter(|&choice| choice != usual);
-        words.extend(choice.map(|choice| format!("--{option} {}", choice.replace(' ', "-"))));
+    let of_walk = WalkOptions::default().choices().into_iter();
+    let of_walk = of_walk.map(|(choice, usual)| (format!("/walk/{choice}"), choice, usual));
+    for (pointer, choice, usual) in of_walk.chain([("/tables".to_owned(), "tables", "all")]) {
+        let chosen = manifest.pointer(&pointer).and_then(Value::as_str);
+        let chosen = chosen.filter(|&chosen| chosen != usual);
+        let option = choice.replace('_', "-");
+        words.extend(chosen.map(|chosen| format!("--{option} {}", chosen.replace(' ', "-"))));
     }
     if manifest.get("keep_states") == Some(&Value::Bool(true)) {
         words.push("--keep-states".to_owned());
@@ -191,16 +190,14 @@ fn quoted(word: &str) -> String {
 
 /// The walk in words that can be read back.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct WalkNotes {
     /// The looks, first look first.
     pub order: Vec<String>,
-    /// `together` or `one-by-one`.
-    pub course: String,
     /// The order of houses of a one-by-one walk; empty otherwise.
     pub houses: Vec<String>,
-    /// `stop` or `give-digit`.
-    pub when_stuck: String,
+    /// All that is chosen beside them: see [`WalkOptions::choices`].
+    #[serde(flatten)]
+    pub choices: BTreeMap<String, String>,
 }
 
 impl From<&WalkOptions> for WalkNotes {
@@ -211,32 +208,25 @@ impl From<&WalkOptions> for WalkNotes {
         };
         Self {
             order: options.order.looks().iter().map(ToString::to_string).collect(),
-            course: CourseKind::from(&options.course).to_string(),
             houses: houses.iter().map(ToString::to_string).collect(),
-            when_stuck: options.when_stuck.to_string(),
+            choices: owned(options.choices()),
         }
     }
 }
 
 /// A walk in words that this program does not know.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{place} of the walk is '{found}': expected {expected}")]
-pub struct UnknownWalk {
-    place: &'static str,
-    found: String,
-    expected: String,
-}
+#[error("{0}")]
+pub struct UnknownWalk(String);
 
 impl WalkNotes {
     /// Reads the walk back.
     ///
     /// # Errors
-    /// If a look, a house, the course or what happens when stuck is not known.
+    /// If a look, a house or a choice is not known, or a choice is missing.
     pub fn options(&self) -> Result<WalkOptions, UnknownWalk> {
-        let unknown = |place, found: &str, expected: &str| UnknownWalk {
-            place,
-            found: found.to_owned(),
-            expected: expected.to_owned(),
+        let unknown = |place, found: &str, expected: &str| {
+            UnknownWalk(format!("{place} of the walk is '{found}': expected {expected}"))
         };
         let look = |text: &String| {
             text.parse::<Look>().map_err(|_| unknown("a look", text, "a look as in 'naked 2'"))
@@ -248,29 +238,28 @@ impl WalkNotes {
         let looks = self.order.iter().map(look).collect::<Result<_, _>>()?;
         let order = Order::new(looks)
             .map_err(|error| unknown("the order", &error.to_string(), "looks, each once"))?;
-        let course = match self.course.parse() {
-            Ok(CourseKind::Together) => Course::Together,
-            Ok(CourseKind::OneByOne) => {
-                Course::OneByOne(self.houses.iter().map(house).collect::<Result<_, _>>()?)
-            }
-            Err(_) => return Err(unknown("the course", &self.course, &names::<CourseKind>())),
-        };
-        let when_stuck = self
-            .when_stuck
-            .parse()
-            .map_err(|_| unknown("when_stuck", &self.when_stuck, &names::<WhenStuck>()))?;
-        Ok(WalkOptions { order, course, when_stuck })
+        let mut options = WalkOptions { order, ..WalkOptions::default() };
+        for (choice, name) in &self.choices {
+            options.choose(choice, name).map_err(|error| UnknownWalk(error.to_string()))?;
+        }
+        if let Some(missing) = options.choices().keys().find(|c| !self.choices.contains_key(**c)) {
+            return Err(UnknownWalk(format!("the walk does not say its {missing}")));
+        }
+        if let Course::OneByOne(houses) = &mut options.course {
+            *houses = self.houses.iter().map(house).collect::<Result<_, _>>()?;
+        }
+        Ok(options)
     }
 }
 
-/// Lists the names of a choice.
-fn names<T: VariantArray + Copy + Into<&'static str>>() -> String {
-    let names: Vec<&str> = T::VARIANTS.iter().map(|&value| value.into()).collect();
-    names.join(" or ")
+fn owned(choices: BTreeMap<&str, &str>) -> BTreeMap<String, String> {
+    choices.into_iter().map(|(choice, name)| (choice.to_owned(), name.to_owned())).collect()
 }
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_engine::WhenStuck;
+
     use super::*;
 
     #[test]
@@ -298,10 +287,18 @@ mod tests {
         let look = unknown(|notes| notes.order[0] = "bare 2".to_owned());
         assert_eq!(look, "a look of the walk is 'bare 2': expected a look as in 'naked 2'");
         assert!(unknown(|notes| notes.order.clear()).starts_with("the order of the walk"));
-        assert!(unknown(|notes| notes.course = "apart".to_owned()).contains("'apart'"));
-        assert!(unknown(|notes| notes.when_stuck = "guess".to_owned()).contains("'guess'"));
+        fn choose(notes: &mut WalkNotes, choice: &str, name: &str) {
+            notes.choices.insert(choice.to_owned(), name.to_owned());
+        }
+        let course = unknown(|notes| choose(notes, "course", "apart"));
+        assert_eq!(course, "'apart' is no course: expected together or one-by-one");
+        assert!(unknown(|notes| choose(notes, "when_stuck", "guess")).contains("'guess'"));
+        let choice = unknown(|notes| choose(notes, "speed", "slow"));
+        assert_eq!(choice, "'speed' is no choice: expected course or when_stuck");
+        let missing = unknown(|notes| notes.choices.clear());
+        assert_eq!(missing, "the walk does not say its course");
         let house = unknown(|notes| {
-            notes.course = "one-by-one".to_owned();
+            choose(notes, "course", "one-by-one");
             notes.houses = vec!["row 10".to_owned()];
         });
         assert!(house.contains("'row 10'"), "{house}");

@@ -35,7 +35,7 @@ pub use shape::{Shape, ShapeError};
 pub use single::{Single, hidden_singles, naked_singles};
 pub use tight::{Crowding, HouseSplits, Subset, TightSet};
 pub use walk::{
-    AppliedLook, Course, CourseKind, Outcome, QuietPosition, Recorder, WalkEnd, WalkOptions,
-    Walked, WhenStuck, next_step, walk,
+    AppliedLook, Course, CourseKind, Outcome, QuietPosition, Recorder, UnknownChoice, WalkEnd,
+    WalkOptions, Walked, WhenStuck, next_step, walk,
 };
 pub use walker::Walker;

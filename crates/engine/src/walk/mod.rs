@@ -13,7 +13,7 @@ use crate::{
     intersections, naked_singles, unique_solution,
 };
 pub(crate) use one_by_one::{Count, OneByOne};
-pub use options::{Course, CourseKind, WalkOptions, WhenStuck};
+pub use options::{Course, CourseKind, UnknownChoice, WalkOptions, WhenStuck};
 pub use recorder::{AppliedLook, Outcome, QuietPosition, Recorder, WalkEnd};
 
 /// A walk that has ended, and where.

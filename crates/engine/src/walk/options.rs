@@ -1,4 +1,9 @@
+use std::collections::BTreeMap;
+use std::str::FromStr;
+
+use strum::VariantArray;
 use tallyhouse_board::House;
+use tallyhouse_words::list_or;
 
 use crate::Order;
 
@@ -91,4 +96,60 @@ impl Default for WalkOptions {
     fn default() -> Self {
         Self { order: Order::ladder(), course: Course::Together, when_stuck: WhenStuck::Stop }
     }
+}
+
+/// A choice that a walk does not have, or a name that a choice does not know.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("'{found}' is no {of}: expected {expected}")]
+pub struct UnknownChoice {
+    of: String,
+    found: String,
+    expected: String,
+}
+
+impl UnknownChoice {
+    fn new(of: &str, found: &str, expected: impl IntoIterator<Item = &'static str>) -> Self {
+        Self { of: of.to_owned(), found: found.to_owned(), expected: list_or(expected) }
+    }
+}
+
+impl WalkOptions {
+    /// Returns what is chosen beside the looks and the order of houses, by name: how a walk is
+    /// written down.
+    ///
+    /// ```
+    /// use tallyhouse_engine::WalkOptions;
+    ///
+    /// let mut options = WalkOptions::default();
+    /// assert_eq!(options.choices()["when_stuck"], "stop");
+    /// options.choose("when_stuck", "give-digit")?;
+    /// assert_eq!(options.choices()["when_stuck"], "give-digit");
+    /// # Ok::<(), tallyhouse_engine::UnknownChoice>(())
+    /// ```
+    #[must_use]
+    pub fn choices(&self) -> BTreeMap<&'static str, &'static str> {
+        let course = CourseKind::from(&self.course);
+        BTreeMap::from([("course", course.into()), ("when_stuck", self.when_stuck.into())])
+    }
+
+    /// Chooses by name.
+    ///
+    /// # Errors
+    /// If there is no such choice, or it does not know the name.
+    pub fn choose(&mut self, choice: &str, name: &str) -> Result<(), UnknownChoice> {
+        match choice {
+            "course" => self.course = named::<CourseKind>(choice, name)?.into(),
+            "when_stuck" => self.when_stuck = named(choice, name)?,
+            _ => return Err(UnknownChoice::new("choice", choice, self.choices().into_keys())),
+        }
+        Ok(())
+    }
+}
+
+fn named<T>(choice: &str, name: &str) -> Result<T, UnknownChoice>
+where
+    T: VariantArray + FromStr + Copy + Into<&'static str>,
+{
+    let names = || T::VARIANTS.iter().map(|&value| value.into());
+    name.parse().map_err(|_| UnknownChoice::new(choice, name, names()))
 }

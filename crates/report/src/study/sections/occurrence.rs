@@ -141,12 +141,16 @@ fn walk_words(manifest: &Manifest) -> String {
     } else {
         "one find after the other, houses in order"
     };
-    let stuck = if walk.when_stuck == "stop" {
+    let chosen = |choice: &str| walk.choices.get(choice).map_or("", String::as_str);
+    let stuck = if chosen("when_stuck") == "stop" {
         "stopping when nothing is found"
     } else {
         "with a digit of the solution given when nothing is found"
     };
-    format!("The walk: {order}; {course}, {stuck}.")
+    let told = ["course", "when_stuck"];
+    let more = walk.choices.iter().filter(|(choice, _)| !told.contains(&choice.as_str()));
+    let more: String = more.map(|(c, name)| format!("; {}: {name}", c.replace('_', " "))).collect();
+    format!("The walk: {order}; {course}, {stuck}{more}.")
 }
 
 fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written) -> Table {
