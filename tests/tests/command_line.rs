@@ -201,11 +201,14 @@ const WRONG: [(&str, &str); 88] = [
     ("specimen -o x --gallery --most 3", "cannot be used with"),
     ("specimen -o x --gallery --json", "cannot be used with"),
     ("chart pies in -o x", "[possible values: rates, counts, shapes"),
-    ("chart rates a b -o x", "several INPUTs go with compare, first, hardest, not with rates"),
-    ("chart rates a -o x --open 3", "--open and --naked go with narrowing, effort, not with rates"),
+    ("chart rates a b -o x", "several INPUTs go with compare, first and hardest, not with rates"),
+    (
+        "chart rates a -o x --open 3",
+        "--open and --naked go with narrowing and effort, not with rates",
+    ),
     (
         "chart missed a -o x --naked 2",
-        "--open and --naked go with narrowing, effort, not with missed",
+        "--open and --naked go with narrowing and effort, not with missed",
     ),
     ("chart narrowing a -o x --open 3", "expected 4 to 9 open cells and at least 2 on either side"),
     ("chart effort a -o x --naked 5", "expected 4 to 9 open cells and at least 2 on either side"),

@@ -16,6 +16,7 @@ use tallyhouse_report::charts::{self, Census, ChartError, LeftShapes, SearchedOr
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 use tallyhouse_report::{ChartKind, Draw};
+use tallyhouse_words::list;
 
 use crate::messages;
 use crate::options::{COUNT, Json, LevelOption, ReadingOptions, choice};
@@ -78,18 +79,8 @@ fn takes_several(kind: ChartKind) -> bool {
     matches!(kind.draw(), Draw::Censuses(_) | Draw::Comparison(_))
 }
 
-fn takes_shape(kind: ChartKind) -> bool {
-    matches!(kind, ChartKind::Narrowing) || matches!(kind.draw(), Draw::Costs(_))
-}
-
 fn walks(kind: ChartKind) -> bool {
     matches!(kind.draw(), Draw::Sides(_) | Draw::Costs(_))
-}
-
-fn has_intervals(kind: ChartKind) -> bool {
-    // A trial and a search come with their intervals.
-    let given = matches!(kind, ChartKind::Missed | ChartKind::Frontier);
-    !given && !matches!(kind, ChartKind::Rates | ChartKind::Counts | ChartKind::Shapes)
 }
 
 fn reads_puzzles(kind: ChartKind) -> bool {
@@ -108,16 +99,15 @@ impl Chart {
         let shaped = self.open.is_some() || self.naked.is_some();
         for (is_used, options, fits) in [
             (self.inputs.len() > 1, "several INPUTs go", takes_several as Fits),
-            (shaped, "--open and --naked go", takes_shape),
+            (shaped, "--open and --naked go", ChartKind::takes_shape),
             (self.count.is_some(), "--count goes", walks),
-            (self.level.level.is_some(), "--level goes", has_intervals),
+            (self.level.level.is_some(), "--level goes", ChartKind::takes_level),
             (self.reading.is_used(), "--format and --column go", reads_puzzles),
         ] {
             if is_used && !fits(self.kind) {
                 let kinds = ChartKind::ALL.iter().filter(|kind| fits(**kind));
-                let kinds: Vec<&str> = kinds.map(|kind| kind.name()).collect();
-                let message =
-                    format!("{options} with {}, not with {}", kinds.join(", "), self.kind);
+                let kinds = list(kinds.map(|kind| kind.name()));
+                let message = format!("{options} with {kinds}, not with {}", self.kind);
                 return Err(usage::wrong(message));
             }
         }

@@ -98,6 +98,20 @@ impl ChartKind {
         self.into()
     }
 
+    /// Tests if the chart shows the shape that is asked for.
+    #[must_use]
+    pub const fn takes_shape(self) -> bool {
+        matches!(self, Self::Narrowing | Self::Effort)
+    }
+
+    /// Tests if the chart has intervals of the level that is asked for; a trial and a search come with
+    /// theirs.
+    #[must_use]
+    pub const fn takes_level(self) -> bool {
+        let given = matches!(self, Self::Missed | Self::Frontier);
+        !given && !matches!(self, Self::Rates | Self::Counts | Self::Shapes)
+    }
+
     /// Returns how the chart is drawn.
     #[must_use]
     pub fn draw(self) -> Draw {
