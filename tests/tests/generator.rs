@@ -52,6 +52,15 @@ fn clue_counts_agree_with_the_published_mean_for_random_deletion() {
     let error_of_deviation = 3.0 * 1.12 / (2.0 * n).sqrt() + 0.005;
     assert!((deviation - 1.12).abs() < error_of_deviation, "standard deviation {deviation}");
     println!("mean {mean:.4}, standard deviation {deviation:.4} of {COUNT}");
+    let [stated, error] = stated_mean(Sampling::Deletion);
+    assert!((mean - stated).abs() < 3.0 * 1.12 / n.sqrt() + error, "mean {mean}, stated {stated}");
+}
+
+/// The mean number of clues that files of a method say was measured here, and its error.
+fn stated_mean(method: Sampling) -> [f64; 2] {
+    let (_, mean) = method.bias().split_once("mean ").unwrap();
+    let (mean, rest) = mean.split_once(" ± ").unwrap();
+    [mean, rest.split(' ').next().unwrap()].map(|number| number.parse().unwrap())
 }
 
 /// Counts pairs of rows and columns whose four meeting cells hold two digits crosswise, so that the
@@ -125,6 +134,8 @@ fn clue_counts_agree_with_the_published_mean_for_random_addition() {
     assert!((mean - 23.87).abs() < 3.0 * 1.08 / n.sqrt() + 0.02, "mean {mean}");
     let error_of_deviation = 3.0 * 1.08 / (2.0 * n).sqrt() + 0.005;
     assert!((deviation - 1.08).abs() < error_of_deviation, "standard deviation {deviation}");
+    let [stated, error] = stated_mean(Sampling::Addition);
+    assert!((mean - stated).abs() < 3.0 * 1.08 / n.sqrt() + error, "mean {mean}, stated {stated}");
 }
 
 #[test]

@@ -4,10 +4,9 @@ use std::collections::VecDeque;
 use std::ops::Range;
 
 use crate::digest::BlockHasher;
+use crate::format::Reader;
 use crate::lines::{Lines, MOST_NOTES};
 use crate::row::Row;
-use crate::table::{LineError, TableRows};
-use crate::text_rows::TextRows;
 use crate::{Block, Families, Format, Numbering, Place, ReadError, Source};
 
 /// Reads the rows of all sources, one source after the other.
@@ -70,39 +69,12 @@ pub(crate) struct PartRows {
     pub(crate) rows: Vec<Row>,
 }
 
-enum Reader {
-    Text(TextRows),
-    Table(TableRows),
-    Nothing,
-}
-
 impl OpenSource {
     fn next(&mut self) -> Option<Row> {
-        let row = match &mut self.reader {
-            Reader::Text(reader) => reader.next(&mut self.lines),
-            Reader::Table(reader) => reader.next(&mut self.lines),
-            Reader::Nothing => None,
-        };
-        row.map(|mut row| {
+        self.reader.next(&mut self.lines).map(|mut row| {
             row.source = self.index;
             self.rows += 1;
             row
-        })
-    }
-}
-
-impl Reader {
-    fn new(lines: &mut Lines, format: &Format) -> Result<Self, LineError> {
-        Ok(match format {
-            Format::Auto => {
-                let table = TableRows::detect(lines)?;
-                table.map_or_else(|| Self::Text(TextRows::new(true)), Self::Table)
-            }
-            Format::Lines => Self::Text(TextRows::new(false)),
-            Format::Grids => Self::Text(TextRows::new(true)),
-            Format::Table { column } => {
-                TableRows::new(lines, column.as_ref())?.map_or(Self::Nothing, Self::Table)
-            }
         })
     }
 }

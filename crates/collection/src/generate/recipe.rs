@@ -95,8 +95,9 @@ impl Sampling {
                  minimal puzzles (Berthier 2009)"
             }
             Self::Addition => {
-                "favours puzzles with few clues: mean 23.87 clues against 26.58 for all minimal \
-                 puzzles (Berthier 2009)"
+                "favours puzzles with few clues: mean 23.869 ± 0.003 clues (95 %, measured here on \
+                 400,000 puzzles; 23.87 published) against 26.58 for all minimal puzzles (Berthier \
+                 2009)"
             }
             Self::ControlledBias => {
                 "solved boards uniform; a puzzle of n clues is drawn with a probability \
