@@ -317,13 +317,14 @@ impl Description {
     }
 
     fn write(&self, text: &mut String) -> std::fmt::Result {
-        let n = self.puzzles;
-        writeln!(text, "{n} valid puzzles in {} rows of {}", self.rows, self.sources.join(", "))?;
+        let n = count(self.puzzles);
+        let sources = self.sources.join(", ");
+        writeln!(text, "{n} valid puzzles in {} rows of {sources}", count(self.rows))?;
         for note in &self.notes {
             writeln!(text, "  {note}")?;
         }
         for (reason, rows) in self.rejected.iter().filter(|(_, rows)| *rows > 0) {
-            writeln!(text, "  rejected, {reason}: {rows}")?;
+            writeln!(text, "  rejected, {reason}: {}", count(*rows))?;
         }
         if self.weighted > 0 || self.families > 0 {
             writeln!(
@@ -338,26 +339,28 @@ impl Description {
         writeln!(
             text,
             "Repeats: {} exact, {} equivalent under symmetry and relabelling.",
-            self.repeated, self.equivalent
+            count(self.repeated),
+            count(self.equivalent)
         )?;
-        writeln!(text, "Equivalent to themselves in another way: {}.", self.self_equivalent)?;
+        let in_another_way = count(self.self_equivalent);
+        writeln!(text, "Equivalent to themselves in another way: {in_another_way}.")?;
         writeln!(
             text,
             "Minimal (no clue can go): {} of {n}, {}",
-            self.minimal_puzzles,
+            count(self.minimal_puzzles),
             percent(self.minimal.as_ref())
         )?;
         let symmetric: Vec<String> = self
             .symmetries
             .iter()
             .filter(|(_, puzzles)| *puzzles > 0)
-            .map(|(name, puzzles)| format!("{name} {puzzles}"))
+            .map(|(name, puzzles)| format!("{name} {}", count(*puzzles)))
             .collect();
         let symmetric = if symmetric.is_empty() { "none".to_owned() } else { symmetric.join(", ") };
         writeln!(text, "Symmetry of givens: {symmetric}")?;
         let singles = percent(self.by_singles.as_ref());
-        writeln!(text, "Solved by singles: {} of {n}, {singles}", self.by_singles_puzzles)?;
-        writeln!(text, "Not solved by the full ladder: {} of {n}", self.stuck)?;
+        writeln!(text, "Solved by singles: {} of {n}, {singles}", count(self.by_singles_puzzles))?;
+        writeln!(text, "Not solved by the full ladder: {} of {n}", count(self.stuck))?;
 
         let mean =
             self.mean_clues.map_or_else(|| NONE.to_owned(), |mean| Measured::from(mean).number());
@@ -384,7 +387,7 @@ impl Description {
                 text,
                 "  {:>5} {:>12} {:>34} {published:>12}",
                 row.clues,
-                row.puzzles,
+                count(row.puzzles),
                 percent(row.share.as_ref())
             )?;
         }
@@ -394,7 +397,7 @@ impl Description {
                 text,
                 "  {:<12} {:>12} {:>34}",
                 row.look,
-                row.puzzles,
+                count(row.puzzles),
                 percent(row.share.as_ref())
             )?;
         }

@@ -12,6 +12,23 @@ pub fn count(number: u64) -> String {
     group(&number.to_string())
 }
 
+/// Writes a rough count: two digits that count, and noughts.
+///
+/// ```
+/// use tallyhouse_words::about;
+///
+/// assert_eq!(about(40_725), "41,000");
+/// assert_eq!(about(7), "7");
+/// ```
+#[must_use]
+pub fn about(number: u64) -> String {
+    if number < 100 {
+        count(number)
+    } else {
+        Place::of_digits(number as f64, 2).write(number as f64)
+    }
+}
+
 /// Returns the word for one or for many.
 ///
 /// ```

@@ -29,7 +29,7 @@ mod numbers;
 mod places;
 mod sets;
 
-pub use counts::{compact, count, counted, per_thousand, plural, share_of};
+pub use counts::{about, compact, count, counted, per_thousand, plural, share_of};
 pub use lists::{list, list_or, list_some, sentence_start};
 pub use measured::Measured;
 pub use numbers::{exact_percent, fixed, level, one_in, p_value, percent, rounded};

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use tallyhouse_stats::{Decision, Level, POWER};
-use tallyhouse_words::{Measured, count, counted, p_value};
+use tallyhouse_words::{Measured, about, count, counted, p_value, plural};
 
 use super::{BookReport, EffortReport, FlipPoints, JudgeReport, Verdict};
 use crate::{Coverage, ShapeCoverage};
@@ -52,7 +52,7 @@ fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict) -> fmt::Result {
             let (p, adjusted) = p_values.unwrap_or((1.0, 1.0));
             writeln!(
                 f,
-                "  claimed: {}; {} ({} after Holm over {}); independent are {}",
+                "  claimed: {}; {} ({} after Holm over {}); {} as independent units",
                 verdict.threshold,
                 p_value(p),
                 p_value(adjusted),
@@ -82,12 +82,13 @@ impl Verdict {
     pub fn to_decide(&self) -> String {
         match (self.more_puzzles, self.holm_factor) {
             (Some(more), Some(factor)) => format!(
-                "if the estimate holds, about {} more would decide it with a power of {:.0} % (p is \
-                 multiplied by {factor} after Holm)",
-                counted(more, "puzzle", "puzzles"),
-                100.0 * POWER
+                "if the estimate holds, about {} more {} would decide it (power {:.0} %{})",
+                about(more),
+                plural(more, "puzzle", "puzzles"),
+                100.0 * POWER,
+                if factor > 1 { format!(", p times {factor} by Holm") } else { String::new() }
             ),
-            _ => "no number of further puzzles would decide it if the estimate holds".to_owned(),
+            _ => "if the estimate holds, no number of further puzzles would decide it".to_owned(),
         }
     }
 }
@@ -150,25 +151,19 @@ fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fm
     writeln!(f, "\nRULEBOOK {}: {} ({})", rulebook.name(), rulebook.title(), rulebook.source())?;
     let looks: Vec<String> = rulebook.looks().map(|advised| advised.look.to_string()).collect();
     writeln!(f, "  looks: {}", looks.join(", "))?;
-    let gaps: Vec<String> =
-        Coverage::of(rulebook.order()).gaps().map(ShapeCoverage::name).collect();
+    let coverage = Coverage::of(rulebook.order());
+    let gaps: Vec<String> = coverage.gaps().map(ShapeCoverage::name).collect();
     let gaps = if gaps.is_empty() { "none".to_owned() } else { gaps.join(", ") };
     writeln!(f, "  shapes that no look finds: {gaps}")?;
-    write!(
-        f,
-        "  solves {} of {} puzzles; reaches less than the full ladder in {}",
-        count(book.solved),
-        count(book.puzzles),
-        count(book.short)
-    )?;
-    match book.estimate {
-        Some(estimate) => writeln!(
-            f,
-            ": {} ({level}: {})",
-            Measured::from(estimate).percent_value(),
-            Measured::from(estimate).percent_interval()
-        )?,
-        None => writeln!(f)?,
+    let solved = format!("solves {} of {} puzzles", count(book.solved), count(book.puzzles));
+    if coverage.clears_all() {
+        writeln!(f, "  {solved}; by the definitions it reaches all that the full ladder reaches")?;
+    } else {
+        let share = book.estimate.map(Measured::from).map_or_else(String::new, |share| {
+            format!(": {} ({level}: {})", share.percent_value(), share.percent_interval())
+        });
+        let short = count(book.short);
+        writeln!(f, "  {solved}; reaches less than the full ladder in {short}{share}")?;
     }
     let left: Vec<_> = book.missed.iter().filter(|shape| shape.subsets > 0).collect();
     if left.is_empty() {

@@ -101,7 +101,7 @@ impl Unit {
         match self {
             Self::Puzzle => counted(units, "puzzle", "puzzles"),
             // A puzzle without a family is a unit of its own.
-            Self::Family => counted(units, "family or puzzle", "families and puzzles"),
+            Self::Family => counted(units, "family or single puzzle", "families or single puzzles"),
         }
     }
 }
@@ -161,11 +161,6 @@ fn estimate(
         Quantity::Ratio => clusters.ratio(level),
     };
     Estimate::if_known(found)
-}
-
-/// Estimates the share of puzzles that a tally counts; none if no interval can be given.
-pub(super) fn share_estimate(tally: &Tally, level: Level) -> Result<Option<Estimate>, StatsError> {
-    estimate(Quantity::Share, tally, level)
 }
 
 /// The claims of one file, judged together.
