@@ -205,17 +205,26 @@ fn made_puzzles_resume_to_the_same_bytes_and_wishes_are_checked() {
     let make = ["make", "--count", "600", "--seed", "5", "--symmetry", "half-turn"];
     good(folder.path(), &[&make[..], &["--out", "whole.txt"]].concat());
     let whole = fs::read(at("whole.txt")).unwrap();
-    fs::write(at("part.txt.unfinished"), &whole[..whole.len() / 2]).unwrap();
+    // What an interrupted run leaves.
+    let left = at(".part.txt.tallyhouse-aaaaaa");
+    fs::write(&left, &whole[..whole.len() / 2]).unwrap();
     let begin = run(folder.path(), &[&make[..], &["--out", "part.txt"]].concat());
     assert_eq!(begin.code, Some(1));
-    assert!(begin.err.contains("is an unfinished run: continue it with --resume"), "{}", begin.err);
-    good(folder.path(), &[&make[..], &["--out", "part.txt", "--resume"]].concat());
+    assert!(begin.err.contains("is unfinished: continue it with --resume"), "{}", begin.err);
+    let resumed = [&make[..], &["--out", "part.txt", "--resume"]].concat();
+    good(folder.path(), &resumed);
     assert_eq!(fs::read(at("part.txt")).unwrap(), whole);
-    assert!(!at("part.txt.unfinished").exists());
-    fs::write(at("part.txt.unfinished"), &whole[..whole.len() / 2]).unwrap();
+    assert!(!left.exists());
+    // Stopped when all was done, it has nothing left to do.
+    good(folder.path(), &resumed);
+    fs::write(&left, &whole[..whole.len() / 2]).unwrap();
     let other = ["make", "--count", "600", "--seed", "6", "--out", "part.txt", "--resume"];
     let other = run(folder.path(), &[&other[..], &["--replace"]].concat());
-    assert!(other.err.contains("it was begun with other options"), "{}", other.err);
+    assert!(other.err.contains("was begun with other options"), "{}", other.err);
+    // Of one that was stopped in its first milliseconds nothing is lost.
+    fs::write(&left, &whole[..20]).unwrap();
+    good(folder.path(), &[&make[..], &["--out", "part.txt", "--replace"]].concat());
+    assert_eq!((fs::read(at("part.txt")).unwrap(), left.exists()), (whole, false));
     let impossible = [
         "make",
         "--count",

@@ -176,7 +176,7 @@ fn a_study_draws_only_the_charts_it_is_asked_for() {
     let columns = expected.map(|name| format!("{name}-column"));
     assert_eq!(stems, expected.map(str::to_owned).into_iter().chain(columns).collect());
     // Charts alone change: nothing is made or scanned again. What an ended run left goes.
-    let left = folder.path().join("study/.stage-left");
+    let left = folder.path().join("study/.tallyhouse-aaaaaa");
     fs::create_dir(&left).unwrap();
     fs::write(left.join("half"), "half").unwrap();
     recipe("kinds = [\"first\"]\n");

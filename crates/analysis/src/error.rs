@@ -1,6 +1,7 @@
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::{ReadError, RejectsError};
 use tallyhouse_stats::StatsError;
+use tallyhouse_storage::StorageError;
 
 use crate::FileError;
 
@@ -17,6 +18,9 @@ pub enum AnalysisError {
     /// The output can't be written, or no row is a valid puzzle.
     #[error(transparent)]
     Census(#[from] CensusError),
+    /// A file or folder can't be written.
+    #[error(transparent)]
+    Storage(#[from] StorageError),
     /// The list of rejected rows can't be written.
     #[error(transparent)]
     Rejects(#[from] RejectsError),

@@ -1,24 +1,23 @@
 //! Reading sources into a collection folder: every row is kept, rejected or reported as a repeat.
 
 use std::collections::HashMap;
-use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use tallyhouse_board::Clues;
 use tallyhouse_collection::{
     BlockHasher, Canonical, Entry, Numbering, Part, Progress, Reject, Rejects, Rows, Source,
     canonical, fingerprint, only_valid,
 };
+use tallyhouse_storage::{NewFile, NewFolder, Replace};
 
-use crate::aside::make_folder;
 use crate::folder::{
     CollectionManifest, CollectionTotals, KIND, PART, make_table_folder, write_part,
 };
-use crate::json_file::write_json;
-use crate::layout::MANIFEST;
 use crate::manifest::tool;
 use crate::{CensusError, SCHEMA_VERSION};
 
+/// The file that lists repeats.
+const REPEATS: &str = "repeats.csv";
 /// How many rows one thread checks at a time.
 const CHECKED_AT_ONCE: usize = 1000;
 
@@ -55,8 +54,10 @@ pub enum Repeats {
 pub struct CollectSettings {
     /// The sources.
     pub sources: Vec<Source>,
-    /// The folder to write; it must not exist or be empty.
+    /// The folder to write.
     pub out: PathBuf,
+    /// Whether a collection that is there is replaced.
+    pub replace: Replace,
     /// What is done with repeats.
     pub repeats: Repeats,
     /// Whether equivalent puzzles are looked for.
@@ -90,23 +91,24 @@ pub fn collect(
     settings: &CollectSettings,
     progress: &dyn Progress,
 ) -> Result<Collected, CensusError> {
+    let folder = NewFolder::begin(&settings.out, settings.replace)?;
     let mut rows = Rows::open(settings.sources.clone())?;
     rows.read_ahead(CHECKED_AT_ONCE)?;
-    make_folder(&settings.out, "")?;
-    make_table_folder(&settings.out)?;
-    let mut collecting = Collecting::new(settings);
+    make_table_folder(folder.aside())?;
+    let mut collecting = Collecting::new(settings, folder.aside());
     let check = |part: Part<'_>| check(part, settings.equivalents);
     rows.pass(CHECKED_AT_ONCE, progress, check, |checked| {
         checked.into_iter().try_for_each(|row| collecting.take(row))
     })?;
-    collecting.finish(&rows)
+    collecting.finish(&rows, folder)
 }
 
 struct Collecting<'a> {
     settings: &'a CollectSettings,
+    out: PathBuf,
     totals: CollectionTotals,
     rejects: Rejects,
-    repeats: Option<csv::Writer<fs::File>>,
+    repeats: Option<csv::Writer<NewFile>>,
     exact: HashMap<u128, Seen>,
     classes: HashMap<u128, Seen>,
     waiting: Vec<Entry>,
@@ -131,11 +133,12 @@ fn check(part: Part<'_>, equivalents: bool) -> Vec<Checked> {
 }
 
 impl<'a> Collecting<'a> {
-    fn new(settings: &'a CollectSettings) -> Self {
+    fn new(settings: &'a CollectSettings, out: &Path) -> Self {
         Self {
             settings,
+            out: out.to_owned(),
             totals: CollectionTotals::default(),
-            rejects: Rejects::in_folder(&settings.sources, &settings.out),
+            rejects: Rejects::in_folder(&settings.sources, out),
             repeats: None,
             exact: HashMap::new(),
             classes: HashMap::new(),
@@ -193,10 +196,10 @@ impl<'a> Collecting<'a> {
         how: &str,
         dropped: bool,
     ) -> Result<(), CensusError> {
-        let path = self.settings.out.join("repeats.csv");
+        let path = self.out.join(REPEATS);
         let failed = |error: csv::Error| CensusError::write(&path)(error.into());
         if self.repeats.is_none() {
-            let mut file = csv::Writer::from_path(&path).map_err(failed)?;
+            let mut file = csv::Writer::from_writer(NewFile::begin(&path)?);
             let header = ["file", "line", "text", "how", "first_file", "first_line", "dropped"];
             file.write_record(header).map_err(failed)?;
             self.repeats = Some(file);
@@ -216,26 +219,28 @@ impl<'a> Collecting<'a> {
     fn write_part(&mut self) -> Result<(), CensusError> {
         let first = self.totals.puzzles - self.waiting.len() as u64;
         let entries = std::mem::take(&mut self.waiting);
-        write_part(&self.settings.out, self.parts, first, entries, &self.settings.sources)?;
+        write_part(&self.out, self.parts, first, entries, &self.settings.sources)?;
         self.parts += 1;
         Ok(())
     }
 
-    fn finish(mut self, rows: &Rows) -> Result<Collected, CensusError> {
-        let out = &self.settings.out;
+    fn finish(mut self, rows: &Rows, folder: NewFolder) -> Result<Collected, CensusError> {
         let rejects = self.rejects.finish()?;
         let first_reject = self.rejects.first().map(str::to_owned);
-        if let Some(mut file) = self.repeats.take() {
-            file.flush().map_err(CensusError::write(&out.join("repeats.csv")))?;
+        if let Some(file) = self.repeats.take() {
+            let file = file.into_inner().map_err(csv::IntoInnerError::into_error);
+            file.map_err(CensusError::write(&self.out.join(REPEATS)))?.finish()?;
         }
-        if let (0, Some(rejects)) = (self.totals.accepted, rejects) {
+        if let (0, Some(_)) = (self.totals.accepted, rejects) {
+            folder.finish_failed()?;
             let (rows, first) = (self.totals.read, first_reject.unwrap_or_default());
+            let rejects = self.settings.out.join(Rejects::FILE_NAME);
             return Err(CensusError::AllRejected { rows, first, rejects });
         }
         if !self.waiting.is_empty() {
             self.write_part()?;
         }
-        let manifest = CollectionManifest {
+        let manifest = |files| CollectionManifest {
             kind: KIND.to_owned(),
             schema_version: SCHEMA_VERSION,
             tool: tool(),
@@ -252,9 +257,9 @@ impl<'a> Collecting<'a> {
             totals: self.totals,
             rejected: self.rejects.counts().named(),
             parts: self.parts,
+            files,
         };
-        write_json(&out.join(MANIFEST), &manifest)?;
-        Ok(Collected { manifest, first_reject })
+        Ok(Collected { manifest: folder.finish(manifest)?, first_reject })
     }
 }
 

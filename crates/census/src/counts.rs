@@ -7,8 +7,8 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::RejectCounts;
 use tallyhouse_engine::{Order, Outcome};
+use tallyhouse_storage::write_file;
 
-use crate::aside::write_file;
 use crate::layout::MANIFEST;
 use crate::{CensusError, Manifest, PuzzleScan, Sink, Totals, manifest};
 
@@ -233,7 +233,8 @@ fn write_csv(
             csv.serialize(row)?;
         }
         csv.flush()
-    })
+    })?;
+    Ok(())
 }
 
 fn read_csv<T: DeserializeOwned>(path: &Path, header: &[&str]) -> Result<Vec<T>, CensusError> {

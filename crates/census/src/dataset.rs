@@ -6,9 +6,9 @@ use polars::prelude::{Int64Type, UInt8Type, UInt16Type};
 use tallyhouse_board::{DigitSet, House, PlaceSet};
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Subset, WalkOptions};
+use tallyhouse_storage::read_json;
 
 use crate::boards::Boards;
-use crate::json_file::read_json;
 use crate::layout::{MANIFEST, plan_path, table_path};
 use crate::schema::Table;
 use crate::table_file::TableFile;

@@ -2,6 +2,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use tallyhouse_collection::{ReadError, RejectsError};
+use tallyhouse_storage::StorageError;
 
 /// Why a census stopped.
 #[derive(Debug, thiserror::Error)]
@@ -62,14 +63,9 @@ pub enum CensusError {
     /// Datasets that are not the slices of one scan.
     #[error("these are not the slices of one scan: {0}")]
     NotSlices(String),
-    /// A file can't be written.
-    #[error("cannot write {}: {error}", .path.display())]
-    Write {
-        /// The file.
-        path: PathBuf,
-        /// What the system says.
-        error: io::Error,
-    },
+    /// A file or folder can't be written, or is not as it was written.
+    #[error(transparent)]
+    Storage(#[from] StorageError),
     /// A file of an unfinished run can't be read.
     #[error("cannot read {}: {reason}", .path.display())]
     Damaged {
@@ -95,6 +91,6 @@ pub enum CensusError {
 
 impl CensusError {
     pub(crate) fn write(path: &Path) -> impl FnOnce(io::Error) -> Self + '_ {
-        move |error| Self::Write { path: path.to_owned(), error }
+        move |error| StorageError::write(path)(error).into()
     }
 }

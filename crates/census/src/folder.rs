@@ -4,10 +4,12 @@ use std::fs;
 use std::io::{self, Read};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use polars::prelude::{Float64Type, Int64Type};
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{Entry, EntryText, Numbering, Source, Weight};
+use tallyhouse_storage::Files;
 
 use crate::CensusError;
 use crate::layout::table_path;
@@ -47,6 +49,8 @@ pub struct CollectionManifest {
     pub rejected: Vec<(String, u64)>,
     /// How many files the table has.
     pub parts: u64,
+    /// All files of the folder but this one.
+    pub files: Files,
 }
 
 /// How many rows a collection's sources had and what became of them.
@@ -170,16 +174,24 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
     let manifest = match collection_manifest(argument) {
         Ok(Some(manifest)) => manifest,
         Ok(None) => return Err(refuse("it has no manifest.json")),
-        Err(error @ CensusError::OtherSchema { .. }) => return Err(error),
+        Err(error @ (CensusError::OtherSchema { .. } | CensusError::Storage(_))) => {
+            return Err(error);
+        }
         _ => return Err(refuse("its manifest.json is that of something else")),
     };
     let head: String = manifest.notes.iter().map(|note| format!("# {note}\n")).collect();
-    let parts: Vec<PathBuf> =
-        (0..manifest.parts).map(|part| table_path(argument, COLLECTION.name, part)).collect();
+    let (folder, files) = (argument.to_owned(), Arc::new(manifest.files));
     let open = move |rows: Range<u64>| -> io::Result<Box<dyn Read + Send>> {
         let text = if rows.start == 0 { head.clone().into_bytes() } else { Vec::new() };
-        let (next, skip) = (rows.start as usize / PART, rows.start as usize % PART);
-        Ok(Box::new(FolderText { text: io::Cursor::new(text), parts: parts.clone(), next, skip }))
+        let (next, skip) = (rows.start / PART as u64, rows.start as usize % PART);
+        Ok(Box::new(FolderText {
+            text: io::Cursor::new(text),
+            folder: folder.clone(),
+            files: Arc::clone(&files),
+            parts: manifest.parts,
+            next,
+            skip,
+        }))
     };
     let source = Source::opened_by(&argument.display().to_string(), open);
     Ok(source.with_units(manifest.totals.puzzles, Numbering::Rows).with_stamp(manifest.blake3))
@@ -188,8 +200,10 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
 /// The collection as text, read part by part.
 struct FolderText {
     text: io::Cursor<Vec<u8>>,
-    parts: Vec<PathBuf>,
-    next: usize,
+    folder: PathBuf,
+    files: Arc<Files>,
+    parts: u64,
+    next: u64,
     /// How many rows of the next part were read before.
     skip: usize,
 }
@@ -201,17 +215,27 @@ impl Read for FolderText {
             if read > 0 || buffer.is_empty() {
                 return Ok(read);
             }
-            let Some(part) = self.parts.get(self.next) else { return Ok(0) };
+            if self.next >= self.parts {
+                return Ok(0);
+            }
+            let part = table_path(&self.folder, COLLECTION.name, self.next);
             self.next += 1;
             let skip = std::mem::take(&mut self.skip);
-            self.text = io::Cursor::new(part_text(part, skip).map_err(io::Error::other)?);
+            let text = part_text(&self.folder, &self.files, &part, skip);
+            self.text = io::Cursor::new(text.map_err(io::Error::other)?);
         }
     }
 }
 
-fn part_text(path: &Path, skip: usize) -> Result<Vec<u8>, CensusError> {
+fn part_text(
+    folder: &Path,
+    files: &Files,
+    path: &Path,
+    skip: usize,
+) -> Result<Vec<u8>, CensusError> {
     let columns = ["line", "label", "weight", "weighted", "family"];
-    let table = TableFile::open(path.to_owned(), &COLLECTION, &columns, &[])?;
+    let bytes = files.read_at(folder, path)?;
+    let table = TableFile::of_bytes(path.to_owned(), bytes, &COLLECTION, &columns)?;
     let weights = table.numbers::<Float64Type>("weight")?;
     let weighted = table.truths("weighted")?;
     let families = table.optional::<Int64Type>("family")?;

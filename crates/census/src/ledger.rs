@@ -8,8 +8,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_storage::{read_json, write_json};
 
-use crate::json_file::{read_json, write_json};
 use crate::layout::{file_stem, ledger_folder, plan_path};
 use crate::{CensusError, Counts};
 
@@ -49,11 +49,12 @@ fn part_path(out: &Path, number: u64) -> PathBuf {
 
 impl PartLedger {
     pub(crate) fn write(&self, out: &Path, number: u64) -> Result<(), CensusError> {
-        write_json(&part_path(out, number), self)
+        write_json(&part_path(out, number), self)?;
+        Ok(())
     }
 
     /// Reads the record of a part, `None` if the part is not whole yet.
     pub(crate) fn read(out: &Path, number: u64) -> Result<Option<Self>, CensusError> {
-        read_json(&part_path(out, number))
+        Ok(read_json(&part_path(out, number))?)
     }
 }

@@ -15,7 +15,6 @@ mod counts;
 mod dataset;
 mod error;
 mod folder;
-mod json_file;
 mod layout;
 mod ledger;
 mod manifest;
@@ -30,7 +29,6 @@ mod table_file;
 mod tables;
 mod weights;
 
-pub use aside::{NewFolder, make_folder, write_file};
 pub use boards::Boards;
 pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts};

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use tallyhouse_board::House;
 use tallyhouse_engine::{Course, Look, Order, WalkOptions};
+use tallyhouse_storage::{read_json, read_sealed};
 
-use crate::json_file::read_json;
 use crate::layout::{MANIFEST, plan_path};
 use crate::settings::PART_SIZE;
 use crate::{CensusError, Tables};
@@ -139,6 +139,9 @@ pub(crate) fn read_manifest<T: DeserializeOwned>(
             found: version.map_or_else(|| "unknown".to_owned(), |version| version.to_string()),
             again: again(&manifest, folder),
         });
+    }
+    if kind.is_some() {
+        return Ok(read_sealed(&path)?);
     }
     let damaged =
         |error: serde_json::Error| CensusError::Damaged { path, reason: error.to_string() };

@@ -6,9 +6,9 @@ use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
+use tallyhouse_storage::{read_json, write_json};
 
 use crate::aside::make_folder;
-use crate::json_file::{read_json, write_json};
 use crate::layout::{MANIFEST, ledger_folder, plan_path};
 use crate::ledger::{self, PartLedger};
 use crate::manifest::tool;
@@ -156,7 +156,8 @@ fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
     for folder in tables.iter().map(|table| out.join(table)).chain([ledger_folder(out)]) {
         fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
     }
-    write_json(&plan_path, &plan)
+    write_json(&plan_path, &plan)?;
+    Ok(())
 }
 
 /// Returns the record of a part that an earlier run has finished.
@@ -232,7 +233,8 @@ pub(crate) fn write_results(
     manifest: &Manifest,
 ) -> Result<(), CensusError> {
     counts.write(out)?;
-    write_json(&out.join(MANIFEST), manifest)
+    write_json(&out.join(MANIFEST), manifest)?;
+    Ok(())
 }
 
 /// Joins the rejects of all parts, in order, into one file, if there are any.

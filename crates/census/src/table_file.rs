@@ -1,23 +1,23 @@
 //! One Parquet file of a table, written and read back.
 
 use std::fs::File;
-use std::io;
+use std::io::{self, Cursor};
 use std::panic::{self, AssertUnwindSafe};
 use std::path::{Path, PathBuf};
 
+use polars::io::mmap::MmapBytesReader;
 use polars::prelude::{
     Column, DataFrame, IntoLazy, LazyFrame, ParallelStrategy, ParquetCompression, ParquetReader,
     ParquetWriter, PolarsError, PolarsNumericType, PolarsResult, SerReader, UInt8Type,
 };
+use tallyhouse_storage::write_file;
 
 use crate::CensusError;
-use crate::aside::write_file;
 use crate::schema::{Table, kind_name};
 
 /// Writes a table as a Parquet file.
 pub(crate) fn write_table(path: &Path, frame: PolarsResult<DataFrame>) -> Result<(), CensusError> {
-    let failed = |error| CensusError::Write { path: path.to_owned(), error };
-    let mut frame = frame.map_err(io::Error::other).map_err(failed)?;
+    let mut frame = frame.map_err(io::Error::other).map_err(CensusError::write(path))?;
     write_file(path, |writer| {
         // Not in parallel: the parts already are, and a pool inside a pool can lock up.
         ParquetWriter::new(writer)
@@ -26,7 +26,8 @@ pub(crate) fn write_table(path: &Path, frame: PolarsResult<DataFrame>) -> Result
             .finish(&mut frame)
             .map(drop)
             .map_err(io_error)
-    })
+    })?;
+    Ok(())
 }
 
 /// Keeps the system's own error, so that a full disk reads as one.
@@ -52,7 +53,17 @@ impl TableFile {
         columns: &[&str],
         looks: &[String],
     ) -> Result<Self, CensusError> {
-        Self::read(path, table, columns, looks, None)
+        Self::read(path, None, table, columns, looks, None)
+    }
+
+    /// Reads columns of a table's file that was read whole and found to be as it was written.
+    pub(crate) fn of_bytes<R>(
+        path: PathBuf,
+        bytes: Vec<u8>,
+        table: &Table<R>,
+        columns: &[&str],
+    ) -> Result<Self, CensusError> {
+        Self::read(path, Some(bytes), table, columns, &[], None)
     }
 
     /// Fails if a file is not there or has other columns than the schema says. Reads no row.
@@ -62,24 +73,21 @@ impl TableFile {
         columns: &[&str],
         looks: &[String],
     ) -> Result<(), CensusError> {
-        Self::read(path, table, columns, looks, Some((0, 0))).map(drop)
+        Self::read(path, None, table, columns, looks, Some((0, 0))).map(drop)
     }
 
     fn read<R>(
         path: PathBuf,
+        bytes: Option<Vec<u8>>,
         table: &Table<R>,
         columns: &[&str],
         looks: &[String],
         slice: Option<(usize, usize)>,
     ) -> Result<Self, CensusError> {
-        let names = columns.iter().map(ToString::to_string).collect();
-        let read = || -> PolarsResult<DataFrame> {
-            // Not in parallel: several parts may be read at once already.
-            ParquetReader::new(File::open(&path)?)
-                .with_columns(Some(names))
-                .with_slice(slice)
-                .read_parallel(ParallelStrategy::None)
-                .finish()
+        let names: Vec<String> = columns.iter().map(ToString::to_string).collect();
+        let read = || match bytes {
+            Some(bytes) => read_frame(Cursor::new(bytes), names, slice),
+            None => read_frame(File::open(&path)?, names, slice),
         };
         // The library may panic at what no writer writes.
         let read = match panic::catch_unwind(AssertUnwindSafe(read)) {
@@ -176,6 +184,19 @@ impl TableFile {
         let values = list.u16().map_err(wrong)?;
         Ok(values.iter().flatten().collect())
     }
+}
+
+fn read_frame(
+    from: impl MmapBytesReader,
+    columns: Vec<String>,
+    slice: Option<(usize, usize)>,
+) -> PolarsResult<DataFrame> {
+    ParquetReader::new(from)
+        .with_columns(Some(columns))
+        .with_slice(slice)
+        // Not in parallel: several parts may be read at once already.
+        .read_parallel(ParallelStrategy::None)
+        .finish()
 }
 
 /// Says in what a file differs from the schema.

@@ -15,6 +15,7 @@ use crate::options::Common;
 use crate::order::Order;
 use crate::specimen::Specimen;
 use crate::study::Study;
+use crate::verify::Verify;
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
 ///
@@ -36,6 +37,7 @@ pub(crate) enum Command {
     Make(Make),
     Census(Census),
     Merge(Merge),
+    Verify(Verify),
     Judge(Judge),
     Coverage(Coverage),
     Order(Order),
@@ -55,6 +57,7 @@ impl Command {
             Self::Make(make) => make.run(quiet),
             Self::Census(census) => census.run(quiet),
             Self::Merge(merge) => merge.run(),
+            Self::Verify(verify) => verify.run(),
             Self::Judge(judge) => judge.run(quiet),
             Self::Coverage(coverage) => coverage.run(),
             Self::Order(order) => order.run(quiet),

@@ -8,10 +8,10 @@ use serde::Serialize;
 use tallyhouse_analysis::{Occurrence, shares_csv};
 use tallyhouse_census::{
     CensusError, Counts, Manifest, Settings, ShapeCounts, Shard, Summary, Tables, run_then,
-    write_file,
 };
 use tallyhouse_report::overview;
 use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_storage::{StorageError, write_file};
 use tallyhouse_words::{Measured, counted, rounded};
 
 use crate::messages::{self, Rejected};
@@ -182,9 +182,9 @@ fn write_shares(
     }
     let shares = Occurrence::of(folder, counts, level)?.shapes;
     let path = folder.join("shares.csv");
-    let failed = |error: io::Error| CensusError::Write { path: path.clone(), error };
-    let csv = shares_csv(&shares).map_err(io::Error::from).map_err(failed)?;
-    write_file(&path, |writer| writer.write_all(&csv))
+    let csv = shares_csv(&shares).map_err(io::Error::from).map_err(StorageError::write(&path))?;
+    write_file(&path, |writer| writer.write_all(&csv))?;
+    Ok(())
 }
 
 /// Writes the weighted shares as a table.

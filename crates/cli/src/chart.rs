@@ -21,7 +21,7 @@ use tallyhouse_words::list;
 use crate::messages;
 use crate::options::{COUNT, Json, LevelOption, ReadingOptions, choice};
 use crate::progress::Bar;
-use crate::usage;
+use crate::{results, usage};
 
 /// The shape that is shown unless another is asked for: open cells and naked side.
 const SHAPE: (u8, u8) = (6, 2);
@@ -31,7 +31,7 @@ const PUZZLES: u64 = 20_000;
 /// Draw a chart
 ///
 /// DIR gets the chart as SVG, PNG and CSV, with title, denominators and a description for readers who
-/// can't see it. Charts that are there already stay, but for one of the same name.
+/// can't see it. Charts that are there already stay; --replace replaces those of the same name.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse chart rates census -o charts
@@ -50,6 +50,9 @@ pub(crate) struct Chart {
     /// Folder to write into
     #[arg(short, long, value_name = "DIR")]
     out: PathBuf,
+    /// Replace files of the same names
+    #[arg(long)]
+    replace: bool,
     /// Colours of the figures
     #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
     theme: Theme,
@@ -214,9 +217,12 @@ impl Chart {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         self.check()?;
         self.check_inputs()?;
+        let folder = results::shared_folder(&self.out)?;
         let figure = self.draw(quiet)?.figure;
-        let saver = Saver::below(&self.out);
+        let staging = folder.stage()?;
+        let saver = Saver::below(staging.made());
         let written = saver.figure(&*figure, self.kind.name(), self.theme, self.width)?;
+        staging.install_beside(self.replace.into())?;
         if self.json.json {
             let files = written.iter().map(|file| (file.kind().to_lowercase(), file));
             let files = files.map(|(kind, file)| (kind, file.below(&self.out)));

@@ -7,7 +7,7 @@ use tallyhouse_census::{CollectSettings, Collected, Repeats};
 use tallyhouse_words::{count, counted};
 
 use crate::messages;
-use crate::options::{Json, Out, Reading, choice};
+use crate::options::{Json, Out, Reading, Replacing, choice};
 use crate::progress::Bar;
 
 /// Read and check puzzles, and keep them in a collection folder
@@ -26,6 +26,8 @@ use crate::progress::Bar;
 pub(crate) struct Collect {
     #[command(flatten)]
     out: Out,
+    #[command(flatten)]
+    replacing: Replacing,
     /// Which repeated puzzles are dropped; repeats.csv lists them all
     #[arg(long, value_parser = choice::<Repeats>(), default_value_t, value_name = "WHICH")]
     drop: Repeats,
@@ -40,6 +42,7 @@ impl Collect {
         let settings = CollectSettings {
             sources: self.reading.sources()?,
             out: self.out.out.clone(),
+            replace: self.replacing.get(),
             repeats: self.drop,
             equivalents: true,
             date: jiff::Zoned::now().date().to_string(),

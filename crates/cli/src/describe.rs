@@ -5,13 +5,13 @@ use std::path::Path;
 
 use clap::Args;
 use tallyhouse_analysis::Description;
-use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::charts;
 use tallyhouse_report::saving::Saver;
+use tallyhouse_storage::write_file;
 
 use crate::messages;
-use crate::options::{Json, LevelOption, OutIfWanted, Reading};
+use crate::options::{Json, LevelOption, OutIfWanted, Reading, Replacing};
 use crate::progress::Bar;
 
 /// Say what a collection is like
@@ -30,6 +30,8 @@ pub(crate) struct Describe {
     #[command(flatten)]
     out: OutIfWanted,
     #[command(flatten)]
+    replacing: Replacing,
+    #[command(flatten)]
     level: LevelOption,
     #[command(flatten)]
     json: Json,
@@ -40,13 +42,13 @@ pub(crate) struct Describe {
 impl Describe {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let sources = self.reading.sources()?;
-        let folder = self.out.out.as_deref().map(NewFolder::begin).transpose()?;
+        let folder = self.out.begin(&self.replacing)?;
         let bar = Bar::new("describing", "puzzles", None, quiet);
         let description = tallyhouse_analysis::describe(sources, self.level.get(), &bar)?;
         drop(bar);
         if let Some(folder) = folder {
             save(&description, folder.aside())?;
-            folder.finish()?;
+            folder.finish_as("description")?;
         }
         if self.json.json {
             return messages::print_json(&description);

@@ -9,7 +9,6 @@ use anyhow::{Context, bail, ensure};
 use clap::Args;
 use serde::Serialize;
 use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
-use tallyhouse_census::NewFolder;
 use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
     AppliedLook, Find, Look, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
@@ -19,7 +18,9 @@ use tallyhouse_report::specimen::{save_all, walk_views};
 use tallyhouse_words as words;
 
 use crate::messages;
-use crate::options::{DrawingOptions, Json, OutIfWanted, ReadingOptions, Walk, parse_position};
+use crate::options::{
+    DrawingOptions, Json, OutIfWanted, ReadingOptions, Replacing, Walk, parse_position,
+};
 use crate::progress::Bar;
 use crate::usage;
 
@@ -51,6 +52,8 @@ pub(crate) struct Inspect {
     position: Option<u16>,
     #[command(flatten)]
     out: OutIfWanted,
+    #[command(flatten)]
+    replacing: Replacing,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -104,7 +107,7 @@ impl Inspect {
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let puzzle = self.puzzle()?;
-        let folder = self.out.out.as_deref().map(NewFolder::begin).transpose()?;
+        let folder = self.out.begin(&self.replacing)?;
         if let Err(reason) = validity(&puzzle) {
             bail!("not a valid puzzle: {reason}");
         }
@@ -118,7 +121,7 @@ impl Inspect {
             let bar = Bar::new("drawing", "figures", None, quiet);
             let saver = Saver::below(folder.aside());
             save_all(&views, saver, "", &self.drawing.drawing(), &bar)?;
-            folder.finish()?;
+            folder.finish_as("walk")?;
         }
         if self.json.json {
             return messages::print_json(&story);

@@ -4,11 +4,15 @@ use std::fs;
 use std::io::Write;
 
 use clap::Args;
-use tallyhouse_analysis::{ClaimFile, JudgeSettings, Rulebook};
+use tallyhouse_analysis::{AnalysisError, ClaimFile, JudgeSettings, Rulebook};
+use tallyhouse_census::CensusError;
+use tallyhouse_collection::Rejects;
+use tallyhouse_storage::NewFolder;
 
 use crate::messages::{self, Rejected};
-use crate::options::{Json, LevelOption, Out, Reading, Weights};
+use crate::options::{Json, LevelOption, Out, Reading, Replacing, Weights};
 use crate::progress::Bar;
+use crate::results;
 
 /// Put rulebooks and claims on trial
 ///
@@ -33,6 +37,8 @@ pub(crate) struct Judge {
     #[command(flatten)]
     out: Out,
     #[command(flatten)]
+    replacing: Replacing,
+    #[command(flatten)]
     level: LevelOption,
     #[command(flatten)]
     json: Json,
@@ -43,7 +49,7 @@ pub(crate) struct Judge {
 }
 
 impl Judge {
-    fn settings(&self) -> anyhow::Result<JudgeSettings> {
+    fn settings(&self, folder: &NewFolder) -> anyhow::Result<JudgeSettings> {
         let claims = self.claims.iter().map(|name| ClaimFile::load(name));
         Ok(JudgeSettings {
             sources: self.reading.sources()?,
@@ -52,31 +58,39 @@ impl Judge {
             effort_rows: None,
             rulebooks: load_rulebooks(&self.rulebooks)?,
             claims: claims.collect::<Result<_, _>>()?,
-            out: self.out.out.clone(),
+            out: folder.aside().to_owned(),
         })
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
-        let settings = self.settings()?;
+        let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
+        let settings = self.settings(&folder)?;
         let bar = Bar::new("judging", "puzzles", None, quiet);
-        let report = tallyhouse_analysis::judge(&settings, &bar)?;
+        let judged = tallyhouse_analysis::judge(&settings, &bar);
         drop(bar);
-        if let (Some(list), false) = (&report.rejects, quiet) {
+        let report = match judged {
+            Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
+                return Err(results::all_rejected(folder, error));
+            }
+            judged => judged?,
+        };
+        folder.finish_with(|path, files| report.write_manifest(path, files))?;
+        if let (Some(_), false) = (&report.rejects, quiet) {
             messages::warn_rejected(&Rejected {
                 rows: report.totals.rows - report.totals.puzzles,
                 of: report.totals.rows,
                 reasons: None,
                 first: report.first_reject.as_deref(),
-                list,
+                list: &self.out.out.join(Rejects::FILE_NAME),
             });
         }
         let mut out = anstream::stdout().lock();
         if self.json.json {
-            let verdicts = fs::read_to_string(settings.out.join("verdicts.json"))?;
+            let verdicts = fs::read_to_string(self.out.out.join("verdicts.json"))?;
             write!(out, "{verdicts}")?;
         } else {
             let report = messages::with_verdicts(&report.to_string());
-            write!(out, "{report}\nFiles: {}\n", settings.out.display())?;
+            write!(out, "{report}\nFiles: {}\n", self.out.out.display())?;
         }
         Ok(())
     }

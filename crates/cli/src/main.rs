@@ -15,9 +15,11 @@ mod messages;
 mod options;
 mod order;
 mod progress;
+mod results;
 mod specimen;
 mod study;
 mod usage;
+mod verify;
 
 use std::io;
 use std::process::ExitCode;

@@ -1,16 +1,17 @@
 //! `tallyhouse make`: generate puzzles.
 
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, BufReader, BufWriter, Seek, SeekFrom, Write};
+use std::fs::{self, File};
+use std::io::{self, BufReader, BufWriter, Read, Seek, SeekFrom, Write};
 use std::ops::{Range, RangeInclusive};
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, ensure};
+use anyhow::{Context, bail, ensure};
 use clap::Args;
 use tallyhouse_collection::{
     GivensSymmetry, Progress, Recipe, Sampling, SamplingMethod, Wishes, WriteError,
 };
 use tallyhouse_engine::Look;
+use tallyhouse_storage::{Lock, NewFile, StorageError, unfinished};
 
 use crate::options::{COUNT, Seed, choice, parse_range};
 use crate::progress::Bar;
@@ -22,7 +23,7 @@ use crate::{messages, usage};
 /// shorter one. Comment lines at the head of the file name the sampling method and its known bias;
 /// weighted puzzles are followed by weight=W, puzzles of one solved board by family=N.
 ///
-/// A run that is interrupted leaves FILE.unfinished; the same command with --resume continues it.
+/// FILE appears when it is whole. The same command with --resume continues a run that was interrupted.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse make --count 100000 --seed 7 -o puzzles.txt
@@ -137,49 +138,121 @@ impl Make {
     }
 
     fn save(&self, recipe: &Recipe, quiet: bool) -> anyhow::Result<()> {
+        let out = &self.out;
+        ensure!(!out.is_dir(), "{} is a folder: choose another name for the file", out.display());
         ensure!(
-            self.replace || !self.out.exists(),
-            "{} exists already: choose another file, or allow it to be replaced with --replace",
-            self.out.display()
+            !out.exists() || out.is_file(),
+            "{} is no plain file: choose another, or - for standard output",
+            out.display()
         );
-        let unfinished = unfinished(&self.out);
-        ensure!(
-            self.resume || self.replace || !unfinished.exists(),
-            "{} is an unfinished run: continue it with --resume, or begin anew with --replace",
-            unfinished.display()
-        );
-        let from = begin(recipe, self, &unfinished)
-            .with_context(|| format!("cannot write {}", unfinished.display()))?;
-        let file = OpenOptions::new().append(true).open(&unfinished)?;
-        let mut writer = BufWriter::with_capacity(1 << 16, &file);
-        let filled = fill(recipe, from, self.units(), &mut writer, quiet);
-        writer.flush().and(file.sync_data()).with_context(|| unfinished.display().to_string())?;
-        drop(writer);
-        filled.with_context(|| format!("{} is unfinished", unfinished.display()))?;
-        fs::rename(&unfinished, &self.out)
-            .with_context(|| format!("cannot make {}", self.out.display()))
+        let _lock = Lock::of_file(out)?;
+        if out.exists() && !self.replace {
+            if self.resume && self.is_whole(recipe)? {
+                return Ok(());
+            }
+            bail!(
+                "{} exists already: choose another file, or allow it to be replaced with --replace",
+                out.display()
+            );
+        }
+        let left = Left::of(recipe, self)?;
+        let mut file = NewFile::begin(out)?;
+        file.stay();
+        let next = left.take_over(recipe, self, &mut file)?;
+        if let Err(error) = fill(recipe, next, self.units(), &mut file, quiet) {
+            let error = match error {
+                WriteError::Io(error) => StorageError::write(out)(error).into(),
+                other => anyhow::Error::from(other),
+            };
+            return Err(error.context(format!(
+                "{} is unfinished: the same command with --resume continues it",
+                out.display()
+            )));
+        }
+        file.finish()?;
+        Ok(())
+    }
+
+    /// Tests if the file holds all that this command makes.
+    fn is_whole(&self, recipe: &Recipe) -> anyhow::Result<bool> {
+        let mut file = BufReader::new(File::open(&self.out)?);
+        let Some((next, bytes)) = recipe.written(&self.units(), &mut file)? else { return Ok(false) };
+        let mut rest = Vec::new();
+        file.seek(SeekFrom::Start(bytes))?;
+        file.read_to_end(&mut rest)?;
+        let mut expected = Vec::new();
+        recipe.write(next..self.units().end.max(next), &mut expected, &|_| ())?;
+        Ok(rest == expected)
     }
 }
 
-fn unfinished(out: &Path) -> PathBuf {
-    let mut name = out.as_os_str().to_owned();
-    name.push(".unfinished");
-    name.into()
+/// What interrupted runs have left of a file.
+struct Left {
+    /// All files.
+    files: Vec<PathBuf>,
+    /// The one that is furthest, with the first unit that is not whole and the bytes before it.
+    furthest: Option<(PathBuf, u64, u64)>,
 }
 
-/// Prepares the unfinished file and returns the first unit that is still to be made.
-fn begin(recipe: &Recipe, make: &Make, unfinished: &Path) -> anyhow::Result<u64> {
-    if make.resume && unfinished.exists() {
-        let mut file = OpenOptions::new().read(true).write(true).open(unfinished)?;
-        let written = recipe.written(&make.units(), &mut BufReader::new(&file))?;
-        let (next, bytes) =
-            written.context("it was begun with other options: begin anew without --resume")?;
-        file.set_len(bytes)?;
-        file.seek(SeekFrom::End(0))?;
-        return Ok(next);
+impl Left {
+    /// Finds it, and refuses what the command does not allow for.
+    fn of(recipe: &Recipe, make: &Make) -> anyhow::Result<Self> {
+        let out = make.out.display();
+        let files = unfinished(&make.out)?;
+        let (mut furthest, mut others) = (None, false);
+        for path in &files {
+            let failed = || format!("cannot read {}", path.display());
+            let file = File::open(path).with_context(failed)?;
+            match recipe.written(&make.units(), &mut BufReader::new(file)).with_context(failed)? {
+                Some((next, bytes)) => furthest = furthest.max(Some((next, bytes, path))),
+                None => others |= !is_bare(recipe, make, path).with_context(failed)?,
+            }
+        }
+        ensure!(
+            make.replace || make.resume || (furthest.is_none() && !others),
+            "{out} was begun and is unfinished: continue it with --resume, or begin anew with --replace"
+        );
+        ensure!(
+            furthest.is_some() || !others || !make.resume,
+            "{out} was begun with other options: begin anew with --replace instead of --resume"
+        );
+        let furthest = furthest.filter(|_| make.resume);
+        let furthest = furthest.map(|(next, bytes, path)| (path.clone(), next, bytes));
+        Ok(Self { files, furthest })
     }
-    File::create(unfinished)?.write_all(recipe.head(&make.units()).as_bytes())?;
-    Ok(make.from)
+
+    /// Copies what is whole, or begins anew; returns the first unit that is still to be made.
+    fn take_over(
+        self,
+        recipe: &Recipe,
+        make: &Make,
+        file: &mut NewFile,
+    ) -> Result<u64, StorageError> {
+        let mut begin = || -> io::Result<u64> {
+            let next = match &self.furthest {
+                Some((path, next, bytes)) => {
+                    io::copy(&mut File::open(path)?.take(*bytes), file)?;
+                    *next
+                }
+                None => {
+                    file.write_all(recipe.head(&make.units()).as_bytes())?;
+                    make.from
+                }
+            };
+            file.flush()?;
+            self.files.iter().try_for_each(fs::remove_file)?;
+            Ok(next)
+        };
+        begin().map_err(StorageError::write(&make.out))
+    }
+}
+
+/// Tests if a file holds no more than the beginning of the head: nothing is lost with it.
+fn is_bare(recipe: &Recipe, make: &Make, path: &Path) -> io::Result<bool> {
+    let head = recipe.head(&make.units());
+    let mut begin = Vec::new();
+    File::open(path)?.take(head.len() as u64 + 1).read_to_end(&mut begin)?;
+    Ok(head.as_bytes().starts_with(&begin))
 }
 
 fn fill(

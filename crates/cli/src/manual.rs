@@ -1,6 +1,5 @@
 //! `tallyhouse completions` and `tallyhouse man`: what shells and `man` want.
 
-use std::fs;
 use std::io::{self, Write};
 use std::path::PathBuf;
 
@@ -8,6 +7,7 @@ use anyhow::Context;
 use clap::{Args, CommandFactory};
 
 use crate::arguments::Arguments;
+use crate::results;
 
 /// Print a script that completes commands in a shell
 #[derive(Debug, Args)]
@@ -39,6 +39,9 @@ pub(crate) struct Man {
     /// Folder to write into
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Replace pages that differ, as those of another version do
+    #[arg(long, requires = "out")]
+    replace: bool,
 }
 
 impl Man {
@@ -47,8 +50,11 @@ impl Man {
         let Some(folder) = &self.out else {
             return Ok(clap_mangen::Man::new(command).render(&mut io::stdout().lock())?);
         };
-        let failed = || format!("cannot write to {}", folder.display());
-        fs::create_dir_all(folder).with_context(failed)?;
-        clap_mangen::generate_to(command, folder).with_context(failed)
+        let out = results::shared_folder(folder)?;
+        let staging = out.stage()?;
+        clap_mangen::generate_to(command, staging.made())
+            .with_context(|| format!("cannot write to {}", folder.display()))?;
+        staging.install_beside(self.replace.into())?;
+        Ok(())
     }
 }

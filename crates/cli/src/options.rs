@@ -13,6 +13,7 @@ use tallyhouse_engine::{CourseKind, Order, WalkOptions, WhenStuck};
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::specimen::{Caption, Drawing};
 use tallyhouse_stats::Level;
+use tallyhouse_storage::{NewFolder, Replace, StorageError};
 
 use crate::usage;
 
@@ -38,12 +39,34 @@ pub(crate) struct Out {
     pub(crate) out: PathBuf,
 }
 
+/// Whether results that are there give way.
+#[derive(Debug, Args)]
+pub(crate) struct Replacing {
+    /// Replace what --out names, if tallyhouse wrote it and nobody changed it since
+    #[arg(long, requires = "out")]
+    replace: bool,
+}
+
+impl Replacing {
+    pub(crate) fn get(&self) -> Replace {
+        self.replace.into()
+    }
+}
+
 /// Where results go, if files are wanted.
 #[derive(Debug, Args)]
 pub(crate) struct OutIfWanted {
     /// Folder to write; it must be new or empty
     #[arg(short, long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+}
+
+impl OutIfWanted {
+    /// Begins the folder.
+    pub(crate) fn begin(&self, replacing: &Replacing) -> Result<Option<NewFolder>, StorageError> {
+        let begin = |path: &PathBuf| NewFolder::begin(path, replacing.get());
+        self.out.as_ref().map(begin).transpose()
+    }
 }
 
 /// How results are printed.

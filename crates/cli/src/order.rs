@@ -9,13 +9,13 @@ use clap::Args;
 use tallyhouse_analysis::Rulebook;
 use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{NewFolder, write_file};
 use tallyhouse_collection::{
     Block, MinimalByDeletion, Part, Progress, Rejects, Rows, Silent, Source,
 };
+use tallyhouse_storage::{NewFolder, write_file};
 
 use crate::messages;
-use crate::options::{Json, LevelOption, Out, ReadingOptions, Seed, Weights};
+use crate::options::{Json, LevelOption, Out, ReadingOptions, Replacing, Seed, Weights};
 use crate::progress::Bar;
 use crate::usage;
 
@@ -42,6 +42,8 @@ pub(crate) struct Order {
     seed: Seed,
     #[command(flatten)]
     out: Out,
+    #[command(flatten)]
+    replacing: Replacing,
     /// File or collection folder of training puzzles [default: they are made]
     #[arg(long, value_name = "FILE", requires = "held_out")]
     training: Option<PathBuf>,
@@ -78,8 +80,8 @@ impl Order {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let weights = self.weights.get()?;
         let start = Rulebook::load(&self.start)?;
+        let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
         let (training, held_out) = self.puzzles()?;
-        let folder = NewFolder::begin(&self.out.out)?;
         let settings = OrderSettings {
             training,
             held_out,
@@ -94,7 +96,7 @@ impl Order {
         let report = search(&settings, &|more| bar.advance(more))?;
         drop(bar);
         write(&report, start.name(), folder.aside())?;
-        folder.finish()?;
+        folder.finish_as("orders")?;
         if self.json.json {
             return messages::print_json(&report);
         }

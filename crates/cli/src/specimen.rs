@@ -8,18 +8,20 @@ use std::path::{Path, PathBuf};
 use anyhow::bail;
 use clap::Args;
 use tallyhouse_board::HouseKind;
-use tallyhouse_census::{Dataset, NewFolder};
+use tallyhouse_census::Dataset;
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_report::specimen::{
     Examined, Found, Gallery, Hearing, ProperSide, Puzzles, SpecimenError, Wanted, find,
     find_by_making, gallery,
 };
+use tallyhouse_storage::NewFolder;
 use tallyhouse_words::counted;
 
 use crate::messages::{self, Rejected};
 use crate::options::{
-    COUNT, DrawingOptions, Json, Out, ReadingOptions, Seed, choice, parse_position, parse_range,
+    COUNT, DrawingOptions, Json, Out, ReadingOptions, Replacing, Seed, choice, parse_position,
+    parse_range,
 };
 use crate::progress::Bar;
 use crate::usage;
@@ -32,7 +34,7 @@ use crate::usage;
 ///
 /// DIR gets specimens.csv, specimens.json, and in figures/ a board and a strip of the house for each
 /// specimen (SVG, PNG and CSV); with --gallery also gallery.html, a page with one specimen of each
-/// shape. Rows that are no valid puzzle go to rejects.csv. DIR appears when it is whole. If nothing is
+/// shape. Rows that are no valid puzzle go to rejects.csv. The files of DIR appear when all are whole. If nothing is
 /// found, specimens.csv has its header alone and the exit code is 0.
 ///
 /// A dataset gives what its puzzles would give, without walking them again. If it was not made by the
@@ -64,6 +66,8 @@ pub(crate) struct Specimen {
     gallery: bool,
     #[command(flatten)]
     out: Out,
+    #[command(flatten)]
+    replacing: Replacing,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -173,7 +177,7 @@ impl Specimen {
         let wanted = self.wanted()?;
         let puzzles = self.puzzles()?;
         let out = &self.out.out;
-        let folder = NewFolder::begin(out)?;
+        let folder = NewFolder::begin(out, self.replacing.get())?;
         if let (Some(Puzzles::Dataset(dataset)), false) = (&puzzles, quiet)
             && *dataset.walk() != WalkOptions::default()
         {
@@ -188,7 +192,7 @@ impl Specimen {
         let outcome = match outcome {
             Err(error @ SpecimenError::AllRejected { .. }) => {
                 // The list of rejected rows is all there is, and it is not to be lost.
-                folder.finish()?;
+                folder.finish_failed()?;
                 let list = out.join(Rejects::FILE_NAME);
                 bail!("{error}; all are listed in {}", list.display());
             }
@@ -196,7 +200,7 @@ impl Specimen {
         };
         outcome.write(&folder, self, &Bar::new("drawing", "figures", None, quiet))?;
         let lists_rejects = folder.aside().join(Rejects::FILE_NAME).exists();
-        folder.finish()?;
+        folder.finish_as("specimens")?;
         if lists_rejects && !quiet {
             let Examined { rejected, puzzles, first_reject, .. } = outcome.examined();
             messages::warn_rejected(&Rejected {

@@ -25,7 +25,7 @@ const PUZZLES: u64 = 10_000;
 /// built-in one is used: 10,000 minimal puzzles, the short list and the common claims.
 ///
 /// DIR gets report.html (one file, works offline), report.md, figures/, data/ and recipe.toml. A study
-/// that is run again in its folder does only what has changed.
+/// that is run again in its folder does only what has changed; files of yours that lie there stop it.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse study
@@ -47,7 +47,7 @@ pub(crate) struct Study {
     seed: Seed,
     #[command(flatten)]
     level: LevelOption,
-    /// Replace what --out names if it exists
+    /// Replace another study in the folder
     #[arg(long)]
     replace: bool,
     /// Do the study again elsewhere, and fail if any number or figure differs
@@ -97,6 +97,7 @@ impl Study {
         Ok(StudySettings {
             recipe,
             recipe_text,
+            recipe_path: self.recipe.clone(),
             out: self.out.clone(),
             replace: self.replace,
             command,

@@ -1,7 +1,7 @@
 //! Rows that are not scanned, why, and the one file that lists them.
 
 use std::fmt;
-use std::fs::{self, File};
+use std::fs::File;
 use std::io;
 use std::ops::{AddAssign, Index};
 use std::path::{Path, PathBuf};
@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use strum::VariantArray;
 use tallyhouse_board::ParsePuzzleError;
+use tallyhouse_storage::{NewFile, StorageError};
 
 use crate::{RowError, Source};
 
@@ -186,15 +187,8 @@ pub struct Reject {
 
 /// A list of rejected rows can't be written or read.
 #[derive(Debug, thiserror::Error)]
-#[error("cannot {doing} {}: {error}", .path.display())]
-pub struct RejectsError {
-    /// What was to be done: `write` or `read`.
-    pub doing: &'static str,
-    /// The file.
-    pub path: PathBuf,
-    /// What the system says.
-    pub error: io::Error,
-}
+#[error(transparent)]
+pub struct RejectsError(#[from] StorageError);
 
 /// Counts rejected rows and lists them in a CSV file with the header `file,line,text,reason`.
 ///
@@ -217,7 +211,7 @@ pub struct RejectsError {
 pub struct Rejects {
     names: Vec<String>,
     path: Option<PathBuf>,
-    file: Option<csv::Writer<File>>,
+    file: Option<csv::Writer<NewFile>>,
     counts: RejectCounts,
     first: Option<String>,
 }
@@ -294,27 +288,23 @@ impl Rejects {
         };
         match rows() {
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Vec::new()),
-            rows => {
-                rows.map_err(|error| RejectsError { doing: "read", path: path.to_owned(), error })
-            }
+            rows => Ok(rows.map_err(StorageError::read(path))?),
         }
     }
 
     fn write(&mut self, row: &[&str]) -> Result<(), RejectsError> {
         let Some(path) = &self.path else { return Ok(()) };
+        let (file, is_new) = match &mut self.file {
+            Some(file) => (file, false),
+            None => (self.file.insert(csv::Writer::from_writer(NewFile::begin(path)?)), true),
+        };
         let mut write = || -> io::Result<()> {
-            let file = match &mut self.file {
-                Some(file) => file,
-                None => {
-                    let file = csv::Writer::from_path(aside(path))?;
-                    let file = self.file.insert(file);
-                    file.write_record(Self::HEADER)?;
-                    file
-                }
-            };
+            if is_new {
+                file.write_record(Self::HEADER)?;
+            }
             Ok(file.write_record(row)?)
         };
-        write().map_err(|error| RejectsError { doing: "write", path: path.clone(), error })
+        Ok(write().map_err(StorageError::write(path))?)
     }
 
     /// Returns how many rows were rejected.
@@ -335,12 +325,8 @@ impl Rejects {
     /// If the file can't be written.
     pub fn finish(&mut self) -> Result<Option<PathBuf>, RejectsError> {
         let (Some(path), Some(file)) = (&self.path, self.file.take()) else { return Ok(None) };
-        let finish = || -> io::Result<()> {
-            let file = file.into_inner().map_err(csv::IntoInnerError::into_error)?;
-            file.sync_data()?;
-            fs::rename(aside(path), path)
-        };
-        finish().map_err(|error| RejectsError { doing: "write", path: path.clone(), error })?;
+        let file = file.into_inner().map_err(csv::IntoInnerError::into_error);
+        file.map_err(StorageError::write(path))?.finish()?;
         Ok(Some(path.clone()))
     }
 }
@@ -349,14 +335,10 @@ fn in_words(file: &str, line: &str, reason: &str) -> String {
     format!("{file}, line {line}: {reason}")
 }
 
-fn aside(path: &Path) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(".partial");
-    name.into()
-}
-
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::*;
 
     fn reject(line: u64, text: &str) -> Reject {

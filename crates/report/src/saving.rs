@@ -4,8 +4,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_census::{CensusError, write_file};
 use tallyhouse_figures::{Figure, FigureError, Picture, Theme, Width};
+use tallyhouse_storage::{StorageError, write_file};
 
 /// Pixels per unit of 0.25 mm in PNGs: 305 dots per inch.
 const PNG_SCALE: f32 = 3.0;
@@ -19,7 +19,7 @@ pub enum SaveError {
     Figure(#[from] FigureError),
     /// A file can't be written.
     #[error(transparent)]
-    Write(#[from] CensusError),
+    Write(#[from] StorageError),
 }
 
 /// A file that was written below a folder.
@@ -77,8 +77,7 @@ impl<'a> Saver<'a> {
     pub fn file(&self, path: &str, bytes: &[u8]) -> Result<Written, SaveError> {
         let target = self.folder.join(path);
         if let Some(parent) = target.parent() {
-            std::fs::create_dir_all(parent)
-                .map_err(|error| CensusError::Write { path: parent.to_owned(), error })?;
+            std::fs::create_dir_all(parent).map_err(StorageError::write(parent))?;
         }
         write_file(&target, |writer| writer.write_all(bytes))?;
         Ok(Written { path: path.to_owned() })

@@ -144,12 +144,19 @@ fn holder_words(holder: Option<&Holder>) -> String {
 impl StorageError {
     /// Says what could not be written; a full disk is told as one.
     pub fn write(path: &Path) -> impl FnOnce(io::Error) -> Self + '_ {
-        move |error| match error.kind() {
-            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
-                Self::NoRoom { path: path.to_owned() }
+        move |error| {
+            let path = path.to_owned();
+            if Self::is_no_room(error.kind()) {
+                Self::NoRoom { path }
+            } else {
+                Self::Write { path, error }
             }
-            _ => Self::Write { path: path.to_owned(), error },
         }
+    }
+
+    /// Tests if the system says that the disk is full.
+    pub(crate) const fn is_no_room(kind: io::ErrorKind) -> bool {
+        matches!(kind, io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
     }
 
     /// Says what could not be read.

@@ -47,11 +47,14 @@ struct Counted {
     file: NamedTempFile,
     hasher: Hasher,
     bytes: u64,
+    /// If the disk is full, how the system says so: libraries that write use words of their own.
+    full: Option<io::ErrorKind>,
 }
 
 impl Write for Counted {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let written = self.file.as_file_mut().write(bytes)?;
+        let written = self.file.as_file_mut().write(bytes);
+        let written = written.inspect_err(|error| self.full = full(error.kind()))?;
         self.hasher.update(&bytes[..written]);
         self.bytes += written as u64;
         Ok(written)
@@ -60,6 +63,10 @@ impl Write for Counted {
     fn flush(&mut self) -> io::Result<()> {
         self.file.as_file_mut().flush()
     }
+}
+
+fn full(kind: io::ErrorKind) -> Option<io::ErrorKind> {
+    Some(kind).filter(|kind| StorageError::is_no_room(*kind))
 }
 
 impl NewFile {
@@ -76,7 +83,7 @@ impl NewFile {
         let file = builder.tempfile_in(folder_of(path)).map_err(StorageError::write(path))?;
         // Who sweeps up knows by this that somebody is at work.
         let _ = file.as_file().try_lock();
-        let counted = Counted { file, hasher: Hasher::new(), bytes: 0 };
+        let counted = Counted { file, hasher: Hasher::new(), bytes: 0, full: None };
         Ok(Self { path: path.to_owned(), file: BufWriter::with_capacity(1 << 16, counted) })
     }
 
@@ -99,7 +106,7 @@ impl NewFile {
     pub fn finish(self) -> Result<Written, StorageError> {
         let Self { path, file } = self;
         let finish = || -> io::Result<Written> {
-            let Counted { file, hasher, bytes } =
+            let Counted { file, hasher, bytes, .. } =
                 file.into_inner().map_err(io::IntoInnerError::into_error)?;
             file.as_file().sync_all()?;
             file.persist(&path).map_err(|error| error.error)?;
@@ -140,7 +147,10 @@ pub fn write_file(
     fill: impl FnOnce(&mut NewFile) -> io::Result<()>,
 ) -> Result<Written, StorageError> {
     let mut file = NewFile::begin(path)?;
-    fill(&mut file).map_err(StorageError::write(path))?;
+    if let Err(error) = fill(&mut file) {
+        let full = file.file.get_ref().full;
+        return Err(StorageError::write(path)(full.map_or(error, io::Error::from)));
+    }
     file.finish()
 }
 

@@ -35,14 +35,16 @@ mod verdict;
 mod walks;
 
 use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use serde::Serialize;
-use tallyhouse_census::{CensusError, make_folder};
+use tallyhouse_census::CensusError;
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{Estimate, Level, StatsError};
+use tallyhouse_storage::{Files, StorageError};
 
 use crate::{AnalysisError, ClaimFile, Coverage, Rulebook};
 use pass::{Plan, judge_block};
@@ -72,7 +74,7 @@ pub struct JudgeSettings {
     /// How many rows serve claims of effort, from the first on; all if it is none. Where other tables
     /// compare the same looks, one sample serves both.
     pub effort_rows: Option<u64>,
-    /// The folder for the results; new or empty.
+    /// The folder that is filled with the results, all but the manifest.
     pub out: PathBuf,
 }
 
@@ -161,6 +163,14 @@ pub struct MissedShape {
 }
 
 impl JudgeReport {
+    /// Writes the manifest, sealed but for the wall time; `files` are all others of the folder.
+    ///
+    /// # Errors
+    /// If it can't be written.
+    pub fn write_manifest(&self, path: &Path, files: Files) -> Result<(), StorageError> {
+        output::write_manifest(self, path, files)
+    }
+
     /// Returns the walk that the examples of a verdict come from: a rulebook's name or `full-ladder`.
     fn walk_of(&self, verdict: &Verdict) -> &str {
         let file = self.claims.iter().find(|file| file.name == verdict.file);
@@ -173,9 +183,8 @@ impl JudgeReport {
 ///
 /// # Errors
 /// Before reading: if there is nothing to judge, names are not distinct, a claim speaks of a rulebook
-/// that is neither given nor built in, or the folder is in use. Then if a
-/// source can't be read, no row is a valid puzzle, sums leave the range in which they are exact, or
-/// writing fails.
+/// that is neither given nor built in. Then if a source can't be read, no row is a valid puzzle, sums
+/// leave the range in which they are exact, or writing fails.
 pub fn judge(
     settings: &JudgeSettings,
     progress: &dyn Progress,
@@ -191,7 +200,7 @@ pub fn judge(
     };
     let mut rows = Rows::open(settings.sources.clone())?;
     rows.read_ahead(BLOCK)?;
-    make_folder(&settings.out, "")?;
+    fs::create_dir_all(&settings.out).map_err(StorageError::write(&settings.out))?;
 
     let mut rejects = Rejects::in_folder(&settings.sources, &settings.out);
     let sums = pass(&plan, &mut rows, &mut rejects, progress)?;

@@ -6,20 +6,19 @@ use std::path::Path;
 
 use serde::Serialize;
 use tallyhouse_board::Cell;
-use tallyhouse_census::{CensusError, write_file};
 use tallyhouse_stats::Level;
+use tallyhouse_storage::{Files, StorageError, write_file, write_json, write_sealed_and};
 
 use super::sums::Example;
 use super::{BookReport, JudgeReport, Verdict};
 use crate::AnalysisError;
 use crate::occurrence::estimate_fields;
 
-/// Writes all files but the rejects; the manifest last.
+/// Writes all files but the rejects and the manifest.
 pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisError> {
     for (number, book) in report.books.iter().enumerate() {
         let folder = out.join(book.rulebook.name());
-        fs::create_dir_all(&folder)
-            .map_err(|error| CensusError::Write { path: folder.clone(), error })?;
+        fs::create_dir_all(&folder).map_err(StorageError::write(&folder))?;
         let here = (number == 0).then_some(out).into_iter().chain([folder.as_path()]);
         for folder in here {
             write_file(&folder.join("missed.csv"), |writer| write_missed(book, writer))?;
@@ -30,15 +29,23 @@ pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisErro
     write_json(&out.join("verdicts.json"), &report.verdicts)?;
     write_file(&out.join("verdicts.csv"), |writer| write_verdicts(&report.verdicts, writer))?;
     write_file(&out.join("counterexamples.csv"), |writer| write_examples(report, writer))?;
-    write_json(&out.join("manifest.json"), &Manifest::of(report))
+    Ok(())
 }
 
-fn write_json(path: &Path, value: &impl Serialize) -> Result<(), AnalysisError> {
-    write_file(path, |writer| {
-        serde_json::to_writer_pretty(&mut *writer, value)?;
-        writeln!(writer)
-    })?;
-    Ok(())
+/// Writes the manifest.
+pub(super) fn write_manifest(
+    report: &JudgeReport,
+    path: &Path,
+    files: Files,
+) -> Result<(), StorageError> {
+    let apart = Apart { wall_seconds: report.wall_seconds };
+    write_sealed_and(path, &Manifest::of(report, files), &apart).map(drop)
+}
+
+/// What differs between equal runs.
+#[derive(Serialize)]
+struct Apart {
+    wall_seconds: f64,
 }
 
 fn write_missed(book: &BookReport, writer: &mut dyn Write) -> io::Result<()> {
@@ -192,7 +199,7 @@ struct Manifest<'a> {
     level: Level,
     totals: &'a super::Totals,
     rejected: &'a [(String, u64)],
-    wall_seconds: f64,
+    files: Files,
 }
 
 #[derive(Serialize)]
@@ -220,7 +227,7 @@ struct ManifestWeights {
 }
 
 impl<'a> Manifest<'a> {
-    fn of(report: &'a JudgeReport) -> Self {
+    fn of(report: &'a JudgeReport, files: Files) -> Self {
         let books = report.books.iter().map(|book| ManifestBook {
             name: book.rulebook.name(),
             title: book.rulebook.title(),
@@ -251,7 +258,7 @@ impl<'a> Manifest<'a> {
             level: report.level,
             totals: &report.totals,
             rejected: &report.rejected,
-            wall_seconds: report.wall_seconds,
+            files,
         }
     }
 }

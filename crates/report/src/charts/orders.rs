@@ -8,7 +8,7 @@ use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Spread, Unit};
 use tallyhouse_words::{Measured, count, counted, fixed};
 
-use super::error::ChartError;
+use super::error::{ChartError, check};
 use super::words;
 
 /// A rulebook of an order search.
@@ -76,6 +76,7 @@ impl SearchedOrders {
     /// # Errors
     /// If it has no whole `frontier.csv`.
     pub fn of_folder(folder: &Path) -> Result<Self, ChartError> {
+        check(folder)?;
         let path = folder.join("frontier.csv");
         let damaged =
             |reason: String| ChartError::from(CensusError::Damaged { path: path.clone(), reason });

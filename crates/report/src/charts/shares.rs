@@ -9,7 +9,7 @@ use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow
 use tallyhouse_stats::{Interval, Level};
 use tallyhouse_words::{Measured, count, counted, list, percent, plural, sentence_start};
 
-use super::error::ChartError;
+use super::error::{ChartError, check};
 use super::possible_shapes;
 use super::words::{self, puzzles};
 use crate::FEW;
@@ -164,6 +164,7 @@ impl LeftShapes {
     /// If the folder holds no whole trial.
     pub fn of_trial(folder: &Path) -> Result<Vec<Self>, ChartError> {
         let manifest = folder.join("manifest.json");
+        check(folder)?;
         let damaged = |path: &Path, reason: &str| {
             ChartError::from(CensusError::Damaged {
                 path: path.to_owned(),

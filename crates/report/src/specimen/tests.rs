@@ -2,7 +2,6 @@ use std::collections::{BTreeSet, HashSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use tallyhouse_board::HouseKind;
-use tallyhouse_census::NewFolder;
 use tallyhouse_collection::{MinimalByDeletion, Progress, Source};
 use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, unique_solution, walk};
 use tallyhouse_figures::{CellContent, Figure, Theme, Width};
@@ -389,9 +388,7 @@ fn a_gallery_has_one_of_each_shape_and_its_links_lead_somewhere() {
 
     let parent = tempfile::tempdir().unwrap();
     let folder = parent.path().join("gallery");
-    let aside = NewFolder::begin(&folder).unwrap();
-    all.write(aside.aside(), &Drawing::default(), &Told::default()).unwrap();
-    aside.finish().unwrap();
+    all.write(&folder, &Drawing::default(), &Told::default()).unwrap();
     let page = std::fs::read_to_string(folder.join("gallery.html")).unwrap();
     let ids = attributes(&page, "id");
     let unique: HashSet<_> = ids.iter().collect();

@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
-use tallyhouse_census::CensusError;
 use tallyhouse_collection::Progress;
 use tallyhouse_document::{to_html, to_markdown};
+use tallyhouse_storage::StorageError;
 
 use super::gallery::file_name;
 use super::{
@@ -86,7 +86,7 @@ fn write_tables(
     specimens: &[Specimen],
     examined: &Examined,
 ) -> Result<[Written; 2], SaveError> {
-    let failed = |name: &'static str| move |error| CensusError::Write { path: name.into(), error };
+    let failed = |name: &'static str| StorageError::write(Path::new(name));
     let (mut csv, mut json) = (Vec::new(), Vec::new());
     write_csv(specimens, &mut csv).map_err(failed("specimens.csv"))?;
     write_json(specimens, examined, &mut json).map_err(failed("specimens.json"))?;

@@ -6,15 +6,15 @@ use std::path::Path;
 
 use serde::de::DeserializeOwned;
 use tallyhouse_analysis::{ClaimFile, Rulebook};
-use tallyhouse_census::write_file;
 use tallyhouse_collection::SamplingMethod;
 use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
+use tallyhouse_storage::write_file;
 use tallyhouse_words::count;
 
 use super::collections::Collected;
 use super::part::{self, Finding};
 use super::run::{FINDINGS, SECTION, Study};
-use super::stages::UNFINISHED;
+use super::stages::RECIPE;
 use super::{Origin, StudyError, StudySettings};
 
 fn io_error(path: &Path) -> impl FnOnce(std::io::Error) -> StudyError + '_ {
@@ -60,19 +60,18 @@ fn inputs(settings: &StudySettings) -> Result<Vec<Input>, StudyError> {
     Ok(inputs)
 }
 
-/// Writes the report with its figures and data; `folders` are those of its parts in order.
+/// Writes the report with its figures and data aside; `folders` are those of its parts in order.
 pub(super) fn write(
     settings: &StudySettings,
     study: &Study<'_>,
     folders: &[String],
+    aside: &Path,
 ) -> Result<(), StudyError> {
     let out = &settings.out;
     let mut sections: Vec<Section> = Vec::new();
     let mut findings: Vec<Finding> = Vec::new();
-    let aside =
-        tempfile::Builder::new().prefix(UNFINISHED[1]).tempdir_in(out).map_err(io_error(out))?;
     for part in ["data", "figures"] {
-        let folder = aside.path().join(part);
+        let folder = aside.join(part);
         fs::create_dir(&folder).map_err(io_error(&folder))?;
     }
     for folder in folders {
@@ -80,7 +79,7 @@ pub(super) fn write(
         sections.extend(read::<Section>(&folder.join(SECTION))?);
         findings.extend(read::<Vec<Finding>>(&folder.join(FINDINGS))?.unwrap_or_default());
         for part in ["data", "figures"] {
-            copy(&folder.join(part), &aside.path().join(part))?;
+            copy(&folder.join(part), &aside.join(part))?;
         }
     }
     let in_short = part::paragraphs(&findings, &study.recipe.collections);
@@ -94,24 +93,17 @@ pub(super) fn write(
         sections.insert(0, section);
     }
     let inputs = inputs(settings)?;
-    let folder = aside.path().join(INPUTS);
+    let folder = aside.join(INPUTS);
     fs::create_dir_all(&folder).map_err(io_error(&folder))?;
     for input in &inputs {
         write_file(&folder.join(&input.file), |writer| writer.write_all(input.text.as_bytes()))?;
     }
     let document = document(settings, sections, study, &inputs);
     let (html, markdown) = (to_html(&document)?, to_markdown(&document));
-    for part in ["data", "figures"] {
-        let target = out.join(part);
-        if target.exists() {
-            fs::remove_dir_all(&target).map_err(io_error(&target))?;
-        }
-        fs::rename(aside.path().join(part), &target).map_err(io_error(&target))?;
-    }
     let recipe = settings.recipe_text.as_bytes();
-    write_file(&out.join("recipe.toml"), |writer| writer.write_all(recipe))?;
-    write_file(&out.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
-    write_file(&out.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
+    write_file(&aside.join(RECIPE), |writer| writer.write_all(recipe))?;
+    write_file(&aside.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
+    write_file(&aside.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
     Ok(())
 }
 

@@ -3,8 +3,9 @@
 use std::io::Write;
 
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{Settings, Tables, WalkNotes, source_of, write_file};
+use tallyhouse_census::{Settings, Tables, WalkNotes, source_of};
 use tallyhouse_collection::{Block, Part, ReadError, Rows, Silent, Source, WriteError, only_valid};
+use tallyhouse_storage::write_file;
 
 use super::recipe::{Origin, StudyCollection};
 use super::run::Run;

@@ -6,6 +6,7 @@ use tallyhouse_analysis::{AnalysisError, FileError};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::{ReadError, WriteError};
 use tallyhouse_document::DocumentError;
+use tallyhouse_storage::StorageError;
 
 use crate::charts::ChartError;
 use crate::saving::SaveError;
@@ -55,6 +56,9 @@ pub enum StudyError {
     /// The data of a chart can't be read.
     #[error(transparent)]
     Chart(#[from] ChartError),
+    /// A file or folder can't be written, or is not as it was written.
+    #[error(transparent)]
+    Storage(#[from] StorageError),
     /// A figure or a file can't be made or written.
     #[error(transparent)]
     Save(#[from] SaveError),

@@ -5,9 +5,9 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use tallyhouse_census::write_file;
 use tallyhouse_document::{Block, Illustration};
 use tallyhouse_figures::{Figure, Theme, Width};
+use tallyhouse_storage::write_file;
 
 use super::{StudyCharts, StudyError};
 use crate::chart_kind::{Chart, ChartKind, Draw, Drawn};

@@ -17,6 +17,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use tallyhouse_collection::Progress;
+use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use error::StudyError;
@@ -27,7 +28,7 @@ pub use recipe::{
 
 use collections::Collected;
 use run::Run;
-use stages::Stages;
+use stages::{Ledger, Stages};
 
 /// A study and where it goes.
 #[derive(Clone, Debug)]
@@ -36,6 +37,8 @@ pub struct StudySettings {
     pub recipe: StudyRecipe,
     /// Its text, which is kept beside the report.
     pub recipe_text: String,
+    /// Its file; none if it is built in.
+    pub recipe_path: Option<PathBuf>,
     /// The folder.
     pub out: PathBuf,
     /// Whether another study in the folder is replaced.
@@ -77,10 +80,11 @@ pub trait StudyProgress: Sync {
 pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Studied, StudyError> {
     let recipe = &settings.recipe;
     let out = &settings.out;
-    check_folder(out, recipe, settings.replace)?;
-    fs::create_dir_all(out).map_err(|error| StudyError::Io { path: out.clone(), error })?;
-    stages::remove_unfinished(out)?;
-    let mut stages = Stages::open(out, &recipe.name, stages::program());
+    if let Some(parent) = out.parent() {
+        fs::create_dir_all(parent).map_err(StorageError::write(parent))?;
+    }
+    let folder = OutFolder::claim(out, Sharing::Exclusive)?;
+    let mut stages = Stages::open(&folder, settings, stages::program())?;
     let mut run = Run::new(settings, progress, &mut stages);
     let study = run.all()?;
     let folders = run.folders;
@@ -96,30 +100,10 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
         kept: stages.kept.clone(),
         warnings: study.collections.iter().filter_map(Collected::warning).collect(),
     };
-    assemble::write(settings, &study, &folders)?;
+    stages.finish(&settings.recipe_text, |aside| {
+        assemble::write(settings, &study, &folders, aside)
+    })?;
     Ok(studied)
-}
-
-fn check_folder(out: &Path, recipe: &StudyRecipe, replace: bool) -> Result<(), StudyError> {
-    let refuse = |reason: String| StudyError::Folder { path: out.to_owned(), reason };
-    // A recipe may lie where its study will be.
-    let others = |entries: fs::ReadDir| {
-        entries.flatten().filter(|entry| entry.file_name() != "recipe.toml").count()
-    };
-    if !out.exists() || fs::read_dir(out).is_ok_and(|entries| others(entries) == 0) {
-        return Ok(());
-    }
-    let text = fs::read_to_string(out.join(stages::LEDGER))
-        .map_err(|_| refuse("exists already and is no study: choose another folder".to_owned()))?;
-    let earlier: stages::Ledger = serde_json::from_str(&text).unwrap_or_default();
-    if earlier.name != recipe.name && !replace {
-        return Err(refuse(format!(
-            "holds the study '{}', not '{}': choose another folder, or allow it to be replaced with \
-             --replace",
-            earlier.name, recipe.name
-        )));
-    }
-    Ok(())
 }
 
 /// Does a study again in a folder of its own and returns how its numbers differ from those that are
@@ -136,15 +120,14 @@ pub fn check(
         reason: "holds no study to check".to_owned(),
     };
     let there = &settings.out;
-    if !there.join("data").is_dir() {
-        return Err(missing(there));
-    }
+    Ledger::read(there)?.ok_or_else(|| missing(there))?;
     let aside = tempfile::Builder::new()
         .prefix(".tallyhouse-check-")
         .tempdir()
         .map_err(|error| StudyError::Io { path: there.clone(), error })?;
     let out = aside.path().join("study");
     run(&StudySettings { out: out.clone(), ..settings.clone() }, progress)?;
+    let below = |path: &Path| if path.is_dir() { Files::of(path) } else { Ok(Files::default()) };
     let mut differences = Vec::new();
     for file in ["report.md", "report.html"] {
         let read = |folder: &Path| fs::read(folder.join(file)).ok();
@@ -153,19 +136,18 @@ pub fn check(
         }
     }
     for folder in ["data", "figures"] {
-        let (old, new) =
-            (stages::digests(&there.join(folder))?, stages::digests(&out.join(folder))?);
-        for (name, digest) in &new {
+        let (old, new) = (below(&there.join(folder))?, below(&out.join(folder))?);
+        for (name, written) in new.iter() {
             match old.get(name) {
                 None => differences.push(format!("{folder}/{name} is missing")),
-                Some(other) if other != digest => {
+                Some(other) if other != written => {
                     differences.push(format!("{folder}/{name} differs"));
                 }
                 Some(_) => {}
             }
         }
-        let extra = old.keys().filter(|name| !new.contains_key(*name));
-        differences.extend(extra.map(|name| format!("{folder}/{name} is not made any more")));
+        let extra = old.iter().filter(|(name, _)| new.get(name).is_none());
+        differences.extend(extra.map(|(name, _)| format!("{folder}/{name} is not made any more")));
     }
     Ok(differences)
 }

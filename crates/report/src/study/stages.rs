@@ -3,51 +3,50 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_census::write_file;
+use tallyhouse_storage::{
+    Digest, Files, OutFolder, RelativePath, STUDY, StorageError, read_sealed, write_sealed,
+};
 
-use super::StudyError;
+use super::{StudyError, StudySettings};
 
-/// The file that remembers the stages.
-pub(super) const LEDGER: &str = "study.json";
+/// Where stages lie. What is there is ours: what was changed is done again.
+const WORK: &str = "work";
 
-/// How folders begin that are filled aside: those of stages and that of the report.
-pub(super) const UNFINISHED: [&str; 2] = [".stage-", ".report-"];
-
-/// Removes what runs left that were ended before their time.
-pub(super) fn remove_unfinished(folder: &Path) -> Result<(), StudyError> {
-    for entry in fs::read_dir(folder).map_err(io_error(folder))? {
-        let entry = entry.map_err(io_error(folder))?;
-        let name = entry.file_name().to_string_lossy().into_owned();
-        if UNFINISHED.iter().any(|begin| name.starts_with(begin)) && entry.path().is_dir() {
-            fs::remove_dir_all(entry.path()).map_err(io_error(&entry.path()))?;
-        }
-    }
-    Ok(())
-}
-
-/// What is known of the stages of a study folder.
+/// What is known of a study folder.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Ledger {
     /// The name of the study.
-    pub(super) name: String,
-    stages: BTreeMap<String, Stage>,
+    name: String,
+    /// The key of each stage, by its folder.
+    stages: BTreeMap<RelativePath, Digest>,
+    /// All files of the folder but this one: those of stages, and those of the report if it is done.
+    files: Files,
 }
 
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-struct Stage {
-    key: String,
-    /// The digest of each file of the stage's folder.
-    files: BTreeMap<String, String>,
+impl Ledger {
+    /// Reads that of a folder; `None` if there is none.
+    pub(super) fn read(folder: &Path) -> Result<Option<Self>, StorageError> {
+        read_sealed(&folder.join(STUDY))
+    }
+
+    /// Returns the files of the report.
+    fn report(&self) -> Files {
+        let mut report = self.files.clone();
+        report.take_below(&path(WORK));
+        report
+    }
 }
 
 /// Runs stages in a study folder.
 pub(super) struct Stages<'a> {
-    folder: &'a Path,
+    folder: &'a OutFolder,
     ledger: Ledger,
+    /// The recipe that is run, if it lies in the folder: it is the user's.
+    recipe: Option<RelativePath>,
     /// What tells this program from others: another one may count otherwise.
     program: String,
     /// The names of the stages that were done.
@@ -56,48 +55,62 @@ pub(super) struct Stages<'a> {
     pub(super) kept: Vec<String>,
 }
 
-fn io_error(path: &Path) -> impl FnOnce(io::Error) -> StudyError + '_ {
-    move |error| StudyError::Io { path: path.to_owned(), error }
-}
-
 /// Returns the digest of the running program; its version where its file can't be read.
 pub(super) fn program() -> String {
-    let digest = std::env::current_exe().and_then(|path| {
-        let mut hasher = blake3::Hasher::new();
-        hasher.update_reader(fs::File::open(path)?)?;
-        Ok(hasher.finalize().to_hex().to_string())
-    });
-    digest.unwrap_or_else(|_| env!("CARGO_PKG_VERSION").to_owned())
+    let digest = std::env::current_exe().and_then(|path| Digest::of_file(&path));
+    digest.map_or_else(|_| env!("CARGO_PKG_VERSION").to_owned(), |digest| digest.to_string())
 }
 
-/// Lists the files below a folder with their digests, in order.
-pub(super) fn digests(folder: &Path) -> Result<BTreeMap<String, String>, StudyError> {
-    let mut files = BTreeMap::new();
-    let mut folders = vec![folder.to_owned()];
-    while let Some(next) = folders.pop() {
-        for entry in fs::read_dir(&next).map_err(io_error(&next))? {
-            let path = entry.map_err(io_error(&next))?.path();
-            if path.is_dir() {
-                folders.push(path);
-                continue;
-            }
-            let mut hasher = blake3::Hasher::new();
-            let file = fs::File::open(&path).map_err(io_error(&path))?;
-            hasher.update_reader(file).map_err(io_error(&path))?;
-            let name = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
-            files.insert(name, hasher.finalize().to_hex().to_string());
-        }
+/// Returns a path that this module names.
+fn path(name: &str) -> RelativePath {
+    match name.parse() {
+        Ok(path) => path,
+        Err(error) => unreachable!("{error}"),
     }
-    Ok(files)
 }
 
 impl<'a> Stages<'a> {
-    pub(super) fn open(folder: &'a Path, name: &str, program: String) -> Self {
-        let text = fs::read_to_string(folder.join(LEDGER)).unwrap_or_default();
-        // A damaged ledger only means that everything is done again.
-        let mut ledger: Ledger = serde_json::from_str(&text).unwrap_or_default();
-        name.clone_into(&mut ledger.name);
-        Self { folder, ledger, program, done: Vec::new(), kept: Vec::new() }
+    /// Begins in a folder that holds nothing but the same study, or one that may be replaced.
+    pub(super) fn open(
+        folder: &'a OutFolder,
+        settings: &StudySettings,
+        program: String,
+    ) -> Result<Self, StudyError> {
+        let name = &settings.recipe.name;
+        let at = folder.path();
+        let recipe = settings.recipe_path.as_deref().and_then(|recipe| within(at, recipe));
+        let ledger = Ledger::read(at)?;
+        if let Some(earlier) = &ledger
+            && earlier.name != *name
+            && !settings.replace
+        {
+            return Err(StudyError::Folder {
+                path: at.to_owned(),
+                reason: format!(
+                    "holds the study '{}', not '{name}': choose another folder, or allow it to be \
+                     replaced with --replace",
+                    earlier.name
+                ),
+            });
+        }
+        let mut besides = vec![path(STUDY)];
+        besides.extend(recipe.clone());
+        let ledger = ledger.unwrap_or_default();
+        folder.expect_only(&ledger.files, &besides)?;
+        let ledger = Ledger { name: name.clone(), ..ledger };
+        let stages = Self { folder, ledger, recipe, program, done: Vec::new(), kept: Vec::new() };
+        stages.expect_own_report()?;
+        folder.sweep_file(STUDY)?;
+        Ok(stages)
+    }
+
+    /// Fails if somebody has changed a file of the report.
+    fn expect_own_report(&self) -> Result<(), StorageError> {
+        let mut report = self.ledger.report();
+        if let Some(recipe) = &self.recipe {
+            report.remove(recipe);
+        }
+        self.folder.expect_unchanged(&report)
     }
 
     /// Runs a stage that fills the folder `at`, unless it is still good, and returns the digest of
@@ -108,67 +121,94 @@ impl<'a> Stages<'a> {
         depends: &impl Serialize,
         fill: impl FnOnce(&Path) -> Result<(), StudyError>,
     ) -> Result<String, StudyError> {
-        let target = self.folder.join(at);
+        let stage = path(at);
         let text = serde_json::to_string(&(&self.program, depends))?;
-        let key = blake3::hash(text.as_bytes()).to_hex().to_string();
-        let good = self.ledger.stages.get(at).is_some_and(|stage| {
-            stage.key == key && target.is_dir() && digests(&target).is_ok_and(|d| d == stage.files)
-        });
-        if good {
+        let key = Digest::of(text.as_bytes());
+        let old = self.ledger.files.clone().take_below(&stage);
+        let is_good = self.ledger.stages.get(&stage) == Some(&key)
+            && !old.is_empty()
+            && old.check(&stage.below(self.folder.path())).is_ok();
+        if is_good {
             self.kept.push(at.to_owned());
-        } else {
-            self.fill(&target, fill)?;
-            let stage = Stage { key, files: digests(&target)? };
-            self.ledger.stages.insert(at.to_owned(), stage);
-            self.save()?;
-            self.done.push(at.to_owned());
+            return Ok(old.digest().to_string());
         }
-        let files = &self.ledger.stages[at].files;
-        Ok(blake3::hash(serde_json::to_string(files)?.as_bytes()).to_hex().to_string())
+        let staging = self.folder.stage()?;
+        fill(staging.made())?;
+        self.folder.discard(&old.seen_from_above(&stage), None)?;
+        let mut files = staging.install(Some(&stage), None)?;
+        self.ledger.files.take_below(&stage);
+        self.ledger.files.extend(&files);
+        self.ledger.stages.insert(stage.clone(), key);
+        self.save()?;
+        self.done.push(at.to_owned());
+        Ok(files.take_below(&stage).digest().to_string())
     }
 
-    /// Fills a folder beside and puts it in place as a whole.
-    fn fill(
-        &self,
-        target: &Path,
-        fill: impl FnOnce(&Path) -> Result<(), StudyError>,
-    ) -> Result<(), StudyError> {
-        let aside = tempfile::Builder::new()
-            .prefix(UNFINISHED[0])
-            .tempdir_in(self.folder)
-            .map_err(io_error(self.folder))?;
-        let made = aside.path().join("made");
-        fs::create_dir(&made).map_err(io_error(&made))?;
-        fill(&made)?;
-        if let Some(parent) = target.parent() {
-            fs::create_dir_all(parent).map_err(io_error(parent))?;
-        }
-        if target.exists() {
-            fs::remove_dir_all(target).map_err(io_error(target))?;
-        }
-        fs::rename(&made, target).map_err(io_error(target))
-    }
-
-    fn save(&self) -> Result<(), StudyError> {
-        let text = serde_json::to_string_pretty(&self.ledger)?;
-        write_file(&self.folder.join(LEDGER), |writer| {
-            io::Write::write_all(writer, text.as_bytes())
-        })?;
-        Ok(())
+    fn save(&self) -> Result<(), StorageError> {
+        write_sealed(&self.folder.path().join(STUDY), &self.ledger).map(drop)
     }
 
     /// Removes what earlier recipes left: folders of stages that were not asked for this time.
-    pub(super) fn tidy(&mut self) -> Result<(), StudyError> {
+    pub(super) fn tidy(&mut self) -> Result<(), StorageError> {
         let asked: Vec<&String> = self.done.iter().chain(&self.kept).collect();
-        let stale: Vec<String> =
-            self.ledger.stages.keys().filter(|name| !asked.contains(name)).cloned().collect();
-        for name in stale {
-            let folder: PathBuf = self.folder.join(&name);
-            if folder.is_dir() {
-                fs::remove_dir_all(&folder).map_err(io_error(&folder))?;
-            }
-            self.ledger.stages.remove(&name);
+        let is_stale = |stage: &&RelativePath| !asked.iter().any(|asked| *asked == stage.as_str());
+        let stale: Vec<RelativePath> =
+            self.ledger.stages.keys().filter(is_stale).cloned().collect();
+        for stage in &stale {
+            let files = self.ledger.files.clone().take_below(stage);
+            self.folder.discard(&files.seen_from_above(stage), None)?;
+            self.ledger.files.take_below(stage);
+            self.ledger.stages.remove(stage);
         }
-        self.save()
+        if stale.is_empty() { Ok(()) } else { self.save() }
     }
+
+    /// Puts the report in the place of the one before, and the list of all files last: the study is
+    /// then whole. `fill` makes the report; `recipe` is its recipe.
+    pub(super) fn finish(
+        &mut self,
+        recipe: &str,
+        fill: impl FnOnce(&Path) -> Result<(), StudyError>,
+    ) -> Result<(), StudyError> {
+        let staging = self.folder.stage()?;
+        fill(staging.made())?;
+        self.expect_own_report()?;
+        let report = Files::of(staging.made())?;
+        if self.runs_own_recipe(recipe)? {
+            // It is there already and stays the user's, should this be broken off.
+            let copy = staging.made().join(RECIPE);
+            fs::remove_file(&copy).map_err(StorageError::write(&copy))?;
+        }
+        let mut stale = self.ledger.report();
+        report.iter().for_each(|(path, _)| stale.remove(path));
+        let work = self.ledger.files.take_below(&path(WORK));
+        self.ledger.files = work.seen_from_above(&path(WORK));
+        self.ledger.files.extend(&report);
+        write_sealed(&staging.made().join(STUDY), &self.ledger)?;
+        self.folder.discard(&stale, None)?;
+        staging.install(None, Some(STUDY))?;
+        Ok(())
+    }
+
+    /// Tests if the recipe that was run is that of the folder; fails if it was changed in the meantime.
+    fn runs_own_recipe(&self, text: &str) -> Result<bool, StorageError> {
+        let folder = self.folder.path();
+        let is_own = self.recipe.as_ref().is_some_and(|recipe| recipe.as_str() == RECIPE);
+        match fs::read(folder.join(RECIPE)) {
+            Ok(found) if is_own && found != text.as_bytes() => {
+                Err(StorageError::Edited { folder: folder.to_owned(), found: RECIPE.to_owned() })
+            }
+            found => Ok(is_own && found.is_ok()),
+        }
+    }
+}
+
+/// The recipe beside the report.
+pub(super) const RECIPE: &str = "recipe.toml";
+
+/// Returns how a file is seen from a folder, if it lies below.
+fn within(folder: &Path, file: &Path) -> Option<RelativePath> {
+    let real = |path: &Path| -> Option<PathBuf> { path.canonicalize().ok() };
+    let below = real(file)?.strip_prefix(real(folder)?).ok()?.to_owned();
+    below.to_str()?.parse().ok()
 }

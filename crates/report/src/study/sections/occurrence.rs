@@ -4,10 +4,11 @@ use std::io::Write;
 
 use serde_json::{Value, json};
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence, look_shares_csv, shares_csv};
-use tallyhouse_census::{Manifest, Totals, write_file};
+use tallyhouse_census::{Manifest, Totals};
 use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::Order;
 use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_storage::write_file;
 use tallyhouse_words::{Measured, count, list, per_thousand, share_of};
 
 use super::in_short::in_short;

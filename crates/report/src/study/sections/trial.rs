@@ -1,6 +1,5 @@
 //! Verdicts, rulebooks and what they leave.
 
-use std::fs;
 use std::io::Write;
 
 use serde_json::{Value, json};
@@ -8,9 +7,9 @@ use tallyhouse_analysis::{
     ClaimFile, Coverage, JudgeReport, JudgeSettings, LookGlances, Quantity, Rulebook,
     ShapeCoverage, Unit, Verdict, judge,
 };
-use tallyhouse_census::write_file;
 use tallyhouse_document::{Block, Outcome, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
+use tallyhouse_storage::write_file;
 use tallyhouse_words::{Measured, count, counted, exact_percent, fixed, p_value, rounded};
 
 use super::parts::{
@@ -87,12 +86,9 @@ impl Part for TrialPart<'_> {
             weights: self.recipe.glance_weights(),
             level: self.recipe.level,
             effort_rows: self.effort_rows(),
-            out: data.clone(),
+            out: data,
         };
         let report = judge(&settings, &*bar)?;
-        // It holds the wall time, which the data of a study are without.
-        let manifest = data.join("manifest.json");
-        fs::remove_file(&manifest).map_err(|error| StudyError::Io { path: manifest, error })?;
         let text = report.to_string();
         write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
         let missed = folder.write("missed-by-rulebook.csv", &missed_csv(&report)?)?;

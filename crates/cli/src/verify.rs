@@ -1,0 +1,99 @@
+//! `tallyhouse verify`: are folders as they were written?
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::ensure;
+use clap::Args;
+use serde::Serialize;
+use tallyhouse_storage::{Digest, contents};
+use tallyhouse_words::counted;
+
+use crate::messages;
+use crate::options::Json;
+
+/// Check that folders are as they were written
+///
+/// DIR is what another command wrote: a dataset, a collection, a study, a trial or any other folder
+/// with manifest.json or study.json. Every file that it lists is read and compared with its digest.
+/// One line tells of each folder; the exit code is 1 if a file is missing or has changed.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse verify census
+  tallyhouse verify collection tallyhouse-study")]
+pub(crate) struct Verify {
+    /// Folders that tallyhouse wrote
+    #[arg(required = true, value_name = "DIR")]
+    folders: Vec<PathBuf>,
+    #[command(flatten)]
+    json: Json,
+}
+
+/// What a folder is like: the contract of `--json`.
+#[derive(Serialize)]
+struct Verified<'a> {
+    folder: &'a Path,
+    good: bool,
+    /// How many files it lists, the list included; none if the list can't be read.
+    files: Option<usize>,
+    /// The digest of the list.
+    blake3: Option<Digest>,
+    /// What is wrong.
+    fault: Option<String>,
+}
+
+impl<'a> Verified<'a> {
+    fn of(folder: &'a Path) -> Self {
+        let (files, fault) = match contents(folder) {
+            Ok(Some(files)) => {
+                let fault = files.check(folder).err().map(|error| error.to_string());
+                (Some(files), fault)
+            }
+            Ok(None) => {
+                let fault = format!(
+                    "{}: found neither manifest.json nor study.json, expected a finished folder of \
+                     tallyhouse",
+                    folder.display()
+                );
+                (None, Some(fault))
+            }
+            Err(error) => (None, Some(error.to_string())),
+        };
+        Self {
+            folder,
+            good: fault.is_none(),
+            files: files.as_ref().map(tallyhouse_storage::Files::len),
+            blake3: files.as_ref().map(tallyhouse_storage::Files::digest),
+            fault,
+        }
+    }
+
+    fn tell(&self, out: &mut dyn Write) -> io::Result<()> {
+        match (&self.fault, self.files) {
+            (Some(fault), _) => writeln!(out, "{fault}"),
+            (None, files) => {
+                let files = counted(files.unwrap_or_default() as u64, "file", "files");
+                writeln!(out, "{}: good, {files}", self.folder.display())
+            }
+        }
+    }
+}
+
+impl Verify {
+    pub(crate) fn run(&self) -> anyhow::Result<()> {
+        let all: Vec<Verified<'_>> = self.folders.iter().map(|path| Verified::of(path)).collect();
+        if self.json.json {
+            messages::print_json(&all)?;
+        } else {
+            let mut out = io::stdout().lock();
+            all.iter().try_for_each(|verified| verified.tell(&mut out))?;
+        }
+        let bad = all.iter().filter(|verified| !verified.good).count();
+        ensure!(
+            bad == 0,
+            "{bad} of {} not as written: make what is damaged again, or take it from a copy",
+            counted(all.len() as u64, "folder", "folders")
+        );
+        Ok(())
+    }
+}
