@@ -43,7 +43,7 @@ fn puzzles(count: u32) -> tempfile::TempDir {
 /// All files of an output, the tables without the columns that say where a puzzle was read.
 fn without_origin(out: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     let mut files = dataset_bytes(out);
-    for name in ["specimens.json", "gallery.html", "gallery.md", "rejects.csv"] {
+    for name in ["specimens.json", "gallery.html", "gallery.md", "rejects.csv", "manifest.json"] {
         files.remove(Path::new(name));
     }
     let csv = files.get_mut(Path::new("specimens.csv")).unwrap();
@@ -261,7 +261,10 @@ fn rejected_rows_are_listed_and_told() {
     let ran = run(at, &["specimen", "bad.txt", "--out", "bad"]);
     fails(&ran, 1, "none of the 2 rows is a valid puzzle; the first: bad.txt, line 1");
     fails(&ran, 1, "all are listed in bad/rejects.csv");
-    assert_eq!(entries(&at.join("bad")), BTreeSet::from(["rejects.csv".to_owned()]));
+    assert_eq!(
+        entries(&at.join("bad")),
+        BTreeSet::from(["manifest.json".to_owned(), "rejects.csv".to_owned()])
+    );
     let read = fs::read_to_string(at.join("bad/rejects.csv")).unwrap();
     assert_eq!(read.lines().count(), 3);
 }
@@ -300,25 +303,25 @@ fn folders_are_written_whole_or_not_at_all() {
         let endless =
             ["specimen", "--count", "999999999999", "--open", "9", "--eliminations", "60"];
         let ran = run(at, &[&endless[..], &["--out", "used"], more].concat());
-        fails(&ran, 1, "used exists already: choose another folder");
+        fails(&ran, 1, "used holds mine.txt, which is not on the list of what tallyhouse wrote");
         let missing = run(at, &[&["specimen", "missing.txt", "--out", "out"], more].concat());
         fails(&missing, 1, "cannot open missing.txt");
         assert_eq!(entries(at), before, "nothing is left over");
     }
     let line = "..623....2.....6..9.7....8.1..5...6.8.....54....91....7.9..2......3.18.....7.9.5.";
-    fails(&run(at, &["inspect", line, "--out", "used"]), 1, "used exists already");
+    fails(&run(at, &["inspect", line, "--out", "used"]), 1, "used holds mine.txt");
     fails(
         &run(at, &["inspect", line, "--out", "no", "--position", "40"]),
         1,
         "has 3 quiet positions",
     );
-    fails(&run(at, &["specimen", "--out", "in.txt"]), 1, "in.txt exists already");
+    fails(&run(at, &["specimen", "--out", "in.txt"]), 1, "in.txt is a file");
     assert_eq!(entries(at), before);
     assert_eq!(entries(&at.join("used")), BTreeSet::from(["mine.txt".to_owned()]));
     // An empty folder will do.
     fs::create_dir(at.join("empty")).unwrap();
     good(at, &["specimen", "in.txt", "--most", "1", "--out", "empty"]);
-    let whole = ["figures", "rejects.csv", "specimens.csv", "specimens.json"];
+    let whole = ["figures", "manifest.json", "rejects.csv", "specimens.csv", "specimens.json"];
     assert_eq!(entries(&at.join("empty")), BTreeSet::from(whole.map(str::to_owned)));
 }
 
@@ -410,7 +413,8 @@ fn a_walk_is_drawn_stop_by_stop() {
         alone.out.starts_with("Quiet position 2: ")
             && plain.contains(alone.out.split('\n').next().unwrap())
     );
-    let second = files.iter().filter(|name| name.starts_with("position-02")).cloned();
+    let is_second = |name: &&String| name.starts_with("position-02") || *name == "manifest.json";
+    let second = files.iter().filter(is_second).cloned();
     assert_eq!(entries(&at.join("alone")), second.collect());
     let json = good(at, &["inspect", line, "--position", "2", "--json"]).out;
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();

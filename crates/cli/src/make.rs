@@ -176,7 +176,9 @@ impl Make {
     /// Tests if the file holds all that this command makes.
     fn is_whole(&self, recipe: &Recipe) -> anyhow::Result<bool> {
         let mut file = BufReader::new(File::open(&self.out)?);
-        let Some((next, bytes)) = recipe.written(&self.units(), &mut file)? else { return Ok(false) };
+        let Some((next, bytes)) = recipe.written(&self.units(), &mut file)? else {
+            return Ok(false);
+        };
         let mut rest = Vec::new();
         file.seek(SeekFrom::Start(bytes))?;
         file.read_to_end(&mut rest)?;

@@ -19,8 +19,8 @@ use crate::options::Json;
 /// One line tells of each folder; the exit code is 1 if a file is missing or has changed.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  tallyhouse verify census
-  tallyhouse verify collection tallyhouse-study")]
+  tallyhouse verify collection
+  tallyhouse verify collection trial --json")]
 pub(crate) struct Verify {
     /// Folders that tallyhouse wrote
     #[arg(required = true, value_name = "DIR")]
@@ -91,7 +91,7 @@ impl Verify {
         let bad = all.iter().filter(|verified| !verified.good).count();
         ensure!(
             bad == 0,
-            "{bad} of {} not as written: make what is damaged again, or take it from a copy",
+            "{bad} of {} not as written",
             counted(all.len() as u64, "folder", "folders")
         );
         Ok(())

@@ -43,7 +43,10 @@ pub enum StorageError {
         reason: String,
     },
     /// A file is not as the list of its folder says.
-    #[error("{}: {part} {fault}", .folder.display())]
+    #[error(
+        "{}: {part} {fault}; make the folder again, or take the file from a copy",
+        .folder.display()
+    )]
     Part {
         /// The folder.
         folder: PathBuf,
