@@ -8,7 +8,7 @@ use crate::rows::PartRows;
 use crate::table::TableRows;
 use crate::text_rows::is_row_anyhow;
 use crate::unpack::{is_packed, peek};
-use crate::{Format, Part, Progress, ReadError, Rows, Source};
+use crate::{Format, FormatKind, Part, Progress, ReadError, Rows, Source};
 
 /// A place between the rows of some sources.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -140,8 +140,6 @@ fn check_plain(source: &Source) -> Result<(), SurveyError> {
     }
     match source.format() {
         Format::Lines => Ok(()),
-        Format::Grids => Err(refuse("it is read as grids")),
-        Format::Table { .. } => Err(refuse("it is a table")),
         Format::Auto => {
             let mut lines = crate::lines::Lines::plain(source.open()?, 0, 0);
             match TableRows::detect(&mut lines) {
@@ -149,6 +147,7 @@ fn check_plain(source: &Source) -> Result<(), SurveyError> {
                 _ => Err(refuse("it is a table")),
             }
         }
+        other => Err(refuse(&format!("it is read as {}", FormatKind::from(other)))),
     }
 }
 

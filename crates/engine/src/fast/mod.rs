@@ -68,7 +68,10 @@ impl FastWalk {
     /// The same with a chosen instruction set; all give the same records.
     #[must_use]
     pub fn with(options: &WalkOptions, instruction_set: InstructionSet) -> Option<Self> {
-        let WalkOptions { order, course, when_stuck } = options;
+        if !options.chooses_only(&["course", "when_stuck"]) {
+            return None;
+        }
+        let WalkOptions { order, course, when_stuck, .. } = options;
         let walk = match course {
             Course::Together => Kind::Together(Box::new(TogetherWalk::new(order, *when_stuck)?)),
             Course::OneByOne(houses) => {

@@ -132,6 +132,13 @@ impl WalkOptions {
         BTreeMap::from([("course", course.into()), ("when_stuck", self.when_stuck.into())])
     }
 
+    /// Tests if all but these choices are as usual: who knows no others can go by that.
+    pub(crate) fn chooses_only(&self, known: &[&str]) -> bool {
+        let usual = Self::default().choices();
+        let fits = |(choice, name)| known.contains(&choice) || usual.get(choice) == Some(&name);
+        self.choices().into_iter().all(fits)
+    }
+
     /// Chooses by name.
     ///
     /// # Errors
@@ -152,4 +159,17 @@ where
 {
     let names = || T::VARIANTS.iter().map(|&value| value.into());
     name.parse().map_err(|_| UnknownChoice::new(choice, name, names()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_choice_that_is_not_known_has_to_be_the_usual_one() {
+        let mut options = WalkOptions::default();
+        assert!(options.chooses_only(&[]));
+        options.choose("when_stuck", "give-digit").unwrap();
+        assert!(!options.chooses_only(&["course"]) && options.chooses_only(&["when_stuck"]));
+    }
 }
