@@ -7,7 +7,8 @@ use polars::prelude::{ParquetReader, SerReader};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Clues, Frame9, Puzzle};
-use tallyhouse_collection::{MinimalByDeletion, Relabelling, Symmetry};
+use tallyhouse_collection::MinimalByDeletion;
+use tallyhouse_oracles::{Relabelling, Symmetry};
 use tallyhouse_tests::command::{Ran, run};
 
 fn good(folder: &Path, arguments: &[&str]) -> Ran {

@@ -361,7 +361,7 @@ fn standard_input_and_pipes_work_and_stay_silent() {
     child.stdin.take().unwrap().write_all(EASY.as_bytes()).unwrap();
     let ran: Ran = child.wait_with_output().unwrap().into();
     assert_eq!((ran.code, ran.err.as_str()), (Some(0), ""));
-    assert!(ran.out.starts_with("Scanned 1 puzzles"), "{ran:?}");
+    assert!(ran.out.starts_with("Scanned 1 puzzle;"), "{ran:?}");
 
     let mut child = command(folder.path())
         .args(["make", "--count", "20000", "--seed", "1", "--out", "-"])

@@ -1,7 +1,7 @@
 use std::fmt;
 
 use serde::Serialize;
-use tallyhouse_engine::{Look, Order, Shape, Subset};
+use tallyhouse_engine::{Look, Order, Shape};
 
 /// What an order of looks searches for, shape by shape; needs no data.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -26,28 +26,30 @@ pub struct ShapeCoverage {
     pub naked_looks: Vec<String>,
     /// The looks that find hidden-proper subsets, in order.
     pub hidden_looks: Vec<String>,
+    #[serde(skip)]
+    shape: Shape,
 }
 
 impl ShapeCoverage {
-    fn of(looks: &[Look], open: u8, naked: u8) -> Self {
-        let hidden = open - naked;
-        let texts = |finds: &dyn Fn(Look) -> bool| {
-            looks.iter().copied().filter(|&look| finds(look)).map(|look| look.to_string()).collect()
-        };
-        let naked_looks = texts(
-            &|look| matches!(look, Look::Naked(size) if size.get() == naked && size.covers(open)),
-        );
-        let hidden_looks = texts(
-            &|look| matches!(look, Look::Hidden(size) if size.get() == hidden && size.covers(open)),
-        );
-        Self { open, naked, hidden, naked_looks, hidden_looks }
+    fn of(looks: &[Look], shape: Shape) -> Self {
+        let covering = looks.iter().filter(|look| look.covers(shape));
+        let (naked, hidden): (Vec<&Look>, _) =
+            covering.partition(|look| matches!(look, Look::Naked(_)));
+        let texts = |looks: Vec<&Look>| looks.into_iter().map(Look::to_string).collect();
+        Self {
+            open: shape.open(),
+            naked: shape.naked(),
+            hidden: shape.hidden(),
+            naked_looks: texts(naked),
+            hidden_looks: texts(hidden),
+            shape,
+        }
     }
 
-    /// Writes the shape.
+    /// Returns the shape in its short form.
     #[must_use]
     pub fn name(&self) -> String {
-        let shape = Shape::new(self.open, self.naked);
-        shape.map_or_else(|error| error.to_string(), |shape| shape.to_string())
+        self.shape.to_string()
     }
 
     /// Tests if no look finds the shape on either side.
@@ -61,30 +63,14 @@ impl Coverage {
     /// Works out what an order covers.
     #[must_use]
     pub fn of(order: &Order) -> Self {
-        let shapes = (2..=9u8).flat_map(|open| (1..open).map(move |naked| (open, naked)));
-        let of = |(open, naked)| ShapeCoverage::of(order.looks(), open, naked);
+        let of = |shape| ShapeCoverage::of(order.looks(), shape);
         let is_placed = |open: u8| {
             order
                 .looks()
                 .iter()
                 .any(|look| look.size().is_some_and(|size| size.get() == 1 && size.covers(open)))
         };
-        Self { shapes: shapes.map(of).collect(), places_singles: (1..=9).all(is_placed) }
-    }
-
-    /// Returns the coverage of a shape; `None` if no house can hold it.
-    #[must_use]
-    pub fn shape(&self, open: u8, naked: u8) -> Option<&ShapeCoverage> {
-        self.shapes.iter().find(|shape| (shape.open, shape.naked) == (open, naked))
-    }
-
-    /// Tests if some look finds a subset, going by its shape and the sides on which it is proper.
-    #[must_use]
-    pub fn finds(&self, subset: &Subset) -> bool {
-        self.shape(subset.open, subset.naked).is_some_and(|shape| {
-            subset.naked_proper && !shape.naked_looks.is_empty()
-                || subset.hidden_proper && !shape.hidden_looks.is_empty()
-        })
+        Self { shapes: Shape::all().map(of).collect(), places_singles: (1..=9).all(is_placed) }
     }
 
     /// Tests if no subset of a shape can be left where a walk by this order ends, be it proper or not.
@@ -165,13 +151,24 @@ mod tests {
     use rand::{RngExt, SeedableRng};
     use rand_chacha::ChaCha8Rng;
     use tallyhouse_board::{DigitSet, House, PlaceSet};
-    use tallyhouse_engine::HouseSplits;
+    use tallyhouse_engine::{HouseSplits, Subset};
 
     use super::*;
     use crate::Rulebook;
 
     fn coverage(name: &str) -> Coverage {
         Coverage::of(Rulebook::load(name).unwrap().order())
+    }
+
+    fn of_shape(coverage: &Coverage, open: u8, naked: u8) -> &ShapeCoverage {
+        coverage.shapes.iter().find(|shape| (shape.open, shape.naked) == (open, naked)).unwrap()
+    }
+
+    /// Tests if some look finds a subset, going by its shape and the sides on which it is proper.
+    fn finds(coverage: &Coverage, subset: &Subset) -> bool {
+        let shape = of_shape(coverage, subset.open, subset.naked);
+        subset.naked_proper && !shape.naked_looks.is_empty()
+            || subset.hidden_proper && !shape.hidden_looks.is_empty()
     }
 
     fn gaps(coverage: &Coverage) -> Vec<(u8, u8)> {
@@ -190,9 +187,9 @@ mod tests {
         // The hidden triples of houses with seven and nine open cells.
         let short = coverage("short-list");
         assert_eq!(gaps(&short), [(7, 4), (9, 6)]);
-        assert_eq!(short.shape(8, 5).unwrap().naked_looks, ["naked 5 open 8"]);
-        assert_eq!(short.shape(8, 5).unwrap().hidden_looks, [""; 0]);
-        assert_eq!(short.shape(9, 4).unwrap().hidden_looks, ["hidden 5 open 9"]);
+        assert_eq!(of_shape(&short, 8, 5).naked_looks, ["naked 5 open 8"]);
+        assert_eq!(of_shape(&short, 8, 5).hidden_looks, [""; 0]);
+        assert_eq!(of_shape(&short, 9, 4).hidden_looks, ["hidden 5 open 9"]);
         assert_eq!(gaps(&coverage("up-to-triples")), [(8, 4), (9, 4), (9, 5)]);
     }
 
@@ -299,7 +296,7 @@ mod tests {
             }
             for subset in &proper {
                 let expected = all_found.contains(&subset.cells.bits());
-                assert_eq!(coverage.finds(subset), expected, "{cells:?} {subset:?} {order}");
+                assert_eq!(finds(coverage, subset), expected, "{cells:?} {subset:?} {order}");
                 counts[0] += 1;
                 counts[1] += usize::from(!expected);
             }

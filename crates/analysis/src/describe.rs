@@ -12,8 +12,9 @@ use tallyhouse_collection::{
 };
 use tallyhouse_engine::{Order, Outcome, WalkOptions};
 use tallyhouse_stats::{Estimate, Families, Level};
-use tallyhouse_words::{Measured, count, rounded};
+use tallyhouse_words::{Measured, count, counted, rounded};
 
+use crate::counted::Counted;
 use crate::published::MINIMAL_PUZZLES;
 
 /// How many rows one thread looks at.
@@ -98,7 +99,9 @@ pub struct HardestRow {
 /// What is known of one puzzle.
 struct Facts {
     puzzle: Puzzle,
-    weight: Option<Weight>,
+    /// In millionths.
+    weight: i128,
+    carries_weight: bool,
     family: Option<u64>,
     class: u128,
     automorphisms: u32,
@@ -140,7 +143,8 @@ fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
         let canonical = canonical(&Clues::from(&scan.entry.puzzle));
         Facts {
             puzzle: scan.entry.puzzle,
-            weight: scan.entry.weight,
+            weight: scan.entry.weight.unwrap_or(Weight::ONE).millionths().into(),
+            carries_weight: scan.entry.weight.is_some(),
             family: scan.entry.family,
             class: fingerprint(canonical.form.values()),
             automorphisms: canonical.automorphisms,
@@ -156,60 +160,25 @@ fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
 struct Sums {
     rows: u64,
     rejected: RejectCounts,
-    puzzles: u64,
+    all: Counted,
     weighted: u64,
     seen: Duplicates,
     classes: HashSet<u128>,
     repeated: u64,
     equivalent: u64,
-    clues: BTreeMap<u8, (u64, u128)>,
-    minimal: u64,
-    symmetries: [u64; GivensSymmetry::ALL.len()],
-    self_equivalent: u64,
-    by_singles: u64,
-    hardest: BTreeMap<usize, u64>,
-    stuck: u64,
-    weights: Weights,
-}
-
-/// What the puzzles weigh, in millionths: all of them, and those with a property.
-#[derive(Default)]
-struct Weights {
-    all: Families<1>,
     /// The clues of a puzzle, as many times as it weighs, beside its weight.
     clues: Families<2>,
-    by_clues: BTreeMap<u8, Families<1>>,
-    minimal: Families<1>,
-    by_singles: Families<1>,
-    hardest: BTreeMap<usize, Families<1>>,
+    by_clues: BTreeMap<u8, Counted>,
+    minimal: Counted,
+    symmetries: [u64; GivensSymmetry::ALL.len()],
+    self_equivalent: u64,
+    by_singles: Counted,
+    hardest: BTreeMap<usize, Counted>,
+    stuck: u64,
 }
 
 /// The entry of puzzles that need no look.
 const NO_LOOK: usize = usize::MAX;
-
-impl Weights {
-    fn add(&mut self, facts: &Facts, needs: usize, by_singles: bool) {
-        let family = facts.family;
-        let weight = i128::from(facts.weight.unwrap_or(Weight::ONE).millionths());
-        let clues = facts.puzzle.clues() as u8;
-        self.all.add(family, [weight]);
-        self.clues.add(family, [i128::from(clues) * weight, weight]);
-        self.by_clues.entry(clues).or_default().add(family, [weight]);
-        self.hardest.entry(needs).or_default().add(family, [weight]);
-        if facts.minimal {
-            self.minimal.add(family, [weight]);
-        }
-        if by_singles {
-            self.by_singles.add(family, [weight]);
-        }
-    }
-
-    /// Returns the share of puzzles with a property, by weight.
-    fn share(&self, with: Option<&Families<1>>, level: Level) -> Option<Estimate> {
-        let none = Families::default();
-        with.unwrap_or(&none).among(&self.all).share(level).ok()
-    }
-}
 
 impl Sums {
     fn add(&mut self, facts: Result<Facts, Reject>) {
@@ -221,55 +190,57 @@ impl Sums {
                 return;
             }
         };
-        let weight = facts.weight.unwrap_or(Weight::ONE).millionths();
+        let (family, weight) = (facts.family, facts.weight);
         let clues = facts.puzzle.clues() as u8;
-        self.puzzles += 1;
-        self.weighted += u64::from(facts.weight.is_some());
+        self.all.add(family, weight);
+        self.weighted += u64::from(facts.carries_weight);
         let repeated = !self.seen.first_seen(&facts.puzzle);
         self.repeated += u64::from(repeated);
         self.equivalent += u64::from(!self.classes.insert(facts.class) && !repeated);
-        let row = self.clues.entry(clues).or_default();
-        *row = (row.0 + 1, row.1 + u128::from(weight));
-        self.minimal += u64::from(facts.minimal);
+        self.clues.add(family, [i128::from(clues) * weight, weight]);
+        self.by_clues.entry(clues).or_default().add(family, weight);
+        if facts.minimal {
+            self.minimal.add(family, weight);
+        }
         let board = Clues::<Frame9>::from(&facts.puzzle);
         for (sum, symmetry) in self.symmetries.iter_mut().zip(GivensSymmetry::ALL) {
             *sum += u64::from(symmetry.holds(&board));
         }
         self.self_equivalent += u64::from(facts.automorphisms > 1);
-        let needs = facts.hardest.unwrap_or(NO_LOOK);
-        let by_singles = facts.solved && facts.hardest.is_none_or(|look| look < 2);
-        self.by_singles += u64::from(by_singles);
-        *self.hardest.entry(needs).or_default() += 1;
+        if facts.solved && facts.hardest.is_none_or(|look| look < 2) {
+            self.by_singles.add(family, weight);
+        }
+        self.hardest.entry(facts.hardest.unwrap_or(NO_LOOK)).or_default().add(family, weight);
         self.stuck += u64::from(!facts.solved);
-        self.weights.add(&facts, needs, by_singles);
     }
 
     fn sd_clues(&self) -> f64 {
-        let total: f64 = self.clues.values().map(|row| row.1 as f64).sum();
+        let weights = || self.by_clues.iter().map(|(&k, row)| (f64::from(k), row.weight() as f64));
+        let total: f64 = weights().map(|(_, weight)| weight).sum();
         let sum = |f: &dyn Fn(f64) -> f64| -> f64 {
-            self.clues.iter().map(|(&k, row)| f(f64::from(k)) * row.1 as f64).sum::<f64>() / total
+            weights().map(|(clues, weight)| f(clues) * weight).sum::<f64>() / total
         };
         let mean = sum(&|k| k);
         sum(&|k| (k - mean).powi(2)).sqrt()
     }
 
     fn finish(self, sources: Vec<String>, notes: Vec<String>, level: Level) -> Description {
-        let weights = &self.weights;
-        let by_clues = weights.clues.clusters();
+        let share = |with: &Counted| with.share(&self.all, level).ok();
+        let clues = self.clues.clusters();
         let published =
             |clues: u8| MINIMAL_PUZZLES.percent.iter().find(|row| row.0 == clues).map(|row| row.1);
-        let clue_row = |(&clues, &(puzzles, weight)): (&u8, &(u64, u128))| ClueRow {
+        let clue_row = |(&clues, counted): (&u8, &Counted)| ClueRow {
             clues,
-            puzzles,
-            weight,
-            share: weights.share(weights.by_clues.get(&clues), level),
+            puzzles: counted.puzzles,
+            weight: counted.weight().unsigned_abs(),
+            share: share(counted),
             published_percent: published(clues),
         };
         let looks: Vec<String> = Order::ladder().looks().iter().map(ToString::to_string).collect();
         let hardest_row = |(look, name): (usize, String)| {
-            let puzzles = self.hardest.get(&look).copied().unwrap_or(0);
-            let share = weights.share(weights.hardest.get(&look), level);
-            HardestRow { look: name, puzzles, share }
+            let none = Counted::default();
+            let counted = self.hardest.get(&look).unwrap_or(&none);
+            HardestRow { look: name, puzzles: counted.puzzles, share: share(counted) }
         };
         let named = looks.into_iter().enumerate().chain([(NO_LOOK, "none".to_owned())]);
         Description {
@@ -277,26 +248,26 @@ impl Sums {
             notes,
             rows: self.rows,
             rejected: self.rejected.named(),
-            puzzles: self.puzzles,
+            puzzles: self.all.puzzles,
             weighted: self.weighted,
-            families: weights.all.families(),
-            effective_size: by_clues.effective_size().unwrap_or(0.0),
+            families: self.all.families(),
+            effective_size: clues.effective_size().unwrap_or(0.0),
             level,
             repeated: self.repeated,
             equivalent: self.equivalent,
-            mean_clues: by_clues.mean(level).ok(),
+            mean_clues: clues.mean(level).ok(),
             sd_clues: self.sd_clues(),
-            clues: self.clues.iter().map(clue_row).collect(),
-            minimal: weights.share(Some(&weights.minimal), level),
-            minimal_puzzles: self.minimal,
+            clues: self.by_clues.iter().map(clue_row).collect(),
+            minimal: share(&self.minimal),
+            minimal_puzzles: self.minimal.puzzles,
             symmetries: GivensSymmetry::ALL
                 .iter()
                 .map(|symmetry| symmetry.name().to_owned())
                 .zip(self.symmetries)
                 .collect(),
             self_equivalent: self.self_equivalent,
-            by_singles: weights.share(Some(&weights.by_singles), level),
-            by_singles_puzzles: self.by_singles,
+            by_singles: share(&self.by_singles),
+            by_singles_puzzles: self.by_singles.puzzles,
             hardest: named
                 .map(hardest_row)
                 .filter(|row| row.look != "none" || row.puzzles > 0)
@@ -319,7 +290,12 @@ impl Description {
     fn write(&self, text: &mut String) -> std::fmt::Result {
         let n = count(self.puzzles);
         let sources = self.sources.join(", ");
-        writeln!(text, "{n} valid puzzles in {} rows of {sources}", count(self.rows))?;
+        writeln!(
+            text,
+            "{} in {} of {sources}",
+            counted(self.puzzles, "valid puzzle", "valid puzzles"),
+            counted(self.rows, "row", "rows")
+        )?;
         for note in &self.notes {
             writeln!(text, "  {note}")?;
         }

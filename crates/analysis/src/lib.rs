@@ -7,7 +7,9 @@
 #![forbid(unsafe_code)]
 
 mod claims;
+mod counted;
 mod coverage;
+mod csv_file;
 mod describe;
 mod error;
 mod glances;
@@ -23,6 +25,7 @@ mod text_file;
 
 pub use claims::{Claim, ClaimFile, LookPair, Noun, Quantity};
 pub use coverage::{Coverage, ShapeCoverage};
+pub use csv_file::{estimate_fields, number_field, to_csv, value_fields};
 pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
 pub use glances::RawGlances;

@@ -5,9 +5,9 @@ use std::path::Path;
 use serde::Serialize;
 use tallyhouse_census::{CensusError, Counts, Manifest, NeededLooks, Tables, Tally, each_needed};
 use tallyhouse_engine::Look;
-use tallyhouse_stats::{Clusters, Estimate, Level, Share};
+use tallyhouse_stats::{Clusters, Estimate, Level};
 
-use crate::occurrence::estimate_fields;
+use crate::csv_file::{estimate_fields, to_csv};
 
 /// The puzzles that need a look, among all puzzles.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -70,31 +70,29 @@ pub fn look_shares(
         each_needed(folder, &mut |cluster: &NeededLooks| {
             for (sums, tallies) in [(&mut first, &cluster.first), (&mut last, &cluster.last)] {
                 for (sums, tally) in sums.iter_mut().zip(tallies) {
-                    sums.add(*tally, cluster.all.weight, weighted);
+                    sums.add(*tally, cluster.all.weight);
                 }
             }
             let mut singles = Tally::default();
             let last = cluster.last.iter().enumerate();
             last.filter(|(place, _)| needs_singles_at_most(*place))
                 .for_each(|(_, tally)| singles.add(*tally));
-            by_singles.add(singles, cluster.all.weight, weighted);
+            by_singles.add(singles, cluster.all.weight);
         })?;
     } else {
-        for (place, (sums, (_, puzzles))) in last.iter_mut().zip(&manifest.hardest_look).enumerate()
-        {
-            let weight = i128::from(*puzzles) * 1_000_000;
-            let tally = Tally { puzzles: *puzzles, weight };
-            sums.tally.add(tally);
-            if needs_singles_at_most(place) {
-                by_singles.tally.add(tally);
-            }
+        let puzzles = || manifest.hardest_look.iter().map(|(_, puzzles)| *puzzles).enumerate();
+        let all = counts.totals.puzzles;
+        for (sums, (_, puzzles)) in last.iter_mut().zip(puzzles()) {
+            *sums = Sums::of_alike(puzzles, all);
         }
+        let singles = puzzles().filter(|(place, _)| needs_singles_at_most(*place));
+        by_singles = Sums::of_alike(singles.map(|(_, puzzles)| puzzles).sum(), all);
     }
     let share = |look: &str, sums: &Sums| LookShare {
         look: look.to_owned(),
         puzzles: sums.tally.puzzles,
         weight: sums.tally.weight,
-        share: sums.share(counts.totals.puzzles, weighted, level),
+        share: sums.clusters.share(level).ok(),
     };
     let looks = order.len();
     let named = |sums: &[Sums]| -> Vec<LookShare> {
@@ -120,6 +118,9 @@ pub fn look_shares(
     })
 }
 
+/// What a puzzle of weight 1 weighs.
+const MILLION: i128 = 1_000_000;
+
 #[derive(Clone, Default)]
 struct Sums {
     tally: Tally,
@@ -127,18 +128,17 @@ struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, tally: Tally, all: i128, weighted: bool) {
+    fn add(&mut self, tally: Tally, all: i128) {
         self.tally.add(tally);
-        if weighted {
-            self.clusters.add([tally.weight, all]);
-        }
+        self.clusters.add([tally.weight, all]);
     }
 
-    fn share(&self, puzzles: u64, weighted: bool, level: Level) -> Option<Estimate> {
-        if !weighted {
-            return Some(Share::new(self.tally.puzzles, puzzles).ok()?.estimate(level));
-        }
-        self.clusters.share(level).ok()
+    /// Takes so many of all puzzles, which count alike and stand alone.
+    fn of_alike(puzzles: u64, all: u64) -> Self {
+        let mut clusters = Clusters::default();
+        clusters.add_times([MILLION; 2], puzzles);
+        clusters.add_times([0, MILLION], all.saturating_sub(puzzles));
+        Self { tally: Tally { puzzles, weight: i128::from(puzzles) * MILLION }, clusters }
     }
 }
 
@@ -148,14 +148,10 @@ impl Sums {
 /// # Errors
 /// If the data can't be written.
 pub fn look_shares_csv(shares: &LookShares) -> Result<Vec<u8>, csv::Error> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(["needed", "look", "puzzles", "share", "low", "high", "method"])?;
-    for (needed, rows) in [("first", &shares.first), ("last", &shares.last)] {
-        for row in rows {
-            let fields = [needed.to_owned(), row.look.clone(), row.puzzles.to_string()];
-            let share = estimate_fields(row.share.as_ref());
-            writer.write_record(fields.into_iter().chain(share))?;
-        }
-    }
-    writer.into_inner().map_err(|error| error.into_error().into())
+    let named = [("first", &shares.first), ("last", &shares.last)];
+    let records = named.into_iter().flat_map(|(needed, rows)| {
+        rows.iter()
+            .map(move |row| (needed, &row.look, row.puzzles, estimate_fields(row.share.as_ref())))
+    });
+    to_csv("needed,look,puzzles,share,low,high,method", records)
 }

@@ -4,7 +4,9 @@ use std::path::Path;
 
 use serde::Serialize;
 use tallyhouse_census::{CensusError, ClusterWeights, Counts, each_cluster};
-use tallyhouse_stats::{Clusters, Estimate, Level, Share};
+use tallyhouse_stats::{Clusters, Estimate, Level};
+
+use crate::csv_file::{estimate_fields, to_csv};
 
 /// The millionths that a puzzle without a weight weighs.
 const MILLION: i128 = 1_000_000;
@@ -52,34 +54,13 @@ impl Occurrence {
     /// # Errors
     /// If the dataset can't be read, or is weighted and has no tables.
     pub fn of(folder: &Path, counts: &Counts, level: Level) -> Result<Self, CensusError> {
-        if counts.totals.weighted == 0 {
-            return Ok(Self::of_counts(counts, level));
-        }
         let mut sums = Sums::default();
-        each_cluster(folder, &mut |cluster| sums.add(cluster))?;
-        Ok(sums.finish(counts, level))
-    }
-
-    /// Takes what occurs from counts of puzzles that count alike.
-    #[must_use]
-    pub fn of_counts(counts: &Counts, level: Level) -> Self {
-        let totals = &counts.totals;
-        let share = |hits| Some(Share::new(hits, totals.puzzles).ok()?.estimate(level));
-        let shapes = counts.shapes().map(|(open, naked, found)| ShapeShare {
-            open,
-            naked,
-            puzzles: found.puzzles,
-            share: share(found.puzzles),
-            rate: quotient(found.proper.into(), counts.exposure[usize::from(open)].into()),
-            weight: i128::from(found.proper) * MILLION,
-        });
-        Self {
-            weighted: false,
-            units: totals.puzzles,
-            quiet: share(totals.puzzles_with_quiet_positions),
-            solved: share(totals.solved),
-            shapes: shapes.collect(),
+        if counts.totals.weighted == 0 {
+            sums = Sums::of_counts(counts);
+        } else {
+            each_cluster(folder, &mut |cluster| sums.add(cluster))?;
         }
+        Ok(sums.finish(counts, level))
     }
 
     /// Returns a shape.
@@ -101,6 +82,29 @@ struct Sums {
 }
 
 impl Sums {
+    /// Takes puzzles that count alike and stand alone.
+    fn of_counts(counts: &Counts) -> Self {
+        let totals = &counts.totals;
+        let clusters = |hits: u64| {
+            let mut clusters = Clusters::default();
+            clusters.add_times([MILLION; 2], hits);
+            clusters.add_times([0, MILLION], totals.puzzles.saturating_sub(hits));
+            clusters
+        };
+        let mut sums = Self {
+            quiet: clusters(totals.puzzles_with_quiet_positions),
+            solved: clusters(totals.solved),
+            houses: counts.exposure.map(|houses| i128::from(houses) * MILLION),
+            ..Self::default()
+        };
+        for (open, naked, found) in counts.shapes() {
+            let (row, column) = (usize::from(open), usize::from(naked));
+            sums.shapes[row][column] = clusters(found.puzzles);
+            sums.proper[row][column] = i128::from(found.proper) * MILLION;
+        }
+        sums
+    }
+
     fn add(&mut self, cluster: &ClusterWeights) {
         self.quiet.add([cluster.with_quiet_positions, cluster.all]);
         self.solved.add([cluster.solved, cluster.all]);
@@ -130,7 +134,7 @@ impl Sums {
             }
         });
         Occurrence {
-            weighted: true,
+            weighted: counts.totals.weighted > 0,
             units: self.quiet.clusters(),
             quiet: self.quiet.share(level).ok(),
             solved: self.solved.share(level).ok(),
@@ -149,26 +153,11 @@ fn quotient(count: i128, of: i128) -> Option<f64> {
 /// # Errors
 /// If the data can't be written.
 pub fn shares_csv(shares: &[ShapeShare]) -> Result<Vec<u8>, csv::Error> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let header = ["open", "naked", "hidden", "puzzles", "share", "low", "high", "method"];
-    writer.write_record(header)?;
-    for row in shares {
-        let shape = [row.open, row.naked, row.open - row.naked].map(|size| size.to_string());
-        let fields = shape.into_iter().chain([row.puzzles.to_string()]);
-        writer.write_record(fields.chain(estimate_fields(row.share.as_ref())))?;
-    }
-    writer.into_inner().map_err(|error| error.into_error().into())
-}
-
-/// Returns the fields `share,low,high,method` of a CSV; empty ones without an estimate.
-pub(crate) fn estimate_fields(estimate: Option<&Estimate>) -> [String; 4] {
-    let field = |value: &dyn Fn(&Estimate) -> String| estimate.map(value).unwrap_or_default();
-    [
-        field(&|share| share.value.to_string()),
-        field(&|share| share.interval.low.to_string()),
-        field(&|share| share.interval.high.to_string()),
-        field(&|share| share.method.to_string()),
-    ]
+    let records = shares.iter().map(|row| {
+        let hidden = row.open - row.naked;
+        (row.open, row.naked, hidden, row.puzzles, estimate_fields(row.share.as_ref()))
+    });
+    to_csv("open,naked,hidden,puzzles,share,low,high,method", records)
 }
 
 #[cfg(test)]
@@ -192,7 +181,9 @@ mod tests {
         hard.shapes[7][4].proper = 2 * MILLION;
         let mut sums = Sums::default();
         [easy, hard].iter().for_each(|cluster| sums.add(cluster));
-        let found = sums.finish(&Counts::new(&Order::ladder()), Level::default());
+        let mut counts = Counts::new(&Order::ladder());
+        counts.totals.weighted = 2;
+        let found = sums.finish(&counts, Level::default());
         assert_eq!((found.weighted, found.units), (true, 2));
         assert_eq!(found.quiet.unwrap().value, 0.25);
         assert_eq!(found.solved.unwrap().value, 0.75);

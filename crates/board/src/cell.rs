@@ -1,8 +1,6 @@
 use std::fmt;
 use std::str::FromStr;
 
-use crate::{CellSet, House};
-
 /// One of the 81 cells, counted row by row from the upper left corner.
 ///
 /// ```
@@ -69,46 +67,7 @@ impl Cell {
     pub const fn box_index(self) -> usize {
         self.row() / 3 * 3 + self.column() / 3
     }
-
-    /// Returns the three houses of the cell: its row, column and box.
-    #[must_use]
-    pub const fn houses(self) -> [House; 3] {
-        [House::row(self.row()), House::column(self.column()), House::box_(self.box_index())]
-    }
-
-    /// Returns the 20 other cells that share a house with this one.
-    #[must_use]
-    #[inline]
-    pub const fn peers(self) -> CellSet {
-        PEERS[self.0 as usize]
-    }
 }
-
-const fn peers_of(cell: Cell) -> CellSet {
-    let mut bits = 0u128;
-    let mut other = 0;
-    while other < Cell::COUNT {
-        let o = Cell(other as u8);
-        let shares = o.row() == cell.row()
-            || o.column() == cell.column()
-            || o.box_index() == cell.box_index();
-        if shares && other != cell.index() {
-            bits |= 1 << other;
-        }
-        other += 1;
-    }
-    CellSet::from_bits_truncate(bits)
-}
-
-static PEERS: [CellSet; Cell::COUNT] = {
-    let mut table = [CellSet::EMPTY; Cell::COUNT];
-    let mut index = 0;
-    while index < Cell::COUNT {
-        table[index] = peers_of(Cell(index as u8));
-        index += 1;
-    }
-    table
-};
 
 impl fmt::Display for Cell {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

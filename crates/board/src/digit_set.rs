@@ -14,7 +14,7 @@ use crate::Digit;
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct DigitSet(u16);
 
-nine_element_set!(DigitSet, Digit, "digit");
+element_set!(DigitSet, u16, 0x1ff, Digit, Digit::index, Digit::from_index, "digit");
 
 impl fmt::Display for DigitSet {
     /// Writes the digits without separators, as in `259`.

@@ -125,6 +125,21 @@ impl House {
     }
 }
 
+impl Cell {
+    /// Returns the three houses of the cell: its row, column and box.
+    #[must_use]
+    pub const fn houses(self) -> [House; 3] {
+        [House::row(self.row()), House::column(self.column()), House::box_(self.box_index())]
+    }
+
+    /// Returns the 20 other cells that share a house with this one.
+    #[must_use]
+    #[inline]
+    pub const fn peers(self) -> CellSet {
+        PEERS[self.index()]
+    }
+}
+
 static CELLS: [[Cell; 9]; House::COUNT] = {
     let mut table = [[Cell::at(0, 0); 9]; House::COUNT];
     let mut house = 0;
@@ -154,6 +169,32 @@ static CELL_SETS: [CellSet; House::COUNT] = {
             place += 1;
         }
         house += 1;
+    }
+    table
+};
+
+const fn peers_of(cell: Cell) -> CellSet {
+    let mut bits = 0u128;
+    let mut other = 0;
+    while other < Cell::COUNT {
+        let o = Cell::at(other / 9, other % 9);
+        let shares = o.row() == cell.row()
+            || o.column() == cell.column()
+            || o.box_index() == cell.box_index();
+        if shares && other != cell.index() {
+            bits |= 1 << other;
+        }
+        other += 1;
+    }
+    CellSet::from_bits_truncate(bits)
+}
+
+static PEERS: [CellSet; Cell::COUNT] = {
+    let mut table = [CellSet::EMPTY; Cell::COUNT];
+    let mut index = 0;
+    while index < Cell::COUNT {
+        table[index] = peers_of(Cell::at(index / 9, index % 9));
+        index += 1;
     }
     table
 };

@@ -15,7 +15,7 @@
 #![deny(missing_docs)]
 
 #[macro_use]
-mod nine;
+mod element_set;
 
 mod cell;
 mod cell_set;

@@ -4,23 +4,16 @@ use std::fmt;
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct PlaceSet(u16);
 
-trait Place: Sized {
-    fn index(self) -> usize;
-    fn from_index(index: usize) -> Option<Self>;
+element_set!(PlaceSet, u16, 0x1ff, usize, checked, place, "place");
+
+const fn checked(place: usize) -> usize {
+    assert!(place < 9, "places run from 0 to 8");
+    place
 }
 
-impl Place for usize {
-    fn index(self) -> usize {
-        assert!(self < 9, "places run from 0 to 8");
-        self
-    }
-
-    fn from_index(index: usize) -> Option<Self> {
-        (index < 9).then_some(index)
-    }
+const fn place(index: usize) -> Option<usize> {
+    if index < 9 { Some(index) } else { None }
 }
-
-nine_element_set!(PlaceSet, usize, "place");
 
 impl fmt::Debug for PlaceSet {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -21,32 +21,21 @@ const REPEATS: &str = "repeats.csv";
 /// How many rows one thread checks at a time.
 const CHECKED_AT_ONCE: usize = 1000;
 
-/// What is done with puzzles that were seen before. All are listed in `repeats.csv`.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum Repeats {
-    /// No puzzle is dropped.
-    #[strum(serialize = "none")]
-    Keep,
-    /// Puzzles that repeat an earlier one cell by cell.
-    #[default]
-    #[strum(serialize = "exact")]
-    DropExact,
-    /// Puzzles equivalent to an earlier one under symmetry and relabelling.
-    #[strum(serialize = "equivalent")]
-    DropEquivalent,
+tallyhouse_words::choice! {
+    /// What is done with puzzles that were seen before. All are listed in `repeats.csv`.
+    #[derive(Default)]
+    pub enum Repeats {
+        /// No puzzle is dropped.
+        #[strum(serialize = "none")]
+        Keep,
+        /// Puzzles that repeat an earlier one cell by cell.
+        #[default]
+        #[strum(serialize = "exact")]
+        DropExact,
+        /// Puzzles equivalent to an earlier one under symmetry and relabelling.
+        #[strum(serialize = "equivalent")]
+        DropEquivalent,
+    }
 }
 
 /// What is read and where it goes.

@@ -75,28 +75,15 @@ impl std::fmt::Display for Shard {
     }
 }
 
-/// Which Parquet tables a scan writes; the CSV files and the manifest are always written.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    Deserialize,
-    Serialize,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[serde(rename_all = "kebab-case")]
-#[strum(serialize_all = "kebab-case")]
-pub enum Tables {
-    /// Puzzles, positions and subsets.
-    #[default]
-    All,
-    /// No tables, only the CSV files and the manifest.
-    None,
+tallyhouse_words::choice! {
+    /// Which Parquet tables a scan writes; the CSV files and the manifest are always written.
+    #[derive(Default, Deserialize, Serialize)]
+    #[serde(rename_all = "kebab-case")]
+    pub enum Tables {
+        /// Puzzles, positions and subsets.
+        #[default]
+        All,
+        /// No tables, only the CSV files and the manifest.
+        None,
+    }
 }

@@ -1,6 +1,6 @@
 //! What can be typed: one struct for each command, beside the function that runs it.
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::census::{Census, Merge};
 use crate::chart::Chart;
@@ -65,8 +65,8 @@ impl Command {
             Self::Chart(chart) => chart.run(quiet),
             Self::Inspect(inspect) => inspect.run(quiet),
             Self::Study(study) => study.run(quiet),
-            Self::Completions(completions) => completions.run(),
-            Self::Man(man) => man.run(),
+            Self::Completions(completions) => completions.run(Arguments::command()),
+            Self::Man(man) => man.run(Arguments::command()),
         }
     }
 }

@@ -12,7 +12,8 @@ use tallyhouse_collection::Source;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::{Theme, Width};
-use tallyhouse_report::charts::{self, Census, ChartError, LeftShapes, SearchedOrders};
+use tallyhouse_report::ReportError;
+use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders};
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 use tallyhouse_report::{ChartKind, Draw};
@@ -208,7 +209,7 @@ impl Chart {
         let most = self.count.unwrap_or(PUZZLES);
         let FirstPuzzles { puzzles, alike } = first_puzzles(&self.source()?, most)?;
         if !alike {
-            return Err(ChartError::Weighted(self.inputs[0].clone()).into());
+            return Err(ReportError::Weighted(self.inputs[0].clone()).into());
         }
         let (walk, weights) = (WalkOptions::default(), GlanceWeights::default());
         Ok((paired_costs(&puzzles, shapes, &walk, &weights), puzzles.len() as u64))

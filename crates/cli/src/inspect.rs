@@ -8,13 +8,13 @@ use std::slice;
 use anyhow::{Context, bail, ensure};
 use clap::Args;
 use serde::Serialize;
-use tallyhouse_board::{Cell, Digit, DigitSet, PlaceSet, Puzzle};
+use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, Puzzle};
 use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
     AppliedLook, Find, Look, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
 use tallyhouse_report::saving::Saver;
-use tallyhouse_report::specimen::{save_all, walk_views};
+use tallyhouse_report::specimen::{save_all, split_of, walk_views};
 use tallyhouse_words as words;
 
 use crate::messages;
@@ -359,35 +359,25 @@ impl Teller<'_> {
 
 impl SubsetStory {
     fn of(subset: &Subset, position: &Position) -> Self {
-        let house = subset.house;
-        let hidden_places = position.open_places(house) - subset.cells;
-        let cells = |places: PlaceSet| -> Vec<Cell> {
-            places.iter().map(|place| house.cells()[place]).collect()
+        let split = split_of(position, subset);
+        let side = |size, cells: CellSet, digits| Side {
+            size,
+            cells: cells.iter().map(|cell| cell.to_string()).collect(),
+            digits: values(digits),
         };
-        let names = |cells: &[Cell]| cells.iter().map(ToString::to_string).collect();
-        let hidden_cells = cells(hidden_places);
-        let gone = |cell: &Cell| position.candidates(*cell) & subset.digits;
-        let eliminations = hidden_cells
-            .iter()
-            .filter(|cell| !gone(cell).is_empty())
-            .map(|cell| Elimination { cell: cell.to_string(), digits: values(gone(cell)) });
+        let removed = |&(cell, digits): &(Cell, DigitSet)| Elimination {
+            cell: cell.to_string(),
+            digits: values(digits),
+        };
         Self {
-            house: house.to_string(),
+            house: subset.house.to_string(),
             open: subset.open,
-            naked: Side {
-                size: subset.naked,
-                cells: names(&cells(subset.cells)),
-                digits: values(subset.digits),
-            },
-            hidden: Side {
-                size: subset.hidden(),
-                cells: names(&hidden_cells),
-                digits: values(position.missing(house) - subset.digits),
-            },
+            naked: side(subset.naked, split.naked, split.naked_digits),
+            hidden: side(subset.hidden(), split.hidden, split.hidden_digits),
             live_open: subset.live_open,
             live_naked: subset.live_naked,
             live_hidden: subset.live_hidden(),
-            eliminations: eliminations.collect(),
+            eliminations: split.eliminations.iter().map(removed).collect(),
             naked_proper: subset.naked_proper,
             hidden_proper: subset.hidden_proper,
             applied: subset.applied,

@@ -36,7 +36,7 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) if is_broken_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => match error.downcast::<clap::Error>() {
-            Ok(wrong) => usage::exit(wrong, matches.subcommand_name()),
+            Ok(wrong) => exit(wrong, matches.subcommand_name()),
             Err(error) => {
                 messages::error(&error);
                 ExitCode::FAILURE
@@ -56,4 +56,15 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
 fn is_broken_pipe(error: &anyhow::Error) -> bool {
     let is_pipe = |error: &io::Error| error.kind() == io::ErrorKind::BrokenPipe;
     error.downcast_ref::<io::Error>().is_some_and(is_pipe)
+}
+
+/// Tells an error with the usage of its command and ends the program.
+fn exit(error: clap::Error, subcommand: Option<&str>) -> ! {
+    let mut all = Arguments::command();
+    all.build();
+    let command = subcommand.and_then(|name| all.find_subcommand_mut(name));
+    match command {
+        Some(command) => error.format(command).exit(),
+        None => error.exit(),
+    }
 }

@@ -4,9 +4,8 @@ use std::io::{self, Write};
 use std::path::PathBuf;
 
 use anyhow::Context;
-use clap::{Args, CommandFactory};
+use clap::{Args, Command};
 
-use crate::arguments::Arguments;
 use crate::results;
 
 /// Print a script that completes commands in a shell
@@ -20,10 +19,10 @@ pub(crate) struct Completions {
 }
 
 impl Completions {
-    pub(crate) fn run(&self) -> anyhow::Result<()> {
+    pub(crate) fn run(&self, mut command: Command) -> anyhow::Result<()> {
         // The library panics where writing fails, as it may in a pipe, but not in memory.
         let mut script = Vec::new();
-        clap_complete::generate(self.shell, &mut Arguments::command(), "tallyhouse", &mut script);
+        clap_complete::generate(self.shell, &mut command, "tallyhouse", &mut script);
         Ok(io::stdout().lock().write_all(&script)?)
     }
 }
@@ -45,8 +44,7 @@ pub(crate) struct Man {
 }
 
 impl Man {
-    pub(crate) fn run(&self) -> anyhow::Result<()> {
-        let command = Arguments::command();
+    pub(crate) fn run(&self, command: Command) -> anyhow::Result<()> {
         let Some(folder) = &self.out else {
             return Ok(clap_mangen::Man::new(command).render(&mut io::stdout().lock())?);
         };

@@ -9,9 +9,7 @@ use clap::Args;
 use tallyhouse_analysis::Rulebook;
 use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
 use tallyhouse_board::Puzzle;
-use tallyhouse_collection::{
-    Block, MinimalByDeletion, Part, Progress, Rejects, Rows, Silent, Source,
-};
+use tallyhouse_collection::{MinimalByDeletion, Progress, Rows, Source};
 use tallyhouse_storage::{NewFolder, write_file};
 
 use crate::messages;
@@ -128,33 +126,28 @@ impl Order {
 /// puzzles.
 fn read(sources: Vec<Source>) -> anyhow::Result<Vec<Puzzle>> {
     let name = sources[0].name().to_owned();
-    let mut rejects = Rejects::counted(&sources);
     let mut rows = Rows::open(sources)?;
     let mut puzzles = Vec::new();
-    let read = |part: Part<'_>| part.flatten().collect::<Block>();
-    rows.pass(10_000, &Silent, read, |block| {
+    loop {
+        let block = rows.block(10_000)?;
+        if block.is_empty() {
+            break;
+        }
         for row in block {
             match row {
                 Ok(entry) => puzzles.push(entry.puzzle),
-                Err(reject) => {
-                    rejects.take(&reject)?;
-                    bail!("{}", rejects.first().unwrap_or_default());
-                }
+                Err(reject) => bail!("{name}, line {}: {}", reject.line, reject.reason),
             }
         }
-        Ok(())
-    })?;
+    }
     ensure!(!puzzles.is_empty(), "{name}: no puzzles");
     Ok(puzzles)
 }
 
 fn write(report: &OrderReport, start: &str, out: &Path) -> anyhow::Result<()> {
-    let mut csv = Vec::new();
-    report.to_csv(&mut csv)?;
-    write_file(&out.join("frontier.csv"), |writer| writer.write_all(&csv))?;
-    let mut csv = Vec::new();
-    report.ratio_table_to_csv(&mut csv)?;
-    write_file(&out.join("ratio-rule.csv"), |writer| writer.write_all(&csv))?;
+    for (name, csv) in [("frontier.csv", report.csv()?), ("ratio-rule.csv", report.ratio_csv()?)] {
+        write_file(&out.join(name), |writer| writer.write_all(&csv))?;
+    }
     let json = serde_json::to_string_pretty(report)?;
     write_file(&out.join("order.json"), |writer| writeln!(writer, "{json}"))?;
     write_file(&out.join("order.txt"), |writer| writer.write_all(report.to_text().as_bytes()))?;

@@ -11,9 +11,9 @@ use tallyhouse_board::HouseKind;
 use tallyhouse_census::Dataset;
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::WalkOptions;
+use tallyhouse_report::ReportError;
 use tallyhouse_report::specimen::{
-    Examined, Found, Gallery, Hearing, ProperSide, Puzzles, SpecimenError, Wanted, find,
-    find_by_making, gallery,
+    Examined, Found, Gallery, Hearing, ProperSide, Puzzles, Wanted, find, find_by_making, gallery,
 };
 use tallyhouse_storage::NewFolder;
 use tallyhouse_words::counted;
@@ -190,7 +190,7 @@ impl Specimen {
         let outcome = search(self, puzzles, &wanted, &bar, folder.aside());
         drop(bar);
         let outcome = match outcome {
-            Err(error @ SpecimenError::AllRejected { .. }) => {
+            Err(error @ ReportError::AllRejected { .. }) => {
                 // The list of rejected rows is all there is, and it is not to be lost.
                 folder.finish_failed()?;
                 let list = out.join(Rejects::FILE_NAME);
@@ -230,7 +230,7 @@ fn search(
     wanted: &Wanted,
     bar: &Bar,
     rejects: &Path,
-) -> Result<Outcome, SpecimenError> {
+) -> Result<Outcome, ReportError> {
     let most = specimen.most as usize;
     let hearing = Hearing { progress: bar, rejects: Some(rejects) };
     let (seed, count) = (specimen.seed.get(), specimen.count);
@@ -257,7 +257,7 @@ impl Outcome {
         folder: &NewFolder,
         specimen: &Specimen,
         progress: &Bar,
-    ) -> Result<(), SpecimenError> {
+    ) -> Result<(), ReportError> {
         let drawing = specimen.drawing.drawing();
         match self {
             Self::List(found) => found.write(folder.aside(), &drawing, progress),

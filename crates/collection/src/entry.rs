@@ -2,7 +2,7 @@ use std::fmt::{self, Write};
 
 use tallyhouse_board::Puzzle;
 
-use crate::row::{Layout, first_token, is_token_end};
+use crate::layout::{Layout, first_token, is_token_end};
 use crate::{Reason, Reject, Weight};
 
 /// One puzzle as it travels, from the row it was read from to the last table.

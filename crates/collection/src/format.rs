@@ -2,11 +2,6 @@ use std::convert::Infallible;
 use std::fmt;
 use std::str::FromStr;
 
-use crate::lines::Lines;
-use crate::row::Row;
-use crate::table::{LineError, TableRows};
-use crate::text_rows::TextRows;
-
 /// How puzzles stand in a source.
 #[derive(Clone, Debug, Default, PartialEq, Eq, strum::EnumDiscriminants)]
 #[strum_discriminants(
@@ -53,37 +48,6 @@ impl Format {
             (FormatKind::Lines, None) => Some(Self::Lines),
             (FormatKind::Grids, None) => Some(Self::Grids),
             (FormatKind::Lines | FormatKind::Grids, Some(_)) => None,
-        }
-    }
-}
-
-/// Makes rows of the lines of a source.
-pub(crate) enum Reader {
-    Text(TextRows),
-    Table(TableRows),
-    Nothing,
-}
-
-impl Reader {
-    pub(crate) fn new(lines: &mut Lines, format: &Format) -> Result<Self, LineError> {
-        Ok(match format {
-            Format::Auto => {
-                let table = TableRows::detect(lines)?;
-                table.map_or_else(|| Self::Text(TextRows::new(true)), Self::Table)
-            }
-            Format::Lines => Self::Text(TextRows::new(false)),
-            Format::Grids => Self::Text(TextRows::new(true)),
-            Format::Table { column } => {
-                TableRows::new(lines, column.as_ref())?.map_or(Self::Nothing, Self::Table)
-            }
-        })
-    }
-
-    pub(crate) fn next(&mut self, lines: &mut Lines) -> Option<Row> {
-        match self {
-            Self::Text(reader) => reader.next(lines),
-            Self::Table(reader) => reader.next(lines),
-            Self::Nothing => None,
         }
     }
 }

@@ -1,8 +1,9 @@
 //! Grids of 9 lines, with or without frames.
 
 use crate::RowError;
+use crate::layout::Layout;
 use crate::lines::{LONGEST_LINE, Line};
-use crate::row::{Layout, Row};
+use crate::row::Row;
 
 /// Stands between the lines of a text that is kept as it was found.
 pub(crate) const LINE_JOINT: char = '⏎';

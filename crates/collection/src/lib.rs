@@ -10,13 +10,17 @@ mod digest;
 mod duplicates;
 mod encoding;
 mod entry;
+mod error;
 mod families;
 mod format;
 mod generate;
 mod grid;
+mod layout;
 mod lines;
 mod pass;
+mod place;
 mod places;
+mod reader;
 mod reject;
 mod row;
 mod rows;
@@ -27,22 +31,22 @@ mod unpack;
 mod validity;
 mod weight;
 
-pub use canonical::{Canonical, Relabelling, Symmetry, canonical};
+pub use canonical::{Canonical, canonical};
 pub use digest::{BLOCK_ROWS, BlockDigests, BlockHasher, Numbering};
 pub use duplicates::{Duplicates, fingerprint};
 pub use entry::{Block, Entry, EntryText};
+pub use error::{ReadError, RowError, TableError};
 pub use families::Families;
 pub use format::{Column, Format, FormatKind};
 pub use generate::{
-    GivensSymmetry, Made, MakeError, MakingFrame, MinimalByDeletion, Recipe, RecipeError, Sampling,
-    SamplingMethod, Unit, Wishes, WriteError, are_minimal, small_boards, solved_board,
+    GivensSymmetry, Made, MakeError, MinimalByDeletion, Recipe, RecipeError, Sampling,
+    SamplingMethod, Unit, Wishes, WriteError, are_minimal, solved_board,
 };
 pub use pass::{Part, Progress, Silent};
-pub use places::{Place, PlacedPart, Survey, SurveyError, survey};
+pub use place::Place;
+pub use places::{PlacedPart, Survey, SurveyError, survey};
 pub use reject::{Reason, ReasonKind, Reject, RejectCounts, Rejects, RejectsError};
-pub use row::RowError;
 pub use rows::Rows;
-pub use source::{ReadError, Source};
-pub use table::TableError;
+pub use source::Source;
 pub use validity::{only_valid, validities, validity};
 pub use weight::{ParseWeightError, Weight};

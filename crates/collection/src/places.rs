@@ -8,20 +8,7 @@ use crate::rows::PartRows;
 use crate::table::TableRows;
 use crate::text_rows::is_row_anyhow;
 use crate::unpack::{is_packed, peek};
-use crate::{Format, FormatKind, Part, Progress, ReadError, Rows, Source};
-
-/// A place between the rows of some sources.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Place {
-    /// The index of the source.
-    pub source: usize,
-    /// How many bytes of the source lie before it; rows, of a collection folder; units, of what is
-    /// made.
-    pub offset: u64,
-    /// How many lines lie before it.
-    pub line: u64,
-}
+use crate::{Format, FormatKind, Part, Place, Progress, ReadError, Rows, Source};
 
 /// Where a part begins, and what it holds.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

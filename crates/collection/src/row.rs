@@ -3,20 +3,9 @@ use std::borrow::Cow;
 use tallyhouse_board::{ParsePuzzleError, Puzzle};
 
 use crate::entry::{EntryText, unmarked, words};
-use crate::lines::LONGEST_LINE;
+use crate::layout::{Layout, first_token, is_token_end};
 use crate::weight::parse_digits;
-use crate::{Entry, ParseWeightError, Reason, Reject, Weight};
-
-/// How a row stood in its source.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Layout {
-    /// As one line: puzzle and label.
-    Line,
-    /// As a grid of 9 lines.
-    Grid,
-    /// As a field of a table.
-    Field,
-}
+use crate::{Entry, Reason, Reject, RowError, Weight};
 
 /// One row before its puzzle is read: what becomes an [`Entry`] or a [`Reject`].
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,77 +27,10 @@ pub(crate) struct Row {
     defect: Option<Box<RowError>>,
 }
 
-/// Why a row gives no puzzle.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[non_exhaustive]
-pub enum RowError {
-    /// The text is not a puzzle.
-    #[error(transparent)]
-    Puzzle(#[from] ParsePuzzleError),
-    /// A grid has another number of rows.
-    #[error("a grid of {found} {}: expected 9", if *.found == 1 { "row" } else { "rows" })]
-    GridRows {
-        /// How many rows of cells were found.
-        found: usize,
-    },
-    /// A row of a grid has another number of cells.
-    #[error("row {row} of the grid has {found} cells: expected 9")]
-    GridCells {
-        /// The row, counted from 1.
-        row: usize,
-        /// How many cells were found.
-        found: usize,
-    },
-    /// A row of a grid has a character that is neither a cell nor a frame.
-    #[error("row {row} of the grid has '{}': expected 1-9, or one of . 0 _ - for a blank", found.escape_debug())]
-    GridCharacter {
-        /// The row, counted from 1.
-        row: usize,
-        /// The first such character.
-        found: char,
-    },
-    /// In a grid where `-` is a blank there are lines of dashes that may be rules or rows.
-    #[error("lines of dashes that may be rules or blank rows: expected . or 0 for a blank")]
-    GridDashes,
-    /// The record has no field in the column of puzzles.
-    #[error("a record of {found} fields: expected a puzzle in field {column}")]
-    MissingField {
-        /// How many fields there are.
-        found: usize,
-        /// The column of puzzles, counted from 1.
-        column: usize,
-    },
-    /// The weight can't be used.
-    #[error(transparent)]
-    Weight(#[from] ParseWeightError),
-    /// The family can't be used.
-    #[error("family is '{}': expected a whole number from 0 to {}", .0.escape_debug(), i64::MAX)]
-    Family(String),
-    /// A weight or a family is given twice.
-    #[error("{0} is given twice: expected it once")]
-    Twice(&'static str),
-    /// The line is too long to be kept.
-    #[error(
-        "a line of more than {} bytes, of which the beginning is shown: expected a puzzle of 81 characters",
-        LONGEST_LINE
-    )]
-    TooLong,
-}
-
 impl Row {
     /// Takes one line of text; number and source are set later.
     pub(crate) fn from_line(line: u64, text: String) -> Self {
-        let mut row = Self {
-            number: 0,
-            source: 0,
-            line,
-            text,
-            layout: Layout::Line,
-            label: None,
-            weight: None,
-            family: None,
-            defect: None,
-        };
+        let mut row = Self::bare(line, text, Layout::Line);
         let label = row.text[first_token(&row.text).len()..].trim_start_matches(is_token_end);
         if !label.is_empty() {
             let label = label.to_owned();
@@ -213,18 +135,4 @@ impl Row {
         let (label, weight, family) = (self.label.as_deref(), self.weight, self.family);
         Cow::Owned(EntryText { grid: &self.text, label, weight, family }.to_string())
     }
-}
-
-pub(crate) fn is_token_end(c: char) -> bool {
-    c.is_whitespace() || c == ','
-}
-
-/// Returns the text up to the first white space or comma.
-pub(crate) fn first_token(text: &str) -> &str {
-    // Most lines are a bare puzzle, for which looking at bytes is enough.
-    let plain = |byte: u8| byte > b' ' && byte != b',' && byte.is_ascii();
-    if text.bytes().fold(true, |all, byte| all & plain(byte)) {
-        return text;
-    }
-    text.split(is_token_end).next().unwrap_or_default()
 }

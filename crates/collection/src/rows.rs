@@ -4,8 +4,8 @@ use std::collections::VecDeque;
 use std::ops::Range;
 
 use crate::digest::BlockHasher;
-use crate::format::Reader;
 use crate::lines::{Lines, MOST_NOTES};
+use crate::reader::Reader;
 use crate::row::Row;
 use crate::{Block, Families, Format, Numbering, Place, ReadError, Source};
 

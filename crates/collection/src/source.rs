@@ -1,10 +1,11 @@
+use std::fmt;
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::{Format, Numbering, TableError};
+use crate::{Format, Numbering, ReadError};
 
 /// Where puzzle rows come from, and the name that messages, rejects and manifests use for it.
 ///
@@ -18,7 +19,7 @@ use crate::{Format, Numbering, TableError};
 /// assert_eq!(reject.reason.to_string(), "1 stands twice in column 1: r1c1 and r2c1");
 /// # Ok::<(), tallyhouse_collection::ReadError>(())
 /// ```
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone)]
 pub struct Source {
     name: String,
     origin: Origin,
@@ -30,103 +31,21 @@ pub struct Source {
     stamp: Option<String>,
 }
 
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone)]
 enum Origin {
     StandardInput,
     File(PathBuf),
     Memory(Arc<[u8]>),
-    Opener(Opener),
+    /// Something that can be read again and again, from any of its units on and up to another.
+    Opener(Arc<OpenFn>),
 }
-
-/// Something that can be read again and again, from any of its units on and up to another.
-#[derive(Clone)]
-struct Opener(Arc<OpenFn>);
 
 type OpenFn = dyn Fn(Range<u64>) -> io::Result<Box<dyn Read + Send>> + Send + Sync;
 
-impl std::fmt::Debug for Opener {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("Opener")
+impl fmt::Debug for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Source").field(&self.name).finish()
     }
-}
-
-impl PartialEq for Opener {
-    fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.0, &other.0)
-    }
-}
-
-impl Eq for Opener {}
-
-/// A source that can't be read.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum ReadError {
-    /// The source does not open.
-    #[error("cannot open {source_name}: {error}")]
-    Open {
-        /// The path as given.
-        source_name: String,
-        /// What the system says.
-        error: io::Error,
-    },
-    /// Reading broke off.
-    #[error("cannot read {source_name} after line {line}: {error}")]
-    Read {
-        /// The path as given.
-        source_name: String,
-        /// The last line read, counted from 1; 0 if none was.
-        line: u64,
-        /// What the system says.
-        error: io::Error,
-    },
-    /// The source is a table, but not one with a column of puzzles.
-    #[error("cannot read {source_name}, line {line}: {error}")]
-    Table {
-        /// The path as given.
-        source_name: String,
-        /// The line of the header or of the first record, counted from 1.
-        line: u64,
-        /// What is wrong.
-        error: TableError,
-    },
-    /// A family comes again after another one.
-    #[error(
-        "cannot read {source_name}, line {line}: family {family} has puzzles further up, before those \
-         of another family; expected families to stand together: run collect first, it puts them so"
-    )]
-    FamilyReturns {
-        /// The path as given.
-        source_name: String,
-        /// The line, counted from 1.
-        line: u64,
-        /// The family.
-        family: u64,
-    },
-    /// No source has a row.
-    #[error(
-        "no puzzles in {0}: expected lines of 81 characters, grids of 9 lines, or a table with a \
-         column of puzzles"
-    )]
-    Empty(String),
-    /// The sources end before all rows that were demanded.
-    #[error("{source_name}: {found} rows, expected {wanted}; it may have been cut off")]
-    TooFewRows {
-        /// The names of the sources.
-        source_name: String,
-        /// How many rows were demanded.
-        wanted: u64,
-        /// How many there are.
-        found: u64,
-    },
-    /// The sources have more rows than were demanded.
-    #[error("{source_name}: more rows than the {wanted} expected")]
-    TooManyRows {
-        /// The names of the sources.
-        source_name: String,
-        /// How many rows were demanded.
-        wanted: u64,
-    },
 }
 
 impl Source {
@@ -159,8 +78,7 @@ impl Source {
         name: &str,
         open: impl Fn(Range<u64>) -> io::Result<Box<dyn Read + Send>> + Send + Sync + 'static,
     ) -> Self {
-        Self::new(name.to_owned(), Origin::Opener(Opener(Arc::new(open))))
-            .with_format(Format::Lines)
+        Self::new(name.to_owned(), Origin::Opener(Arc::new(open))).with_format(Format::Lines)
     }
 
     const fn new(name: String, origin: Origin) -> Self {
@@ -291,7 +209,7 @@ impl Source {
                     bytes.set_position(offset);
                     return Ok(Box::new(bytes));
                 }
-                Origin::Opener(opener) => return opener.0(offset..until),
+                Origin::Opener(open) => return open(offset..until),
                 Origin::File(path) => path,
             };
             let mut file = File::open(path)?;

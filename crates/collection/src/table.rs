@@ -1,9 +1,10 @@
 //! Rows of tables with a header.
 
 use crate::grid::{join_lines, read_grid};
+use crate::layout::Layout;
 use crate::lines::{LONGEST_LINE, Line, Lines};
-use crate::row::{Layout, Row};
-use crate::{Column, RowError};
+use crate::row::Row;
+use crate::{Column, RowError, TableError};
 
 const DELIMITERS: [u8; 3] = *b",;\t";
 
@@ -12,32 +13,6 @@ const MOST_LINES: usize = 40;
 
 /// Names in a header are no longer.
 const LONGEST_NAME: usize = 60;
-
-/// Why a table can't be read.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[non_exhaustive]
-pub enum TableError {
-    /// The column that was asked for isn't there.
-    #[error("no column {column}: expected one of {found}")]
-    NoColumn {
-        /// The column that was asked for.
-        column: Column,
-        /// The columns with their numbers.
-        found: String,
-    },
-    /// No column was asked for, and none shows a puzzle.
-    #[error("no puzzle in the first record: expected 81 characters in one of {found}")]
-    NoPuzzles {
-        /// The columns with their numbers.
-        found: String,
-    },
-    /// No column was asked for, and several show a puzzle.
-    #[error("puzzles in {found}: expected the name or number of one column")]
-    SeveralColumns {
-        /// Those columns with their numbers.
-        found: String,
-    },
-}
 
 /// One record of a table, and the lines it was read from, with the first blank one before it.
 struct Record {

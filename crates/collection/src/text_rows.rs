@@ -3,8 +3,9 @@
 use std::collections::VecDeque;
 
 use crate::grid::{Grid, GridLine, grid_line, is_spoilt_row};
+use crate::layout::first_token;
 use crate::lines::{Line, Lines};
-use crate::row::{Row, first_token};
+use crate::row::Row;
 
 /// A first word of this many characters is a puzzle, perhaps a spoilt one, and no part of a title or grid.
 const SHORTEST_PUZZLE_WORD: usize = 60;

@@ -30,7 +30,7 @@ struct Page<'a> {
     document: &'a Document,
     numbers: BTreeMap<&'a str, usize>,
     /// How many statements have each outcome; empty if none was tested.
-    counts: Vec<(&'static str, usize)>,
+    counts: Vec<(String, usize)>,
     /// The verdicts by the title of their section.
     findings: Vec<(&'a str, Vec<&'a Verdict>)>,
     style: Value,

@@ -60,7 +60,7 @@ fn findings(document: &Document) -> Vec<String> {
                 "" => String::new(),
                 interval => format!(" ({})", inline(interval)),
             };
-            let word = capital(verdict.verdict.word());
+            let word = capital(&verdict.verdict.word());
             let denominator = match verdict.denominator.as_str() {
                 "" => String::new(),
                 denominator => format!("; {}", inline(denominator)),
@@ -77,7 +77,7 @@ fn findings(document: &Document) -> Vec<String> {
 fn verdict(verdict: &Verdict) -> [String; 4] {
     let word = verdict.verdict.word();
     let heading =
-        format!("{}### {}: {}", anchor(&verdict.id), capital(word), line(&verdict.statement));
+        format!("{}### {}: {}", anchor(&verdict.id), capital(&word), line(&verdict.statement));
     let values = verdict.values().into_iter().filter(|(_, value)| !value.is_empty());
     let values = list(values.map(|(name, value)| pair(name, value)));
     if verdict.counterexamples.is_empty() {

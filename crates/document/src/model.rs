@@ -123,40 +123,27 @@ impl Verdict {
     }
 }
 
-/// What came out of a test.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Outcome {
-    /// The data support the statement.
-    Supported,
-    /// The data refute the statement.
-    Refuted,
-    /// The data leave it open.
-    Undecided,
-    /// The statement follows from definitions.
-    CertainlyTrue,
-    /// Its opposite follows from definitions.
-    CertainlyFalse,
+tallyhouse_words::choice! {
+    /// What came out of a test.
+    #[derive(Serialize, Deserialize)]
+    #[serde(rename_all = "kebab-case")]
+    pub enum Outcome {
+        /// The data support the statement.
+        Supported,
+        /// The data refute the statement.
+        Refuted,
+        /// The data leave it open.
+        Undecided,
+        /// The statement follows from definitions.
+        CertainlyTrue,
+        /// Its opposite follows from definitions.
+        CertainlyFalse,
+    }
 }
 
 impl Outcome {
-    /// All outcomes.
-    const ALL: [Self; 5] = [
-        Self::Supported,
-        Self::Refuted,
-        Self::Undecided,
-        Self::CertainlyTrue,
-        Self::CertainlyFalse,
-    ];
-
-    pub(crate) const fn word(self) -> &'static str {
-        match self {
-            Self::Supported => "supported",
-            Self::Refuted => "refuted",
-            Self::Undecided => "undecided",
-            Self::CertainlyTrue => "certainly true",
-            Self::CertainlyFalse => "certainly false",
-        }
+    pub(crate) fn word(self) -> String {
+        self.name().replace('-', " ")
     }
 
     const fn needs_data(self) -> bool {
@@ -164,7 +151,7 @@ impl Outcome {
     }
 
     /// Returns how many statements have each outcome; nothing if there is no statement.
-    pub(crate) fn counts(document: &Document) -> Vec<(&'static str, usize)> {
+    pub(crate) fn counts(document: &Document) -> Vec<(String, usize)> {
         let outcomes: Vec<_> = document
             .findings()
             .into_iter()
@@ -175,7 +162,7 @@ impl Outcome {
             return Vec::new();
         }
         let count = |outcome| outcomes.iter().filter(|&&other| other == outcome).count();
-        let counts = Self::ALL.into_iter().map(|outcome| (outcome, count(outcome)));
+        let counts = Self::ALL.iter().map(|&outcome| (outcome, count(outcome)));
         let is_shown = |&(outcome, count): &(Self, usize)| count > 0 || outcome.needs_data();
         counts.filter(is_shown).map(|(outcome, count)| (outcome.word(), count)).collect()
     }

@@ -27,6 +27,20 @@ pub struct Axis {
     pub unit: Unit,
 }
 
+impl Axis {
+    /// An axis on which equal differences look equally wide.
+    #[must_use]
+    pub fn linear(title: &str, unit: Unit) -> Self {
+        Self { title: title.to_owned(), spread: Spread::Linear, unit }
+    }
+
+    /// An axis on which equal ratios look equally wide.
+    #[must_use]
+    pub fn log(title: &str, unit: Unit) -> Self {
+        Self { spread: Spread::Log, ..Self::linear(title, unit) }
+    }
+}
+
 /// The range of values that an axis shows, ended at round values: an axis of plotters.
 #[derive(Clone, Debug)]
 pub(crate) struct Range {

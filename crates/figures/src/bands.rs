@@ -7,11 +7,9 @@ use crate::colour::{Rgb, mix};
 use crate::distribution::plot_height;
 use crate::elements::{Mark, line, polygon, series_line};
 use crate::figure::write_csv;
-use crate::font::break_lines;
-use crate::intervals::ReferenceLine;
 use crate::plot::Plot;
 use crate::sheet::Sheet;
-use crate::theme::{MOST_SERIES, SeriesLook};
+use crate::theme::SeriesLook;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A point of a line.
@@ -47,8 +45,6 @@ pub struct BandChart {
     pub up: Axis,
     /// At most seven lines.
     pub lines: Vec<BandLine>,
-    /// A value to compare with.
-    pub threshold: Option<ReferenceLine>,
 }
 
 impl BandChart {
@@ -61,17 +57,11 @@ impl BandChart {
         if self.lines.is_empty() || self.lines.iter().any(|line| line.points.is_empty()) {
             return Err(heading.no_data("points on a line"));
         }
-        if self.lines.len() > MOST_SERIES {
-            let most = format!("at most {MOST_SERIES}, which can still be told apart");
-            return Err(heading.unfit("lines", self.lines.len(), &most));
-        }
+        heading.check_series("lines", self.lines.len())?;
         for line in &self.lines {
             for &BandPoint { at, value, low, high } in &line.points {
-                heading.check_finite(&line.label, [at, value, low, high])?;
-                if !(low <= value && value <= high) {
-                    let found = format!("{value} in {low} to {high}");
-                    return Err(heading.unfit(&line.label, found, "a value within its interval"));
-                }
+                heading.check_finite(&line.label, [at])?;
+                heading.check_within(&line.label, value, (low, high))?;
                 let above = |axis: &Axis, value: f64| axis.spread == Spread::Linear || value > 0.0;
                 if !above(&self.across, at) || !above(&self.up, low) {
                     let found = format!("{low} at {at}");
@@ -80,12 +70,6 @@ impl BandChart {
             }
             if !line.points.is_sorted_by(|one, next| one.at < next.at) {
                 return Err(heading.unfit(&line.label, "points out of order", "rising places"));
-            }
-        }
-        if let Some(threshold) = &self.threshold {
-            heading.check_finite(&threshold.label, [threshold.value])?;
-            if self.up.spread == Spread::Log && threshold.value <= 0.0 {
-                return Err(heading.unfit(&threshold.label, threshold.value, "a value above 0"));
             }
         }
         Ok(())
@@ -109,7 +93,6 @@ struct EndLabel {
     end: (f64, f64),
     middle: f64,
     height: f64,
-    is_bold: bool,
 }
 
 /// Moves labels apart, each as little downwards as it must, then up from the bottom.
@@ -131,67 +114,40 @@ impl Figure for BandChart {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         const LEAD: f64 = 12.0;
         self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         let small = sheet.small();
         let limit = sheet.inner_width() * 0.28;
-        let lines = self.lines.iter().map(|line| (&line.label, false));
-        let threshold = self.threshold.iter().map(|threshold| (&threshold.label, true));
-        let broken: Vec<(Vec<String>, bool)> = lines
-            .chain(threshold)
-            .map(|(words, is_bold)| {
-                let how = if is_bold { small.bold() } else { small };
-                (break_lines(words, how.size, how.weight, limit), is_bold)
-            })
-            .collect();
-        let label_width = broken
-            .iter()
-            .flat_map(|(lines, is_bold)| {
-                let how = if *is_bold { small.bold() } else { small };
-                lines.iter().map(move |line| how.width(line))
-            })
-            .fold(0.0, f64::max);
-        let label_height = |lines: &[String]| lines.len() as f64 * small.line_height() + 4.0;
-        let labels_height: f64 = broken.iter().map(|(lines, _)| label_height(lines)).sum();
+        let names: Vec<_> =
+            self.lines.iter().map(|line| small.broken(&line.label, limit)).collect();
+        let label_height = |lines: &[String]| small.height(lines) + 4.0;
+        let labels_height: f64 = names.iter().map(|lines| label_height(lines)).sum();
         let height = plot_height(width).max(labels_height);
 
         let across = Range::of(&self.across, self.points().map(|point| point.at), false);
         let ends = self.points().flat_map(|point| [point.low, point.high]);
-        let threshold = self.threshold.iter().map(|threshold| threshold.value);
-        let up = Range::of(&self.up, ends.chain(threshold), false);
-        let room = label_width + LEAD;
+        let up = Range::of(&self.up, ends, false);
+        let room = small.widest(names.iter().flatten()) + LEAD;
         let plot =
             Plot::with_axes(&mut sheet, (&self.across, across), (&self.up, up), height, room)?;
 
         self.draw_lines(&sheet, &plot)?;
         let last = self.lines.iter().filter_map(|line| line.points.last());
-        let mut ends: Vec<_> = last.map(|point| plot.at((point.at, point.value))).collect();
-        if let Some(threshold) = &self.threshold {
-            let paint = Paint::line(sheet.look.ink, 1.2).dashed(Some("5 3"));
-            let level = plot.level(threshold.value);
-            plot.draw([line("threshold", level, paint)])?;
-            ends.push(plot.at(level[1]));
-        }
-        let mut labels: Vec<EndLabel> = broken
-            .into_iter()
-            .zip(ends)
-            .map(|((lines, is_bold), end)| {
-                let height = label_height(&lines);
-                let middle = end.1.max(plot.area.top + height / 2.0);
-                EndLabel { lines, end, middle, height, is_bold }
-            })
-            .collect();
+        let ends = last.map(|point| plot.at((point.at, point.value)));
+        let labels = names.into_iter().zip(ends).map(|(lines, end)| {
+            let height = label_height(&lines);
+            let middle = end.1.max(plot.area.top + height / 2.0);
+            EndLabel { lines, end, middle, height }
+        });
+        let mut labels: Vec<EndLabel> = labels.collect();
         move_apart(&mut labels, plot.area.bottom);
         for label in &labels {
             let x = plot.area.right + LEAD;
             let leader = [label.end, (plot.area.right + 3.0, label.end.1), (x - 2.0, label.middle)];
             let paint = Paint::line(sheet.look.edge, 0.8);
             sheet.draw([line("leader", leader.map(pixel), paint)])?;
-            let how = if label.is_bold { small.bold() } else { small };
-            sheet.centred_block(&label.lines, x, label.middle, how);
+            sheet.centred_block(&label.lines, x, label.middle, small);
         }
-        sheet.notes(&self.heading.notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&self.heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
@@ -202,7 +158,7 @@ impl Figure for BandChart {
                 [line.label.clone(), at, value, low, high]
             })
         });
-        write_csv(&["line", "at", "value", "low", "high"], records)
+        write_csv("line,at,value,low,high", records)
     }
 }
 
@@ -269,7 +225,7 @@ pub(crate) mod tests {
         BandChart {
             heading: Heading {
                 title: "Narrowing".into(),
-                subtitle: vec!["Puzzles.".into()],
+                subtitle: "Puzzles.".into(),
                 notes: vec!["A note.".into()],
                 alt: "words".into(),
             },
@@ -281,7 +237,6 @@ pub(crate) mod tests {
                     points: (0..points).map(|index| point(line, index)).collect(),
                 })
                 .collect(),
-            threshold: Some(ReferenceLine { value: 0.25, label: "a quarter".into() }),
         }
     }
 
@@ -289,7 +244,7 @@ pub(crate) mod tests {
     fn lines_have_bands_and_end_in_their_names() {
         let svg = chart(3, 10).draw(Theme::Light, Width::Column).unwrap().svg;
         assert_eq!((count_class(&svg, "band"), count_class(&svg, "line")), (3, 3));
-        assert_eq!((count_class(&svg, "mark"), count_class(&svg, "threshold")), (30, 1));
+        assert_eq!(count_class(&svg, "mark"), 30);
         check_figure(&chart(3, 10));
         assert_eq!(chart(3, 10).csv().unwrap().lines().count(), 31);
     }
@@ -306,7 +261,6 @@ pub(crate) mod tests {
                     (point.value, point.low, point.high) = (1e15, 1e15, 1e15);
                 }
             }
-            long.threshold = Some(ReferenceLine { value: 1e15, label: "threshold ".repeat(9) });
             check_figure(&long);
             long.up.spread = Spread::Log;
             check_figure(&long);

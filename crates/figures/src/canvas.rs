@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::colour::Rgb;
-use crate::font::{CAP_HEIGHT, FAMILY, Weight, text_width};
+use crate::font::{CAP_HEIGHT, FAMILY, Weight, break_lines, text_width};
 use crate::theme::UNITS_PER_MILLIMETRE;
 
 /// An upright rectangle.
@@ -97,6 +97,21 @@ impl Type {
 
     pub(crate) fn width(&self, words: &str) -> f64 {
         text_width(words, self.size, self.weight)
+    }
+
+    /// Returns the width of the widest of some lines.
+    pub(crate) fn widest<'a>(&self, lines: impl IntoIterator<Item = &'a String>) -> f64 {
+        lines.into_iter().map(|line| self.width(line)).fold(0.0, f64::max)
+    }
+
+    /// Breaks a text into lines no wider than a limit.
+    pub(crate) fn broken(&self, words: &str, limit: f64) -> Vec<String> {
+        break_lines(words, self.size, self.weight, limit)
+    }
+
+    /// Returns the height of some lines.
+    pub(crate) fn height(&self, lines: &[String]) -> f64 {
+        lines.len() as f64 * self.line_height()
     }
 
     /// Returns the distance of the base lines of two lines of text.

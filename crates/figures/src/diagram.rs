@@ -63,10 +63,9 @@ impl Split {
     /// Fails if a side leaves the house, the sides meet, or a removed digit is no candidate.
     pub(crate) fn check(
         &self,
-        title: &str,
+        heading: &Heading,
         candidates: impl Fn(Cell) -> DigitSet,
     ) -> Result<(), FigureError> {
-        let heading = Heading { title: title.to_owned(), ..Heading::default() };
         for cell in (self.naked | self.hidden).iter() {
             let place = cell.to_string();
             if !self.house.cell_set().contains(cell) {
@@ -196,15 +195,12 @@ impl Diagram {
             let area = board.cell(cell);
             let big = Type::new(board.side * 0.62, look.ink).anchored(Anchor::Centre);
             let (x, middle) = area.centre();
+            let write = |digit: Digit, how: Type| {
+                sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
+            };
             match self.content(cell) {
-                CellContent::Given(digit) => {
-                    let how = big.bold();
-                    sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
-                }
-                CellContent::Placed(digit) => {
-                    let how = big.coloured(look.soft);
-                    sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
-                }
+                CellContent::Given(digit) => write(digit, big.bold()),
+                CellContent::Placed(digit) => write(digit, big.coloured(look.soft)),
                 CellContent::Marks(digits) => {
                     let plain = PencilMarks { digits, ..PencilMarks::default() };
                     let marks =
@@ -276,11 +272,11 @@ impl Board {
 
 impl Figure for Diagram {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
+        let heading = Heading { title: self.title.clone(), ..Heading::default() };
         if let Some(split) = &self.split {
-            split.check(&self.title, |cell| self.candidates(cell))?;
+            split.check(&heading, |cell| self.candidates(cell))?;
         }
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.title, &[]);
+        let mut sheet = Sheet::headed(theme, width, &heading);
         let room = if self.numbers { NUMBER_ROOM } else { 0.0 };
         let entries = if self.key { self.key_entries(&sheet) } else { Vec::new() };
         // On a whole page the text stands beside the board; without any, the board has all the room.
@@ -308,7 +304,6 @@ impl Figure for Diagram {
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let header = ["cell", "kind", "digits", "side", "removed"];
         let records = Cell::all().map(|cell| {
             let (kind, digits) = match self.content(cell) {
                 CellContent::Given(digit) => ("given", digit.to_string()),
@@ -320,7 +315,7 @@ impl Figure for Diagram {
             let removed = split.map_or(DigitSet::EMPTY, |split| split.removed(cell));
             [cell.to_string(), kind.into(), digits, side.into(), removed.to_string()]
         });
-        write_csv(&header, records)
+        write_csv("cell,kind,digits,side,removed", records)
     }
 }
 

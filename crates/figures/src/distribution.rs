@@ -6,7 +6,6 @@ use crate::elements::{Mark, rectangle, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
-use crate::theme::MOST_SERIES;
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
@@ -55,10 +54,7 @@ impl DistributionChart {
         if self.total() == 0.0 {
             return Err(heading.no_data("counts"));
         }
-        if self.references.len() > MOST_SERIES {
-            let most = format!("at most {MOST_SERIES}, which can still be told apart");
-            return Err(heading.unfit("references", self.references.len(), &most));
-        }
+        heading.check_series("references", self.references.len())?;
         for reference in &self.references {
             for &(value, share) in &reference.shares {
                 if !(0.0..=1.0).contains(&share) {
@@ -85,8 +81,7 @@ impl DistributionChart {
 impl Figure for DistributionChart {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         let (least, most) = self.ends()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         let ground = sheet.look.rule;
         let bar = Paint::fill(ground).outlined(sheet.look.edge, 1.0);
         let mut entries = vec![(Sample::Patch(bar), self.observed_label.clone())];
@@ -100,9 +95,8 @@ impl Figure for DistributionChart {
         let counted = self.observed.iter().map(|&(_, count)| count as f64 / total);
         let references = self.references.iter().flat_map(|reference| &reference.shares);
         let shares = counted.chain(references.map(|&(_, share)| share));
-        let across_axis = Axis { title: self.axis_title.clone(), ..Axis::default() };
-        let up_axis =
-            Axis { title: self.share_title.clone(), unit: Unit::Percent, ..Axis::default() };
+        let across_axis = Axis::linear(&self.axis_title, Unit::Number);
+        let up_axis = Axis::linear(&self.share_title, Unit::Percent);
         let up = Range::of(&up_axis, shares, true);
         let across = Range::whole(least, most);
         let height = plot_height(width);
@@ -124,8 +118,7 @@ impl Figure for DistributionChart {
             let mark = |at| Mark { class: "point", at, radius: 3.0, look, inside: None };
             plot.draw(points.into_iter().map(mark))?;
         }
-        sheet.notes(&self.heading.notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&self.heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
@@ -139,7 +132,7 @@ impl Figure for DistributionChart {
                 [reference.label.clone(), value.to_string(), share.to_string(), String::new()]
             })
         });
-        write_csv(&["distribution", "value", "share", "count"], observed.chain(references))
+        write_csv("distribution,value,share,count", observed.chain(references))
     }
 }
 
@@ -163,7 +156,7 @@ pub(crate) mod tests {
         DistributionChart {
             heading: Heading {
                 title: "Clues".into(),
-                subtitle: vec!["100 puzzles.".into()],
+                subtitle: "100 puzzles.".into(),
                 notes: vec![],
                 alt: "words".into(),
             },

@@ -1,5 +1,6 @@
 use serde::{Deserialize, Serialize};
 
+use crate::theme::MOST_SERIES;
 use crate::{FigureError, Theme, Width};
 
 /// What was drawn, with all that a page needs to show it.
@@ -37,8 +38,8 @@ pub trait Figure {
 pub struct Heading {
     /// The title; broken into lines where it is too long for one.
     pub title: String,
-    /// Sentences, set as one paragraph: what was counted, with denominators.
-    pub subtitle: Vec<String>,
+    /// What was counted, with denominators.
+    pub subtitle: String,
     /// Sentences below the chart, set as one paragraph.
     pub notes: Vec<String>,
     /// The description for readers who can't see the chart.
@@ -59,6 +60,30 @@ impl Heading {
         }
     }
 
+    /// Fails where a value lies outside of its interval, or one of them is not a finite number.
+    pub(crate) fn check_within(
+        &self,
+        place: &str,
+        value: f64,
+        (low, high): (f64, f64),
+    ) -> Result<(), FigureError> {
+        self.check_finite(place, [value, low, high])?;
+        if low <= value && value <= high {
+            return Ok(());
+        }
+        let found = format!("{value} in {low} to {high}");
+        Err(self.unfit(place, found, "a value within its interval"))
+    }
+
+    /// Fails if there are more series than can be told apart.
+    pub(crate) fn check_series(&self, place: &str, series: usize) -> Result<(), FigureError> {
+        if series <= MOST_SERIES {
+            return Ok(());
+        }
+        let most = format!("at most {MOST_SERIES}, which can still be told apart");
+        Err(self.unfit(place, series, &most))
+    }
+
     /// Fails at the first value that is not a finite number.
     pub(crate) fn check_finite(
         &self,
@@ -74,14 +99,14 @@ impl Heading {
 
 /// Writes records as CSV.
 pub(crate) fn write_csv<R>(
-    header: &[&str],
+    header: &str,
     records: impl IntoIterator<Item = R>,
 ) -> Result<String, FigureError>
 where
     R: IntoIterator<Item = String>,
 {
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(header)?;
+    writer.write_record(header.split(','))?;
     for record in records {
         writer.write_record(record.into_iter().collect::<Vec<_>>())?;
     }

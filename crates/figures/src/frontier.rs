@@ -1,18 +1,19 @@
 //! Points in two measures with a step line through the best of them.
 
+use serde::{Deserialize, Serialize};
+
 use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Paint, Type};
 use crate::distribution::plot_height;
 use crate::elements::{Mark, line, series_line};
 use crate::figure::write_csv;
-use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A point with its intervals.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FrontierPoint {
     /// Its name.
     pub label: String,
@@ -55,17 +56,13 @@ impl FrontierChart {
             return Err(heading.no_data("points"));
         }
         for point in &self.points {
-            for (axis, value, (low, high)) in [
+            for (axis, value, interval) in [
                 (&self.cost, point.cost, point.cost_interval),
                 (&self.gain, point.gain, point.gain_interval),
             ] {
-                heading.check_finite(&point.label, [value, low, high])?;
-                if !(low <= value && value <= high) {
-                    let found = format!("{value} in {low} to {high}");
-                    return Err(heading.unfit(&point.label, found, "a value within its interval"));
-                }
-                if axis.spread == Spread::Log && low <= 0.0 {
-                    return Err(heading.unfit(&point.label, low, "an interval above 0"));
+                heading.check_within(&point.label, value, interval)?;
+                if axis.spread == Spread::Log && interval.0 <= 0.0 {
+                    return Err(heading.unfit(&point.label, interval.0, "an interval above 0"));
                 }
             }
         }
@@ -215,8 +212,7 @@ fn place_labels(
 ) -> Vec<Placed> {
     let mut placed: Vec<Placed> = Vec::new();
     for (words, from) in labels {
-        let width = words.iter().map(|line| how.width(line)).fold(0.0, f64::max);
-        let height = words.len() as f64 * how.line_height();
+        let (width, height) = (how.widest(words), how.height(words));
         let distances = [4.0, 8.0, 14.0, 20.0, 28.0, 40.0, 56.0, 75.0, 100.0, 130.0];
         let choices = distances.into_iter().flat_map(|distance| {
             // Right, left, above and below first, then the corners.
@@ -298,7 +294,7 @@ impl FrontierChart {
                     if is_short { label.replace(' ', "\u{a0}") } else { label.clone() }
                 };
                 let names: Vec<_> = cluster.members.iter().map(name).collect();
-                let lines = break_lines(&names.join(", "), small.size, small.weight, limit);
+                let lines = small.broken(&names.join(", "), limit);
                 let lines = lines.into_iter().map(|line| line.replace('\u{a0}', " "));
                 (lines.collect::<Vec<_>>(), cluster.at)
             })
@@ -315,7 +311,7 @@ impl FrontierChart {
             .iter()
             .map(|cluster| {
                 let words = ranges(&cluster.members);
-                (break_lines(&words, small.size, small.weight, limit), cluster.at)
+                (small.broken(&words, limit), cluster.at)
             })
             .collect();
         let mut placed = place_labels(&numbers, small, plot.area, &marks, &lines);
@@ -364,8 +360,7 @@ fn draw_labels(sheet: &mut Sheet, placed: &[Placed]) -> Result<(), FigureError> 
 impl Figure for FrontierChart {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         let costs = self.points.iter().map(|point| point.cost_interval);
         let gains = self.points.iter().map(|point| point.gain_interval);
         let (across, up) = (Self::range(&self.cost, costs), Self::range(&self.gain, gains));
@@ -392,21 +387,10 @@ impl Figure for FrontierChart {
         for line in &listed {
             sheet.paragraph(line, soft);
         }
-        sheet.notes(&self.heading.notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&self.heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let header = [
-            "label",
-            "cost",
-            "cost_low",
-            "cost_high",
-            "gain",
-            "gain_low",
-            "gain_high",
-            "on_frontier",
-        ];
         let records = self.points.iter().map(|point| {
             let numbers = [
                 point.cost,
@@ -422,7 +406,7 @@ impl Figure for FrontierChart {
             record.push(point.on_frontier.to_string());
             record
         });
-        write_csv(&header, records)
+        write_csv("label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier", records)
     }
 }
 
@@ -450,7 +434,7 @@ mod tests {
         FrontierChart {
             heading: Heading {
                 title: "Frontier".into(),
-                subtitle: vec!["9 puzzles.".into()],
+                subtitle: "9 puzzles.".into(),
                 notes: vec!["A note.".into()],
                 alt: "words".into(),
             },

@@ -2,12 +2,11 @@
 
 use std::ops::RangeInclusive;
 
-use crate::axis::{Axis, Range, Spread};
+use crate::axis::{Axis, Range};
 use crate::canvas::{Anchor, Area, Paint};
 use crate::colour::label_on;
 use crate::elements::rectangle;
 use crate::figure::write_csv;
-use crate::font::break_lines;
 use crate::plot::{Plot, draw_x_title};
 use crate::sheet::{MARGIN, Sheet};
 use crate::theme::Look;
@@ -59,7 +58,7 @@ impl HeatMap {
         let widest = grid.open.end();
         let right_title = format!("hidden size ({widest} open)");
         let limit = sheet.inner_width() / 2.0 - 4.0;
-        let right_lines = break_lines(&right_title, small.size, small.weight, limit);
+        let right_lines = small.broken(&right_title, limit);
         let below_left = sheet.block(&["naked size".to_owned()], MARGIN, sheet.y, small);
         let end = sheet.width - MARGIN;
         let below_right = sheet.block(&right_lines, end, sheet.y, small.anchored(Anchor::Right));
@@ -135,20 +134,17 @@ impl HeatMap {
 impl Figure for HeatMap {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading.no_data("cells")) };
         self.draw_cells(&mut sheet, &grid)?;
         let positive = || self.cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
         if positive().next().is_some() {
             self.draw_scale(&mut sheet, Range::of(&log_axis(), positive(), false))?;
         }
-        sheet.notes(&self.heading.notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&self.heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let header = ["open", "naked", "hidden", "count", "denominator", "value"];
         let records = self.cells.iter().map(|cell| {
             [
                 cell.open.to_string(),
@@ -159,12 +155,12 @@ impl Figure for HeatMap {
                 cell.value.to_string(),
             ]
         });
-        write_csv(&header, records)
+        write_csv("open,naked,hidden,count,denominator,value", records)
     }
 }
 
 fn log_axis() -> Axis {
-    Axis { title: String::new(), spread: Spread::Log, unit: Unit::Number }
+    Axis::log("", Unit::Number)
 }
 
 /// The words of a cell: its value, and the hidden size below.
@@ -177,19 +173,13 @@ impl CellText {
     fn of(sheet: &Sheet, cell: &ShapeCell, limit: f64) -> Self {
         let (value, hidden) = (sheet.label().bold(), sheet.small());
         Self {
-            value: break_lines(&cell.label, value.size, value.weight, limit),
-            hidden: break_lines(
-                &format!("hidden {}", cell.open - cell.naked),
-                hidden.size,
-                hidden.weight,
-                limit,
-            ),
+            value: value.broken(&cell.label, limit),
+            hidden: hidden.broken(&format!("hidden {}", cell.open - cell.naked), limit),
         }
     }
 
     fn height(&self, sheet: &Sheet) -> f64 {
-        self.value.len() as f64 * sheet.label().line_height()
-            + self.hidden.len() as f64 * sheet.small().line_height()
+        sheet.label().height(&self.value) + sheet.small().height(&self.hidden)
     }
 
     fn draw(&self, sheet: &mut Sheet, (x, middle): (f64, f64), ink: (u8, u8, u8)) {
@@ -251,7 +241,7 @@ pub(crate) mod tests {
         HeatMap {
             heading: Heading {
                 title: "A title".into(),
-                subtitle: vec!["first".into(), "second".into()],
+                subtitle: "first second".into(),
                 notes: vec!["a note".into()],
                 alt: "words".into(),
             },
@@ -279,7 +269,7 @@ pub(crate) mod tests {
     fn nasty_data_keeps_its_labels_apart() {
         let mut chart = chart();
         chart.heading.title = "A very long title with <markup> & \"quotes\" ".repeat(6);
-        chart.heading.subtitle = vec!["Words ".repeat(80)];
+        chart.heading.subtitle = "Words ".repeat(80);
         chart.heading.notes = vec!["x".repeat(300)];
         for (index, cell) in chart.cells.iter_mut().enumerate() {
             cell.value = 10f64.powi(index as i32 * 2 - 9);

@@ -27,8 +27,7 @@ pub struct HouseStrip {
 }
 
 impl HouseStrip {
-    fn check(&self) -> Result<(), FigureError> {
-        let heading = Heading { title: self.title.clone(), ..Heading::default() };
+    fn check(&self, heading: &Heading) -> Result<(), FigureError> {
         if self.cells.is_empty() {
             return Err(heading.no_data("open cells"));
         }
@@ -41,7 +40,7 @@ impl HouseStrip {
                 return Err(heading.unfit(&place, "the cell twice", "each cell once"));
             }
         }
-        self.split.check(&self.title, |cell| self.candidates(cell))
+        self.split.check(heading, |cell| self.candidates(cell))
     }
 
     fn candidates(&self, cell: Cell) -> DigitSet {
@@ -95,9 +94,9 @@ impl HouseStrip {
 impl Figure for HouseStrip {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         const GAP: f64 = 14.0;
-        self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.title, &[]);
+        let heading = Heading { title: self.title.clone(), ..Heading::default() };
+        self.check(&heading)?;
+        let mut sheet = Sheet::headed(theme, width, &heading);
         // Few cells are drawn larger, as far as there is room.
         let room = (sheet.inner_width() - GAP) / self.cells.len() as f64;
         let side_length = room.floor().min(48.0);
@@ -125,7 +124,6 @@ impl Figure for HouseStrip {
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let header = ["cell", "candidates", "side", "removed"];
         let sides = [Side::Naked, Side::Hidden];
         let records = sides.into_iter().flat_map(|side| {
             self.side(side).map(move |(cell, digits)| {
@@ -133,7 +131,7 @@ impl Figure for HouseStrip {
                 [cell.to_string(), digits.to_string(), side.name().into(), removed.to_string()]
             })
         });
-        write_csv(&header, records)
+        write_csv("cell,candidates,side,removed", records)
     }
 }
 

@@ -7,10 +7,9 @@ use crate::backend::pixel;
 use crate::canvas::{Area, Paint, Type};
 use crate::elements::{Mark, Painted, line, series_line};
 use crate::figure::write_csv;
-use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
-use crate::theme::{MOST_SERIES, SeriesLook};
+use crate::theme::SeriesLook;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A value with its interval.
@@ -81,10 +80,7 @@ impl IntervalChart {
         if self.estimates().next().is_none() {
             return Err(heading.no_data("estimates"));
         }
-        if self.series.len() > MOST_SERIES {
-            let most = format!("at most {MOST_SERIES}, which can still be told apart");
-            return Err(heading.unfit("series", self.series.len(), &most));
-        }
+        heading.check_series("series", self.series.len())?;
         for row in &self.rows {
             if row.estimates.len() != self.series.len() {
                 let expected = format!("{}, one per series", self.series.len());
@@ -92,11 +88,7 @@ impl IntervalChart {
                 return Err(heading.unfit(&row.label, found, &expected));
             }
             for IntervalMark { value, low, high, .. } in row.estimates.iter().flatten() {
-                heading.check_finite(&row.label, [*value, *low, *high])?;
-                if !(low <= value && value <= high) {
-                    let found = format!("{value} in {low} to {high}");
-                    return Err(heading.unfit(&row.label, found, "a value within its interval"));
-                }
+                heading.check_within(&row.label, *value, (*low, *high))?;
                 if self.axis.spread == Spread::Log && (*value < 0.0 || *high <= 0.0) {
                     let expected = "no negative value, and an upper bound above 0";
                     return Err(heading.unfit(&row.label, format!("{value} to {high}"), expected));
@@ -130,8 +122,7 @@ impl IntervalChart {
 impl Figure for IntervalChart {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         if self.series.len() > 1 {
             let looks = (0..).map(|index| sheet.look.series(index));
             let entries: Vec<_> = looks
@@ -154,18 +145,18 @@ impl Figure for IntervalChart {
         }
         rows.draw(&mut sheet, self, &plot)?;
         sheet.y = below;
-        let mut notes = self.heading.notes.clone();
+        let mut heading = self.heading.clone();
         let is_cut =
             |estimate: &IntervalMark| !estimate.is_none() && plot.across().is_below(estimate.low);
         if self.estimates().any(is_cut) {
-            notes.push("Arrow at the left edge: the interval goes on below the axis.".to_owned());
+            heading
+                .notes
+                .push("Arrow at the left edge: the interval goes on below the axis.".to_owned());
         }
-        sheet.notes(&notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let header = ["category", "series", "value", "low", "high", "count", "of"];
         let records = self.rows.iter().flat_map(|row| {
             row.estimates.iter().zip(&self.series).filter_map(|(estimate, series)| {
                 let IntervalMark { value, low, high, count, of, .. } = estimate.as_ref()?;
@@ -176,7 +167,7 @@ impl Figure for IntervalChart {
                 Some([row.label.clone(), series.clone(), value, low, high, count, of])
             })
         });
-        write_csv(&header, records)
+        write_csv("category,series,value,low,high,count,of", records)
     }
 }
 
@@ -184,7 +175,7 @@ impl IntervalChart {
     fn threshold_lines(&self, sheet: &Sheet) -> Vec<String> {
         let how = sheet.small().bold();
         let label = self.threshold.as_ref().map_or("", |threshold| &threshold.label);
-        break_lines(label, how.size, how.weight, sheet.inner_width() * 0.7)
+        how.broken(label, sheet.inner_width() * 0.7)
     }
 
     fn threshold_height(&self, sheet: &Sheet) -> f64 {
@@ -206,7 +197,7 @@ fn draw_threshold(
     sheet.draw([line("threshold", ends.map(pixel), paint)])?;
     let how = sheet.small().bold();
     let mut y = label_top;
-    for words in break_lines(&threshold.label, how.size, how.weight, sheet.inner_width() * 0.7) {
+    for words in how.broken(&threshold.label, sheet.inner_width() * 0.7) {
         y += how.line_height();
         sheet.centred_inside(&words, x, y - how.size * 0.3, how);
     }
@@ -233,9 +224,8 @@ struct Rows {
 impl Rows {
     fn lay_out(sheet: &Sheet, chart: &IntervalChart) -> Self {
         let (name, small) = (sheet.label(), sheet.small_soft());
-        let broken = |words: &str, how: Type, share: f64| {
-            break_lines(words, how.size, how.weight, sheet.inner_width() * share)
-        };
+        let broken =
+            |words: &str, how: Type, share: f64| how.broken(words, sheet.inner_width() * share);
         let names: Vec<_> = chart.rows.iter().map(|row| broken(&row.label, name, 0.3)).collect();
         let labels: Vec<Vec<_>> = chart
             .rows
@@ -248,11 +238,8 @@ impl Rows {
                 row.estimates.iter().map(words).collect()
             })
             .collect();
-        let widest = |lines: &mut dyn Iterator<Item = &String>, how: Type| {
-            lines.map(|line| how.width(line)).fold(0.0, f64::max)
-        };
-        let name_width = widest(&mut names.iter().flatten(), name);
-        let label_width = widest(&mut labels.iter().flatten().flatten(), small);
+        let name_width = name.widest(names.iter().flatten());
+        let label_width = small.widest(labels.iter().flatten().flatten());
         let bands: Vec<Vec<f64>> = labels
             .iter()
             .map(|row| {
@@ -262,8 +249,7 @@ impl Rows {
             })
             .collect();
         let heights = bands.iter().zip(&names).map(|(bands, lines)| {
-            let name_height = lines.len() as f64 * name.line_height();
-            bands.iter().sum::<f64>().max(name_height) + 2.0 * ROW_PADDING
+            bands.iter().sum::<f64>().max(name.height(lines)) + 2.0 * ROW_PADDING
         });
         Self {
             left: MARGIN + name_width + 8.0,
@@ -364,7 +350,7 @@ pub(crate) mod tests {
         IntervalChart {
             heading: Heading {
                 title: "Missed".into(),
-                subtitle: vec!["10 puzzles.".into()],
+                subtitle: "10 puzzles.".into(),
                 notes: vec!["Bars: 95 % intervals.".into()],
                 alt: "words".into(),
             },

@@ -53,6 +53,6 @@ pub use heat_map::{HeatMap, ShapeCell};
 pub use house_strip::HouseStrip;
 pub use intervals::{IntervalChart, IntervalMark, IntervalRow, ReferenceLine};
 pub use paired::{PairedChart, PairedSide};
-pub use share_bars::{BarLength, ShareBar, ShareBars};
+pub use share_bars::{ShareBar, ShareBars};
 pub use theme::{Theme, Width};
 pub use words::Unit;

@@ -83,8 +83,7 @@ impl PairedSide {
 impl Figure for PairedChart {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         let looks = [
             (sheet.look.naked_line, Marker::Circle, None),
             (sheet.look.hidden_line, Marker::Square, DASH),
@@ -109,8 +108,7 @@ impl Figure for PairedChart {
         sheet.y += 6.0;
 
         let shares = self.sides.each_ref().map(PairedSide::shares);
-        let up_axis =
-            Axis { title: self.share_title.clone(), unit: Unit::Percent, ..Axis::default() };
+        let up_axis = Axis::linear(&self.share_title, Unit::Percent);
         let up = Range::of(&up_axis, shares.iter().flatten().copied(), true);
         let across = Range::of(&self.axis, self.edges.iter().copied(), true);
         let height = plot_height(width);
@@ -133,8 +131,7 @@ impl Figure for PairedChart {
             let mark = Mark { class: "median-mark", at: ends[1], radius: 3.4, look, inside: None };
             plot.draw([mark])?;
         }
-        sheet.notes(&self.heading.notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&self.heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
@@ -144,7 +141,7 @@ impl Figure for PairedChart {
                 [side.label.clone(), from, to, count.to_string(), side.median.to_string()]
             })
         });
-        write_csv(&["side", "from", "to", "count", "median"], records)
+        write_csv("side,from,to,count,median", records)
     }
 }
 
@@ -180,7 +177,7 @@ mod tests {
         PairedChart {
             heading: Heading {
                 title: "Glances".into(),
-                subtitle: vec!["9 houses.".into()],
+                subtitle: "9 houses.".into(),
                 notes: vec!["A note.".into()],
                 alt: "words".into(),
             },

@@ -9,7 +9,7 @@ use crate::axis::{Axis, Range, Tick};
 use crate::backend::{pixel, pixels, place};
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
 use crate::elements::{draw_on, line, shape_style, text, undrawn};
-use crate::font::{CAP_HEIGHT, break_lines};
+use crate::font::CAP_HEIGHT;
 use crate::sheet::{MARGIN, Sheet};
 
 const TICK_GAP: f64 = 7.0;
@@ -92,12 +92,6 @@ impl Plot {
         Area::new(left, top, right, bottom)
     }
 
-    /// Returns a line through the data from the left to the right end.
-    pub(crate) fn level(&self, value: f64) -> [(f64, f64); 2] {
-        let ends = self.chart.x_range();
-        [(ends.start, value), (ends.end, value)]
-    }
-
     /// Returns a line through the data from the low to the high end.
     pub(crate) fn upright(&self, value: f64) -> [(f64, f64); 2] {
         let ends = self.chart.y_range();
@@ -161,7 +155,7 @@ impl Plot {
 
 /// Sets a title centred below an area, broken into lines, and moves on below it.
 pub(crate) fn draw_x_title(sheet: &mut Sheet, area: Area, title: &str, how: Type) {
-    for line in break_lines(title, how.size, how.weight, sheet.inner_width()) {
+    for line in how.broken(title, sheet.inner_width()) {
         sheet.y += how.line_height();
         sheet.centred_inside(&line, area.centre().0, sheet.y - how.size * 0.3, how);
     }

@@ -6,7 +6,6 @@ use crate::canvas::{Anchor, Area, Paint, Type};
 use crate::colour::{Rgb, label_on};
 use crate::elements::{rectangle, text};
 use crate::figure::write_csv;
-use crate::font::break_lines;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::words::Unit;
@@ -23,16 +22,6 @@ pub struct ShareBar {
     pub n: Option<u64>,
 }
 
-/// What the length of a bar means.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
-pub enum BarLength {
-    /// All bars are equally long; parts are shares.
-    #[default]
-    Share,
-    /// A bar is as long as its count.
-    Count,
-}
-
 /// Bars of ordered parts. The parts run from light to dark (on a dark page from dark to light) and
 /// from left to right, and carry their values where there is room.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -41,8 +30,6 @@ pub struct ShareBars {
     pub heading: Heading,
     /// What is counted.
     pub axis_title: String,
-    /// What the length of a bar means.
-    pub length: BarLength,
     /// The names of the parts in their order.
     pub parts: Vec<String>,
     /// The bars from top to bottom.
@@ -99,10 +86,7 @@ impl ShareBars {
         how: Type,
         room: f64,
     ) -> Option<String> {
-        let value = match self.length {
-            BarLength::Share => share(count as f64 / total),
-            BarLength::Count => Unit::Number.write_rounded(count as f64),
-        };
+        let value = share(count as f64 / total);
         let full = format!("{}: {value}", self.parts[part]);
         [full, value].into_iter().find(|words| how.width(words) <= room)
     }
@@ -116,8 +100,7 @@ fn share(value: f64) -> String {
 impl Figure for ShareBars {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
-        let mut sheet = Sheet::new(theme, width);
-        sheet.heading(&self.heading.title, &self.heading.subtitle);
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
         let samples = (0..self.parts.len()).map(|part| {
             let fill = Paint::fill(self.part_fill(&sheet, part));
             Sample::Patch(fill.outlined(sheet.look.edge, 0.9))
@@ -132,35 +115,19 @@ impl Figure for ShareBars {
             .iter()
             .map(|bar| {
                 let total = format!("n = {}", bar.total_in_full());
-                (
-                    break_lines(&bar.label, name.size, name.weight, limit),
-                    break_lines(&total.replace(' ', "\u{a0}"), small.size, small.weight, limit),
-                )
+                (name.broken(&bar.label, limit), small.broken(&total.replace(' ', "\u{a0}"), limit))
             })
             .collect();
         let name_width = |(label, total): &(Vec<String>, Vec<String>)| {
-            let widths = label.iter().map(|line| name.width(line));
-            widths.chain(total.iter().map(|line| small.width(line))).fold(0.0, f64::max)
+            name.widest(label).max(small.widest(total))
         };
         let left = MARGIN + names.iter().map(name_width).fold(0.0, f64::max) + 8.0;
-        let text_heights: Vec<f64> = names
-            .iter()
-            .map(|(label, total)| {
-                label.len() as f64 * name.line_height() + total.len() as f64 * small.line_height()
-            })
-            .collect();
+        let text_heights: Vec<f64> =
+            names.iter().map(|(label, total)| name.height(label) + small.height(total)).collect();
         let height: f64 = text_heights.iter().map(|text| text.max(BAR_HEIGHT) + BAR_GAP).sum();
         let area = Area::new(left, sheet.y, sheet.width - MARGIN - 8.0, sheet.y + height);
-        let unit = match self.length {
-            BarLength::Share => Unit::Percent,
-            BarLength::Count => Unit::Number,
-        };
-        let axis = Axis { title: self.axis_title.clone(), unit, ..Axis::default() };
-        let ends = self.bars.iter().map(|bar| match self.length {
-            BarLength::Share => 1.0,
-            BarLength::Count => bar.total(),
-        });
-        let range = Range::of(&axis, ends.chain([0.0]), true);
+        let axis = Axis::linear(&self.axis_title, Unit::Percent);
+        let range = Range::of(&axis, [0.0, 1.0].into_iter(), true);
         let heights = Range::between(area.bottom, area.top);
         let plot = Plot::new(&sheet, area, range, heights)?;
         plot.draw_x_axis(&mut sheet, &axis.title, true)?;
@@ -174,8 +141,7 @@ impl Figure for ShareBars {
             self.draw_bar(&sheet, bar, &plot, middle)?;
             top += row;
         }
-        sheet.notes(&self.heading.notes);
-        Ok(sheet.finish(&self.heading.title, &self.heading.alt))
+        Ok(sheet.noted(&self.heading))
     }
 
     fn csv(&self) -> Result<String, FigureError> {
@@ -193,7 +159,7 @@ impl Figure for ShareBars {
                 ]
             })
         });
-        write_csv(&["bar", "part", "count", "of", "share", "n"], records)
+        write_csv("bar,part,count,of,share,n", records)
     }
 }
 
@@ -213,14 +179,13 @@ impl ShareBars {
             sheet.canvas().text("nothing counted", at.0, at.1, how);
             return Ok(());
         }
-        let scale = if self.length == BarLength::Share { total } else { 1.0 };
         let (top, bottom) = (middle - BAR_HEIGHT / 2.0, middle + BAR_HEIGHT / 2.0);
         let mut sum = 0.0;
         let mut areas = Vec::new();
         for (part, &count) in bar.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
             let from = sum;
             sum += count as f64;
-            let corners = [(from / scale, bottom), (sum / scale, top)];
+            let corners = [(from / total, bottom), (sum / total, top)];
             areas.push((part, count, corners, self.part_fill(sheet, part)));
         }
         // Faint parts last, so that their edges stay whole.
@@ -249,12 +214,11 @@ mod tests {
         ShareBars {
             heading: Heading {
                 title: "First needed".into(),
-                subtitle: vec!["Puzzles.".into()],
+                subtitle: "Puzzles.".into(),
                 notes: vec!["A note.".into()],
                 alt: "words".into(),
             },
             axis_title: "share of puzzles".into(),
-            length: BarLength::Share,
             parts: (0..parts).map(|part| format!("part {part}")).collect(),
             bars: (0..bars)
                 .map(|bar| ShareBar {
@@ -294,20 +258,18 @@ mod tests {
     #[test]
     fn nasty_data_keeps_its_labels_apart() {
         for (bars, parts) in [(1, 1), (30, 9), (3, 36)] {
-            for length in [BarLength::Share, BarLength::Count] {
-                let mut chart = ShareBars { length, ..chart(bars, parts) };
-                check_figure(&chart);
-                chart.axis_title = "A long axis title ".repeat(12);
-                for bar in &mut chart.bars {
-                    bar.label = "A bar <&\" ofmanyletterswithoutanyend and words".into();
-                    bar.counts[0] = u64::MAX;
-                }
-                for part in &mut chart.parts {
-                    *part = "A part <&\" with a very long name ".repeat(3);
-                }
-                chart.bars[0].counts = vec![0; parts];
-                check_figure(&chart);
+            let mut chart = chart(bars, parts);
+            check_figure(&chart);
+            chart.axis_title = "A long axis title ".repeat(12);
+            for bar in &mut chart.bars {
+                bar.label = "A bar <&\" ofmanyletterswithoutanyend and words".into();
+                bar.counts[0] = u64::MAX;
             }
+            for part in &mut chart.parts {
+                *part = "A part <&\" with a very long name ".repeat(3);
+            }
+            chart.bars[0].counts = vec![0; parts];
+            check_figure(&chart);
         }
         assert!(matches!(
             chart(0, 2).draw(Theme::Light, Width::Column),

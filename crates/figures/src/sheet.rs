@@ -13,9 +13,8 @@ use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
 use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
 use crate::colour::Rgb;
 use crate::elements::{Mark, draw_on, series_line};
-use crate::font::break_lines;
 use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE, UNITS_PER_MILLIMETRE};
-use crate::{FigureError, Picture, Theme, Width};
+use crate::{FigureError, Heading, Picture, Theme, Width};
 
 pub(crate) const MARGIN: f64 = 10.0;
 
@@ -102,7 +101,7 @@ impl Sheet {
 
     /// Sets a paragraph over the whole width and moves on below it.
     pub(crate) fn paragraph(&mut self, words: &str, how: Type) {
-        let lines = break_lines(words, how.size, how.weight, self.inner_width());
+        let lines = how.broken(words, self.inner_width());
         self.y = self.block(&lines, self.left, self.y, how);
     }
 
@@ -125,18 +124,23 @@ impl Sheet {
         }
     }
 
-    pub(crate) fn heading(&mut self, title: &str, subtitle: &[String]) {
-        self.paragraph(title, Type::new(TITLE_SIZE, self.look.ink).bold());
-        self.y += 2.0;
-        self.paragraph(&subtitle.join(" "), Type::new(LABEL_SIZE, self.look.soft));
-        self.y += 6.0;
+    /// Begins a sheet with the title and subtitle of a chart.
+    pub(crate) fn headed(theme: Theme, width: Width, heading: &Heading) -> Self {
+        let mut sheet = Self::new(theme, width);
+        sheet.paragraph(&heading.title, Type::new(TITLE_SIZE, sheet.look.ink).bold());
+        sheet.y += 2.0;
+        sheet.paragraph(&heading.subtitle, Type::new(LABEL_SIZE, sheet.look.soft));
+        sheet.y += 6.0;
+        sheet
     }
 
-    pub(crate) fn notes(&mut self, notes: &[String]) {
-        if !notes.is_empty() {
+    /// Ends a sheet with the notes of a chart.
+    pub(crate) fn noted(mut self, heading: &Heading) -> Picture {
+        if !heading.notes.is_empty() {
             self.y += 6.0;
-            self.paragraph(&notes.join(" "), self.small_soft());
+            self.paragraph(&heading.notes.join(" "), self.small_soft());
         }
+        self.finish(&heading.title, &heading.alt)
     }
 
     /// Sets samples with their names, as many on a line as there is room for.
@@ -148,8 +152,8 @@ impl Sheet {
         for (sample, words) in entries {
             let lead = sample.width() + 5.0;
             let room = self.inner_width() - lead;
-            let lines = break_lines(words, how.size, how.weight, room);
-            let width = lines.iter().map(|line| how.width(line)).fold(0.0, f64::max);
+            let lines = how.broken(words, room);
+            let width = how.widest(&lines);
             if x > self.left && x + lead + width > self.right {
                 x = self.left;
                 self.y = row_end + 2.0;
@@ -200,12 +204,12 @@ impl Sheet {
                 draw_removed_box(&mut self.canvas(), &self.look, area);
                 strike(&mut self.canvas(), &self.look, area);
             }
-            Sample::BoldDigit => {
-                let how = self.label().bold().anchored(Anchor::Centre);
-                self.canvas().text("5", centre.0, how.base_line(middle), how);
-            }
-            Sample::LightDigit => {
-                let how = self.label().coloured(self.look.soft).anchored(Anchor::Centre);
+            Sample::BoldDigit | Sample::LightDigit => {
+                let how = match sample {
+                    Sample::BoldDigit => self.label().bold(),
+                    _ => self.label().coloured(self.look.soft),
+                };
+                let how = how.anchored(Anchor::Centre);
                 self.canvas().text("5", centre.0, how.base_line(middle), how);
             }
             Sample::Line(paint) => {

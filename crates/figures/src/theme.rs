@@ -1,80 +1,34 @@
 //! Themes and sizes: every colour and every size of type is named here.
 
-use strum::VariantArray;
-
 use crate::colour::{Rgb, contrast, grey, sequential};
 
-/// What a figure is shown on.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    Hash,
-    Default,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum Theme {
-    /// Colours on a white page.
-    #[default]
-    Light,
-    /// Colours on a dark screen.
-    Dark,
-    /// Greys on white paper.
-    Print,
-}
-
-impl Theme {
-    /// All themes.
-    pub const ALL: &'static [Self] = Self::VARIANTS;
-
-    /// Returns the name.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        self.into()
+tallyhouse_words::choice! {
+    /// What a figure is shown on.
+    #[derive(Default)]
+    pub enum Theme {
+        /// Colours on a white page.
+        #[default]
+        Light,
+        /// Colours on a dark screen.
+        Dark,
+        /// Greys on white paper.
+        Print,
     }
 }
 
-/// How wide a figure is on the page. One SVG unit is 0.25 mm.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    Hash,
-    Default,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum Width {
-    /// One column of a journal: 85 mm.
-    #[default]
-    Column,
-    /// The whole page: 170 mm.
-    Page,
+tallyhouse_words::choice! {
+    /// How wide a figure is on the page. One SVG unit is 0.25 mm.
+    #[derive(Default)]
+    pub enum Width {
+        /// One column of a journal: 85 mm.
+        #[default]
+        Column,
+        /// The whole page: 170 mm.
+        Page,
+    }
 }
 
 impl Width {
-    /// Both widths.
-    pub const ALL: &'static [Self] = Self::VARIANTS;
-
-    /// Returns the name.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        self.into()
-    }
-
     /// Returns the width on the page in millimetres.
     #[must_use]
     pub const fn millimetres(self) -> f64 {
@@ -236,17 +190,13 @@ impl Look {
                 rule: (0x3A, 0x3F, 0x46),
                 edge: (0x8A, 0x90, 0x98),
                 zero: (0x26, 0x2A, 0x30),
-                naked_fill: SKY_BLUE,
-                naked_opacity: 0.35,
                 naked_line: SKY_BLUE,
-                hidden_line: ORANGE,
                 house_line: (0xC8, 0xCC, 0xD2),
                 removed: (0xD0, 0xD0, 0xD0),
-                removed_ink: BLACK,
+                ..Self::of(Theme::Light)
             },
             Theme::Print => Self {
                 theme,
-                page: WHITE,
                 ink: BLACK,
                 soft: (0x44, 0x44, 0x44),
                 rule: (0xD9, 0xD9, 0xD9),
@@ -256,9 +206,8 @@ impl Look {
                 naked_opacity: 0.2,
                 naked_line: BLACK,
                 hidden_line: BLACK,
-                house_line: (0x44, 0x44, 0x44),
                 removed: (0xE6, 0xE6, 0xE6),
-                removed_ink: BLACK,
+                ..Self::of(Theme::Light)
             },
         }
     }

@@ -1,60 +1,45 @@
 //! The kinds of charts: their names, what they are drawn from, and how.
 
-use strum::VariantArray;
 use tallyhouse_analysis::{Description, SideComparison};
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
 use tallyhouse_words::sentence_start;
 
+use crate::ReportError;
 use crate::charts::{
-    Census, ChartError, LeftShapes, Needed, SearchedOrders, clues, comparison, frontier, missed,
-    narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, shapes_by_open,
-    side_ratios,
+    Census, LeftShapes, Needed, SearchedOrders, clues, comparison, frontier, missed, narrowing,
+    needed_looks, occurrence_counts, occurrence_rates, paired, shapes_by_open, side_ratios,
 };
 
-/// A kind of chart. Recipes, commands and files call it by the name of its variant; what a variant
-/// says of itself is the help that a command gives.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum ChartKind {
-    /// Heat map of proper subsets per 1,000 houses.
-    Rates,
-    /// Heat map of the proper subsets found.
-    Counts,
-    /// Sizes of the naked side, by open cells.
-    Shapes,
-    /// Shares of puzzles that show each shape, for one or more datasets.
-    Compare,
-    /// The look that puzzles need first, for one or more datasets.
-    First,
-    /// The last look that puzzles need, for one or more datasets.
-    Hardest,
-    /// How the interval of a share narrows with more puzzles.
-    Narrowing,
-    /// What the rulebooks of a trial leave.
-    Missed,
-    /// Effort and reach of the rulebooks of an order search.
-    Frontier,
-    /// Clue counts beside the published distribution.
-    Clues,
-    /// Which of a look and its complement costs less, shape by shape.
-    Sides,
-    /// Glances of a look and its complement in the same houses.
-    Effort,
+tallyhouse_words::choice! {
+    /// A kind of chart. Recipes, commands and files call it by the name of its variant; what a variant
+    /// says of itself is the help that a command gives.
+    pub enum ChartKind {
+        /// Heat map of proper subsets per 1,000 houses.
+        Rates,
+        /// Heat map of the proper subsets found.
+        Counts,
+        /// Sizes of the naked side, by open cells.
+        Shapes,
+        /// Shares of puzzles that show each shape, for one or more datasets.
+        Compare,
+        /// The look that puzzles need first, for one or more datasets.
+        First,
+        /// The last look that puzzles need, solved or not, for one or more datasets.
+        Hardest,
+        /// How the interval of a share narrows with more puzzles.
+        Narrowing,
+        /// What the rulebooks of a trial leave.
+        Missed,
+        /// Effort and reach of the rulebooks of an order search.
+        Frontier,
+        /// Clue counts beside the published distribution.
+        Clues,
+        /// Which of a look and its complement costs less, shape by shape.
+        Sides,
+        /// Glances of a look and its complement in the same houses.
+        Effort,
+    }
 }
 
 /// A chart with its caption.
@@ -66,7 +51,7 @@ pub struct Chart {
 }
 
 /// A chart, or nothing where the data hold nothing of its kind.
-pub type Drawn = Result<Option<Chart>, ChartError>;
+pub type Drawn = Result<Option<Chart>, ReportError>;
 
 /// What a kind of chart is drawn from, and how.
 pub enum Draw {
@@ -89,15 +74,6 @@ pub enum Draw {
 }
 
 impl ChartKind {
-    /// All kinds.
-    pub const ALL: &'static [Self] = Self::VARIANTS;
-
-    /// Returns the name in recipes, on the command line and of files.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        self.into()
-    }
-
     /// Tests if the chart shows the shape that is asked for.
     #[must_use]
     pub const fn takes_shape(self) -> bool {
@@ -142,7 +118,7 @@ impl ChartKind {
                     let puzzles = census.counts.totals.puzzles;
                     Ok((census.title.clone(), puzzles, census.occurrence()?.shapes.clone()))
                 });
-                let all = all.collect::<Result<Vec<_>, ChartError>>()?;
+                let all = all.collect::<Result<Vec<_>, ReportError>>()?;
                 chart("The same shapes in different collections.", comparison(&all, level))
             }),
             Self::First => Draw::Censuses(|all| {
@@ -185,6 +161,6 @@ fn perhaps(caption: &str, figure: Option<impl Figure + 'static>) -> Drawn {
 
 fn needed(needed: Needed, caption: &str, all: &[&Census]) -> Drawn {
     let all = all.iter().map(|census| Ok((census.title.clone(), census.needed()?.clone())));
-    let all = all.collect::<Result<Vec<_>, ChartError>>()?;
+    let all = all.collect::<Result<Vec<_>, ReportError>>()?;
     perhaps(caption, needed_looks(needed, &all))
 }

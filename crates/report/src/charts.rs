@@ -3,7 +3,7 @@
 mod census;
 mod collection;
 mod effort;
-mod error;
+mod folder;
 mod needed;
 mod occurrence;
 mod orders;
@@ -17,11 +17,10 @@ use tallyhouse_engine::Shape;
 pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};
-pub use error::ChartError;
 pub use needed::{Needed, needed_looks};
 pub(crate) use occurrence::thousandth;
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
-pub use orders::{SearchedOrder, SearchedOrders, frontier};
+pub use orders::{SearchedOrders, frontier};
 pub use shares::{LeftShape, LeftShapes, comparison, missed};
 
 /// The shapes that a quiet position can show: both sides at least two cells.

@@ -3,6 +3,7 @@
 
 mod chart_kind;
 pub mod charts;
+mod error;
 mod overview;
 pub mod saving;
 mod shapes;
@@ -10,6 +11,7 @@ pub mod specimen;
 pub mod study;
 
 pub use chart_kind::{Chart, ChartKind, Draw, Drawn};
+pub use error::ReportError;
 pub use overview::overview;
 
 /// Below this number of puzzles a number is marked as resting on few. Common practice, no source.

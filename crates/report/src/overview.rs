@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use tallyhouse_census::{Counts, Manifest};
-use tallyhouse_words::{count, per_thousand, share_of};
+use tallyhouse_words::{count, counted, per_thousand, plural, share_of};
 
 use crate::FEW;
 use crate::charts::possible_shapes;
@@ -25,16 +25,16 @@ pub fn overview(counts: &Counts, manifest: &Manifest) -> String {
 fn write_scanned(text: &mut String, counts: &Counts, manifest: &Manifest) -> std::fmt::Result {
     let totals = &counts.totals;
     let puzzles = totals.puzzles;
+    let scanned = counted(puzzles, "puzzle", "puzzles");
     if totals.weighted > 0 {
-        writeln!(text, "Scanned {} puzzles, counted here without their weights.", count(puzzles))?;
+        writeln!(text, "Scanned {scanned}, counted here without weights.")?;
     } else {
         let n = puzzles as f64;
         let mean = totals.clues as f64 / n;
         let variance = (totals.clues_squared as f64 - n * mean * mean) / (n - 1.0).max(1.0);
         writeln!(
             text,
-            "Scanned {} puzzles; clues: mean {mean:.2}, standard deviation {:.2}.",
-            count(puzzles),
+            "Scanned {scanned}; clues: mean {mean:.2}, standard deviation {:.2}.",
             variance.max(0.0).sqrt()
         )?;
     }
@@ -49,16 +49,19 @@ fn write_scanned(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
         count(totals.stuck),
         bracketed(counts, totals.stuck, "")
     )?;
+    let with = totals.puzzles_with_quiet_positions;
     writeln!(
         text,
-        "{} puzzles{} have quiet positions (no single left): {} positions, {} subsets.",
-        count(totals.puzzles_with_quiet_positions),
-        bracketed(counts, totals.puzzles_with_quiet_positions, ""),
-        count(totals.quiet_positions),
-        count(totals.subsets)
+        "{}{} {} quiet positions (no single left): {}, {}.",
+        counted(with, "puzzle", "puzzles"),
+        bracketed(counts, with, ""),
+        plural(with, "has", "have"),
+        counted(totals.quiet_positions, "position", "positions"),
+        counted(totals.subsets, "subset", "subsets")
     )?;
     if totals.given_digits > 0 {
-        writeln!(text, "{} digits were given to stuck walks.", count(totals.given_digits))?;
+        let digits = counted(totals.given_digits, "digit was", "digits were");
+        writeln!(text, "{digits} given to stuck walks.")?;
     }
     Ok(())
 }
@@ -119,9 +122,9 @@ fn write_shapes(text: &mut String, counts: &Counts) -> std::fmt::Result {
     if weighted {
         writeln!(text, "  puzzles: puzzles with at least one; no shares without weights")?;
     } else {
-        let puzzles = count(counts.totals.puzzles);
+        let puzzles = counted(counts.totals.puzzles, "puzzle", "puzzles");
         writeln!(text, "  per 1000: proper subsets per 1,000 of those houses")?;
-        writeln!(text, "  puzzles, share: puzzles with at least one, of {puzzles} puzzles")?;
+        writeln!(text, "  puzzles, share: puzzles with at least one, of {puzzles}")?;
     }
     if few {
         writeln!(

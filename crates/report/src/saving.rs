@@ -4,23 +4,13 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_figures::{Figure, FigureError, Picture, Theme, Width};
+use tallyhouse_figures::{Figure, Picture, Theme, Width};
 use tallyhouse_storage::{StorageError, write_file};
+
+use crate::ReportError;
 
 /// Pixels per unit of 0.25 mm in PNGs: 305 dots per inch.
 const PNG_SCALE: f32 = 3.0;
-
-/// Why a file could not be saved.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum SaveError {
-    /// A figure can't be drawn.
-    #[error(transparent)]
-    Figure(#[from] FigureError),
-    /// A file can't be written.
-    #[error(transparent)]
-    Write(#[from] StorageError),
-}
 
 /// A file that was written below a folder.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -74,7 +64,7 @@ impl<'a> Saver<'a> {
     ///
     /// # Errors
     /// If it can't be written.
-    pub fn file(&self, path: &str, bytes: &[u8]) -> Result<Written, SaveError> {
+    pub fn file(&self, path: &str, bytes: &[u8]) -> Result<Written, ReportError> {
         let target = self.folder.join(path);
         if let Some(parent) = target.parent() {
             std::fs::create_dir_all(parent).map_err(StorageError::write(parent))?;
@@ -87,7 +77,7 @@ impl<'a> Saver<'a> {
     ///
     /// # Errors
     /// If it can't be rasterised or a file can't be written.
-    pub fn picture(&self, name: &str, picture: &Picture) -> Result<Vec<Written>, SaveError> {
+    pub fn picture(&self, name: &str, picture: &Picture) -> Result<Vec<Written>, ReportError> {
         let png = picture.png(PNG_SCALE)?;
         let files = [("svg", picture.svg.as_bytes()), ("png", &png)];
         files.iter().map(|(ending, bytes)| self.file(&format!("{name}.{ending}"), bytes)).collect()
@@ -104,7 +94,7 @@ impl<'a> Saver<'a> {
         name: &str,
         theme: Theme,
         width: Width,
-    ) -> Result<Vec<Written>, SaveError> {
+    ) -> Result<Vec<Written>, ReportError> {
         let mut written = self.picture(name, &figure.draw(theme, width)?)?;
         written.push(self.data(name, figure)?);
         Ok(written)
@@ -114,7 +104,7 @@ impl<'a> Saver<'a> {
     ///
     /// # Errors
     /// If the file can't be written.
-    pub fn data(&self, name: &str, figure: &dyn Figure) -> Result<Written, SaveError> {
+    pub fn data(&self, name: &str, figure: &dyn Figure) -> Result<Written, ReportError> {
         self.file(&format!("{name}.csv"), figure.csv()?.as_bytes())
     }
 }
@@ -145,7 +135,7 @@ mod tests {
         // What can't be drawn leaves nothing.
         let none = HeatMap { cells: Vec::new(), ..chart };
         let error = saver.figure(&none, "none", Theme::Dark, Width::Column).unwrap_err();
-        assert!(matches!(error, SaveError::Figure(_)), "{error}");
+        assert!(matches!(error, ReportError::Figure(_)), "{error}");
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 }

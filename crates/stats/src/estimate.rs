@@ -1,43 +1,10 @@
 //! Estimates: a value, how sure it is, and how that was found out.
 
-use std::fmt;
-
 use serde::{Deserialize, Serialize};
 use tallyhouse_words::Measured;
 
 use crate::student::Student;
-use crate::{Interval, Level, Share, StatsError};
-
-/// How an interval was made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-#[non_exhaustive]
-pub enum Method {
-    /// Wilson's score interval of a share.
-    Wilson,
-    /// The exact binomial interval of a share.
-    ClopperPearson,
-    /// Difference of two shares from one sample judged twice.
-    NewcombePaired,
-    /// Ratio of sums over clusters with linearised variance and Student's t.
-    LinearisedRatio,
-    /// Ratio of two ratios of sums over clusters: the same on the logarithmic scale.
-    LinearisedLogRatio,
-}
-
-impl fmt::Display for Method {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Wilson => "Wilson",
-            Self::ClopperPearson => "Clopper–Pearson",
-            Self::NewcombePaired => "Newcombe, paired",
-            Self::LinearisedRatio => "ratio over clusters, linearised, Student's t",
-            Self::LinearisedLogRatio => {
-                "ratio of ratios over clusters, linearised on the log scale, Student's t"
-            }
-        })
-    }
-}
+use crate::{Interval, Level, Method, RARE_BELOW, Share, StatsError};
 
 /// A value, an interval around it, and how the interval was made.
 ///
@@ -175,6 +142,20 @@ impl Estimate {
             }
             Law::Binomial(_) | Law::Unknown => Err(StatsError::NoTest(self.method)),
         }
+    }
+}
+
+impl Share {
+    /// Returns the share with a two-sided interval: [`Share::clopper_pearson`] for fewer than
+    /// [`RARE_BELOW`] hits or misses, [`Share::wilson`] otherwise.
+    #[must_use]
+    pub fn estimate(self, level: Level) -> Estimate {
+        let (interval, method) = if self.hits.min(self.misses().hits) < RARE_BELOW {
+            (self.clopper_pearson(level), Method::ClopperPearson)
+        } else {
+            (self.wilson(level), Method::Wilson)
+        };
+        Estimate { value: self.value(), interval, level, method, law: Law::Binomial(self) }
     }
 }
 

@@ -2,9 +2,8 @@
 
 use serde::Serialize;
 
-use crate::estimate::Law;
 use crate::incomplete_beta::{Odds, falling_quantile, incomplete_beta, rising_quantile};
-use crate::{Estimate, Interval, Level, Method, StatsError};
+use crate::{Interval, Level, StatsError};
 
 /// Shares with fewer hits, or fewer misses, than this get the Clopper–Pearson interval.
 ///
@@ -66,18 +65,6 @@ impl Share {
     #[must_use]
     pub const fn misses(self) -> Self {
         Self { hits: self.trials - self.hits, trials: self.trials }
-    }
-
-    /// Returns the share with a two-sided interval: [`Share::clopper_pearson`] for fewer than
-    /// [`RARE_BELOW`] hits or misses, [`Share::wilson`] otherwise.
-    #[must_use]
-    pub fn estimate(self, level: Level) -> Estimate {
-        let (interval, method) = if self.hits.min(self.misses().hits) < RARE_BELOW {
-            (self.clopper_pearson(level), Method::ClopperPearson)
-        } else {
-            (self.wilson(level), Method::Wilson)
-        };
-        Estimate { value: self.value(), interval, level, method, law: Law::Binomial(self) }
     }
 
     /// Returns Wilson's score interval: all p with (p̂ − p)² ≤ z²·p(1 − p)/n.
@@ -179,6 +166,7 @@ mod tests {
     use statrs::distribution::{Binomial, Discrete, DiscreteCDF, Poisson};
 
     use super::*;
+    use crate::Method;
     use crate::incomplete_beta::binomial_density;
     use crate::test_support::{assert_close, assert_relative};
 

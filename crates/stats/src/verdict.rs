@@ -57,21 +57,11 @@ impl Decision {
             Self::Certain(false) => "certainly-false",
         }
     }
-
-    /// Returns the words for people.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Certain(true) => "certainly true",
-            Self::Certain(false) => "certainly false",
-            _ => self.name(),
-        }
-    }
 }
 
 impl fmt::Display for Decision {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.words())
+        f.pad(&self.name().replace('-', " "))
     }
 }
 

@@ -22,6 +22,7 @@
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
 
+mod choice;
 mod counts;
 mod lists;
 mod measured;
@@ -32,5 +33,5 @@ mod sets;
 pub use counts::{about, compact, count, counted, per_thousand, plural, share_of};
 pub use lists::{list, list_or, list_some, sentence_start};
 pub use measured::Measured;
-pub use numbers::{exact_percent, fixed, level, one_in, p_value, percent, rounded};
+pub use numbers::{exact_percent, fixed, p_value, percent, rounded};
 pub use sets::{number_word, set_name, set_size};

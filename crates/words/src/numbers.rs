@@ -1,6 +1,5 @@
 //! Numbers without an interval.
 
-use crate::count;
 use crate::places::Place;
 
 /// Writes a share in per cent with three digits that count, and one near all with those of its
@@ -58,26 +57,6 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     Place::after(decimals).write(value)
 }
 
-/// Writes a small share as `1 in N`. N has two digits that count and is rounded down, so that the
-/// share isn't understated. Shares above a tenth are written in per cent.
-///
-/// ```
-/// use tallyhouse_words::one_in;
-///
-/// assert_eq!(one_in(1.5e-5), "1 in 66,000");
-/// assert_eq!(one_in(0.842), "84.2 %");
-/// assert_eq!(one_in(0.0), "0 %");
-/// ```
-#[must_use]
-pub fn one_in(share: f64) -> String {
-    if share > 0.1 || share <= 0.0 {
-        return percent(share);
-    }
-    let number = (1.0 / share).floor() as u64;
-    let unit = 10u64.pow(number.max(1).ilog10().saturating_sub(1));
-    format!("1 in {}", count(number / unit * unit))
-}
-
 /// Writes a p-value: three decimals below 0.1, else two; the ends as bounds.
 ///
 /// ```
@@ -96,16 +75,6 @@ pub fn p_value(p: f64) -> String {
     }
 }
 
-/// Writes a level of confidence.
-///
-/// ```
-/// assert_eq!(tallyhouse_words::level(0.95), "95 %");
-/// ```
-#[must_use]
-pub fn level(level: f64) -> String {
-    exact_percent(level)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -115,15 +84,6 @@ mod tests {
         let shares = [0.0, 0.5, 0.012_34, 0.001_234, 0.000_001_5, 0.999_999_9, 1.0];
         let texts = ["0 %", "50.0 %", "1.23 %", "0.123 %", "0.000150 %", "99.9999900 %", "100 %"];
         assert_eq!(shares.map(percent), texts);
-    }
-
-    #[test]
-    fn one_in_does_not_understate_the_share() {
-        for share in [0.1, 0.099, 0.0101, 0.003, 1.5e-5, 2.2e-9] {
-            let text = one_in(share).replace(',', "");
-            let number: f64 = text.strip_prefix("1 in ").unwrap().parse().unwrap();
-            assert!(1.0 / number >= share && 1.0 / number < 1.1 * share, "{share}: {text}");
-        }
     }
 
     #[test]
@@ -139,6 +99,5 @@ mod tests {
             ["0", "2.00", "26.6", "123,457"]
         );
         assert_eq!([0.0, -0.001, 1e6].map(|n| fixed(n, 1)), ["0.0", "0.0", "1,000,000.0"]);
-        assert_eq!([0.9, 0.99, 0.999].map(level), ["90 %", "99 %", "99.9 %"]);
     }
 }

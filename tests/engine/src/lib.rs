@@ -1,5 +1,5 @@
-//! What the engine's tests share: a brute-force reference, random positions, plain data, and lists of
-//! solutions.
+//! What tests share: a brute-force reference, random positions, plain data, lists of solutions, and
+//! the symmetries of the board.
 //!
 //! [`brute_force`] knows nothing of the engine; [`plain`] turns the engine's values into the
 //! reference's, so that the two can be compared field by field.
@@ -8,4 +8,9 @@
 pub mod brute_force;
 pub mod plain;
 pub mod positions;
+mod relabelling;
 pub mod solutions;
+mod symmetry;
+
+pub use relabelling::Relabelling;
+pub use symmetry::Symmetry;

@@ -25,6 +25,7 @@
 //! a weighted share without a single hit gets the exact bound for Kish's effective sample size, which
 //! is an approximation.
 
+mod example;
 mod output;
 mod pass;
 mod puzzle;
@@ -47,10 +48,10 @@ use tallyhouse_stats::{Estimate, Level, StatsError};
 use tallyhouse_storage::{Files, StorageError};
 
 use crate::{AnalysisError, ClaimFile, Coverage, Rulebook};
+pub use example::Example;
 use pass::{Plan, judge_block};
 pub(crate) use puzzle::WalkedPuzzle;
 pub(crate) use sums::ClaimSums;
-pub use sums::Example;
 use sums::{BookSums, Sums};
 pub use verdict::{EffortReport, FlipPoints, LookGlances, Unit, Verdict};
 pub(crate) use walks::StuckEnd;
@@ -206,7 +207,7 @@ pub fn judge(
     let sums = pass(&plan, &mut rows, &mut rejects, progress)?;
     let rejects_file = rejects.finish()?;
     let first_reject = rejects.first().map(str::to_owned);
-    if let (0, Some(rejects)) = (sums.puzzles, &rejects_file) {
+    if let (0, Some(rejects)) = (sums.all.puzzles, &rejects_file) {
         return Err(CensusError::AllRejected {
             rows: rows.rows(),
             first: first_reject.unwrap_or_default(),
@@ -236,7 +237,7 @@ pub fn judge(
         level: settings.level,
         totals: Totals {
             rows: rows.rows(),
-            puzzles: sums.puzzles,
+            puzzles: sums.all.puzzles,
             weighted: sums.weighted,
             in_families: sums.in_families,
             quiet_positions: sums.quiet_positions,
@@ -328,14 +329,14 @@ fn report(
     };
     let missed = shapes.map(|(open, naked)| {
         let of_shape = &sums.missed[usize::from(open)][usize::from(naked)];
-        let share = of_shape.weights.among(&all.weights).share(level);
+        let share = of_shape.puzzles.share(&all.all, level);
         Ok(MissedShape {
             open,
             naked,
             hidden: open - naked,
             subsets: of_shape.subsets,
             proper: of_shape.proper,
-            puzzles: of_shape.puzzles,
+            puzzles: of_shape.puzzles.puzzles,
             share: unless(coverage.clears(open, naked), share)?,
         })
     });
@@ -343,7 +344,7 @@ fn report(
     let estimate = unless(coverage.clears_all(), sums.short.clusters().share(level))?;
     Ok(BookReport {
         rulebook: book.clone(),
-        puzzles: all.puzzles,
+        puzzles: all.all.puzzles,
         solved: sums.solved,
         short: sums.short.hits,
         estimate,

@@ -1,18 +1,17 @@
 //! The files of a trial.
 
 use std::fs;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::Path;
 
 use serde::Serialize;
-use tallyhouse_board::Cell;
 use tallyhouse_stats::Level;
 use tallyhouse_storage::{Files, StorageError, write_file, write_json, write_sealed_and};
 
-use super::sums::Example;
-use super::{BookReport, JudgeReport, Verdict};
+use super::example::Example;
+use super::{BookReport, JudgeReport, MissedShape, Verdict};
 use crate::AnalysisError;
-use crate::occurrence::estimate_fields;
+use crate::csv_file::{estimate_fields, number_field, to_csv};
 
 /// Writes all files but the rejects and the manifest.
 pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisError> {
@@ -21,15 +20,13 @@ pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisErro
         fs::create_dir_all(&folder).map_err(StorageError::write(&folder))?;
         let here = (number == 0).then_some(out).into_iter().chain([folder.as_path()]);
         for folder in here {
-            write_file(&folder.join("missed.csv"), |writer| write_missed(book, writer))?;
+            write_csv(&folder.join("missed.csv"), missed_csv(book))?;
         }
-        let shares = folder.join("missed-shares.csv");
-        write_file(&shares, |writer| write_missed_shares(book, writer))?;
+        write_csv(&folder.join("missed-shares.csv"), missed_shares_csv(book))?;
     }
     write_json(&out.join("verdicts.json"), &report.verdicts)?;
-    write_file(&out.join("verdicts.csv"), |writer| write_verdicts(&report.verdicts, writer))?;
-    write_file(&out.join("counterexamples.csv"), |writer| write_examples(report, writer))?;
-    Ok(())
+    write_csv(&out.join("verdicts.csv"), verdicts_csv(&report.verdicts))?;
+    write_csv(&out.join("counterexamples.csv"), examples_csv(report))
 }
 
 /// Writes the manifest.
@@ -48,127 +45,58 @@ struct Apart {
     wall_seconds: f64,
 }
 
-fn write_missed(book: &BookReport, writer: &mut dyn Write) -> io::Result<()> {
-    writeln!(writer, "open,naked,hidden,subsets,proper,puzzles")?;
-    for shape in &book.missed {
-        writeln!(
-            writer,
-            "{},{},{},{},{},{}",
-            shape.open, shape.naked, shape.hidden, shape.subsets, shape.proper, shape.puzzles
-        )?;
-    }
+fn write_csv(path: &Path, csv: Result<Vec<u8>, csv::Error>) -> Result<(), AnalysisError> {
+    write_file(path, |writer| writer.write_all(&csv?))?;
     Ok(())
 }
 
-/// Writes how many puzzles show a shape, as a share of all; by weight where they carry weights.
-fn write_missed_shares(book: &BookReport, writer: impl Write) -> io::Result<()> {
-    let mut file = csv::Writer::from_writer(writer);
-    file.write_record(["open", "naked", "hidden", "puzzles", "share", "low", "high", "method"])?;
-    for shape in &book.missed {
-        let sizes = [shape.open, shape.naked, shape.hidden].map(|size| size.to_string());
-        let fields = sizes.into_iter().chain([shape.puzzles.to_string()]);
-        file.write_record(fields.chain(estimate_fields(shape.share.as_ref())))?;
-    }
-    file.flush()
+fn missed_csv(book: &BookReport) -> Result<Vec<u8>, csv::Error> {
+    let record = |shape: &MissedShape| {
+        let &MissedShape { open, naked, hidden, subsets, proper, puzzles, .. } = shape;
+        [open.into(), naked.into(), hidden.into(), subsets, proper, puzzles]
+    };
+    to_csv("open,naked,hidden,subsets,proper,puzzles", book.missed.iter().map(record))
 }
 
-fn write_verdicts(verdicts: &[Verdict], writer: impl Write) -> io::Result<()> {
-    let mut file = csv::Writer::from_writer(writer);
-    file.write_record([
-        "file",
-        "claim",
-        "kind",
-        "verdict",
-        "measure",
-        "threshold",
-        "estimate",
-        "low",
-        "high",
-        "method",
-        "count",
-        "of",
-        "of_what",
-        "puzzles",
-        "unit",
-        "units",
-        "weighted",
-        "p_value",
-        "p_adjusted",
-        "more_puzzles",
-        "counterexamples",
-        "reason",
-        "holm_factor",
-    ])?;
-    for v in verdicts {
-        let number = |value: Option<f64>| value.map_or(String::new(), |value| value.to_string());
-        let interval = v.estimate.map(|estimate| estimate.interval);
-        file.write_record([
-            v.file.clone(),
-            v.claim.clone(),
-            v.kind.to_owned(),
-            v.decision.name().to_owned(),
-            v.measure.clone(),
-            v.threshold.to_string(),
-            number(v.estimate.map(|estimate| estimate.value)),
-            number(interval.map(|interval| interval.low)),
-            number(interval.map(|interval| interval.high)),
-            v.estimate.map_or(String::new(), |estimate| estimate.method.to_string()),
-            v.count.to_string(),
-            v.of.to_string(),
-            v.of_what.many.clone(),
-            v.puzzles.to_string(),
-            v.unit.name().to_owned(),
-            v.units.to_string(),
-            v.weighted.to_string(),
-            number(v.p_value),
-            number(v.p_adjusted),
-            v.more_puzzles.map_or(String::new(), |more| more.to_string()),
-            v.examples.len().to_string(),
-            v.reason.clone().unwrap_or_default(),
-            v.holm_factor.map_or(String::new(), |factor| factor.to_string()),
-        ])?;
-    }
-    file.flush()
+/// Tells how many puzzles show a shape, as a share of all; by weight where they carry weights.
+fn missed_shares_csv(book: &BookReport) -> Result<Vec<u8>, csv::Error> {
+    let record = |shape: &MissedShape| {
+        let &MissedShape { open, naked, hidden, puzzles, share, .. } = shape;
+        (open, naked, hidden, puzzles, estimate_fields(share.as_ref()))
+    };
+    let header = "open,naked,hidden,puzzles,share,low,high,method";
+    to_csv(header, book.missed.iter().map(record))
+}
+
+fn verdicts_csv(verdicts: &[Verdict]) -> Result<Vec<u8>, csv::Error> {
+    let header = "\
+        file,claim,kind,verdict,measure,threshold,estimate,low,high,method,count,of,of_what,puzzles,\
+        unit,units,weighted,p_value,p_adjusted,more_puzzles,counterexamples,reason,holm_factor";
+    let record = |v: &Verdict| {
+        let claimed = (v.file.clone(), v.claim.clone(), v.kind, v.decision, v.measure.clone());
+        let found = (v.threshold.to_string(), estimate_fields(v.estimate.as_ref()));
+        let counted = (v.count, v.of, v.of_what.clone(), v.puzzles);
+        let units = (v.unit, v.units, v.weighted);
+        let p_values = [v.p_value, v.p_adjusted].map(number_field);
+        let more = (v.more_puzzles, v.examples.len(), v.reason.clone(), v.holm_factor);
+        (claimed, found, counted, units, p_values, more)
+    };
+    to_csv(header, verdicts.iter().map(record))
 }
 
 /// One row per position, its 81 masks as numbers with blanks between them.
-fn write_examples(report: &JudgeReport, writer: impl Write) -> io::Result<()> {
-    let mut file = csv::Writer::from_writer(writer);
-    file.write_record([
-        "file",
-        "claim",
-        "walk",
-        "puzzle",
-        "line",
-        "position",
-        "house_kind",
-        "house",
-        "open",
-        "naked",
-        "hidden",
-        "cells",
-        "digits",
-        "states",
-    ])?;
-    for verdict in &report.verdicts {
-        let walk = report.walk_of(verdict);
-        for example in &verdict.examples {
-            let mut record = vec![
-                verdict.file.clone(),
-                verdict.claim.clone(),
-                walk.to_owned(),
-                example.puzzle.to_string(),
-                example.givens.to_string(),
-                example.position.to_string(),
-            ];
-            record.extend(split(example));
-            let states: Vec<String> =
-                Cell::all().map(|cell| example.states[cell.index()].to_string()).collect();
-            record.push(states.join(" "));
-            file.write_record(record)?;
-        }
-    }
-    file.flush()
+fn examples_csv(report: &JudgeReport) -> Result<Vec<u8>, csv::Error> {
+    let header = "\
+        file,claim,walk,puzzle,line,position,house_kind,house,open,naked,hidden,cells,digits,states";
+    let records = report.verdicts.iter().flat_map(|verdict| {
+        verdict.examples.iter().map(|example| {
+            let claim = (verdict.file.clone(), verdict.claim.clone(), report.walk_of(verdict));
+            let place = (example.puzzle, example.givens.to_string(), example.position);
+            let states = example.states.map(|state| state.to_string()).join(" ");
+            (claim, place, split(example), states)
+        })
+    });
+    to_csv(header, records)
 }
 
 fn split(example: &Example) -> [String; 7] {

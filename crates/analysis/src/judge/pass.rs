@@ -66,11 +66,10 @@ fn ladder_end(scan: &PuzzleScan) -> Option<StuckEnd> {
 
 impl Plan<'_> {
     fn count(&self, puzzle: &WalkedPuzzle<'_>, sums: &mut Sums) {
-        sums.puzzles += 1;
         sums.weighted += u64::from(puzzle.scan.entry.weight.is_some());
         sums.in_families += u64::from(puzzle.family().is_some());
         sums.quiet_positions += u64::from(puzzle.scan.quiet_positions);
-        sums.weights.add(puzzle.family(), [puzzle.weight()]);
+        sums.all.add(puzzle.family(), puzzle.weight());
         for (book, sums) in puzzle.books.iter().zip(&mut sums.books) {
             sums.short.add(puzzle, book.falls_short.into(), 1);
             match book.end {
@@ -99,8 +98,7 @@ fn count_missed(puzzle: &WalkedPuzzle<'_>, subsets: &[Subset], missed: &mut [[Mi
             let bit = 1 << (open * 10 + naked);
             shape.proper += 1;
             if shown & bit == 0 {
-                shape.puzzles += 1;
-                shape.weights.add(puzzle.family(), [puzzle.weight()]);
+                shape.puzzles.add(puzzle.family(), puzzle.weight());
             }
             shown |= bit;
         }

@@ -6,7 +6,7 @@ use tallyhouse_collection::Weight;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{Outcome, Position, Subset};
 
-use super::sums::Example;
+use super::example::Example;
 use super::walks::{StuckEnd, falls_short};
 use crate::{Rulebook, Shapes};
 

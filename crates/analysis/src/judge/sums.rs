@@ -2,27 +2,24 @@
 
 use std::ops::AddAssign;
 
-use tallyhouse_board::{Cell, House, Puzzle};
-use tallyhouse_engine::Subset;
 use tallyhouse_engine::effort::Glances;
-use tallyhouse_stats::Families;
 
+use super::example::Example;
 use super::puzzle::WalkedPuzzle;
 use super::tally::Tally;
+use crate::counted::Counted;
 
 /// At most so many examples are kept for a claim.
 const MOST_EXAMPLES: usize = 20;
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Sums {
-    pub(super) puzzles: u64,
+    pub(super) all: Counted,
     pub(super) weighted: u64,
     pub(super) in_families: u64,
     pub(super) quiet_positions: u64,
     /// Puzzles that serve claims of effort.
     pub(super) effort_puzzles: u64,
-    /// What the puzzles weigh, in millionths.
-    pub(super) weights: Families<1>,
     /// By rulebook.
     pub(super) books: Vec<BookSums>,
     /// By claim, those of all files in order.
@@ -34,9 +31,8 @@ pub(super) struct Sums {
 pub(super) struct Missed {
     pub(super) subsets: u64,
     pub(super) proper: u64,
-    pub(super) puzzles: u64,
-    /// What these puzzles weigh, in millionths.
-    pub(super) weights: Families<1>,
+    /// Puzzles in which a proper one is left.
+    pub(super) puzzles: Counted,
 }
 
 #[derive(Clone, Debug, Default)]
@@ -101,51 +97,23 @@ impl ClaimSums {
     }
 }
 
-/// A position that speaks against a claim, ready for drawing.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Example {
-    /// The position in the collection: rows counted from 0, rejected ones included.
-    pub puzzle: u64,
-    /// The givens.
-    pub givens: Puzzle,
-    /// The number of the quiet position in its walk, from 0.
-    pub position: u16,
-    /// The board state: see [`tallyhouse_engine::Position::states`].
-    pub states: [u16; Cell::COUNT],
-    /// The subset; none if the rulebook's end holds no subset at all.
-    pub subset: Option<Subset>,
-}
-
-impl Example {
-    fn order(&self) -> (u64, u16, Option<House>, u16) {
-        let cells = self.subset.map_or(0, |subset| subset.cells.bits());
-        (self.puzzle, self.position, self.subset.map(|subset| subset.house), cells)
-    }
-}
-
 impl Sums {
     pub(super) fn new(books: usize, claims: usize) -> Self {
         Self {
-            puzzles: 0,
-            weighted: 0,
-            in_families: 0,
-            quiet_positions: 0,
-            effort_puzzles: 0,
-            weights: Families::default(),
             books: vec![BookSums::default(); books],
             claims: vec![ClaimSums::default(); claims],
+            ..Self::default()
         }
     }
 }
 
 impl AddAssign<&Self> for Sums {
     fn add_assign(&mut self, other: &Self) {
-        self.puzzles += other.puzzles;
+        self.all += &other.all;
         self.weighted += other.weighted;
         self.in_families += other.in_families;
         self.quiet_positions += other.quiet_positions;
         self.effort_puzzles += other.effort_puzzles;
-        self.weights += &other.weights;
         for (sums, more) in self.books.iter_mut().zip(&other.books) {
             *sums += more;
         }
@@ -160,8 +128,7 @@ impl AddAssign<&Self> for BookSums {
         for (sum, more) in self.missed.iter_mut().flatten().zip(other.missed.iter().flatten()) {
             sum.subsets += more.subsets;
             sum.proper += more.proper;
-            sum.puzzles += more.puzzles;
-            sum.weights += &more.weights;
+            sum.puzzles += &more.puzzles;
         }
         self.solved += other.solved;
         self.short += &other.short;

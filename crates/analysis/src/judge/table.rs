@@ -12,9 +12,10 @@ impl fmt::Display for JudgeReport {
     /// Writes verdicts first, then what each rulebook leaves.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let totals = &self.totals;
-        write!(f, "{} puzzles", count(totals.puzzles))?;
+        write!(f, "{}", counted(totals.puzzles, "puzzle", "puzzles"))?;
         if totals.rows > totals.puzzles {
-            write!(f, "; {} rows rejected", count(totals.rows - totals.puzzles))?;
+            let rejected = counted(totals.rows - totals.puzzles, "row", "rows");
+            write!(f, "; {rejected} rejected")?;
         }
         if totals.weighted > 0 {
             write!(f, "; {} with a weight", count(totals.weighted))?;
@@ -96,9 +97,9 @@ impl Verdict {
 fn write_effort(f: &mut fmt::Formatter<'_>, effort: &EffortReport) -> fmt::Result {
     writeln!(
         f,
-        "  both looks in {} houses of {} puzzles; mean glances per house:",
-        count(effort.houses),
-        count(effort.puzzles)
+        "  both looks in {} of {}; mean glances per house:",
+        counted(effort.houses, "house", "houses"),
+        counted(effort.puzzles, "puzzle", "puzzles")
     )?;
     for side in [&effort.look, &effort.than] {
         let [cells, places, tries] = side.per_house;
@@ -155,7 +156,8 @@ fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fm
     let gaps: Vec<String> = coverage.gaps().map(ShapeCoverage::name).collect();
     let gaps = if gaps.is_empty() { "none".to_owned() } else { gaps.join(", ") };
     writeln!(f, "  shapes that no look finds: {gaps}")?;
-    let solved = format!("solves {} of {} puzzles", count(book.solved), count(book.puzzles));
+    let puzzles = counted(book.puzzles, "puzzle", "puzzles");
+    let solved = format!("solves {} of {puzzles}", count(book.solved));
     if coverage.clears_all() {
         writeln!(f, "  {solved}; by the definitions it reaches all that the full ladder reaches")?;
     } else {
@@ -167,7 +169,8 @@ fn write_book(f: &mut fmt::Formatter<'_>, book: &BookReport, level: Level) -> fm
     }
     let left: Vec<_> = book.missed.iter().filter(|shape| shape.subsets > 0).collect();
     if left.is_empty() {
-        return writeln!(f, "  leaves no subset in any of {} puzzles", count(book.puzzles));
+        let all = counted(book.puzzles, "puzzle", "puzzles");
+        return writeln!(f, "  leaves no subset in any of {all}");
     }
     writeln!(f, "  leaves  open naked hidden   subsets    proper   puzzles")?;
     for shape in left {

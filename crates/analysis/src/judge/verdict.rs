@@ -9,8 +9,9 @@ use tallyhouse_stats::{
 
 use tallyhouse_words::{Measured, count, counted};
 
+use super::example::Example;
 use super::pass::Plan;
-use super::sums::{ClaimSums, Example, Sums};
+use super::sums::{ClaimSums, Sums};
 use super::tally::Tally;
 use crate::claims::{Certainty, Claim, Examples, Known, LookPair, Noun, Quantity};
 use crate::{AnalysisError, ClaimFile, RawGlances};
@@ -214,7 +215,8 @@ impl Trial<'_> {
         let (test, tally) = (&claim.test, &sums.tally);
         let threshold = test.threshold();
         let looks = test.looks();
-        let puzzles = if looks.is_some() { self.sums.effort_puzzles } else { self.sums.puzzles };
+        let puzzles =
+            if looks.is_some() { self.sums.effort_puzzles } else { self.sums.all.puzzles };
         let (hits, of) =
             if looks.is_some() { (sums.houses, sums.houses) } else { (tally.hits, tally.of) };
         let of_what = test.of_what();

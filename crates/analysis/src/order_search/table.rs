@@ -1,72 +1,40 @@
 //! The report as CSV and as text.
 
 use std::fmt::Write as _;
-use std::io;
 
-use tallyhouse_stats::{Estimate, Interval};
+use serde::Serialize;
+use tallyhouse_stats::Interval;
 use tallyhouse_words::{Measured, count, p_value, rounded};
 
 use super::{OrderReport, ReportedOrder};
+use crate::csv_file::{number_field, to_csv, value_fields};
 
-const HEADER: [&str; 29] = [
-    "name",
-    "order",
-    "training_puzzles",
-    "training_glances",
-    "training_reached",
-    "held_out_puzzles",
-    "cells_seen",
-    "places_gathered",
-    "tries",
-    "glances",
-    "glances_se",
-    "glances_low",
-    "glances_high",
-    "reached",
-    "reached_share",
-    "reached_low",
-    "reached_high",
-    "more_glances",
-    "more_glances_low",
-    "more_glances_high",
-    "relative_glances",
-    "glances_p_holm",
-    "reached_by_this_only",
-    "reached_by_start_only",
-    "more_reached",
-    "more_reached_low",
-    "more_reached_high",
-    "reached_p_holm",
-    "undominated",
-];
+const HEADER: &str = "\
+    name,order,training_puzzles,training_glances,training_reached,held_out_puzzles,cells_seen,\
+    places_gathered,tries,glances,glances_se,glances_low,glances_high,reached,reached_share,\
+    reached_low,reached_high,more_glances,more_glances_low,more_glances_high,relative_glances,\
+    glances_p_holm,reached_by_this_only,reached_by_start_only,more_reached,more_reached_low,\
+    more_reached_high,reached_p_holm,undominated";
 
 impl OrderReport {
-    /// Writes all reported rulebooks as CSV, one per row: start, ladder, ratio rule, frontier.
+    /// Returns all reported rulebooks as CSV, one per row: start, ladder, ratio rule, frontier.
     ///
     /// `glances` are means per puzzle; `cells_seen`, `places_gathered` and `tries` are sums over the
     /// held-out puzzles; `more_…` and `relative_…` compare with the start, empty for itself.
     ///
     /// # Errors
-    /// If the output can't be written.
-    pub fn to_csv(&self, out: impl io::Write) -> csv::Result<()> {
-        let mut writer = csv::Writer::from_writer(out);
-        writer.write_record(HEADER)?;
-        for order in self.orders() {
-            writer.write_record(row(order))?;
-        }
-        Ok(writer.flush()?)
+    /// If a record does not fit the header.
+    pub fn csv(&self) -> csv::Result<Vec<u8>> {
+        to_csv(HEADER, self.orders().map(record))
     }
 
-    /// Writes the table behind the ratio rule as CSV.
+    /// Returns the table behind the ratio rule as CSV.
     ///
     /// # Errors
-    /// If the output can't be written.
-    pub fn ratio_table_to_csv(&self, out: impl io::Write) -> csv::Result<()> {
-        let mut writer = csv::Writer::from_writer(out);
-        for row in &self.ratio_table {
-            writer.serialize(row)?;
-        }
-        Ok(writer.flush()?)
+    /// If a record does not fit the header.
+    pub fn ratio_csv(&self) -> csv::Result<Vec<u8>> {
+        let header = "look,open,tries,found,success_share,mean_glances,ratio";
+        to_csv(header, &self.ratio_table)
     }
 
     /// Returns the reported rulebooks as text for readers.
@@ -145,55 +113,44 @@ impl OrderReport {
     }
 }
 
-fn row(order: &ReportedOrder) -> Vec<String> {
+fn record(order: &ReportedOrder) -> impl Serialize {
     let (training, held_out) = (&order.training, &order.held_out);
-    let [reached_low, reached_high] = limits(held_out.reached_interval);
-    let [glances_low, glances_high] = limits(interval_of(held_out.glances_estimate));
-    let mut row = vec![
-        order.name.clone(),
-        order.order.to_string(),
-        training.reached.trials().to_string(),
+    let raw = held_out.raw;
+    let chosen = (
+        training.reached.trials(),
         training.glances.value.to_string(),
-        training.reached.hits().to_string(),
-        held_out.reached.trials().to_string(),
-        held_out.raw.cells_seen.to_string(),
-        held_out.raw.places_gathered.to_string(),
-        held_out.raw.tries.to_string(),
-        held_out.glances.value.to_string(),
-        held_out.glances.standard_error.to_string(),
-        glances_low,
-        glances_high,
-        held_out.reached.hits().to_string(),
+        training.reached.hits(),
+        held_out.reached.trials(),
+    );
+    let glances = (
+        [raw.cells_seen, raw.places_gathered, raw.tries],
+        [held_out.glances.value, held_out.glances.standard_error].map(|n| n.to_string()),
+        limits(held_out.glances_estimate.map(|estimate| estimate.interval)),
+    );
+    let reached = (
+        held_out.reached.hits(),
         held_out.reached.value().to_string(),
-        reached_low,
-        reached_high,
-    ];
-    match &order.against_start {
-        None => row.extend(std::iter::repeat_n(String::new(), 11)),
-        Some(compared) => {
-            row.push(compared.more_glances.value.to_string());
-            row.extend(limits(interval_of(compared.more_glances_estimate)));
-            let relative = compared.relative_glances.map(|estimate| estimate.value.to_string());
-            row.push(relative.unwrap_or_default());
-            row.push(compared.glances_p_holm.to_string());
-            row.push(compared.this_only.to_string());
-            row.push(compared.other_only.to_string());
-            row.push(compared.more_reached.value.to_string());
-            row.extend(limits(Some(compared.more_reached.interval)));
-            row.push(compared.reached_p_holm.to_string());
-        }
-    }
-    row.push(order.undominated.to_string());
-    row
-}
-
-fn interval_of(estimate: Option<Estimate>) -> Option<Interval> {
-    estimate.map(|estimate| estimate.interval)
+        limits(held_out.reached_interval),
+    );
+    let compared = order.against_start.as_ref();
+    let more_glances = (
+        number_field(compared.map(|c| c.more_glances.value)),
+        limits(compared.and_then(|c| c.more_glances_estimate).map(|estimate| estimate.interval)),
+        number_field(compared.and_then(|c| c.relative_glances).map(|estimate| estimate.value)),
+        number_field(compared.map(|c| c.glances_p_holm)),
+    );
+    let more_reached = (
+        compared.map(|c| c.this_only),
+        compared.map(|c| c.other_only),
+        value_fields(compared.map(|c| &c.more_reached)),
+        number_field(compared.map(|c| c.reached_p_holm)),
+    );
+    let name = (order.name.clone(), order.order.to_string());
+    (name, chosen, glances, reached, more_glances, more_reached, order.undominated)
 }
 
 /// Returns the ends of an interval as fields; empty ones without an interval.
 fn limits(interval: Option<Interval>) -> [String; 2] {
-    interval.map_or_else(Default::default, |Interval { low, high }| {
-        [low, high].map(|limit| limit.to_string())
-    })
+    let ends = interval.map(|Interval { low, high }| [low, high].map(|end| end.to_string()));
+    ends.unwrap_or_default()
 }

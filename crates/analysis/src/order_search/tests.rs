@@ -22,9 +22,7 @@ fn in_threads(threads: usize, settings: &OrderSettings) -> OrderReport {
 }
 
 fn texts(report: &OrderReport) -> [String; 4] {
-    let (mut csv, mut ratios) = (Vec::new(), Vec::new());
-    report.to_csv(&mut csv).unwrap();
-    report.ratio_table_to_csv(&mut ratios).unwrap();
+    let (csv, ratios) = (report.csv().unwrap(), report.ratio_csv().unwrap());
     [
         serde_json::to_string(report).unwrap(),
         String::from_utf8(csv).unwrap(),
@@ -122,8 +120,7 @@ fn a_short_start_is_compared_with() {
     assert!(ladder.more_glances.value > 0.0);
     assert_eq!(report.ladder.held_out.reached.hits(), 120);
     assert!(report.ladder.changes[0].starts_with("hidden 2 is looked for too"));
-    let mut csv = Vec::new();
-    report.to_csv(&mut csv).unwrap();
+    let csv = report.csv().unwrap();
     let rows: Vec<csv::StringRecord> =
         csv::Reader::from_reader(&csv[..]).records().map(Result::unwrap).collect();
     assert_eq!(rows.len(), 3 + report.frontier.len());

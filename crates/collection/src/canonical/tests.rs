@@ -9,9 +9,10 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Clues, Frame, Frame4, Frame9};
 use tallyhouse_engine::unique_solution;
+use tallyhouse_oracles::{Relabelling, Symmetry};
 
 use super::search::least_image;
-use super::{Canonical, Relabelling, Symmetry, canonical};
+use super::{Canonical, canonical};
 use crate::MinimalByDeletion;
 
 /// The orders of automorphism groups of solved 9×9 boards, from a table of all 5,472,730,538 classes

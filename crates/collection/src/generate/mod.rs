@@ -6,6 +6,8 @@ mod controlled;
 mod deletion;
 mod pattern;
 mod recipe;
+#[cfg(test)]
+mod small;
 mod solved;
 mod splitting;
 mod wishes;
@@ -13,11 +15,12 @@ mod write;
 
 use tallyhouse_board::{Clues, Frame9, Puzzle};
 
-pub use asking::{MakingFrame, small_boards};
 pub use pattern::GivensSymmetry;
 pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling, SamplingMethod, Unit};
 pub use wishes::Wishes;
 pub use write::WriteError;
+
+use asking::MakingFrame;
 
 /// Minimal puzzles by random deletion, the sampling that is used most.
 ///

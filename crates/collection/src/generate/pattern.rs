@@ -1,50 +1,26 @@
 //! Symmetries of the pattern of givens.
 
-use strum::VariantArray;
 use tallyhouse_board::{Clues, Frame};
 
-/// A symmetry that the pattern of givens may have.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum GivensSymmetry {
-    /// Half a turn about the centre.
-    HalfTurn,
-    /// A quarter turn about the centre.
-    QuarterTurn,
-    /// Left and right are mirrored.
-    LeftRight,
-    /// Top and bottom are mirrored.
-    TopBottom,
-    /// Mirrored at the diagonal from the top left.
-    Diagonal,
-    /// Mirrored at the diagonal from the top right.
-    Antidiagonal,
+tallyhouse_words::choice! {
+    /// A symmetry that the pattern of givens may have.
+    pub enum GivensSymmetry {
+        /// Half a turn about the centre.
+        HalfTurn,
+        /// A quarter turn about the centre.
+        QuarterTurn,
+        /// Left and right are mirrored.
+        LeftRight,
+        /// Top and bottom are mirrored.
+        TopBottom,
+        /// Mirrored at the diagonal from the top left.
+        Diagonal,
+        /// Mirrored at the diagonal from the top right.
+        Antidiagonal,
+    }
 }
 
 impl GivensSymmetry {
-    /// All of them.
-    pub const ALL: &'static [Self] = Self::VARIANTS;
-
-    /// Returns the name.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        self.into()
-    }
-
     fn image<F: Frame>(self, cell: usize) -> usize {
         let (row, column, last) = (cell / F::SIDE, cell % F::SIDE, F::SIDE - 1);
         let (row, column) = match self {

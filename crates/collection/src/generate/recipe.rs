@@ -5,7 +5,7 @@ use std::ops::{Range, RangeInclusive};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use serde::{Deserialize, Serialize};
-use tallyhouse_board::{Clues, Frame, Frame4, Frame9, Puzzle};
+use tallyhouse_board::{Clues, Frame, Frame9, Puzzle};
 
 use super::addition::Addition;
 use super::asking::{Inquiry, MakingFrame};
@@ -445,12 +445,6 @@ impl Recipe {
         made.into_iter().map(|unit| unit.map(convert)).collect()
     }
 
-    /// Generates the 4×4 puzzles of each unit; wishes about walks are not asked.
-    #[must_use]
-    pub fn make_small(&self, units: Range<u64>) -> Vec<Result<Unit<Clues<Frame4>>, MakeError>> {
-        self.make_on(units, &|clues| vec![true; clues.len()], 1.0)
-    }
-
     fn make_on<F: MakingFrame>(
         &self,
         units: Range<u64>,
@@ -596,6 +590,8 @@ fn subsets(of: usize, size: usize) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_board::Frame4;
+
     use super::*;
     use crate::{are_minimal, validity};
 
@@ -607,7 +603,8 @@ mod tests {
     }
 
     fn small(sampling: Sampling, units: u64) -> Vec<Made<Clues<Frame4>>> {
-        let made = Recipe::plain(sampling, 2009).make_small(0..units);
+        let allow = |clues: &[Clues<Frame4>]| vec![true; clues.len()];
+        let made = Recipe::plain(sampling, 2009).make_on(0..units, &allow, 1.0);
         made.into_iter().flat_map(Result::unwrap).collect()
     }
 

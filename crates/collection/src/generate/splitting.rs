@@ -144,7 +144,7 @@ mod tests {
     use tallyhouse_board::Frame4;
 
     use super::*;
-    use crate::small_boards;
+    use crate::generate::small::small_boards;
 
     #[test]
     fn a_clue_nobody_could_decide_about_is_not_needed() {

@@ -46,31 +46,20 @@ impl From<CourseKind> for Course {
     }
 }
 
-/// What happens when no look finds anything.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum WhenStuck {
-    /// The walk ends.
-    #[default]
-    Stop,
-    /// One digit of the solution is given, and the walk goes on.
-    ///
-    /// It is given in the open cell with the fewest candidates, of several the one of lowest index.
-    /// Only a puzzle that is found to have exactly one solution is helped so; with others the walk
-    /// ends.
-    GiveDigit,
+tallyhouse_words::choice! {
+    /// What happens when no look finds anything.
+    #[derive(Default)]
+    pub enum WhenStuck {
+        /// The walk ends.
+        #[default]
+        Stop,
+        /// One digit of the solution is given, and the walk goes on.
+        ///
+        /// It is given in the open cell with the fewest candidates, of several the one of lowest index.
+        /// Only a puzzle that is found to have exactly one solution is helped so; with others the walk
+        /// ends.
+        GiveDigit,
+    }
 }
 
 /// Everything that decides a walk.

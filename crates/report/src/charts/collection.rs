@@ -5,16 +5,15 @@ use std::path::Path;
 use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
 use tallyhouse_census::{each_cluster, manifest};
 use tallyhouse_figures::{
-    Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference,
-    Spread, Unit,
+    Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference, Unit,
 };
 use tallyhouse_stats::{Level, Share};
 use tallyhouse_words::{Measured, count, percent, plural, sentence_start};
 
-use super::error::ChartError;
 use super::shares::estimate;
 use super::words::{self, origin, puzzles};
 use crate::FEW;
+use crate::ReportError;
 use crate::shapes;
 
 /// Clue counts beside the published distribution of all minimal puzzles.
@@ -41,7 +40,7 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
     DistributionChart {
         heading: Heading {
             title: "How many clues the puzzles have".to_owned(),
-            subtitle: vec![format!("{} of {name}; {how}.", words::puzzles(description.puzzles))],
+            subtitle: format!("{} of {name}; {how}.", words::puzzles(description.puzzles)),
             notes: clue_notes(description),
             alt: clues_alt(description, name, &drawn),
         },
@@ -62,10 +61,10 @@ pub fn narrowing(
     dataset: &Path,
     shapes: &[(u8, u8)],
     level: Level,
-) -> Result<BandChart, ChartError> {
+) -> Result<BandChart, ReportError> {
     let manifest = manifest(dataset)?;
     if manifest.totals.weighted > 0 {
-        return Err(ChartError::Weighted(dataset.to_owned()));
+        return Err(ReportError::Weighted(dataset.to_owned()));
     }
     let mut hits = vec![0u64; shapes.len()];
     let mut puzzles = 0u64;
@@ -110,22 +109,17 @@ pub fn narrowing(
     Ok(BandChart {
         heading: Heading {
             title: "How the interval of a rate narrows".to_owned(),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "Share of the first n of {} with at least one proper subset of the shape, with its \
                  {level} interval.",
                 words::puzzles(puzzles)
-            )],
+            ),
             notes,
             alt: narrowing_alt(&lines, puzzles, level),
         },
-        across: Axis { title: "puzzles".to_owned(), spread: Spread::Log, unit: Unit::Number },
-        up: Axis {
-            title: "share of puzzles".to_owned(),
-            spread: Spread::Linear,
-            unit: Unit::Percent,
-        },
+        across: Axis::log("puzzles", Unit::Number),
+        up: Axis::linear("share of puzzles", Unit::Percent),
         lines,
-        threshold: None,
     })
 }
 

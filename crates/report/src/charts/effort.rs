@@ -3,7 +3,7 @@
 use tallyhouse_analysis::{Cheaper, SideComparison};
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
-    ReferenceLine, Spread, Unit,
+    ReferenceLine, Unit,
 };
 use tallyhouse_words::{Measured, count, counted, fixed, sentence_start};
 
@@ -58,17 +58,17 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Opti
     Some(PairedChart {
         heading: Heading {
             title: format!("Naked {naked} or hidden {hidden} with {open} open cells"),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "Glances until the look ends, in the {} of {} with such a split; {} walked. A \
                  model of effort with stated assumptions.",
                 counted(costs.len() as u64, "house", "houses"),
                 words::puzzles(with_split),
                 words::puzzles(puzzles)
-            )],
+            ),
             notes,
             alt: paired_alt(side, costs.len(), (sides[0].median, sides[1].median), &ratio),
         },
-        axis: Axis { title: "glances".to_owned(), spread: Spread::Log, unit: Unit::Number },
+        axis: Axis::log("glances", Unit::Number),
         share_title: "share of houses".to_owned(),
         edges,
         sides,
@@ -119,11 +119,11 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
     Some(IntervalChart {
         heading: Heading {
             title: "Naked or hidden: which look costs less".to_owned(),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "Glances of the naked look divided by those of the hidden one, in the same n houses, with {level} \
                  intervals; {} puzzles walked. A model of effort with stated assumptions.",
                 count(puzzles)
-            )],
+            ),
             notes,
             alt: format!(
                 "Dots with intervals: for each shape the glances of the naked look divided by those \
@@ -134,11 +134,7 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
                 named(Cheaper::Unsettled)
             ),
         },
-        axis: Axis {
-            title: "naked over hidden; below 1 the naked look costs less".to_owned(),
-            spread: Spread::Log,
-            unit: Unit::Number,
-        },
+        axis: Axis::log("naked over hidden; below 1 the naked look costs less", Unit::Number),
         series: vec!["ratio".to_owned()],
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),

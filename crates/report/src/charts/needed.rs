@@ -1,7 +1,7 @@
 //! Which looks puzzles need.
 
 use tallyhouse_analysis::{LookShare, LookShares};
-use tallyhouse_figures::{BarLength, Heading, ShareBar, ShareBars};
+use tallyhouse_figures::{Heading, ShareBar, ShareBars};
 use tallyhouse_words::{count, percent};
 
 /// Which of the looks that a puzzle needs.
@@ -86,13 +86,12 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
     Some(ShareBars {
         heading: Heading {
             title: title.to_owned(),
-            subtitle: vec![format!("{what}{how}.")],
+            subtitle: format!("{what}{how}."),
             notes: Vec::new(),
             alt: format!("Stacked bars of shares. {}", sentences.join(" ")),
         },
         axis_title: if by_weight { "share of puzzles, by weight" } else { "share of puzzles" }
             .to_owned(),
-        length: BarLength::Share,
         parts,
         bars,
     })

@@ -2,7 +2,7 @@
 
 use tallyhouse_analysis::Occurrence;
 use tallyhouse_census::Counts;
-use tallyhouse_figures::{BarLength, Heading, HeatMap, ShapeCell, ShareBar, ShareBars};
+use tallyhouse_figures::{Heading, HeatMap, ShapeCell, ShareBar, ShareBars};
 use tallyhouse_words::{compact, count, counted, list_some, per_thousand, rounded, share_of};
 
 use super::possible_shapes;
@@ -27,17 +27,12 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
         heading: Heading {
             title: "Which subsets occur".to_owned(),
             alt: counts_alt(&cells, counts),
-            subtitle: vec![
-                format!(
-                    "Proper subsets in {} of {}{unweighted};",
-                    positions(totals.quiet_positions),
-                    puzzles(totals.puzzles)
-                ),
-                format!(
-                    "{} such a position.",
-                    counted(totals.puzzles_with_quiet_positions, "puzzle has", "puzzles have")
-                ),
-            ],
+            subtitle: format!(
+                "Proper subsets in {} of {}{unweighted}; {} such a position.",
+                positions(totals.quiet_positions),
+                puzzles(totals.puzzles),
+                counted(totals.puzzles_with_quiet_positions, "puzzle has", "puzzles have")
+            ),
             notes: notes(&cells, None),
         },
         scale_title: "proper subsets found (logarithmic scale)".to_owned(),
@@ -72,15 +67,12 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
         heading: Heading {
             title: "How often a house shows each subset".to_owned(),
             alt: rates_alt(&cells, counts, occurrence),
-            subtitle: vec![
-                format!("Proper subsets per 1,000 houses with that many open cells{by_weight};"),
-                format!(
-                    "{} in {} of {}.",
-                    counted(houses, "house", "houses"),
-                    positions(totals.quiet_positions),
-                    puzzles(totals.puzzles)
-                ),
-            ],
+            subtitle: format!(
+                "Proper subsets per 1,000 houses with that many open cells{by_weight}; {} in {} of {}.",
+                counted(houses, "house", "houses"),
+                positions(totals.quiet_positions),
+                puzzles(totals.puzzles)
+            ),
             notes: notes(&cells, Some(counts)),
         },
         scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
@@ -173,13 +165,13 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
     let mut chart = ShareBars {
         heading: Heading {
             title: "Sizes of the naked side, by open cells".to_owned(),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "Proper subsets in {} of {}, n for each number of open cells{}; the hidden side has \
                  the other open cells.",
                 positions(counts.totals.quiet_positions),
                 puzzles(counts.totals.puzzles),
                 if weighted { ", shares by weight" } else { "" }
-            )],
+            ),
             notes: few
                 .then(|| format!("Bars with n below {FEW} rest on few subsets."))
                 .into_iter()
@@ -187,7 +179,6 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
             alt: String::new(),
         },
         axis_title: "share of proper subsets".to_owned(),
-        length: BarLength::Share,
         parts: (2..=7).map(|naked| format!("naked {naked}")).collect(),
         bars,
     };

@@ -5,49 +5,13 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_census::CensusError;
-use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Spread, Unit};
+use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Unit};
+use tallyhouse_stats::Interval;
 use tallyhouse_words::{Measured, count, counted, fixed};
 
-use super::error::{ChartError, check};
+use super::folder::check;
 use super::words;
-
-/// A rulebook of an order search.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct SearchedOrder {
-    /// Its name.
-    pub name: String,
-    /// Mean glances per held-out puzzle.
-    pub glances: f64,
-    /// The ends of their interval.
-    pub glances_interval: (f64, f64),
-    /// The share of held-out puzzles fully reached.
-    pub reached: f64,
-    /// The ends of its interval.
-    pub interval: (f64, f64),
-    /// If no other rulebook costs less and reaches as much.
-    pub undominated: bool,
-}
-
-impl From<&ReportedOrder> for SearchedOrder {
-    fn from(order: &ReportedOrder) -> Self {
-        let reached = order.held_out.reached.value();
-        let glances = order.held_out.glances.value;
-        Self {
-            name: order.name.clone(),
-            glances,
-            glances_interval: order
-                .held_out
-                .glances_estimate
-                .map_or((glances, glances), |all| (all.interval.low, all.interval.high)),
-            reached,
-            interval: order
-                .held_out
-                .reached_interval
-                .map_or((reached, reached), |interval| (interval.low, interval.high)),
-            undominated: order.undominated,
-        }
-    }
-}
+use crate::ReportError;
 
 /// The rulebooks of an order search.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -57,17 +21,49 @@ pub struct SearchedOrders {
     /// Puzzles on which they were measured.
     pub held_out: u64,
     /// The rulebooks.
-    pub orders: Vec<SearchedOrder>,
+    pub orders: Vec<FrontierPoint>,
 }
 
 impl From<&OrderReport> for SearchedOrders {
     fn from(report: &OrderReport) -> Self {
+        let point = |order: &ReportedOrder| {
+            let (cost, gain) = (order.held_out.glances.value, order.held_out.reached.value());
+            let cost_interval = order.held_out.glances_estimate.map(|estimate| estimate.interval);
+            FrontierPoint {
+                label: order.name.clone(),
+                cost,
+                cost_interval: ends(cost, cost_interval),
+                gain,
+                gain_interval: ends(gain, order.held_out.reached_interval),
+                on_frontier: order.undominated,
+            }
+        };
         Self {
             training: report.training_puzzles,
             held_out: report.held_out_puzzles,
-            orders: report.orders().map(SearchedOrder::from).collect(),
+            orders: report.orders().map(point).collect(),
         }
     }
+}
+
+/// Without an interval all puzzles cost the same, or all are reached by the definitions.
+fn ends(value: f64, interval: Option<Interval>) -> (f64, f64) {
+    interval.map_or((value, value), |interval| (interval.low, interval.high))
+}
+
+/// What is read of a rulebook in `frontier.csv`.
+#[derive(Deserialize)]
+struct Record {
+    name: String,
+    training_puzzles: u64,
+    held_out_puzzles: u64,
+    glances: f64,
+    glances_low: Option<f64>,
+    glances_high: Option<f64>,
+    reached_share: f64,
+    reached_low: Option<f64>,
+    reached_high: Option<f64>,
+    undominated: bool,
 }
 
 impl SearchedOrders {
@@ -75,47 +71,30 @@ impl SearchedOrders {
     ///
     /// # Errors
     /// If it has no whole `frontier.csv`.
-    pub fn of_folder(folder: &Path) -> Result<Self, ChartError> {
+    pub fn of_folder(folder: &Path) -> Result<Self, ReportError> {
         check(folder)?;
         let path = folder.join("frontier.csv");
-        let damaged =
-            |reason: String| ChartError::from(CensusError::Damaged { path: path.clone(), reason });
-        let mut reader =
-            csv::Reader::from_path(&path).map_err(|error| damaged(error.to_string()))?;
-        let header = reader.headers().map_err(|error| damaged(error.to_string()))?.clone();
+        let damaged = |error: csv::Error| CensusError::Damaged {
+            path: path.clone(),
+            reason: error.to_string(),
+        };
+        let reader = csv::Reader::from_path(&path).map_err(damaged)?;
         let mut all = Self { training: 0, held_out: 0, orders: Vec::new() };
-        for record in reader.records() {
-            let record = record.map_err(|error| damaged(error.to_string()))?;
-            let field = |name: &str| {
-                let column = header.iter().position(|column| column == name);
-                column
-                    .and_then(|column| record.get(column))
-                    .ok_or_else(|| damaged(format!("no column {name}")))
+        for record in reader.into_deserialize() {
+            let order: Record = record.map_err(damaged)?;
+            let interval = |low: Option<f64>, high: Option<f64>| {
+                low.zip(high).map(|(low, high)| Interval { low, high })
             };
-            let number = |name: &str| {
-                let text = field(name)?;
-                text.parse::<f64>()
-                    .map_err(|_| damaged(format!("{name} is '{text}': expected a number")))
-            };
-            // Without an interval all puzzles cost the same, or all are reached by the definitions.
-            let limit = |name: &str, value: &str| {
-                if field(name)?.is_empty() { number(value) } else { number(name) }
-            };
-            all.training = number("training_puzzles")? as u64;
-            all.held_out = number("held_out_puzzles")? as u64;
-            all.orders.push(SearchedOrder {
-                name: field("name")?.to_owned(),
-                glances: number("glances")?,
-                glances_interval: (
-                    limit("glances_low", "glances")?,
-                    limit("glances_high", "glances")?,
-                ),
-                reached: number("reached_share")?,
-                interval: (
-                    limit("reached_low", "reached_share")?,
-                    limit("reached_high", "reached_share")?,
-                ),
-                undominated: field("undominated")? == "true",
+            let cost_interval = interval(order.glances_low, order.glances_high);
+            let gain_interval = interval(order.reached_low, order.reached_high);
+            (all.training, all.held_out) = (order.training_puzzles, order.held_out_puzzles);
+            all.orders.push(FrontierPoint {
+                cost: order.glances,
+                cost_interval: ends(order.glances, cost_interval),
+                label: order.name,
+                gain: order.reached_share,
+                gain_interval: ends(order.reached_share, gain_interval),
+                on_frontier: order.undominated,
             });
         }
         Ok(all)
@@ -125,53 +104,33 @@ impl SearchedOrders {
 /// Draws the rulebooks of an order search.
 #[must_use]
 pub fn frontier(all: &SearchedOrders) -> FrontierChart {
-    let point = |order: &SearchedOrder| FrontierPoint {
-        label: order.name.clone(),
-        cost: order.glances,
-        cost_interval: order.glances_interval,
-        gain: order.reached,
-        gain_interval: order.interval,
-        on_frontier: order.undominated,
-    };
     FrontierChart {
         heading: Heading {
             title: "Effort and reach of rulebooks".to_owned(),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "Mean glances of one-by-one walks and share of puzzles that end where the full \
                  ladder ends, on {} held-out puzzles, with their intervals; found on {} others.",
                 count(all.held_out),
                 count(all.training)
-            )],
+            ),
             notes: words::few_puzzles(all.held_out, "the intervals").into_iter().collect(),
             alt: frontier_alt(all),
         },
-        cost: Axis {
-            title: "glances per puzzle".to_owned(),
-            spread: Spread::Linear,
-            unit: Unit::Number,
-        },
-        gain: Axis {
-            title: "puzzles fully reached".to_owned(),
-            spread: Spread::Linear,
-            unit: Unit::Percent,
-        },
-        points: all.orders.iter().map(point).collect(),
+        cost: Axis::linear("glances per puzzle", Unit::Number),
+        gain: Axis::linear("puzzles fully reached", Unit::Percent),
+        points: all.orders.clone(),
     }
 }
 
 /// Describes the rulebooks of a search.
 fn frontier_alt(all: &SearchedOrders) -> String {
-    let mut best: Vec<&SearchedOrder> =
-        all.orders.iter().filter(|order| order.undominated).collect();
-    best.sort_by(|one, other| one.glances.total_cmp(&other.glances));
-    let named = |order: &SearchedOrder| {
-        format!(
-            "{} ({} glances, {} fully reached)",
-            order.name,
-            fixed(order.glances, 0),
-            Measured { value: order.reached, low: order.interval.0, high: order.interval.1 }
-                .percent_value()
-        )
+    let mut best: Vec<_> = all.orders.iter().filter(|order| order.on_frontier).collect();
+    best.sort_by(|one, other| one.cost.total_cmp(&other.cost));
+    let named = |order: &FrontierPoint| {
+        let (low, high) = order.gain_interval;
+        let reached = Measured { value: order.gain, low, high };
+        let (name, glances) = (&order.label, fixed(order.cost, 0));
+        format!("{name} ({glances} glances, {} fully reached)", reached.percent_value())
     };
     let frontier = match best.as_slice() {
         [] => "None is on the frontier".to_owned(),

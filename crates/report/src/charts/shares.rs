@@ -5,14 +5,15 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::{BookReport, JudgeReport, MissedShape, ShapeShare};
 use tallyhouse_census::CensusError;
-use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow, Spread, Unit};
+use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow, Unit};
 use tallyhouse_stats::{Interval, Level};
 use tallyhouse_words::{Measured, count, counted, list, percent, plural, sentence_start};
 
-use super::error::{ChartError, check};
+use super::folder::check;
 use super::possible_shapes;
 use super::words::{self, puzzles};
 use crate::FEW;
+use crate::ReportError;
 use crate::shapes;
 
 pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) -> IntervalMark {
@@ -57,18 +58,14 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
     IntervalChart {
         heading: Heading {
             title: "Puzzles that show each shape".to_owned(),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "{of} with at least one proper subset of the shape, with {level} intervals; by \
                  weight where puzzles carry weights."
-            )],
+            ),
             notes,
             alt: comparison_alt(&names, &rows),
         },
-        axis: Axis {
-            title: "share of puzzles".to_owned(),
-            spread: Spread::Log,
-            unit: Unit::Percent,
-        },
+        axis: Axis::log("share of puzzles", Unit::Percent),
         series: collections.iter().map(named).collect(),
         rows,
         threshold: None,
@@ -162,11 +159,11 @@ impl LeftShapes {
     ///
     /// # Errors
     /// If the folder holds no whole trial.
-    pub fn of_trial(folder: &Path) -> Result<Vec<Self>, ChartError> {
+    pub fn of_trial(folder: &Path) -> Result<Vec<Self>, ReportError> {
         let manifest = folder.join("manifest.json");
         check(folder)?;
         let damaged = |path: &Path, reason: &str| {
-            ChartError::from(CensusError::Damaged {
+            ReportError::from(CensusError::Damaged {
                 path: path.to_owned(),
                 reason: reason.to_owned(),
             })
@@ -228,19 +225,15 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
     Some(IntervalChart {
         heading: Heading {
             title: "What rulebooks leave".to_owned(),
-            subtitle: vec![format!(
+            subtitle: format!(
                 "Share of {} with a proper subset of the shape \
                  at the end of {walk}, with {level} intervals; by weight where puzzles carry weights.",
                 words::puzzles(puzzles)
-            )],
+            ),
             notes,
             alt: missed_alt(&short, &rows),
         },
-        axis: Axis {
-            title: "share of puzzles".to_owned(),
-            spread: Spread::Log,
-            unit: Unit::Percent,
-        },
+        axis: Axis::log("share of puzzles", Unit::Percent),
         series: short.iter().map(|book| book.rulebook.clone()).collect(),
         rows,
         threshold: None,

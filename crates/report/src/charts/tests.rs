@@ -1,9 +1,13 @@
 //! The words of charts made from nothing, from one and from many.
 
+use std::path::Path;
+
 use tallyhouse_analysis::{Cheaper, Occurrence, ShapeShare, SideComparison};
 use tallyhouse_census::Counts;
 use tallyhouse_engine::Order;
-use tallyhouse_figures::{BandLine, BandPoint, Figure, Heading, HeatMap, Theme, Width};
+use tallyhouse_figures::{
+    BandLine, BandPoint, Figure, FrontierPoint, Heading, HeatMap, Theme, Width,
+};
 use tallyhouse_stats::{Clusters, Interval, Level, Share};
 
 use super::*;
@@ -27,7 +31,7 @@ fn counts(puzzles: u64, shapes: &[((u8, u8), u64, u64)]) -> Counts {
 
 /// Puzzles that count alike.
 fn alike(counts: &Counts) -> Occurrence {
-    Occurrence::of_counts(counts, Level::default())
+    Occurrence::of(Path::new("not read"), counts, Level::default()).unwrap()
 }
 
 /// The same as [`counts`], where subsets of some shapes weigh more than others.
@@ -58,7 +62,7 @@ fn check_words(words: &[&str]) {
 
 fn check_heat_map(map: &HeatMap) {
     let heading = &map.heading;
-    check_words(&[&heading.alt, &heading.subtitle.join(" "), &heading.notes.join(" ")]);
+    check_words(&[&heading.alt, &heading.subtitle, &heading.notes.join(" ")]);
     map.draw(Theme::Light, Width::Column).unwrap();
 }
 
@@ -114,12 +118,12 @@ fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
     let map = occurrence_rates(&some, &heavy);
     let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (7, 4)).unwrap();
     assert_eq!((cell.value, cell.label.as_str(), cell.count), (360.0, "360", 40));
-    assert!(map.heading.subtitle[0].ends_with("open cells, by weight;"));
+    assert!(map.heading.subtitle.contains("open cells, by weight;"));
     let mut carrying = some.clone();
     carrying.totals.weighted = 1000;
-    let told = |counts: &Counts| occurrence_counts(counts).heading.subtitle[0].clone();
-    assert!(told(&carrying).ends_with(" of 1,000 puzzles, each counted once whatever it weighs;"));
-    assert!(told(&some).ends_with(" of 1,000 puzzles;"));
+    let told = |counts: &Counts| occurrence_counts(counts).heading.subtitle;
+    assert!(told(&carrying).contains(" of 1,000 puzzles, each counted once whatever it weighs;"));
+    assert!(told(&some).contains(" of 1,000 puzzles;"));
     let bars = shapes_by_open(&some, &heavy);
     let bar = &bars.bars[0];
     // 9 · 40 against 60 at naked 4 and naked 5; the bar rests on 100 subsets.
@@ -138,7 +142,7 @@ fn bars_of_sizes_say_which_is_most_frequent() {
         "The most frequent size: 4 open: naked 2 (100 % of 12); 7 open: naked 5 (67 % of 90)."
     ));
     assert!(chart.heading.notes[0].contains("n below 30"));
-    check_words(&[&chart.heading.alt, &chart.heading.subtitle.join(" ")]);
+    check_words(&[&chart.heading.alt, &chart.heading.subtitle]);
     let none = counts(2, &[]);
     let none = shapes_by_open(&none, &alike(&none)).heading.alt;
     assert_eq!(none, "No proper subset was found in 2 quiet positions of 2 puzzles.");
@@ -155,7 +159,7 @@ fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
 }
 
 fn check_chart(chart: &dyn Figure, heading: &Heading) {
-    check_words(&[&heading.alt, &heading.subtitle.join(" ")]);
+    check_words(&[&heading.alt, &heading.subtitle]);
     for note in &heading.notes {
         check_words(&[note]);
     }
@@ -173,7 +177,7 @@ fn comparisons_name_their_collections_and_the_widest_difference() {
     let blank = ("gamma".to_owned(), 1, shares(1, &[]));
     let alone = comparison(std::slice::from_ref(&first), Level::default());
     // A single series has no key: the subtitle names it with its denominator.
-    assert!(alone.heading.subtitle[0].contains("alpha (1,000 puzzles)"));
+    assert!(alone.heading.subtitle.contains("alpha (1,000 puzzles)"));
     assert!(!alone.heading.alt.contains("differ"));
     let all = comparison(&[first, second, blank], Level::default());
     let alt = &all.heading.alt;
@@ -213,7 +217,7 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
     let (pairs, ladder) = (book("pairs", &[(7, 4, 31), (9, 6, 1)]), book("ladder", &[(7, 4, 0)]));
     assert_eq!(missed(std::slice::from_ref(&ladder)), None);
     let one = missed(&[pairs.clone(), ladder.clone()]).unwrap();
-    assert!(one.heading.subtitle[0].contains("the walk of pairs"));
+    assert!(one.heading.subtitle.contains("the walk of pairs"));
     assert!(
         one.heading.alt.contains(
             "Rulebook pairs leaves 2 shapes, most often 7 open: naked 4 | hidden 3 (31 of"
@@ -264,7 +268,7 @@ fn glances_of_both_sides_are_told() {
             .alt
             .contains("The median is 7 for naked 2 and 67 for hidden 4. Naked 2 costs 0.10")
     );
-    assert!(many.heading.subtitle[0].contains("the 40 houses of 40 puzzles"));
+    assert!(many.heading.subtitle.contains("the 40 houses of 40 puzzles"));
     assert!(many.heading.notes.is_empty());
     for chart in [one, many] {
         check_chart(&chart, &chart.heading);
@@ -273,15 +277,15 @@ fn glances_of_both_sides_are_told() {
 
 #[test]
 fn frontiers_are_told_from_end_to_end() {
-    let order = |name: &str, glances: f64, reached: f64, undominated| SearchedOrder {
-        name: name.to_owned(),
-        glances,
-        glances_interval: (glances - 6.0, glances + 6.0),
-        reached,
-        interval: ((reached - 0.1).max(0.0), (reached + 0.1).min(1.0)),
-        undominated,
+    let order = |name: &str, cost: f64, gain: f64, on_frontier| FrontierPoint {
+        label: name.to_owned(),
+        cost,
+        cost_interval: (cost - 6.0, cost + 6.0),
+        gain,
+        gain_interval: ((gain - 0.1).max(0.0), (gain + 0.1).min(1.0)),
+        on_frontier,
     };
-    let all = |orders: Vec<SearchedOrder>| SearchedOrders { training: 100, held_out: 20, orders };
+    let all = |orders: Vec<FrontierPoint>| SearchedOrders { training: 100, held_out: 20, orders };
     let one = frontier(&all(vec![order("only", 1234.4, 1.0, true)]));
     assert!(one.heading.alt.contains("Points: 1 rulebook by"));
     assert!(

@@ -8,7 +8,8 @@ use tallyhouse_figures::{CellContent, Diagram};
 
 use super::drawing::board_cells;
 use super::figures::View;
-use super::{Origin, Specimen, SpecimenError, cell_words};
+use super::{Origin, Specimen, cell_words};
+use crate::ReportError;
 
 /// A quiet position with what the walk does there.
 struct Stop {
@@ -47,12 +48,12 @@ pub fn walk_views(
     puzzle: &Puzzle,
     options: &WalkOptions,
     only: Option<u16>,
-) -> Result<Vec<View>, SpecimenError> {
+) -> Result<Vec<View>, ReportError> {
     let mut stops = Stops::default();
     let result = walk(puzzle, options, &mut stops);
     let Stops(stops) = stops;
     if let Some(number) = only {
-        let stop = stops.get(usize::from(number)).ok_or(SpecimenError::NoSuchPosition {
+        let stop = stops.get(usize::from(number)).ok_or(ReportError::NoSuchPosition {
             wanted: u32::from(number) + 1,
             positions: stops.len(),
         })?;
@@ -113,7 +114,7 @@ fn cell_at(index: usize) -> Cell {
 }
 
 impl Stop {
-    fn views(&self, puzzle: &Puzzle, options: &WalkOptions) -> Result<Vec<View>, SpecimenError> {
+    fn views(&self, puzzle: &Puzzle, options: &WalkOptions) -> Result<Vec<View>, ReportError> {
         let position = Position::from_states(&self.board)?;
         let name = format!("position-{:02}", self.number + 1);
         let mut views = vec![View::board(&name, self.unmarked(puzzle, &position, options))];
@@ -127,7 +128,7 @@ impl Stop {
                 house,
                 subset.cells,
             )?;
-            let cells = cell_words(specimen.naked_cells().iter()).join("-");
+            let cells = cell_words(specimen.split().naked.iter()).join("-");
             let name = format!("{name}-{}-{}-{cells}", house.kind(), house.number());
             views.extend(specimen.views(&name));
         }

@@ -35,33 +35,33 @@ impl Specimen {
 
     /// Writes `r4c2 and r4c7 hold only 3 and 8 (naked pair)`.
     fn naked_words(&self) -> String {
-        let cells = cell_words(self.naked_cells().iter());
+        let cells = cell_words(self.split().naked.iter());
         format!(
             "{} {} only {} (naked {})",
             list(&cells),
             plural(cells.len() as u64, "holds", "hold"),
-            list(digit_words(self.naked_digits())),
+            list(digit_words(self.split().naked_digits)),
             set_name(self.subset.naked)
         )
     }
 
     /// Writes `1, 6 and 9 have no place but r4c4, r4c5 and r4c9 (hidden triple)`.
     fn hidden_words(&self) -> String {
-        let digits = digit_words(self.hidden_digits());
+        let digits = digit_words(self.split().hidden_digits);
         format!(
             "{} {} no place but {} (hidden {})",
             list(&digits),
             plural(digits.len() as u64, "has", "have"),
-            list(cell_words(self.hidden_cells().iter())),
+            list(cell_words(self.split().hidden.iter())),
             set_name(self.subset.hidden())
         )
     }
 
     /// Writes `3 and 8 leave r4c5, and 9 leaves r4c6`: digits that leave the same cells go together.
     fn elimination_words(&self) -> String {
-        let eliminations = self.eliminations();
+        let eliminations = self.split().eliminations;
         let mut groups: Vec<(DigitSet, Vec<String>)> = Vec::new();
-        for digit in self.naked_digits().iter() {
+        for digit in self.split().naked_digits.iter() {
             let from = eliminations.iter().filter(|(_, digits)| digits.contains(digit));
             let cells = cell_words(from.map(|(cell, _)| *cell));
             match groups.iter_mut().find(|(_, other)| *other == cells) {

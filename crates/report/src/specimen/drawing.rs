@@ -1,24 +1,35 @@
 //! A specimen as a diagram of the board and as a strip of its house.
 
-use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_engine::Position;
+use tallyhouse_board::{Cell, DigitSet, Puzzle};
+use tallyhouse_engine::{Position, Subset};
 use tallyhouse_figures::{CellContent, Diagram, FigureError, HouseStrip, Split, Width};
 use tallyhouse_words::{counted, list, sentence_start, set_name};
 
+use super::score::eliminations;
 use super::{Caption, Content, Drawing, Specimen, cell_words, digit_words};
+
+/// Returns both sides of a subset in a position, with what it removes.
+#[must_use]
+pub fn split_of(position: &Position, subset: &Subset) -> Split {
+    let Subset { house, cells, digits, .. } = *subset;
+    let hidden = position.open_places(house) - cells;
+    let [naked, hidden] =
+        [cells, hidden].map(|places| places.iter().map(|p| house.cells()[p]).collect());
+    Split {
+        house,
+        naked,
+        hidden,
+        naked_digits: digits,
+        hidden_digits: position.missing(house) - digits,
+        eliminations: eliminations(position, subset),
+    }
+}
 
 impl Specimen {
     /// Returns what a figure marks.
     #[must_use]
     pub fn split(&self) -> Split {
-        Split {
-            house: self.house(),
-            naked: self.naked_cells(),
-            hidden: self.hidden_cells(),
-            naked_digits: self.naked_digits(),
-            hidden_digits: self.hidden_digits(),
-            eliminations: self.eliminations(),
-        }
+        split_of(&self.position, &self.subset)
     }
 
     /// Returns a short title, as in `Row 4, 5 open: naked 2 | hidden 3`.
@@ -51,38 +62,38 @@ impl Specimen {
     /// Returns the open cells of the house alone, side by side.
     #[must_use]
     pub fn strip(&self) -> HouseStrip {
-        let open = self.naked_cells() | self.hidden_cells();
+        let split = self.split();
+        let open = split.naked | split.hidden;
         let cells: Vec<_> =
             open.iter().map(|cell| (cell, self.position.candidates(cell))).collect();
         let candidates: Vec<String> = cells
             .iter()
             .map(|&(cell, digits)| format!("{cell} with {}", list(digit_words(digits))))
             .collect();
-        let removed: Vec<String> = self
-            .eliminations()
-            .into_iter()
-            .map(|(cell, digits)| format!("{} from {cell}", list(digit_words(digits))))
-            .collect();
+        let from = |(cell, digits): &(Cell, DigitSet)| {
+            format!("{} from {cell}", list(digit_words(*digits)))
+        };
+        let removed: Vec<String> = split.eliminations.iter().map(from).collect();
         HouseStrip {
             alt: format!(
                 "The open cells of {}: {}. Naked side: {}. Hidden side: {}. Removed: {}.",
                 self.house(),
                 candidates.join("; "),
-                list(cell_words(self.naked_cells().iter())),
-                list(cell_words(self.hidden_cells().iter())),
+                list(cell_words(split.naked.iter())),
+                list(cell_words(split.hidden.iter())),
                 removed.join("; ")
             ),
             cells,
-            split: self.split(),
             title: sentence_start(&format!("{}, open cells", self.house())),
             caption: format!(
                 "The naked {} of {} is the hidden {} of {} seen from the other side.",
                 set_name(self.subset.naked),
-                list(digit_words(self.naked_digits())),
+                list(digit_words(split.naked_digits)),
                 set_name(self.subset.hidden()),
-                list(digit_words(self.hidden_digits()))
+                list(digit_words(split.hidden_digits))
             ),
             key: true,
+            split,
         }
     }
 

@@ -1,8 +1,7 @@
 //! Specimens as CSV and JSON.
 
-use std::io::{self, Write};
-
 use serde::Serialize;
+use tallyhouse_analysis::to_csv;
 
 use super::{Examined, Specimen, WEIGHTS, Weights, cell_words};
 
@@ -73,7 +72,8 @@ pub struct Record {
 impl From<&Specimen> for Record {
     fn from(specimen: &Specimen) -> Self {
         let Specimen { origin, subset, parts, .. } = specimen;
-        let removed = specimen.eliminations().into_iter();
+        let split = specimen.split();
+        let removed = split.eliminations.iter();
         let removed: Vec<String> =
             removed.map(|(cell, digits)| format!("{cell}:{digits}")).collect();
         Self {
@@ -82,10 +82,10 @@ impl From<&Specimen> for Record {
             hidden: subset.hidden(),
             house_kind: subset.house.kind().name(),
             house: subset.house.number(),
-            naked_cells: cell_words(specimen.naked_cells().iter()).join(" "),
-            naked_digits: specimen.naked_digits().to_string(),
-            hidden_cells: cell_words(specimen.hidden_cells().iter()).join(" "),
-            hidden_digits: specimen.hidden_digits().to_string(),
+            naked_cells: cell_words(split.naked.iter()).join(" "),
+            naked_digits: split.naked_digits.to_string(),
+            hidden_cells: cell_words(split.hidden.iter()).join(" "),
+            hidden_digits: split.hidden_digits.to_string(),
             removed: removed.join(" "),
             live_open: subset.live_open,
             live_naked: subset.live_naked,
@@ -112,61 +112,26 @@ impl From<&Specimen> for Record {
 
 impl Record {
     /// The names of the columns.
-    pub const COLUMNS: [&'static str; 29] = [
-        "open",
-        "naked",
-        "hidden",
-        "house_kind",
-        "house",
-        "naked_cells",
-        "naked_digits",
-        "hidden_cells",
-        "hidden_digits",
-        "removed",
-        "live_open",
-        "live_naked",
-        "live_hidden",
-        "naked_proper",
-        "hidden_proper",
-        "score",
-        "other_subsets",
-        "eliminations",
-        "candidates_to_read",
-        "nothing_easier",
-        "leads_to_placement",
-        "source",
-        "puzzle",
-        "source_line",
-        "label",
-        "position",
-        "line",
-        "states",
-        "description",
-    ];
+    pub const HEADER: &str = "\
+        open,naked,hidden,house_kind,house,naked_cells,naked_digits,hidden_cells,hidden_digits,\
+        removed,live_open,live_naked,live_hidden,naked_proper,hidden_proper,score,\
+        other_subsets,eliminations,candidates_to_read,nothing_easier,leads_to_placement,source,\
+        puzzle,source_line,label,position,line,states,description";
 }
 
 /// Writes specimens as CSV, one [`Record`] a row, with a header.
 ///
 /// # Errors
-/// If writing fails.
-pub fn write_csv(specimens: &[Specimen], writer: &mut dyn Write) -> io::Result<()> {
-    let mut rows = csv::WriterBuilder::new().has_headers(false).from_writer(writer);
-    rows.write_record(Record::COLUMNS).map_err(io::Error::from)?;
-    for specimen in specimens {
-        rows.serialize(Record::from(specimen)).map_err(io::Error::from)?;
-    }
-    rows.flush()
+/// If a record does not fit the header.
+pub fn csv(specimens: &[Specimen]) -> Result<Vec<u8>, csv::Error> {
+    to_csv(Record::HEADER, specimens.iter().map(Record::from))
 }
 
 /// Writes specimens as JSON: what was examined, the weights of the score, and the records.
 ///
 /// # Errors
-/// If writing fails.
-pub fn write_json(
-    specimens: &[Specimen],
-    examined: &Examined,
-    writer: &mut dyn Write,
-) -> io::Result<()> {
+/// If something has no form in JSON.
+pub fn json(specimens: &[Specimen], examined: &Examined) -> Result<String, serde_json::Error> {
     #[derive(Serialize)]
     struct Document<'a> {
         tool: &'static str,
@@ -180,8 +145,7 @@ pub fn write_json(
         weights: WEIGHTS,
         specimens: specimens.iter().map(Record::from).collect(),
     };
-    serde_json::to_writer_pretty(&mut *writer, &document)?;
-    writer.write_all(b"\n")
+    Ok(serde_json::to_string_pretty(&document)? + "\n")
 }
 
 #[cfg(test)]
@@ -190,15 +154,11 @@ mod tests {
 
     #[test]
     fn the_header_stands_alone_and_names_each_field() {
-        let mut csv = Vec::new();
-        write_csv(&[], &mut csv).unwrap();
-        let text = String::from_utf8(csv).unwrap();
-        assert_eq!(text, Record::COLUMNS.join(",") + "\n");
+        let text = String::from_utf8(csv(&[]).unwrap()).unwrap();
+        assert_eq!(text, format!("{}\n", Record::HEADER));
         let specimen = crate::specimen::tests::pair_and_triple();
         let mut by_field = csv::Writer::from_writer(Vec::new());
         by_field.serialize(Record::from(&specimen)).unwrap();
-        let mut csv = Vec::new();
-        write_csv(&[specimen], &mut csv).unwrap();
-        assert_eq!(by_field.into_inner().unwrap(), csv);
+        assert_eq!(by_field.into_inner().unwrap(), csv(&[specimen]).unwrap());
     }
 }

@@ -3,7 +3,8 @@
 use tallyhouse_figures::{Diagram, Figure, FigureError, HouseStrip, Picture, Theme, Width};
 
 use super::Specimen;
-use crate::saving::{SaveError, Saver, Written};
+use crate::ReportError;
+use crate::saving::{Saver, Written};
 
 /// The paragraph beside or below a position.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -139,7 +140,7 @@ impl View {
         name: &str,
         drawing: &Drawing,
         variant: &str,
-    ) -> Result<Vec<(String, String)>, SaveError> {
+    ) -> Result<Vec<(String, String)>, ReportError> {
         let written = saver.picture(name, &drawing.draw(&self.content)?)?;
         Ok(written.iter().map(|file| self.link(file, variant)).collect())
     }
@@ -149,7 +150,7 @@ impl View {
     ///
     /// # Errors
     /// If the file can't be written.
-    pub fn save_data(&self, saver: Saver<'_>, name: &str) -> Result<(String, String), SaveError> {
+    pub fn save_data(&self, saver: Saver<'_>, name: &str) -> Result<(String, String), ReportError> {
         Ok(self.link(&saver.data(name, self.content.figure())?, ""))
     }
 
@@ -163,7 +164,7 @@ impl View {
         saver: Saver<'_>,
         under: &str,
         drawing: &Drawing,
-    ) -> Result<Vec<(String, String)>, SaveError> {
+    ) -> Result<Vec<(String, String)>, ReportError> {
         let name = format!("{under}{}", self.name);
         let mut links = self.save_picture(saver, &name, drawing, "")?;
         links.push(self.save_data(saver, &name)?);

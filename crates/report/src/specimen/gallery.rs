@@ -6,8 +6,9 @@ use tallyhouse_words::count;
 
 use super::search::search;
 use super::selection::Selection;
-use super::{Drawing, Examined, Hearing, Puzzles, Specimen, SpecimenError, WEIGHTS, Wanted};
-use crate::saving::{SaveError, Written};
+use super::{Drawing, Examined, Hearing, Puzzles, Specimen, WEIGHTS, Wanted};
+use crate::ReportError;
+use crate::saving::Written;
 
 /// The clearest specimen of each shape.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,7 +29,7 @@ pub fn gallery<'a>(
     puzzles: &Puzzles,
     wanted: &Wanted,
     hearing: impl Into<Hearing<'a>>,
-) -> Result<Gallery, SpecimenError> {
+) -> Result<Gallery, ReportError> {
     let selection = Selection::one_of_each_shape();
     let (selection, examined) = search(puzzles, wanted, selection, hearing.into())?;
     let specimens = selection.into_specimens();
@@ -49,12 +50,12 @@ impl Gallery {
         drawing: &Drawing,
         links: Vec<Vec<(String, String)>>,
         tables: &[Written],
-    ) -> Result<Document, SaveError> {
+    ) -> Result<Document, ReportError> {
         let shown = self.specimens.iter().zip(links).map(|(specimen, links)| {
             let name = file_name(specimen.shape());
             Ok(Block::Specimen(specimen.on_page(&name, drawing, links)?))
         });
-        let shown: Vec<Block> = shown.collect::<Result<_, SaveError>>()?;
+        let shown: Vec<Block> = shown.collect::<Result<_, ReportError>>()?;
         Ok(Document {
             title: "Specimens of splits".to_owned(),
             subtitle: "The clearest position for each shape of split that was found".to_owned(),

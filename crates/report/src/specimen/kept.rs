@@ -4,7 +4,8 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_board::{House, PlaceSet};
 use tallyhouse_engine::Position;
 
-use super::{Origin, Specimen, SpecimenError};
+use super::{Origin, Specimen};
+use crate::ReportError;
 
 /// A specimen as it is kept: what was found, without what follows from it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -31,10 +32,10 @@ impl From<&Specimen> for Kept {
 }
 
 impl TryFrom<&Kept> for Specimen {
-    type Error = SpecimenError;
+    type Error = ReportError;
 
-    fn try_from(kept: &Kept) -> Result<Self, SpecimenError> {
-        let damaged = || SpecimenError::Kept { number: kept.origin.number };
+    fn try_from(kept: &Kept) -> Result<Self, ReportError> {
+        let damaged = || ReportError::Kept { number: kept.origin.number };
         let puzzle = kept.puzzle.parse().map_err(|_| damaged())?;
         let states = kept.states.as_slice().try_into().map_err(|_| damaged())?;
         let house = House::new(kept.house).ok_or_else(damaged)?;
@@ -61,6 +62,6 @@ mod tests {
         let kept: Kept = serde_json::from_str(&kept).unwrap();
         assert_eq!(Specimen::try_from(&kept).unwrap(), specimen);
         let short = Kept { states: kept.states[1..].to_vec(), ..kept };
-        assert!(matches!(Specimen::try_from(&short), Err(SpecimenError::Kept { .. })));
+        assert!(matches!(Specimen::try_from(&short), Err(ReportError::Kept { .. })));
     }
 }

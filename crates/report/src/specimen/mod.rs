@@ -8,7 +8,6 @@
 mod course;
 mod description;
 mod drawing;
-mod error;
 mod export;
 mod figures;
 mod gallery;
@@ -23,12 +22,12 @@ mod tests;
 mod wanted;
 mod writing;
 
-use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, PlaceSet, Puzzle};
+use tallyhouse_board::{Cell, Digit, DigitSet, House, PlaceSet, Puzzle};
 use tallyhouse_engine::{HouseSplits, Order, Position, Shape, Single, Subset};
 
 pub use course::walk_views;
-pub use error::SpecimenError;
-pub use export::{Record, write_csv, write_json};
+pub use drawing::split_of;
+pub use export::{Record, csv, json};
 pub use figures::{Caption, Content, Drawing, View};
 pub(crate) use gallery::clarity_words;
 pub use gallery::{Gallery, gallery};
@@ -40,6 +39,8 @@ pub use wanted::{NoSuchSplit, ProperSide, Wanted};
 pub use writing::save_all;
 
 use score::{NextSingle, first_new_single, singles};
+
+use crate::ReportError;
 
 /// A position with the split that it shows.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,11 +74,11 @@ impl Specimen {
         position: Position,
         house: House,
         naked: PlaceSet,
-    ) -> Result<Self, SpecimenError> {
+    ) -> Result<Self, ReportError> {
         if let Some((cell, digit)) =
             puzzle.givens().find(|&(cell, digit)| position.fixed(cell) != Some(digit))
         {
-            return Err(SpecimenError::OtherPuzzle { cell, digit });
+            return Err(ReportError::OtherPuzzle { cell, digit });
         }
         let mut subsets = Vec::new();
         for house in House::all() {
@@ -88,8 +89,8 @@ impl Specimen {
             .iter()
             .find(|subset| subset.house == house && subset.cells == naked)
             .ok_or_else(|| {
-                let cells = naked.iter().map(|place| house.cells()[place]).collect();
-                SpecimenError::NoSubset { house, cells }
+                let cells = cell_words(naked.iter().map(|place| house.cells()[place]));
+                ReportError::NoSubset { house, cells }
             })?;
         subset.applied &= singles(&position).is_empty();
         let mut parts = ScoreParts::before_placement(&position, subsets.len(), &subset);
@@ -116,36 +117,6 @@ impl Specimen {
         self.parts.score()
     }
 
-    /// Returns the cells of the naked side.
-    #[must_use]
-    pub fn naked_cells(&self) -> CellSet {
-        self.cells_at(self.subset.cells)
-    }
-
-    /// Returns the cells of the hidden side.
-    #[must_use]
-    pub fn hidden_cells(&self) -> CellSet {
-        self.cells_at(self.position.open_places(self.house()) - self.subset.cells)
-    }
-
-    /// Returns the digits that fill the naked side.
-    #[must_use]
-    pub const fn naked_digits(&self) -> DigitSet {
-        self.subset.digits
-    }
-
-    /// Returns the digits that fill the hidden side.
-    #[must_use]
-    pub fn hidden_digits(&self) -> DigitSet {
-        self.position.missing(self.house()) - self.subset.digits
-    }
-
-    /// Returns the candidates that go, by cell in the order of places.
-    #[must_use]
-    pub fn eliminations(&self) -> Vec<(Cell, DigitSet)> {
-        score::eliminations(&self.position, &self.subset)
-    }
-
     /// Returns the single that the eliminations bring about at once, with whether it is a naked
     /// one; the first, if there are several.
     #[must_use]
@@ -154,10 +125,6 @@ impl Specimen {
             Some(NextSingle { single, naked }) => Some((single, naked)),
             None => None,
         }
-    }
-
-    fn cells_at(&self, places: PlaceSet) -> CellSet {
-        places.iter().map(|place| self.house().cells()[place]).collect()
     }
 
     /// Tests if both show the same split of the same position.

@@ -10,7 +10,8 @@ use tallyhouse_engine::{Position, Subset};
 
 use super::origin::walk_words;
 use super::selection::{Candidate, Rank, Selection};
-use super::{Examined, Origin, ScoreParts, SpecimenError, Wanted, mark_easiest, score};
+use super::{Examined, Origin, ScoreParts, Wanted, mark_easiest, score};
+use crate::ReportError;
 
 /// How many positions are rebuilt between two looks at what was chosen.
 const BATCH: usize = 256;
@@ -28,7 +29,7 @@ struct Promise {
 }
 
 /// What one part gave: the specimens chosen so far, and how many subsets were read.
-type PartResult = Result<(Selection, u64), SpecimenError>;
+type PartResult = Result<(Selection, u64), ReportError>;
 
 /// Adds what fits in a dataset to a selection. The positions are those of the dataset's walk; that
 /// nothing easier is in a position is judged by the full ladder, from the position's own subsets.
@@ -37,7 +38,7 @@ pub(super) fn search_dataset(
     wanted: &Wanted,
     mut selection: Selection,
     progress: &dyn Progress,
-) -> Result<(Selection, Examined), SpecimenError> {
+) -> Result<(Selection, Examined), ReportError> {
     let manifest = dataset.manifest();
     let mut rows_left = manifest.totals.rows;
     progress.expect(rows_left);
@@ -63,7 +64,7 @@ pub(super) fn search_dataset(
     Ok((selection, examined(dataset)?))
 }
 
-fn examined(dataset: &Dataset) -> Result<Examined, SpecimenError> {
+fn examined(dataset: &Dataset) -> Result<Examined, ReportError> {
     let manifest = dataset.manifest();
     let sources = manifest.collection.sources.join(", ");
     let slice = manifest.shard.as_ref().map(|shard| format!("slice {shard} of "));
@@ -120,7 +121,7 @@ fn choose(
     boards: &Boards<'_>,
     source: &str,
     selection: &mut Selection,
-) -> Result<(), SpecimenError> {
+) -> Result<(), ReportError> {
     let mut waiting = promises.iter();
     loop {
         // What was chosen meanwhile leaves less room.
@@ -153,7 +154,7 @@ fn choose(
 }
 
 /// Fails if the board does not show the recorded split.
-fn check_split(promise: &Promise, position: &Position) -> Result<(), SpecimenError> {
+fn check_split(promise: &Promise, position: &Position) -> Result<(), ReportError> {
     let Promise { subset, number, quiet_position, .. } = promise;
     let house = subset.house;
     let open = position.open_places(house);
@@ -168,7 +169,7 @@ fn check_split(promise: &Promise, position: &Position) -> Result<(), SpecimenErr
     if agrees {
         return Ok(());
     }
-    Err(SpecimenError::OtherSplit { number: *number, quiet_position: *quiet_position, house })
+    Err(ReportError::OtherSplit { number: *number, quiet_position: *quiet_position, house })
 }
 
 #[cfg(test)]

@@ -14,7 +14,8 @@ use tallyhouse_engine::{Position, Subset, WalkOptions};
 use super::origin::walk_words;
 use super::recorded::search_dataset;
 use super::selection::{Candidate, Selection};
-use super::{Origin, Specimen, SpecimenError, Wanted};
+use super::{Origin, Specimen, Wanted};
+use crate::ReportError;
 
 /// How many rows one thread examines at a time.
 const BLOCK: usize = 1000;
@@ -98,7 +99,7 @@ pub fn find<'a>(
     wanted: &Wanted,
     most: usize,
     hearing: impl Into<Hearing<'a>>,
-) -> Result<Found, SpecimenError> {
+) -> Result<Found, ReportError> {
     let selection = Selection::of_all(most);
     let (selection, examined) = search(puzzles, wanted, selection, hearing.into())?;
     Ok(Found { specimens: selection.into_specimens(), examined })
@@ -116,7 +117,7 @@ pub fn find_by_making(
     most: usize,
     limit: u64,
     progress: &dyn Progress,
-) -> Result<Found, SpecimenError> {
+) -> Result<Found, ReportError> {
     wanted.check()?;
     let mut search = Search::new(wanted, Selection::of_all(most));
     while search.examined.puzzles < limit && !search.selection.is_full() {
@@ -132,7 +133,7 @@ pub(super) fn search(
     wanted: &Wanted,
     selection: Selection,
     hearing: Hearing<'_>,
-) -> Result<(Selection, Examined), SpecimenError> {
+) -> Result<(Selection, Examined), ReportError> {
     wanted.check()?;
     let progress = hearing.progress;
     let mut search = Search::new(wanted, selection);
@@ -159,7 +160,7 @@ struct Search<'a> {
 }
 
 /// What some puzzles gave: the specimens, and the rows that are no valid puzzle.
-type Chosen = Result<(Selection, Vec<Reject>), SpecimenError>;
+type Chosen = Result<(Selection, Vec<Reject>), ReportError>;
 
 impl<'a> Search<'a> {
     fn new(wanted: &'a Wanted, empty: Selection) -> Self {
@@ -178,7 +179,7 @@ impl<'a> Search<'a> {
         seed: u64,
         limit: u64,
         progress: &dyn Progress,
-    ) -> Result<(), SpecimenError> {
+    ) -> Result<(), ReportError> {
         let start = self.examined.puzzles;
         let end = limit.min(start + ROUND as u64);
         let chunks: Vec<u64> = (start..end).step_by(CHUNK).collect();
@@ -217,7 +218,7 @@ impl<'a> Search<'a> {
         mut self,
         sources: &[Source],
         hearing: &Hearing<'_>,
-    ) -> Result<(Selection, Examined), SpecimenError> {
+    ) -> Result<(Selection, Examined), ReportError> {
         let names: Vec<&str> = sources.iter().map(Source::name).collect();
         self.examined.collection = names.join(", ");
         let mut rows = Rows::open(sources.to_vec())?;
@@ -243,14 +244,14 @@ impl<'a> Search<'a> {
                 selection.merge(more);
                 rejected.iter().try_for_each(|reject| rejects.take(reject))?;
             }
-            Ok::<(), SpecimenError>(())
+            Ok::<(), ReportError>(())
         })?;
         rejects.finish()?;
         let (all, rejected) = (rows.rows(), rejects.counts().total());
         let first_reject = rejects.first().map(str::to_owned);
         if rejected == all {
             let first = first_reject.unwrap_or_default();
-            return Err(SpecimenError::AllRejected { rows: all, first });
+            return Err(ReportError::AllRejected { rows: all, first });
         }
         self.examined.puzzles = all - rejected;
         self.examined.rejected = rejected;
@@ -278,7 +279,7 @@ impl<'a> Search<'a> {
         scan: &PuzzleScan,
         origin: &dyn Fn(&Entry) -> Origin,
         selection: &mut Selection,
-    ) -> Result<(), SpecimenError> {
+    ) -> Result<(), ReportError> {
         for at_position in scan.subsets.chunk_by(|one, other| one.0 == other.0) {
             let Some(record) = scan.positions.get(usize::from(at_position[0].0)) else { continue };
             let fits = |(number, subset): &&(u16, Subset)| self.wanted.fits(*number, subset);

@@ -1,12 +1,13 @@
 use std::collections::{BTreeSet, HashSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use tallyhouse_board::HouseKind;
+use tallyhouse_board::{CellSet, HouseKind};
 use tallyhouse_collection::{MinimalByDeletion, Progress, Source};
 use tallyhouse_engine::{QuietPosition, Recorder, WalkOptions, unique_solution, walk};
 use tallyhouse_figures::{CellContent, Figure, Theme, Width};
 
 use super::*;
+use crate::ReportError;
 
 /// Counts what it is told.
 #[derive(Default)]
@@ -29,7 +30,7 @@ fn cells(names: &[&str]) -> Vec<Cell> {
 }
 
 /// A board blank but for four givens of row 4 and the candidates of its open cells.
-fn row_four(open: [(usize, &[u8]); 5], naked: &[usize]) -> Result<Specimen, SpecimenError> {
+fn row_four(open: [(usize, &[u8]); 5], naked: &[usize]) -> Result<Specimen, ReportError> {
     let mut line = vec![b'.'; 81];
     let missing = open.iter().fold(DigitSet::EMPTY, |all, (_, values)| all | digits(values));
     let closed = (1..=9).filter(|column| open.iter().all(|(other, _)| other != column));
@@ -64,9 +65,9 @@ fn a_split_is_described_from_both_sides() {
     );
     assert_eq!(specimen.follow_up(), None);
     assert_eq!(specimen.title(), "Row 4, 5 open: naked 2 | hidden 3");
-    assert_eq!(specimen.eliminations(), [("r4c5".parse().unwrap(), digits(&[3, 8]))]);
-    assert_eq!(specimen.naked_cells().iter().collect::<Vec<_>>(), cells(&["r4c2", "r4c7"]));
-    assert_eq!(specimen.hidden_digits(), digits(&[1, 6, 9]));
+    assert_eq!(specimen.split().eliminations, [("r4c5".parse().unwrap(), digits(&[3, 8]))]);
+    assert_eq!(specimen.split().naked.iter().collect::<Vec<_>>(), cells(&["r4c2", "r4c7"]));
+    assert_eq!(specimen.split().hidden_digits, digits(&[1, 6, 9]));
     let parts = ScoreParts {
         other_subsets: 0,
         eliminations: 2,
@@ -163,12 +164,12 @@ fn check_slowly(specimen: &Specimen) {
     let union = |cells: CellSet| {
         cells.iter().fold(DigitSet::EMPTY, |all, cell| all | position.candidates(cell))
     };
-    let (naked, hidden) = (specimen.naked_cells(), specimen.hidden_cells());
-    assert_eq!(union(naked), specimen.naked_digits());
+    let (naked, hidden) = (specimen.split().naked, specimen.split().hidden);
+    assert_eq!(union(naked), specimen.split().naked_digits);
     assert_eq!(union(naked).len(), naked.len());
     assert_eq!(naked | hidden, position.open_cells() & specimen.house().cell_set());
-    assert_eq!(specimen.hidden_digits().len(), hidden.len());
-    let removed = specimen.eliminations();
+    assert_eq!(specimen.split().hidden_digits.len(), hidden.len());
+    let removed = specimen.split().eliminations;
     assert_eq!(
         removed.iter().map(|(_, digits)| digits.len()).sum::<usize>(),
         usize::from(specimen.parts.eliminations)
@@ -181,7 +182,7 @@ fn check_slowly(specimen: &Specimen) {
     removed.iter().for_each(|&(cell, digits)| {
         after.remove(cell, digits);
     });
-    assert!((union_of(&after, hidden) & specimen.naked_digits()).is_empty());
+    assert!((union_of(&after, hidden) & specimen.split().naked_digits).is_empty());
 
     let by_hand = Specimen::of_split(
         specimen.origin.clone(),

@@ -4,34 +4,22 @@ use std::ops::RangeInclusive;
 use tallyhouse_board::HouseKind;
 use tallyhouse_engine::{Shape, Subset};
 
-/// On which side a subset has to be proper.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    Hash,
-    strum::Display,
-    strum::EnumMessage,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-pub enum ProperSide {
-    /// The naked side holds no smaller tight set.
-    Naked,
-    /// The hidden side holds no smaller hidden set.
-    Hidden,
-    /// Neither side holds a smaller set.
-    Both,
-    /// At least one side holds no smaller set.
-    Either,
-    /// Either side may hold smaller sets.
-    #[default]
-    Any,
+tallyhouse_words::choice! {
+    /// On which side a subset has to be proper.
+    #[derive(Default)]
+    pub enum ProperSide {
+        /// The naked side holds no smaller tight set.
+        Naked,
+        /// The hidden side holds no smaller hidden set.
+        Hidden,
+        /// Neither side holds a smaller set.
+        Both,
+        /// At least one side holds no smaller set.
+        Either,
+        /// Either side may hold smaller sets.
+        #[default]
+        Any,
+    }
 }
 
 /// Which splits are wanted. The default wants every subset.

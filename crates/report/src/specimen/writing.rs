@@ -5,13 +5,11 @@ use std::path::Path;
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use tallyhouse_collection::Progress;
 use tallyhouse_document::{to_html, to_markdown};
-use tallyhouse_storage::StorageError;
 
 use super::gallery::file_name;
-use super::{
-    Drawing, Examined, Found, Gallery, Specimen, SpecimenError, View, write_csv, write_json,
-};
-use crate::saving::{SaveError, Saver, Written};
+use super::{Drawing, Examined, Found, Gallery, Specimen, View, csv, json};
+use crate::ReportError;
+use crate::saving::{Saver, Written};
 
 /// Where the figures of specimens lie.
 const FIGURES: &str = "figures/";
@@ -26,7 +24,7 @@ impl Found {
         folder: &Path,
         drawing: &Drawing,
         progress: &dyn Progress,
-    ) -> Result<(), SpecimenError> {
+    ) -> Result<(), ReportError> {
         let saver = Saver::below(folder);
         let views = (1..).zip(&self.specimens);
         let views = views.flat_map(|(number, one)| one.views(&format!("specimen-{number}")));
@@ -47,7 +45,7 @@ impl Gallery {
         folder: &Path,
         drawing: &Drawing,
         progress: &dyn Progress,
-    ) -> Result<(), SpecimenError> {
+    ) -> Result<(), ReportError> {
         let saver = Saver::below(folder);
         let views = self.specimens.iter().flat_map(|one| one.views(&file_name(one.shape())));
         let links = save_all(&views.collect::<Vec<_>>(), saver, FIGURES, drawing, progress)?;
@@ -71,7 +69,7 @@ pub fn save_all(
     under: &str,
     drawing: &Drawing,
     progress: &dyn Progress,
-) -> Result<Vec<Vec<(String, String)>>, SaveError> {
+) -> Result<Vec<Vec<(String, String)>>, ReportError> {
     progress.expect(views.len() as u64);
     let saved = views.par_iter().map(|view| {
         let links = view.save(saver, under, drawing)?;
@@ -85,10 +83,7 @@ fn write_tables(
     saver: Saver<'_>,
     specimens: &[Specimen],
     examined: &Examined,
-) -> Result<[Written; 2], SaveError> {
-    let failed = |name: &'static str| StorageError::write(Path::new(name));
-    let (mut csv, mut json) = (Vec::new(), Vec::new());
-    write_csv(specimens, &mut csv).map_err(failed("specimens.csv"))?;
-    write_json(specimens, examined, &mut json).map_err(failed("specimens.json"))?;
-    Ok([saver.file("specimens.csv", &csv)?, saver.file("specimens.json", &json)?])
+) -> Result<[Written; 2], ReportError> {
+    let csv = saver.file("specimens.csv", &csv(specimens)?)?;
+    Ok([csv, saver.file("specimens.json", json(specimens, examined)?.as_bytes())?])
 }

@@ -11,15 +11,12 @@ use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
 use tallyhouse_storage::write_file;
 use tallyhouse_words::count;
 
-use super::collections::Collected;
-use super::part::{self, Finding};
-use super::run::{FINDINGS, SECTION, Study};
+use super::collections::{Collected, Study};
+use super::part::{self, FINDINGS, Finding, SECTION};
 use super::stages::RECIPE;
-use super::{Origin, StudyError, StudySettings};
-
-fn io_error(path: &Path) -> impl FnOnce(std::io::Error) -> StudyError + '_ {
-    move |error| StudyError::Io { path: path.to_owned(), error }
-}
+use super::{Origin, StudySettings};
+use crate::ReportError;
+use crate::error::io_error;
 
 /// Where the rulebooks and claims of a study lie: without them the recipe would not be whole.
 const INPUTS: &str = "data/inputs";
@@ -31,7 +28,7 @@ struct Input {
     text: String,
 }
 
-fn inputs(settings: &StudySettings) -> Result<Vec<Input>, StudyError> {
+fn inputs(settings: &StudySettings) -> Result<Vec<Input>, ReportError> {
     let recipe = &settings.recipe;
     let mut rulebooks: Vec<&String> = recipe.rulebooks.iter().collect();
     let start = recipe.order.iter().map(|order| &order.start);
@@ -66,7 +63,7 @@ pub(super) fn write(
     study: &Study<'_>,
     folders: &[String],
     aside: &Path,
-) -> Result<(), StudyError> {
+) -> Result<(), ReportError> {
     let out = &settings.out;
     let mut sections: Vec<Section> = Vec::new();
     let mut findings: Vec<Finding> = Vec::new();
@@ -108,7 +105,7 @@ pub(super) fn write(
 }
 
 /// Reads what a stage kept, if it kept anything there.
-fn read<T: DeserializeOwned>(path: &Path) -> Result<Option<T>, StudyError> {
+fn read<T: DeserializeOwned>(path: &Path) -> Result<Option<T>, ReportError> {
     if !path.exists() {
         return Ok(None);
     }
@@ -116,7 +113,7 @@ fn read<T: DeserializeOwned>(path: &Path) -> Result<Option<T>, StudyError> {
     Ok(Some(serde_json::from_str(&text)?))
 }
 
-fn copy(from: &Path, to: &Path) -> Result<(), StudyError> {
+fn copy(from: &Path, to: &Path) -> Result<(), ReportError> {
     if !from.is_dir() {
         return Ok(());
     }

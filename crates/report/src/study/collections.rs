@@ -3,14 +3,21 @@
 use std::io::Write;
 
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{Settings, Tables, WalkNotes, source_of};
-use tallyhouse_collection::{Block, Part, ReadError, Rows, Silent, Source, WriteError, only_valid};
+use tallyhouse_census::{Manifest, Settings, Tables, WalkNotes, source_of};
+use tallyhouse_collection::{Rows, Source, WriteError, only_valid};
 use tallyhouse_storage::write_file;
+use tallyhouse_words::{count, list};
 
-use super::recipe::{Origin, StudyCollection};
+use super::recipe::{Origin, StudyCollection, StudyRecipe};
 use super::run::Run;
-use super::{StudyError, sections};
+use crate::ReportError;
 use crate::charts::Census;
+
+/// A study whose collections are there: what its sections measure.
+pub(super) struct Study<'a> {
+    pub(super) recipe: &'a StudyRecipe,
+    pub(super) collections: Vec<Collected<'a>>,
+}
 
 /// A collection that is there: where to read it, and the digests that later stages depend on.
 pub(super) struct Collected<'a> {
@@ -27,7 +34,7 @@ impl<'a> Collected<'a> {
     pub(super) fn new(
         run: &mut Run<'a, '_>,
         collection: &'a StudyCollection,
-    ) -> Result<Self, StudyError> {
+    ) -> Result<Self, ReportError> {
         let (sources, digest) = match &collection.origin {
             Origin::Read { files } => {
                 let sources: Vec<Source> =
@@ -70,18 +77,31 @@ impl<'a> Collected<'a> {
     pub(super) fn warning(&self) -> Option<String> {
         let manifest = &self.census.manifest;
         (manifest.rejected_rows() > 0)
-            .then(|| format!("{}: {}", self.collection.title, sections::rejected_words(manifest)))
+            .then(|| format!("{}: {}", self.collection.title, rejected_words(manifest)))
     }
+}
+
+/// Says how many rows were rejected, and why.
+pub(super) fn rejected_words(manifest: &Manifest) -> String {
+    let reasons = manifest.rejected.iter().filter(|(_, rows)| *rows > 0);
+    let reasons: Vec<String> =
+        reasons.map(|(reason, rows)| format!("{} {reason}", count(*rows))).collect();
+    format!(
+        "{} of {} rows rejected ({})",
+        count(manifest.rejected_rows()),
+        count(manifest.totals.rows),
+        list(reasons)
+    )
 }
 
 /// Makes a collection, and returns where it lies and the digest of its rows.
 fn made(
     run: &mut Run<'_, '_>,
     collection: &StudyCollection,
-) -> Result<(Vec<Source>, String), StudyError> {
+) -> Result<(Vec<Source>, String), ReportError> {
     let origin = &collection.origin;
     let (Some(recipe), &Origin::Made { count, .. }) = (origin.make_recipe(), origin) else {
-        return Err(StudyError::Folder {
+        return Err(ReportError::Folder {
             path: run.settings.out.clone(),
             reason: format!("can't make the collection '{}'", collection.name),
         });
@@ -119,37 +139,23 @@ pub struct FirstPuzzles {
 ///
 /// # Errors
 /// If a source can't be read.
-pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, StudyError> {
+pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, ReportError> {
     let mut rows = Rows::open(sources.to_vec())?;
     let mut first = FirstPuzzles { puzzles: Vec::new(), alike: true };
-    let read = |part: Part<'_>| part.flat_map(only_valid).collect::<Block>();
-    let passed = rows.pass(READ_AT_ONCE, &Silent, read, |block| {
-        for entry in block.into_iter().flatten() {
+    loop {
+        let block = rows.block(READ_AT_ONCE)?;
+        if block.is_empty() {
+            return Ok(first);
+        }
+        for entry in only_valid(block).into_iter().flatten() {
             if entry.number >= most {
-                return Err(Stop::Enough);
+                return Ok(first);
             }
             first.alike &= entry.weight.is_none() && entry.family.is_none();
             first.puzzles.push(entry.puzzle);
         }
-        Ok(())
-    });
-    match passed {
-        Err(Stop::Unreadable(error)) => Err(error.into()),
-        Err(Stop::Enough) | Ok(()) => Ok(first),
     }
 }
 
-/// How many rows one thread reads.
+/// How many rows are read at once.
 const READ_AT_ONCE: usize = 1000;
-
-/// Why no more rows are read.
-enum Stop {
-    Enough,
-    Unreadable(ReadError),
-}
-
-impl From<ReadError> for Stop {
-    fn from(error: ReadError) -> Self {
-        Self::Unreadable(error)
-    }
-}

@@ -9,10 +9,11 @@ use tallyhouse_document::{Block, Illustration};
 use tallyhouse_figures::{Figure, Theme, Width};
 use tallyhouse_storage::write_file;
 
-use super::{StudyCharts, StudyError};
+use super::StudyCharts;
+use crate::ReportError;
 use crate::chart_kind::{Chart, ChartKind, Draw, Drawn};
-use crate::charts::ChartError;
-use crate::saving::{SaveError, Saver, Written};
+use crate::error::io_error;
+use crate::saving::{Saver, Written};
 use crate::specimen::{self, Specimen};
 
 /// A theme and a width in which a figure is drawn.
@@ -69,12 +70,10 @@ pub(super) struct StageFolder<'a> {
 
 impl StageFolder<'_> {
     /// Makes the folder for data that another writer fills.
-    pub(super) fn data_folder(&self) -> Result<PathBuf, StudyError> {
+    pub(super) fn data_folder(&self) -> Result<PathBuf, ReportError> {
         let folder = self.path.join("data");
-        match fs::create_dir_all(&folder) {
-            Ok(()) => Ok(folder.join(self.name)),
-            Err(error) => Err(StudyError::Io { path: folder, error }),
-        }
+        fs::create_dir_all(&folder).map_err(io_error(&folder))?;
+        Ok(folder.join(self.name))
     }
 
     fn saver(&self) -> Saver<'_> {
@@ -82,17 +81,17 @@ impl StageFolder<'_> {
     }
 
     /// Writes a file of data.
-    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<Written, StudyError> {
+    pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<Written, ReportError> {
         Ok(self.saver().file(&format!("data/{}/{name}", self.name), bytes)?)
     }
 
     /// Takes a file of data over from another folder, if it is there.
-    pub(super) fn copy(&self, from: &Path, name: &str) -> Result<Option<Written>, StudyError> {
+    pub(super) fn copy(&self, from: &Path, name: &str) -> Result<Option<Written>, ReportError> {
         let path = from.join(name);
         if !path.exists() {
             return Ok(None);
         }
-        let bytes = fs::read(&path).map_err(|error| StudyError::Io { path, error })?;
+        let bytes = fs::read(&path).map_err(io_error(&path))?;
         self.write(name, &bytes).map(Some)
     }
 
@@ -100,7 +99,7 @@ impl StageFolder<'_> {
     pub(super) fn charts(
         &self,
         from: impl Fn(Draw) -> Option<Drawn>,
-    ) -> Result<Vec<Block>, StudyError> {
+    ) -> Result<Vec<Block>, ReportError> {
         self.named_charts(|kind| kind.name().to_owned(), from)
     }
 
@@ -109,7 +108,7 @@ impl StageFolder<'_> {
         &self,
         name: impl Fn(ChartKind) -> String,
         from: impl Fn(Draw) -> Option<Drawn>,
-    ) -> Result<Vec<Block>, StudyError> {
+    ) -> Result<Vec<Block>, ReportError> {
         let mut shown = Vec::new();
         for &kind in ChartKind::ALL.iter().filter(|&&kind| self.charts.wants(kind)) {
             match from(kind.draw()).unwrap_or(Ok(None)) {
@@ -117,7 +116,7 @@ impl StageFolder<'_> {
                     shown.push(Block::Figure(self.figure(&*figure, &name(kind), &caption)?));
                 }
                 // What counts puzzles alike is left out where they are not.
-                Ok(None) | Err(ChartError::Weighted(_)) => {}
+                Ok(None) | Err(ReportError::Weighted(_)) => {}
                 Err(error) => return Err(error.into()),
             }
         }
@@ -129,7 +128,7 @@ impl StageFolder<'_> {
         &self,
         specimen: &Specimen,
         name: &str,
-    ) -> Result<tallyhouse_document::Specimen, StudyError> {
+    ) -> Result<tallyhouse_document::Specimen, ReportError> {
         // A board needs no whole page, if columns are wanted.
         let narrow = self.charts.widths.contains(&Width::Column);
         let width = if narrow { Width::Column } else { Width::Page };
@@ -151,7 +150,7 @@ impl StageFolder<'_> {
         }
         let theme = self.charts.themes.first().copied().unwrap_or_default();
         let drawing = specimen::Drawing { theme, ..specimen::Drawing::default() };
-        Ok(specimen.on_page(name, &drawing, files).map_err(SaveError::from)?)
+        Ok(specimen.on_page(name, &drawing, files)?)
     }
 
     /// Draws a figure in each theme and width, and returns it for the report.
@@ -160,13 +159,13 @@ impl StageFolder<'_> {
         figure: &dyn Figure,
         name: &str,
         caption: &str,
-    ) -> Result<Illustration, StudyError> {
+    ) -> Result<Illustration, ReportError> {
         let name = format!("{}-{name}", self.name);
         let saver = self.saver();
         let mut drawn = Vec::new();
         let mut files = Vec::new();
         for variant in Variant::all(self.charts) {
-            let picture = figure.draw(variant.theme, variant.width).map_err(SaveError::from)?;
+            let picture = figure.draw(variant.theme, variant.width)?;
             let written = saver.picture(&variant.path(&name), &picture)?;
             files.extend(written.iter().map(|file| file.labelled(&variant.label())));
             drawn.push((variant, picture));
@@ -187,7 +186,7 @@ impl StageFolder<'_> {
     }
 
     /// Keeps something for later runs.
-    pub(super) fn keep(&self, name: &str, what: &impl Serialize) -> Result<(), StudyError> {
+    pub(super) fn keep(&self, name: &str, what: &impl Serialize) -> Result<(), ReportError> {
         let text = serde_json::to_string(what)?;
         write_file(&self.path.join(name), |writer| writer.write_all(text.as_bytes()))?;
         Ok(())

@@ -5,7 +5,6 @@
 
 mod assemble;
 mod collections;
-mod error;
 mod folder;
 mod part;
 mod recipe;
@@ -20,15 +19,17 @@ use tallyhouse_collection::Progress;
 use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 
 pub use collections::{FirstPuzzles, first_puzzles};
-pub use error::StudyError;
 pub use recipe::{
     BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyRecipe,
     StudySpecimens, WantedSpecimens,
 };
 
-use collections::Collected;
+use collections::{Collected, Study};
 use run::Run;
 use stages::{Ledger, Stages};
+
+use crate::ReportError;
+use crate::error::io_error;
 
 /// A study and where it goes.
 #[derive(Clone, Debug)]
@@ -77,7 +78,7 @@ pub trait StudyProgress: Sync {
 ///
 /// # Errors
 /// If the folder holds something else, or a stage fails.
-pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Studied, StudyError> {
+pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Studied, ReportError> {
     let recipe = &settings.recipe;
     let out = &settings.out;
     if let Some(parent) = out.parent() {
@@ -86,7 +87,13 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
     let folder = OutFolder::claim(out, Sharing::Exclusive)?;
     let mut stages = Stages::open(&folder, settings, stages::program())?;
     let mut run = Run::new(settings, progress, &mut stages);
-    let study = run.all()?;
+    let collections = recipe.collections.iter().map(|one| Collected::new(&mut run, one));
+    let study = Study { recipe, collections: collections.collect::<Result<_, _>>()? };
+    for section in sections::IN_ORDER {
+        for part in section(&study)? {
+            part.run(&mut run)?;
+        }
+    }
     let folders = run.folders;
     stages.tidy()?;
     let first = &recipe.collections[0].name;
@@ -114,17 +121,15 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
 pub fn check(
     settings: &StudySettings,
     progress: &dyn StudyProgress,
-) -> Result<Vec<String>, StudyError> {
-    let missing = |path: &Path| StudyError::Folder {
+) -> Result<Vec<String>, ReportError> {
+    let missing = |path: &Path| ReportError::Folder {
         path: path.to_owned(),
         reason: "holds no study to check".to_owned(),
     };
     let there = &settings.out;
     Ledger::read(there)?.ok_or_else(|| missing(there))?;
-    let aside = tempfile::Builder::new()
-        .prefix(".tallyhouse-check-")
-        .tempdir()
-        .map_err(|error| StudyError::Io { path: there.clone(), error })?;
+    let aside =
+        tempfile::Builder::new().prefix(".tallyhouse-check-").tempdir().map_err(io_error(there))?;
     let out = aside.path().join("study");
     run(&StudySettings { out: out.clone(), ..settings.clone() }, progress)?;
     let below = |path: &Path| if path.is_dir() { Files::of(path) } else { Ok(Files::default()) };

@@ -1,13 +1,17 @@
 //! The parts of a report: what each measures, which is kept, and how that is shown.
 
+use std::fs;
+
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
-use tallyhouse_document::Block;
+use tallyhouse_document::{Block, Section};
 use tallyhouse_words::sentence_start;
 
 use super::folder::StageFolder;
 use super::run::Run;
-use super::{StudyCollection, StudyError, StudyProgress};
+use super::{StudyCollection, StudyProgress};
+use crate::ReportError;
+use crate::error::io_error;
 
 /// Something that a study found, besides its verdicts.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -53,33 +57,61 @@ pub(super) trait Part {
     fn title(&self) -> String;
 
     /// Returns all that the numbers depend on, besides the program.
-    fn depends(&self) -> Result<serde_json::Value, StudyError>;
+    fn depends(&self) -> Result<serde_json::Value, ReportError>;
 
     /// Measures, and writes the data.
     fn measure(
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<Self::Data>, StudyError>;
+    ) -> Result<Found<Self::Data>, ReportError>;
 
     /// Draws the pictures.
-    fn draw(&self, data: &Self::Data, folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError>;
+    fn draw(&self, data: &Self::Data, folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError>;
 }
 
 /// A part of any kind.
 pub(super) trait AnyPart {
     /// Measures and shows it, as far as that has not been done.
-    fn run(&self, run: &mut Run<'_, '_>) -> Result<(), StudyError>;
+    fn run(&self, run: &mut Run<'_, '_>) -> Result<(), ReportError>;
 }
 
 impl<P: Part> AnyPart for P {
-    fn run(&self, run: &mut Run<'_, '_>) -> Result<(), StudyError> {
-        run.part(self)
+    fn run(&self, run: &mut Run<'_, '_>) -> Result<(), ReportError> {
+        let recipe = &run.settings.recipe;
+        let name = self.name();
+        let (measured, shown) = (format!("work/{name}"), format!("work/{name}-shown"));
+        let progress = run.progress;
+        let digest = run.stage(&measured, &name, &(&name, self.depends()?), |folder| {
+            folder.keep(FOUND, &self.measure(folder, progress)?)
+        })?;
+        let titles: Vec<&str> = recipe.collections.iter().map(|one| one.title.as_str()).collect();
+        let found = run.settings.out.join(&measured).join(FOUND);
+        run.stage(&shown, &name, &(&digest, titles, &recipe.charts), |folder| {
+            // What was just measured is read as what was kept, so that both are shown alike.
+            let text = fs::read_to_string(&found).map_err(io_error(&found))?;
+            let Found { intro, before, after, findings, data } =
+                serde_json::from_str::<Found<P::Data>>(&text)?;
+            let mut blocks = before;
+            blocks.extend(self.draw(&data, folder)?);
+            blocks.extend(after);
+            folder.keep(FINDINGS, &findings)?;
+            folder.keep(SECTION, &Section { id: name.clone(), title: self.title(), intro, blocks })
+        })?;
+        run.folders.extend([measured, shown]);
+        Ok(())
     }
 }
 
+/// The file with what a part found.
+const FOUND: &str = "found.json";
+/// The file with what a part says in short.
+pub(super) const FINDINGS: &str = "findings.json";
+/// The file with the section that shows a part.
+pub(super) const SECTION: &str = "section.json";
+
 /// The parts that a section makes of a study: none, one, or one for each collection.
-pub(super) type Parts<'a> = Result<Vec<Box<dyn AnyPart + 'a>>, StudyError>;
+pub(super) type Parts<'a> = Result<Vec<Box<dyn AnyPart + 'a>>, ReportError>;
 
 /// Writes findings as paragraphs, with the titles of their collections if there are several.
 pub(super) fn paragraphs(findings: &[Finding], collections: &[StudyCollection]) -> Vec<String> {

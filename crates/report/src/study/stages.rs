@@ -10,7 +10,8 @@ use tallyhouse_storage::{
     Digest, Files, OutFolder, RelativePath, STUDY, StorageError, read_sealed, write_sealed,
 };
 
-use super::{StudyError, StudySettings};
+use super::StudySettings;
+use crate::ReportError;
 
 /// Where stages lie. What is there is ours: what was changed is done again.
 const WORK: &str = "work";
@@ -75,7 +76,7 @@ impl<'a> Stages<'a> {
         folder: &'a OutFolder,
         settings: &StudySettings,
         program: String,
-    ) -> Result<Self, StudyError> {
+    ) -> Result<Self, ReportError> {
         let name = &settings.recipe.name;
         let at = folder.path();
         let recipe = settings.recipe_path.as_deref().and_then(|recipe| within(at, recipe));
@@ -84,7 +85,7 @@ impl<'a> Stages<'a> {
             && earlier.name != *name
             && !settings.replace
         {
-            return Err(StudyError::Folder {
+            return Err(ReportError::Folder {
                 path: at.to_owned(),
                 reason: format!(
                     "holds the study '{}', not '{name}': choose another folder, or allow it to be \
@@ -119,8 +120,8 @@ impl<'a> Stages<'a> {
         &mut self,
         at: &str,
         depends: &impl Serialize,
-        fill: impl FnOnce(&Path) -> Result<(), StudyError>,
-    ) -> Result<String, StudyError> {
+        fill: impl FnOnce(&Path) -> Result<(), ReportError>,
+    ) -> Result<String, ReportError> {
         let stage = path(at);
         let text = serde_json::to_string(&(&self.program, depends))?;
         let key = Digest::of(text.as_bytes());
@@ -168,8 +169,8 @@ impl<'a> Stages<'a> {
     pub(super) fn finish(
         &mut self,
         recipe: &str,
-        fill: impl FnOnce(&Path) -> Result<(), StudyError>,
-    ) -> Result<(), StudyError> {
+        fill: impl FnOnce(&Path) -> Result<(), ReportError>,
+    ) -> Result<(), ReportError> {
         let staging = self.folder.stage()?;
         fill(staging.made())?;
         self.expect_own_report()?;

@@ -1,27 +1,28 @@
 //! Which charts a study draws, and how.
 
-use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::{FileError, TextFile};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize};
 use tallyhouse_figures::{Theme, Width};
-use toml::Spanned;
 
-use super::check_shape;
-use super::named::{Named, names};
+use super::named::{Choice, Named, names, names_of};
+use super::shapes;
 use crate::chart_kind::ChartKind;
 
 /// The charts of a study.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct StudyCharts {
     /// The kinds that are drawn where there are data for them.
-    #[serde(serialize_with = "names")]
+    #[serde(serialize_with = "names", deserialize_with = "distinct")]
     pub kinds: Vec<ChartKind>,
     /// Their themes, at least one; the report shows the first.
-    #[serde(serialize_with = "names")]
+    #[serde(serialize_with = "names", deserialize_with = "themes")]
     pub themes: Vec<Theme>,
     /// Their widths, at least one; the report shows the first.
-    #[serde(serialize_with = "names")]
+    #[serde(serialize_with = "names", deserialize_with = "widths")]
     pub widths: Vec<Width>,
     /// The shapes (open count, naked size) whose intervals are shown narrowing.
+    #[serde(deserialize_with = "shapes")]
     pub narrowing: Vec<(u8, u8)>,
 }
 
@@ -44,52 +45,34 @@ impl StudyCharts {
     }
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct RawCharts {
-    kinds: Option<Vec<Named<ChartKind>>>,
-    themes: Option<Spanned<Vec<Named<Theme>>>>,
-    widths: Option<Spanned<Vec<Named<Width>>>>,
-    narrowing: Option<Spanned<Vec<[u8; 2]>>>,
+fn themes<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<Theme>, D::Error> {
+    some("themes", from)
 }
 
-impl RawCharts {
-    pub(super) fn charts(self, source: TextFile<'_>) -> Result<StudyCharts, FileError> {
-        let mut charts = StudyCharts::default();
-        if let Some(kinds) = self.kinds {
-            charts.kinds = distinct(kinds);
-        }
-        if let Some(themes) = self.themes {
-            let at = themes.span().start;
-            charts.themes = distinct(themes.into_inner());
-            if charts.themes.is_empty() {
-                return Err(source.error_at(at, "themes is empty: expected light, dark or print"));
-            }
-        }
-        if let Some(widths) = self.widths {
-            let at = widths.span().start;
-            charts.widths = distinct(widths.into_inner());
-            if charts.widths.is_empty() {
-                return Err(source.error_at(at, "widths is empty: expected page or column"));
-            }
-        }
-        if let Some(shapes) = self.narrowing {
-            let at = shapes.span().start;
-            charts.narrowing = shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
-            for &shape in &charts.narrowing {
-                check_shape(source, at, shape)?;
-            }
-        }
-        Ok(charts)
+fn widths<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<Width>, D::Error> {
+    some("widths", from)
+}
+
+/// Reads a list that is not empty.
+fn some<'de, T: Choice, D>(name: &str, from: D) -> Result<Vec<T>, D::Error>
+where
+    D: Deserializer<'de>,
+{
+    let values = distinct(from)?;
+    if values.is_empty() {
+        let known = names_of::<T>();
+        return Err(D::Error::custom(format!("{name} is empty: expected some of {known}")));
     }
+    Ok(values)
 }
 
-fn distinct<T: PartialEq>(values: Vec<Named<T>>) -> Vec<T> {
+/// Reads a list, in which what stands twice counts once.
+fn distinct<'de, T: Choice, D: Deserializer<'de>>(from: D) -> Result<Vec<T>, D::Error> {
     let mut kept = Vec::new();
-    for Named(value) in values {
+    for Named(value) in Vec::<Named<T>>::deserialize(from)? {
         if !kept.contains(&value) {
             kept.push(value);
         }
     }
-    kept
+    Ok(kept)
 }

@@ -8,7 +8,8 @@ mod walk;
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
-use serde::{Deserialize, Serialize};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize};
 use tallyhouse_analysis::order_search::OrderSettings;
 use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_collection::{Recipe as MakeRecipe, Sampling, SamplingMethod};
@@ -17,6 +18,8 @@ use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Level;
 use tallyhouse_words::count;
 use toml::Spanned;
+
+use crate::charts::possible_shapes;
 
 pub use charts::StudyCharts;
 use named::Named;
@@ -102,65 +105,50 @@ pub enum Origin {
 }
 
 /// A search for better rulebooks.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OrderSearch {
     /// The rulebook to start from, by name or file.
     pub start: String,
     /// The seed; held-out puzzles are made with the next.
     pub seed: u64,
     /// How many puzzles to choose on.
+    #[serde(alias = "training", deserialize_with = "training_count")]
     pub training_count: u64,
     /// How many puzzles to report on.
+    #[serde(alias = "held_out", deserialize_with = "held_out_count")]
     pub held_out_count: u64,
     /// How many orders to try.
     pub evaluations: u64,
     /// How many rulebooks to report at most.
+    #[serde(default = "twelve")]
     pub frontier: usize,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawOrder {
-    start: String,
-    seed: u64,
-    #[serde(alias = "training")]
-    training_count: Spanned<u64>,
-    #[serde(alias = "held_out")]
-    held_out_count: Spanned<u64>,
-    evaluations: u64,
-    #[serde(default = "twelve")]
-    frontier: usize,
+fn training_count<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
+    within("training_count", &OrderSettings::TRAINING, from)
 }
 
-impl RawOrder {
-    fn search(self, source: TextFile<'_>) -> Result<OrderSearch, FileError> {
-        within(source, "training_count", &self.training_count, &OrderSettings::TRAINING)?;
-        within(source, "held_out_count", &self.held_out_count, &OrderSettings::HELD_OUT)?;
-        Ok(OrderSearch {
-            start: self.start,
-            seed: self.seed,
-            training_count: self.training_count.into_inner(),
-            held_out_count: self.held_out_count.into_inner(),
-            evaluations: self.evaluations,
-            frontier: self.frontier,
-        })
-    }
+fn held_out_count<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
+    within("held_out_count", &OrderSettings::HELD_OUT, from)
 }
 
-/// Fails unless a number has the limits that it has on the command line.
-fn within<N: Copy + PartialOrd + Into<u64>>(
-    source: TextFile<'_>,
-    name: &str,
-    number: &Spanned<N>,
-    limits: &RangeInclusive<N>,
-) -> Result<(), FileError> {
-    let found = *number.get_ref();
+fn population<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    within("population", &Sampling::POPULATIONS, from)
+}
+
+/// Reads a number that has the limits that it has on the command line.
+fn within<'de, N, D>(name: &str, limits: &RangeInclusive<N>, from: D) -> Result<N, D::Error>
+where
+    N: Deserialize<'de> + Copy + PartialOrd + Into<u64>,
+    D: Deserializer<'de>,
+{
+    let found = N::deserialize(from)?;
     if limits.contains(&found) {
-        return Ok(());
+        return Ok(found);
     }
     let [found, low, high] = [found, *limits.start(), *limits.end()].map(|n| count(n.into()));
-    let reason = format!("{name} is {found}: expected {low} to {high}");
-    Err(source.error_at(number.span().start, reason))
+    Err(D::Error::custom(format!("{name} is {found}: expected {low} to {high}")))
 }
 
 fn twelve() -> usize {
@@ -183,11 +171,13 @@ struct Raw {
     #[serde(default)]
     level: Level,
     walk: Option<walk::RawWalk>,
-    charts: Option<charts::RawCharts>,
-    weights: Option<Spanned<RawWeights>>,
+    #[serde(default)]
+    charts: StudyCharts,
+    #[serde(default = "alike", deserialize_with = "weights")]
+    weights: [f64; 3],
     effort: Option<RawEffort>,
     specimens: Option<specimens::RawSpecimens>,
-    order: Option<RawOrder>,
+    order: Option<OrderSearch>,
 }
 
 #[derive(Deserialize)]
@@ -199,7 +189,8 @@ struct RawCollection {
     method: Option<Named<SamplingMethod>>,
     count: Option<u64>,
     seed: Option<u64>,
-    population: Option<Spanned<u32>>,
+    #[serde(default = "usual_population", deserialize_with = "population")]
+    population: u32,
 }
 
 #[derive(Deserialize)]
@@ -217,11 +208,26 @@ fn one() -> f64 {
     1.0
 }
 
+fn alike() -> [f64; 3] {
+    [1.0; 3]
+}
+
+fn weights<'de, D: Deserializer<'de>>(from: D) -> Result<[f64; 3], D::Error> {
+    let RawWeights { cell, place, try_ } = RawWeights::deserialize(from)?;
+    GlanceWeights::new(cell, place, try_).map_err(D::Error::custom)?;
+    Ok([cell, place, try_])
+}
+
+fn usual_population() -> u32 {
+    Sampling::POPULATION
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawEffort {
     collection: Option<Spanned<String>>,
-    shapes: Spanned<Vec<[u8; 2]>>,
+    #[serde(deserialize_with = "shapes")]
+    shapes: Vec<(u8, u8)>,
     #[serde(default = "many")]
     puzzles: u64,
 }
@@ -259,16 +265,6 @@ impl StudyRecipe {
             }
             collections.push(collection);
         }
-        let weights = match raw.weights {
-            None => [1.0; 3],
-            Some(weights) => {
-                let at = weights.span().start;
-                let RawWeights { cell, place, try_ } = weights.into_inner();
-                GlanceWeights::new(cell, place, try_)
-                    .map_err(|error| source.error_at(at, error.to_string()))?;
-                [cell, place, try_]
-            }
-        };
         let index_of = |name: Option<Spanned<String>>| match name {
             None => Ok(0),
             Some(name) => {
@@ -285,11 +281,7 @@ impl StudyRecipe {
             }
         };
         let effort = raw.effort.map(|RawEffort { collection, shapes, puzzles }| {
-            let at = shapes.span().start;
-            let shapes = shapes.into_inner().into_iter().map(|[a, b]| (a, b)).collect();
-            let effort = StudyEffort { collection: index_of(collection)?, shapes, puzzles };
-            effort.shapes.iter().try_for_each(|&shape| check_shape(source, at, shape))?;
-            Ok(effort)
+            Ok(StudyEffort { collection: index_of(collection)?, shapes, puzzles })
         });
         let specimens = raw.specimens.map(|mut specimens| {
             let collection = index_of(specimens.collection.take())?;
@@ -297,8 +289,6 @@ impl StudyRecipe {
         });
         let (effort, specimens) = (effort.transpose()?, specimens.transpose()?);
         let walk = raw.walk.map(|walk| walk.options(source)).transpose()?.unwrap_or_default();
-        let charts =
-            raw.charts.map(|charts| charts.charts(source)).transpose()?.unwrap_or_default();
         Ok(Self {
             name: raw.name.into_inner(),
             title: raw.title,
@@ -307,12 +297,12 @@ impl StudyRecipe {
             rulebooks: raw.rulebooks,
             claims: raw.claims,
             walk,
-            charts,
+            charts: raw.charts,
             level: raw.level,
-            weights,
+            weights: raw.weights,
             effort,
             specimens,
-            order: raw.order.map(|order| order.search(source)).transpose()?,
+            order: raw.order,
         })
     }
 
@@ -336,16 +326,17 @@ impl StudyRecipe {
     }
 }
 
-/// Fails unless a quiet position can have a shape.
-fn check_shape(source: TextFile<'_>, at: usize, (open, naked): (u8, u8)) -> Result<(), FileError> {
-    if (4..=9).contains(&open) && naked >= 2 && naked + 2 <= open {
-        return Ok(());
+/// Reads shapes that a quiet position can have.
+fn shapes<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<(u8, u8)>, D::Error> {
+    let shapes: Vec<(u8, u8)> = Deserialize::deserialize(from)?;
+    let is_wrong = |shape: &&(u8, u8)| possible_shapes().all(|possible| possible != **shape);
+    match shapes.iter().find(is_wrong) {
+        None => Ok(shapes),
+        Some((open, naked)) => Err(D::Error::custom(format!(
+            "the shape [{open}, {naked}] can't be: expected [open, naked] with 4 to 9 open cells \
+             and at least 2 on either side"
+        ))),
     }
-    let reason = format!(
-        "the shape [{open}, {naked}] can't be: expected [open, naked] with 4 to 9 open cells and at \
-         least 2 on either side"
-    );
-    Err(source.error_at(at, reason))
 }
 
 fn read_collection(
@@ -362,13 +353,7 @@ fn read_collection(
             method: raw.method.unwrap_or_default().0,
             count,
             seed,
-            population: match raw.population {
-                Some(population) => {
-                    within(source, "population", &population, &Sampling::POPULATIONS)?;
-                    population.into_inner()
-                }
-                None => Sampling::POPULATION,
-            },
+            population: raw.population,
         },
         _ => {
             let reason = "expected either files, or count and seed (and, if wanted, method and \

@@ -1,36 +1,29 @@
 //! What a collection is like.
 
 use serde_json::{Value, json};
-use tallyhouse_analysis::{Description, MINIMAL_PUZZLES, describe};
+use tallyhouse_analysis::{
+    ClueRow, Description, MINIMAL_PUZZLES, describe, number_field, to_csv, value_fields,
+};
 use tallyhouse_document::{Block, Table};
 use tallyhouse_stats::Level;
-use tallyhouse_words::{Measured, count, rounded};
+use tallyhouse_words::{Measured, count, counted, rounded};
 
-use super::parts::{
-    NONE, column, csv, field, interval_column, number, remark, share_cells, sorted, text,
-};
+use super::parts::{NONE, column, interval_column, number, remark, share_cells, sorted, text};
+use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::saving::Written;
-use crate::study::collections::Collected;
+use crate::study::StudyProgress;
+use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{StudyError, StudyProgress};
 
-/// Writes the clue counts as CSV.
-fn clues_csv(description: &Description) -> Result<Vec<u8>, StudyError> {
-    let records = description.clues.iter().map(|row| {
-        let share = row.share.as_ref();
-        [
-            row.clues.to_string(),
-            row.puzzles.to_string(),
-            field(share.map(|share| share.value)),
-            field(share.map(|share| share.interval.low)),
-            field(share.map(|share| share.interval.high)),
-            field(row.published_percent),
-        ]
-    });
-    csv(&["clues", "puzzles", "share", "low", "high", "published_percent"], records)
+fn clues_csv(description: &Description) -> Result<Vec<u8>, csv::Error> {
+    let record = |row: &ClueRow| {
+        let published = number_field(row.published_percent);
+        (row.clues, row.puzzles, value_fields(row.share.as_ref()), published)
+    };
+    let header = "clues,puzzles,share,low,high,published_percent";
+    to_csv(header, description.clues.iter().map(record))
 }
 
 /// The sections that say what each collection is like.
@@ -55,7 +48,7 @@ impl Part for CollectionPart<'_> {
         format!("The collection: {}", self.0.collection.title)
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         Ok(json!([self.0.digest, self.0.census.level]))
     }
 
@@ -63,7 +56,7 @@ impl Part for CollectionPart<'_> {
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<Description>, StudyError> {
+    ) -> Result<Found<Description>, ReportError> {
         let level = self.0.census.level;
         let bar = progress.stage("describing", "puzzles", None);
         let description = describe(self.0.sources.clone(), level, &*bar)?;
@@ -89,7 +82,7 @@ impl Part for CollectionPart<'_> {
         &self,
         description: &Description,
         folder: &StageFolder<'_>,
-    ) -> Result<Vec<Block>, StudyError> {
+    ) -> Result<Vec<Block>, ReportError> {
         folder.charts(|draw| match draw {
             Draw::Collection(draw) => Some(draw(description, &self.0.collection.title)),
             _ => None,
@@ -108,8 +101,8 @@ fn clues_table(name: &str, description: &Description, data: &Written, level: Lev
     Table {
         id: format!("clues-{name}"),
         caption: format!(
-            "Clue counts of {} puzzles; published: all minimal puzzles, {}",
-            count(description.puzzles),
+            "Clue counts of {}; published: all minimal puzzles, {}",
+            counted(description.puzzles, "puzzle", "puzzles"),
             MINIMAL_PUZZLES.source
         ),
         columns: vec![
@@ -143,10 +136,10 @@ fn intro(description: &Description) -> String {
         String::new()
     };
     format!(
-        "{} valid puzzles in {} rows. {weighted}{mean}{} of {} are minimal; {} repeat an earlier \
+        "{} in {}. {weighted}{mean}{} of {} are minimal; {} repeat an earlier \
          puzzle exactly and {} up to symmetry and relabelling; singles solve {}.",
-        count(description.puzzles),
-        count(description.rows),
+        counted(description.puzzles, "valid puzzle", "valid puzzles"),
+        counted(description.rows, "row", "rows"),
         count(description.minimal_puzzles),
         count(description.puzzles),
         count(description.repeated),

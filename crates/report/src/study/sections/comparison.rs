@@ -3,12 +3,13 @@
 use serde_json::{Value, json};
 use tallyhouse_document::Block;
 
+use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::Census;
+use crate::study::StudyProgress;
+use crate::study::collections::Study;
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{StudyError, StudyProgress};
 
 /// The section that compares collections, if there are several.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -30,17 +31,21 @@ impl Part for ComparisonPart<'_> {
         "Collections compared".to_owned()
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         let digests = self.0.collections.iter().map(|one| &one.census_digest);
         Ok(json!((digests.collect::<Vec<_>>(), self.0.recipe.level)))
     }
 
-    fn measure(&self, _: &StageFolder<'_>, _: &dyn StudyProgress) -> Result<Found<()>, StudyError> {
+    fn measure(
+        &self,
+        _: &StageFolder<'_>,
+        _: &dyn StudyProgress,
+    ) -> Result<Found<()>, ReportError> {
         let intro = "How much of the picture is the puzzles, and how much is how they were drawn.";
         Ok(Found::pictures(intro.to_owned(), ()))
     }
 
-    fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError> {
+    fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
         let all: Vec<&Census> = self.0.collections.iter().map(|one| &one.census).collect();
         folder.charts(|draw| match draw {
             Draw::Censuses(draw) | Draw::Comparison(draw) => Some(draw(&all)),

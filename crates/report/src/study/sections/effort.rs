@@ -2,23 +2,26 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
-use tallyhouse_analysis::{AnalysisError, Cheaper, SideComparison, compare_sides, paired_costs};
+use tallyhouse_analysis::{
+    AnalysisError, Cheaper, SideComparison, compare_sides, number_field, paired_costs, to_csv,
+    value_fields,
+};
 use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_stats::Level;
 use tallyhouse_words::{Measured, count, counted, fixed};
 
-use super::parts::{NONE, column, csv, field, number, remark, sorted, text, warning, words};
+use super::parts::{NONE, column, number, remark, sorted, text, warning, words};
 use crate::FEW;
+use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::possible_shapes;
 use crate::saving::Written;
 use crate::shapes;
-use crate::study::collections::{Collected, FirstPuzzles, first_puzzles};
+use crate::study::collections::{Collected, FirstPuzzles, Study, first_puzzles};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{StudyEffort, StudyError, StudyProgress, StudyRecipe};
+use crate::study::{StudyEffort, StudyProgress, StudyRecipe};
 
 /// The section that compares looks with their complements.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -57,7 +60,7 @@ impl Part for EffortPart<'_> {
         "A look and its complement".to_owned()
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         let Self { recipe, effort, collected } = self;
         Ok(json!([collected.digest, effort, recipe.weights, recipe.level]))
     }
@@ -68,7 +71,7 @@ impl Part for EffortPart<'_> {
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<Costs>, StudyError> {
+    ) -> Result<Found<Costs>, ReportError> {
         let bar = progress.stage("comparing looks", "puzzles", None);
         let FirstPuzzles { puzzles, alike } =
             first_puzzles(&self.collected.sources, self.effort.puzzles)?;
@@ -108,7 +111,7 @@ impl Part for EffortPart<'_> {
         })
     }
 
-    fn draw(&self, costs: &Costs, folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError> {
+    fn draw(&self, costs: &Costs, folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
         let mut blocks = folder.charts(|draw| match draw {
             Draw::Sides(draw) => Some(draw(&costs.sides, costs.walked)),
             _ => None,
@@ -191,41 +194,17 @@ fn table(sides: &[SideComparison], puzzles: u64, data: &Written, level: Level) -
 }
 
 /// Writes what the looks cost as CSV.
-fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, StudyError> {
-    let header = [
-        "open",
-        "naked",
-        "hidden",
-        "houses",
-        "puzzles",
-        "mean_naked",
-        "mean_hidden",
-        "ratio",
-        "low",
-        "high",
-        "p_adjusted",
-        "cheaper",
-        "equal_place_weight",
-    ];
-    let records = sides.iter().map(|side| {
-        let ratio = side.ratio.as_ref();
-        [
-            side.open.to_string(),
-            side.naked.to_string(),
-            side.hidden().to_string(),
-            side.houses.to_string(),
-            side.puzzles.to_string(),
-            side.mean_naked.to_string(),
-            side.mean_hidden.to_string(),
-            field(ratio.map(|ratio| ratio.value)),
-            field(ratio.map(|ratio| ratio.interval.low)),
-            field(ratio.map(|ratio| ratio.interval.high)),
-            side.p_adjusted.to_string(),
-            side.cheaper.name().to_owned(),
-            field(side.equal_place_weight),
-        ]
-    });
-    csv(&header, records)
+fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, csv::Error> {
+    let header = "open,naked,hidden,houses,puzzles,mean_naked,mean_hidden,ratio,low,high,p_adjusted,\
+        cheaper,equal_place_weight";
+    let record = |side: &SideComparison| {
+        let shape = [side.open, side.naked, side.hidden()];
+        let means = [side.mean_naked, side.mean_hidden].map(|mean| mean.to_string());
+        let found = (value_fields(side.ratio.as_ref()), side.p_adjusted.to_string());
+        let cheaper = (side.cheaper.name(), number_field(side.equal_place_weight));
+        (shape, side.houses, side.puzzles, means, found, cheaper)
+    };
+    to_csv(header, sides.iter().map(record))
 }
 
 /// Which looks cost less.

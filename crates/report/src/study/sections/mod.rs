@@ -11,10 +11,8 @@ mod parts;
 mod specimens;
 mod trial;
 
+use super::collections::Study;
 use super::part::Parts;
-use super::run::Study;
-
-pub(super) use occurrence::rejected_words;
 
 /// What each section makes of a study, in the order of the report.
 pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 7] = [

@@ -9,22 +9,22 @@ use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::Order;
 use tallyhouse_stats::{Estimate, Level};
 use tallyhouse_storage::write_file;
-use tallyhouse_words::{Measured, count, list, per_thousand, share_of};
+use tallyhouse_words::{Measured, count, counted, per_thousand, share_of};
 
 use super::in_short::in_short;
 use super::parts::{
     NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
 };
 use crate::FEW;
+use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::{Census, possible_shapes, thousandth};
 use crate::overview::overview;
 use crate::saving::Written;
-use crate::study::collections::Collected;
+use crate::study::collections::{Collected, Study, rejected_words};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{StudyError, StudyProgress, StudyRecipe};
+use crate::study::{StudyProgress, StudyRecipe};
 
 /// The sections that say what occurs, one for each collection.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -52,7 +52,7 @@ impl Part for OccurrencePart<'_> {
         format!("Which subsets occur: {}", self.collected.collection.title)
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         Ok(json!([self.collected.census_digest, self.recipe.level]))
     }
 
@@ -60,7 +60,7 @@ impl Part for OccurrencePart<'_> {
         &self,
         folder: &StageFolder<'_>,
         _: &dyn StudyProgress,
-    ) -> Result<Found<()>, StudyError> {
+    ) -> Result<Found<()>, ReportError> {
         let (name, census) = (&self.collected.collection.name, &self.collected.census);
         let Census { counts, manifest, .. } = census;
         let (occurrence, needed) = (census.occurrence()?, census.needed()?);
@@ -102,7 +102,7 @@ impl Part for OccurrencePart<'_> {
         })
     }
 
-    fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, StudyError> {
+    fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
         let census = &self.collected.census;
         let found_any = census.counts.totals.subsets > 0;
         let alone = self.recipe.collections.len() == 1;
@@ -113,19 +113,6 @@ impl Part for OccurrencePart<'_> {
             _ => None,
         })
     }
-}
-
-/// Says how many rows were rejected, and why.
-pub(in crate::study) fn rejected_words(manifest: &Manifest) -> String {
-    let reasons = manifest.rejected.iter().filter(|(_, rows)| *rows > 0);
-    let reasons: Vec<String> =
-        reasons.map(|(reason, rows)| format!("{} {reason}", count(*rows))).collect();
-    format!(
-        "{} of {} rows rejected ({})",
-        count(manifest.rejected_rows()),
-        count(manifest.totals.rows),
-        list(reasons)
-    )
 }
 
 /// Says how puzzles were walked.
@@ -185,9 +172,9 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
     Table {
         id: format!("shapes-{name}"),
         caption: format!(
-            "Proper subsets by shape in {} quiet positions of {} puzzles",
-            count(totals.quiet_positions),
-            count(totals.puzzles)
+            "Proper subsets by shape in {} of {}",
+            counted(totals.quiet_positions, "quiet position", "quiet positions"),
+            counted(totals.puzzles, "puzzle", "puzzles")
         ),
         columns: vec![
             column("open", "open cells of the house"),

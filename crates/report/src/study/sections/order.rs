@@ -9,13 +9,14 @@ use tallyhouse_stats::{Interval, Level};
 use tallyhouse_words::{Measured, count, fixed};
 
 use super::parts::{column, interval_column, sorted, text, words};
+use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::SearchedOrders;
 use crate::saving::Written;
+use crate::study::collections::Study;
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{OrderSearch, StudyError, StudyProgress, StudyRecipe};
+use crate::study::{OrderSearch, StudyProgress, StudyRecipe};
 
 /// The section of a search for orders.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -45,7 +46,7 @@ impl Part for OrderPart<'_> {
         "Rulebooks that cost less or reach more".to_owned()
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         Ok(json!([self.wanted, self.start.to_toml(), self.recipe.weights, self.recipe.level]))
     }
 
@@ -53,7 +54,7 @@ impl Part for OrderPart<'_> {
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<SearchedOrders>, StudyError> {
+    ) -> Result<Found<SearchedOrders>, ReportError> {
         let (wanted, start) = (self.wanted, self.start.name());
         let bar = progress.stage("searching", "orders", Some(wanted.evaluations));
         let made = |seed: u64, count| MinimalByDeletion { seed }.puzzles(0..count);
@@ -68,12 +69,8 @@ impl Part for OrderPart<'_> {
             frontier: wanted.frontier,
         };
         let report = search(&settings, &|more| bar.advance(more))?;
-        let mut csv = Vec::new();
-        report.to_csv(&mut csv)?;
-        let data = folder.write("frontier.csv", &csv)?;
-        let mut csv = Vec::new();
-        report.ratio_table_to_csv(&mut csv)?;
-        folder.write("ratio-rule.csv", &csv)?;
+        let data = folder.write("frontier.csv", &report.csv()?)?;
+        folder.write("ratio-rule.csv", &report.ratio_csv()?)?;
         folder.write("order.txt", report.to_text().as_bytes())?;
         Ok(Found {
             intro: format!(
@@ -91,7 +88,7 @@ impl Part for OrderPart<'_> {
         &self,
         orders: &SearchedOrders,
         folder: &StageFolder<'_>,
-    ) -> Result<Vec<Block>, StudyError> {
+    ) -> Result<Vec<Block>, ReportError> {
         folder.charts(|draw| match draw {
             Draw::Search(draw) => Some(draw(orders)),
             _ => None,

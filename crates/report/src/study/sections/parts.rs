@@ -4,8 +4,6 @@ use tallyhouse_document::{Block, Cell, Column, Note, NoteKind};
 use tallyhouse_stats::{Estimate, Level};
 use tallyhouse_words::{Measured, count};
 
-use crate::study::StudyError;
-
 /// The column of an interval.
 pub(super) fn interval_column(level: Level) -> Column {
     column(&format!("{level} interval"), "")
@@ -40,24 +38,6 @@ pub(super) fn remark(text: impl Into<String>) -> Block {
 
 pub(super) fn warning(text: impl Into<String>) -> Block {
     Block::Note(Note { kind: NoteKind::Warning, text: text.into() })
-}
-
-/// Writes records as CSV.
-pub(super) fn csv<R: IntoIterator<Item = String>>(
-    header: &[&str],
-    records: impl IntoIterator<Item = R>,
-) -> Result<Vec<u8>, StudyError> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(header)?;
-    for record in records {
-        writer.write_record(record.into_iter().collect::<Vec<_>>())?;
-    }
-    Ok(writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?)
-}
-
-/// Writes a number that may be missing.
-pub(super) fn field(value: Option<f64>) -> String {
-    value.map_or_else(String::new, |value| value.to_string())
 }
 
 pub(super) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {

@@ -7,12 +7,12 @@ use tallyhouse_document::Block;
 use tallyhouse_words::counted;
 
 use super::parts::warning;
+use crate::ReportError;
 use crate::specimen::{self, Kept, ProperSide, Puzzles, Specimen, Wanted, clarity_words};
-use crate::study::collections::Collected;
+use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{StudyError, StudyProgress, StudySpecimens};
+use crate::study::{StudyProgress, StudySpecimens};
 
 /// The section with the specimens.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -51,7 +51,7 @@ impl Part for SpecimensPart<'_> {
         "Specimens".to_owned()
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         let Self { wanted, collected } = self;
         Ok(json!([collected.census_digest, collected.collection.title, wanted]))
     }
@@ -60,7 +60,7 @@ impl Part for SpecimensPart<'_> {
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<Vec<Group>>, StudyError> {
+    ) -> Result<Found<Vec<Group>>, ReportError> {
         let bar = progress.stage("finding specimens", "puzzles", None);
         let title = &self.collected.collection.title;
         let dataset = Dataset::open(&self.collected.census.folder)?.named(title);
@@ -105,10 +105,7 @@ impl Part for SpecimensPart<'_> {
             });
             all.extend(found.specimens);
         }
-        let mut csv = Vec::new();
-        specimen::write_csv(&all, &mut csv)
-            .map_err(|error| StudyError::Io { path: "specimens.csv".into(), error })?;
-        folder.write("specimens.csv", &csv)?;
+        folder.write("specimens.csv", &specimen::csv(&all)?)?;
         Ok(Found::pictures(clarity_words(), groups))
     }
 
@@ -116,7 +113,7 @@ impl Part for SpecimensPart<'_> {
         &self,
         groups: &Vec<Group>,
         folder: &StageFolder<'_>,
-    ) -> Result<Vec<Block>, StudyError> {
+    ) -> Result<Vec<Block>, ReportError> {
         let mut blocks = Vec::new();
         for Group { words, specimens, names, warning: missing } in groups {
             blocks.push(Block::Paragraph(words.clone()));

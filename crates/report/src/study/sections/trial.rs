@@ -5,7 +5,7 @@ use std::io::Write;
 use serde_json::{Value, json};
 use tallyhouse_analysis::{
     ClaimFile, Coverage, JudgeReport, JudgeSettings, LookGlances, Quantity, Rulebook,
-    ShapeCoverage, Unit, Verdict, judge,
+    ShapeCoverage, Unit, Verdict, judge, to_csv,
 };
 use tallyhouse_document::{Block, Outcome, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
@@ -13,16 +13,16 @@ use tallyhouse_storage::write_file;
 use tallyhouse_words::{Measured, count, counted, exact_percent, fixed, p_value, rounded};
 
 use super::parts::{
-    column, csv, interval_column, number, remark, share_cells, sorted, text, warning, words,
+    column, interval_column, number, remark, share_cells, sorted, text, warning, words,
 };
+use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::LeftShapes;
 use crate::saving::Written;
-use crate::study::collections::Collected;
+use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Found, Part, Parts};
-use crate::study::run::Study;
-use crate::study::{StudyEffort, StudyError, StudyProgress, StudyRecipe};
+use crate::study::{StudyEffort, StudyProgress, StudyRecipe};
 
 /// The sections with the verdicts, one for each collection.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -59,7 +59,7 @@ impl Part for TrialPart<'_> {
         format!("Verdicts: {}", self.collected.collection.title)
     }
 
-    fn depends(&self) -> Result<Value, StudyError> {
+    fn depends(&self) -> Result<Value, ReportError> {
         let rulebooks: Vec<String> = self.rulebooks.iter().map(Rulebook::to_toml).collect();
         let claims = format!("{:?}", self.claims);
         Ok(json!([
@@ -76,7 +76,7 @@ impl Part for TrialPart<'_> {
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<Vec<LeftShapes>>, StudyError> {
+    ) -> Result<Found<Vec<LeftShapes>>, ReportError> {
         let bar = progress.stage("judging", "puzzles", None);
         let data = folder.data_folder()?;
         let settings = JudgeSettings {
@@ -99,7 +99,7 @@ impl Part for TrialPart<'_> {
         &self,
         left: &Vec<LeftShapes>,
         folder: &StageFolder<'_>,
-    ) -> Result<Vec<Block>, StudyError> {
+    ) -> Result<Vec<Block>, ReportError> {
         folder.charts(|draw| match draw {
             Draw::Trial(draw) => Some(draw(left)),
             _ => None,
@@ -202,13 +202,7 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
     tallyhouse_document::Verdict {
         id: format!("verdict-{collection}.{}.{}", verdict.file, verdict.claim),
         statement: verdict.statement.clone(),
-        verdict: match verdict.decision {
-            Decision::Supported => Outcome::Supported,
-            Decision::Refuted => Outcome::Refuted,
-            Decision::Certain(true) => Outcome::CertainlyTrue,
-            Decision::Certain(false) => Outcome::CertainlyFalse,
-            _ => Outcome::Undecided,
-        },
+        verdict: verdict.decision.name().parse().unwrap_or(Outcome::Undecided),
         estimate,
         interval,
         denominator: format!(
@@ -268,7 +262,7 @@ fn rulebooks(name: &str, report: &JudgeReport, level: Level) -> Table {
     });
     Table {
         id: format!("rulebooks-{name}"),
-        caption: format!("Rulebooks on {} puzzles", count(report.totals.puzzles)),
+        caption: format!("Rulebooks on {}", counted(report.totals.puzzles, "puzzle", "puzzles")),
         columns: vec![
             words("rulebook", ""),
             words("shapes that no look finds", "going by the looks alone, without data"),
@@ -283,21 +277,14 @@ fn rulebooks(name: &str, report: &JudgeReport, level: Level) -> Table {
 }
 
 /// Writes what all rulebooks leave as CSV.
-fn missed_csv(report: &JudgeReport) -> Result<Vec<u8>, StudyError> {
+fn missed_csv(report: &JudgeReport) -> Result<Vec<u8>, csv::Error> {
     let records = report.books.iter().flat_map(|book| {
         book.missed.iter().map(|shape| {
-            [
-                book.rulebook.name().to_owned(),
-                shape.open.to_string(),
-                shape.naked.to_string(),
-                shape.hidden.to_string(),
-                shape.subsets.to_string(),
-                shape.proper.to_string(),
-                shape.puzzles.to_string(),
-            ]
+            let split = [shape.open, shape.naked, shape.hidden];
+            (book.rulebook.name(), split, [shape.subsets, shape.proper, shape.puzzles])
         })
     });
-    csv(&["rulebook", "open", "naked", "hidden", "subsets", "proper", "puzzles"], records)
+    to_csv("rulebook,open,naked,hidden,subsets,proper,puzzles", records)
 }
 
 fn missed_table(name: &str, report: &JudgeReport, data: &Written) -> Table {
@@ -317,9 +304,9 @@ fn missed_table(name: &str, report: &JudgeReport, data: &Written) -> Table {
     Table {
         id: format!("missed-{name}"),
         caption: format!(
-            "Subsets that remain at the end positions of rulebooks, in {} puzzles; shapes that none \
-             leaves are not listed",
-            count(report.totals.puzzles)
+            "Subsets that remain at the end positions of rulebooks, in {}; shapes that none leaves \
+             are not listed",
+            counted(report.totals.puzzles, "puzzle", "puzzles")
         ),
         columns: vec![
             words("rulebook", ""),

@@ -1,25 +1,72 @@
+use std::io;
+use std::path::{Path, PathBuf};
+
+use tallyhouse_analysis::order_search::OrderError;
+use tallyhouse_analysis::{AnalysisError, FileError};
 use tallyhouse_board::{Cell, Digit, House};
 use tallyhouse_census::CensusError;
-use tallyhouse_collection::{ReadError, RejectsError};
+use tallyhouse_collection::{ReadError, RejectsError, WriteError};
 use tallyhouse_document::DocumentError;
 use tallyhouse_engine::Contradiction;
+use tallyhouse_figures::FigureError;
+use tallyhouse_storage::StorageError;
 
-use super::NoSuchSplit;
-use crate::saving::SaveError;
+use crate::specimen::NoSuchSplit;
 
-/// Why specimens can't be found, drawn or written.
+/// Why a chart, a specimen or a study could not be made. Stages of a study that were done stay done.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
-pub enum SpecimenError {
-    /// No quiet position can fit what is wanted.
+pub enum ReportError {
+    /// The folder holds something else.
+    #[error("{} {reason}", .path.display())]
+    Folder {
+        /// The folder.
+        path: PathBuf,
+        /// What is wrong.
+        reason: String,
+    },
+    /// A file can't be read or written.
+    #[error("{}: {error}", .path.display())]
+    Io {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        error: io::Error,
+    },
+    /// The recipe, a rulebook or a claim file can't be used.
     #[error(transparent)]
-    Wanted(#[from] NoSuchSplit),
-    /// A source can't be read.
+    File(#[from] FileError),
+    /// A file or folder can't be written, or is not as it was written.
+    #[error(transparent)]
+    Storage(#[from] StorageError),
+    /// A scan failed, or a dataset can't be read.
+    #[error(transparent)]
+    Census(#[from] CensusError),
+    /// A collection can't be read.
     #[error(transparent)]
     Read(#[from] ReadError),
     /// The list of rejected rows can't be written.
     #[error(transparent)]
     Rejects(#[from] RejectsError),
+    /// A collection can't be made.
+    #[error(transparent)]
+    Make(#[from] WriteError),
+    /// A trial failed.
+    #[error(transparent)]
+    Analysis(#[from] AnalysisError),
+    /// A search for orders failed.
+    #[error(transparent)]
+    Order(#[from] OrderError),
+    /// The chart counts puzzles, and these are not all worth the same.
+    #[error(
+        "{} has weights or families: expected puzzles that count alike and stand alone, for the \
+         interval is that of a plain share",
+        .0.display()
+    )]
+    Weighted(PathBuf),
+    /// No quiet position can fit what is wanted.
+    #[error(transparent)]
+    Wanted(#[from] NoSuchSplit),
     /// No row is a valid puzzle.
     #[error("none of the {rows} rows is a valid puzzle; the first: {first}")]
     AllRejected {
@@ -43,13 +90,13 @@ pub enum SpecimenError {
     #[error(
         "{} of {house} make no split with eliminations: expected open cells with as many candidates \
          between them as they are, some of which stand in the other open cells",
-        super::cell_words(cells.iter().copied()).join(", ")
+        cells.join(", ")
     )]
     NoSubset {
         /// The house.
         house: House,
         /// The cells.
-        cells: Vec<Cell>,
+        cells: Vec<String>,
     },
     /// A dataset records a split that its board does not show.
     #[error(
@@ -78,13 +125,21 @@ pub enum SpecimenError {
         /// How many there are.
         positions: usize,
     },
-    /// A figure or a table can't be made or written.
+    /// A figure can't be drawn.
     #[error(transparent)]
-    Save(#[from] SaveError),
-    /// A dataset can't be read.
-    #[error(transparent)]
-    Census(#[from] CensusError),
-    /// The page can't be put together.
+    Figure(#[from] FigureError),
+    /// The report can't be written.
     #[error(transparent)]
     Document(#[from] DocumentError),
+    /// Data can't be written as JSON.
+    #[error(transparent)]
+    Json(#[from] serde_json::Error),
+    /// Data can't be written as CSV.
+    #[error(transparent)]
+    Csv(#[from] csv::Error),
+}
+
+/// Says which file could not be read or written.
+pub(crate) fn io_error(path: &Path) -> impl FnOnce(io::Error) -> ReportError + '_ {
+    move |error| ReportError::Io { path: path.to_owned(), error }
 }

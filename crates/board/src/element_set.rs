@@ -1,39 +1,40 @@
-//! The set operations that digits and places share; the types stay apart so that one cannot be
-//! passed for the other.
+//! The operations that sets of cells, digits and places share; the types stay apart so that one cannot
+//! be passed for the other.
 
-macro_rules! nine_element_set {
-    ($set:ident, $element:ty, $word:literal) => {
+/// Gives a set its operations: a newtype of a mask whose bits stand for elements by their index.
+macro_rules! element_set {
+    ($set:ident, $bits:ty, $all:expr, $element:ty, $index:path, $at:path, $word:literal) => {
         impl $set {
             /// The set without elements.
             pub const EMPTY: Self = Self(0);
-            /// The set of all nine.
-            pub const FULL: Self = Self(0x1ff);
+            /// The set of all.
+            pub const FULL: Self = Self($all);
 
-            /// Returns the set with these bits, or `None` if a bit past the ninth is on.
+            /// Returns the set with these bits, or `None` if a bit is on that stands for nothing.
             #[must_use]
-            pub const fn from_bits(bits: u16) -> Option<Self> {
-                if bits & !0x1ff == 0 { Some(Self(bits)) } else { None }
+            pub const fn from_bits(bits: $bits) -> Option<Self> {
+                if bits & !$all == 0 { Some(Self(bits)) } else { None }
             }
 
-            /// Returns the set with these bits; bits past the ninth are dropped.
+            /// Returns the set with these bits; bits that stand for nothing are dropped.
             #[must_use]
             #[inline]
-            pub const fn from_bits_truncate(bits: u16) -> Self {
-                Self(bits & 0x1ff)
+            pub const fn from_bits_truncate(bits: $bits) -> Self {
+                Self(bits & $all)
             }
 
             #[doc = concat!("Returns the mask: bit i stands for ", $word, " number i, counted from 0.")]
             #[must_use]
             #[inline]
-            pub const fn bits(self) -> u16 {
+            pub const fn bits(self) -> $bits {
                 self.0
             }
 
             #[doc = concat!("Returns the set that holds this ", $word, " alone.")]
             #[must_use]
             #[inline]
-            pub fn single(element: $element) -> Self {
-                Self(1 << element.index())
+            pub const fn single(element: $element) -> Self {
+                Self(1 << $index(element))
             }
 
             /// Returns the number of elements.
@@ -53,22 +54,22 @@ macro_rules! nine_element_set {
             #[doc = concat!("Tests if the ", $word, " is in the set.")]
             #[must_use]
             #[inline]
-            pub fn contains(self, element: $element) -> bool {
-                self.0 >> element.index() & 1 == 1
+            pub const fn contains(self, element: $element) -> bool {
+                self.0 >> $index(element) & 1 == 1
             }
 
             #[doc = concat!("Returns the set and this ", $word, ".")]
             #[must_use]
             #[inline]
-            pub fn with(self, element: $element) -> Self {
-                self | Self::single(element)
+            pub const fn with(self, element: $element) -> Self {
+                Self(self.0 | 1 << $index(element))
             }
 
             #[doc = concat!("Returns the set but for this ", $word, ".")]
             #[must_use]
             #[inline]
-            pub fn without(self, element: $element) -> Self {
-                self - Self::single(element)
+            pub const fn without(self, element: $element) -> Self {
+                Self(self.0 & !(1 << $index(element)))
             }
 
             /// Tests if every element is in the other set too.
@@ -82,20 +83,20 @@ macro_rules! nine_element_set {
             #[must_use]
             #[inline]
             pub const fn complement(self) -> Self {
-                Self(!self.0 & 0x1ff)
+                Self(!self.0 & $all)
             }
 
             /// Returns the least element.
             #[must_use]
             #[inline]
-            pub fn first(self) -> Option<$element> {
-                <$element>::from_index(self.0.trailing_zeros() as usize)
+            pub const fn first(self) -> Option<$element> {
+                $at(self.0.trailing_zeros() as usize)
             }
 
             /// Returns the element of a set that has exactly one.
             #[must_use]
             #[inline]
-            pub fn only(self) -> Option<$element> {
+            pub const fn only(self) -> Option<$element> {
                 if self.0.is_power_of_two() { self.first() } else { None }
             }
 
@@ -103,7 +104,7 @@ macro_rules! nine_element_set {
             pub fn iter(self) -> impl Iterator<Item = $element> + Clone {
                 let mut rest = self.0;
                 std::iter::from_fn(move || {
-                    let element = <$element>::from_index(rest.trailing_zeros() as usize)?;
+                    let element = $at(rest.trailing_zeros() as usize)?;
                     rest &= rest - 1;
                     Some(element)
                 })

@@ -98,7 +98,7 @@ impl<F: Frame> Symmetry<F> {
 }
 
 /// The permutation of the numbers below `size` with this index in lexicographic order; the rest is 0.
-pub(super) fn permutation(size: usize, mut index: u32) -> [u8; Digit::COUNT] {
+pub(crate) fn permutation(size: usize, mut index: u32) -> [u8; Digit::COUNT] {
     let mut order = [0; Digit::COUNT];
     for place in (0..size).rev() {
         let choices = (size - place) as u32;

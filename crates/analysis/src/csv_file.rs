@@ -1,0 +1,37 @@
+use serde::Serialize;
+use tallyhouse_stats::Estimate;
+
+/// Writes records as CSV below a header, whose names have commas between them. The fields of what
+/// stands inside a record stand in its place.
+///
+/// # Errors
+/// If a record has another number of fields than the header.
+pub fn to_csv<R: Serialize>(
+    header: &str,
+    records: impl IntoIterator<Item = R>,
+) -> Result<Vec<u8>, csv::Error> {
+    let mut writer = csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
+    writer.write_record(header.split(','))?;
+    records.into_iter().try_for_each(|record| writer.serialize(record))?;
+    writer.into_inner().map_err(|error| error.into_error().into())
+}
+
+/// Returns a number as a field of a CSV, with all its digits; empty if there is none.
+#[must_use]
+pub fn number_field(number: Option<f64>) -> String {
+    number.map_or_else(String::new, |number| number.to_string())
+}
+
+/// Returns the fields `share,low,high,method` of a CSV; empty ones without an estimate.
+#[must_use]
+pub fn estimate_fields(estimate: Option<&Estimate>) -> [String; 4] {
+    let [value, low, high] = value_fields(estimate);
+    [value, low, high, estimate.map_or_else(String::new, |estimate| estimate.method.to_string())]
+}
+
+/// Returns the fields `value,low,high` of a CSV; empty ones without an estimate.
+#[must_use]
+pub fn value_fields(estimate: Option<&Estimate>) -> [String; 3] {
+    let numbers = estimate.map(|e| [e.value, e.interval.low, e.interval.high]);
+    numbers.map_or_else(Default::default, |numbers| numbers.map(|number| number.to_string()))
+}

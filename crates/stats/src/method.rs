@@ -1,0 +1,34 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+/// How an interval was made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Method {
+    /// Wilson's score interval of a share.
+    Wilson,
+    /// The exact binomial interval of a share.
+    ClopperPearson,
+    /// Difference of two shares from one sample judged twice.
+    NewcombePaired,
+    /// Ratio of sums over clusters with linearised variance and Student's t.
+    LinearisedRatio,
+    /// Ratio of two ratios of sums over clusters: the same on the logarithmic scale.
+    LinearisedLogRatio,
+}
+
+impl fmt::Display for Method {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Wilson => "Wilson",
+            Self::ClopperPearson => "Clopper–Pearson",
+            Self::NewcombePaired => "Newcombe, paired",
+            Self::LinearisedRatio => "ratio over clusters, linearised, Student's t",
+            Self::LinearisedLogRatio => {
+                "ratio of ratios over clusters, linearised on the log scale, Student's t"
+            }
+        })
+    }
+}
