@@ -162,6 +162,7 @@ impl Size {
 
     /// Returns the number of cells or digits looked for.
     #[must_use]
+    #[inline]
     pub const fn get(self) -> u8 {
         self.size
     }
@@ -205,6 +206,7 @@ impl Look {
 
     /// Returns the size and its range; intersections have none.
     #[must_use]
+    #[inline]
     pub const fn size(self) -> Option<Size> {
         match self {
             Self::Naked(size) | Self::Hidden(size) => Some(size),
@@ -229,6 +231,7 @@ impl Look {
     }
 
     /// Tests if this is a look for subsets: neither for singles nor for intersections.
+    #[inline]
     pub(crate) fn is_for_subsets(self) -> bool {
         self.size().is_some_and(|size| size.size > 1)
     }

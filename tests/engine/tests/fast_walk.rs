@@ -83,7 +83,7 @@ fn compare(puzzles: &[Puzzle], options: &WalkOptions) {
         for _ in 0..2 {
             let mut batch = Batch::of(puzzles);
             fast.walk(puzzles, &mut batch);
-            assert_same(puzzles, &batch.0, &expected, &format!("{set:?}"));
+            assert_same(puzzles, &batch.0, &expected, &format!("{set:?}, {options:?}"));
         }
     }
     let mut batch = Batch::of(puzzles);
@@ -254,5 +254,30 @@ fn compare_efforts(puzzles: &[Puzzle], order: &Order, houses: &[House]) {
             walked += 1;
         });
         assert_eq!(walked, puzzles.len());
+    }
+}
+
+/// Takes some minutes.
+#[test]
+#[ignore = "long"]
+fn twenty_thousand_puzzles_have_the_same_records_and_glances() {
+    let mut rng = positions::rng(58);
+    for block in 0..20 {
+        let puzzles = MinimalByDeletion { seed: 58 }.puzzles(block * 1000..(block + 1) * 1000);
+        let loose: Vec<Puzzle> = (0..100).map(|_| positions::loose_puzzle(&mut rng)).collect();
+        let altered: Vec<Puzzle> = (0..100).map(|_| positions::altered_puzzle(&mut rng)).collect();
+        let all = [puzzles, loose, altered].concat();
+        let course = courses(&mut rng).swap_remove(block as usize % 3);
+        for text in ORDERS {
+            compare_efforts(&all, &text.parse().unwrap(), &course);
+            for when_stuck in [WhenStuck::Stop, WhenStuck::GiveDigit] {
+                let course = Course::OneByOne(course.clone());
+                compare(&all, &WalkOptions { order: text.parse().unwrap(), course, when_stuck });
+            }
+        }
+        for text in ORDERS.into_iter().filter(|text| text.starts_with("naked 1, hidden 1")) {
+            compare(&all, &order(text));
+            compare(&all, &helped(text.parse().unwrap()));
+        }
     }
 }

@@ -5,6 +5,9 @@ use tallyhouse_board::{Cell, House, Puzzle};
 /// Every house, a bit each by its turn.
 pub(super) const ALL_TURNS: u32 = (1 << House::COUNT) - 1;
 
+/// Rows of tables by turn: a power of two, so that a masked turn needs no check.
+const ROWS: usize = 32;
+
 /// Where the houses of a course have their turns, and the cells their places in them.
 pub(super) struct Turns {
     /// The houses by turn; those outside the course come last.
@@ -14,13 +17,21 @@ pub(super) struct Turns {
     /// The turns of the course.
     pub(super) course: u32,
     cells: [CellTurns; Cell::COUNT],
+    /// The cells of the houses, by turn.
+    places: [[u8; 16]; ROWS],
 }
 
-/// Where a cell stands: the turns of its houses and its place in each.
+/// Where a cell stands in its three houses, ready to be used: this is looked up for each candidate
+/// that goes.
 #[derive(Clone, Copy)]
 struct CellTurns {
     turns: [u8; 3],
-    places: [u8; 3],
+    /// Where the rows of the houses begin in flattened tables.
+    rows: [u16; 3],
+    /// Where the cell stands in flattened tables.
+    entries: [u16; 3],
+    /// The cell among the places of the houses.
+    bits: [u16; 3],
     set: u32,
 }
 
@@ -38,34 +49,53 @@ impl Turns {
             let houses = Cell::all().nth(index).map_or([House::row(0); 3], Cell::houses);
             let turns = houses.map(|house| turn_of[house.index()]);
             let place = |house: House| {
-                house.cells().iter().position(|cell| cell.index() == index).unwrap_or(0) as u8
+                house.cells().iter().position(|cell| cell.index() == index).unwrap_or(0) as u16
             };
             let set = turns.iter().fold(0, |set, turn| set | 1 << turn);
-            CellTurns { turns, places: houses.map(place), set }
+            let rows = turns.map(|turn| u16::from(turn) * 16);
+            let places = houses.map(place);
+            let entries = std::array::from_fn(|house| rows[house] + places[house]);
+            CellTurns { turns, rows, entries, bits: places.map(|place| 1 << place), set }
         });
         let course = ((1u64 << course.len()) - 1) as u32;
-        Some(Self { houses, turn_of, course, cells })
+        let mut places = [[0; 16]; ROWS];
+        for (places, house) in places.iter_mut().zip(houses) {
+            for (place, cell) in places.iter_mut().zip(house.cells()) {
+                *place = cell.index() as u8;
+            }
+        }
+        Some(Self { houses, turn_of, course, cells, places })
     }
+}
+
+/// Flattened tables are a power of two, so that a masked index needs no check.
+#[inline(always)]
+fn flat(index: u16) -> usize {
+    usize::from(index) & (ROWS * 16 - 1)
+}
+
+#[inline(always)]
+fn row(turn: u8) -> usize {
+    usize::from(turn) & (ROWS - 1)
 }
 
 /// A position, with what each house holds by its turn.
 #[derive(Clone)]
 pub(super) struct CourseBoard {
     /// The candidates of the nine cells of a house; 0 for fixed cells.
-    pub(super) cells: [[u16; 16]; House::COUNT],
+    pub(super) cells: [[u16; 16]; ROWS],
     /// The open places of the nine digits in a house.
-    pub(super) places: [[u16; 16]; House::COUNT],
+    pub(super) places: [[u16; 16]; ROWS],
     /// The digits of fixed cells, 0 for open ones.
     pub(super) fixed: [u8; Cell::COUNT],
-    pub(super) open: u128,
-    /// The cells with one candidate.
-    pub(super) naked: u128,
+    /// The cells with one candidate: the first 64 cells, and the others.
+    pub(super) naked: [u64; 2],
     /// The digits with one place in a house.
-    pub(super) hidden: [u16; House::COUNT],
+    pub(super) hidden: [u16; ROWS],
     /// The houses that have such digits.
     pub(super) with_hidden: u32,
     /// How many cells of a house are open.
-    pub(super) open_counts: [u8; House::COUNT],
+    pub(super) open_counts: [u8; ROWS],
     /// The houses of each open count.
     pub(super) by_open: [u32; 10],
     /// The houses whose candidates changed since this was last set to zero.
@@ -77,14 +107,13 @@ pub(super) struct CourseBoard {
 impl CourseBoard {
     pub(super) const fn empty() -> Self {
         Self {
-            cells: [[0; 16]; House::COUNT],
-            places: [[0; 16]; House::COUNT],
+            cells: [[0; 16]; ROWS],
+            places: [[0; 16]; ROWS],
             fixed: [0; Cell::COUNT],
-            open: 0,
-            naked: 0,
-            hidden: [0; House::COUNT],
+            naked: [0; 2],
+            hidden: [0; ROWS],
             with_hidden: 0,
-            open_counts: [0; House::COUNT],
+            open_counts: [0; ROWS],
             by_open: [0; 10],
             changed: 0,
             is_dead: false,
@@ -95,30 +124,28 @@ impl CourseBoard {
     #[inline(always)]
     pub(super) fn load(&mut self, turns: &Turns, puzzle: &Puzzle) {
         self.fixed = *puzzle.values();
-        self.open = 0;
-        self.naked = 0;
+        self.naked = [0; 2];
         self.is_dead = false;
         self.changed = ALL_TURNS;
-        let mut missing = [0x1ffu16; House::COUNT];
+        let mut missing = [0x1ffu16; ROWS];
         for (cell, &value) in turns.cells.iter().zip(&self.fixed) {
             // Bit 0 stands for a blank and falls away.
             let digit = (1u16 << value) >> 1;
             for turn in cell.turns {
-                missing[usize::from(turn)] &= !digit;
+                missing[row(turn)] &= !digit;
             }
         }
-        self.open_counts = [0; House::COUNT];
+        self.open_counts = [0; ROWS];
         for (index, (cell, &value)) in turns.cells.iter().zip(&self.fixed).enumerate() {
-            let [a, b, c] = cell.turns.map(usize::from);
+            let [a, b, c] = cell.turns.map(row);
             let is_open = u16::from(value == 0);
             let mask = missing[a] & missing[b] & missing[c] & is_open.wrapping_neg();
-            for (turn, place) in [a, b, c].into_iter().zip(cell.places) {
-                self.cells[turn][usize::from(place)] = mask;
+            for (turn, entry) in [a, b, c].into_iter().zip(cell.entries) {
+                self.cells.as_flattened_mut()[flat(entry)] = mask;
                 self.open_counts[turn] += is_open as u8;
             }
-            self.open |= u128::from(is_open) << index;
             let is_single = mask & mask.wrapping_sub(1) == 0 && is_open == 1;
-            self.naked |= u128::from(is_single) << index;
+            self.naked[index / 64] |= u64::from(is_single) << (index % 64);
             self.is_dead |= is_open == 1 && mask == 0;
         }
         self.by_open = [0; 10];
@@ -147,19 +174,30 @@ impl CourseBoard {
     /// Returns the candidates of an open cell.
     #[inline(always)]
     pub(super) fn candidates(&self, turns: &Turns, cell: usize) -> u16 {
-        let CellTurns { turns, places, .. } = &turns.cells[cell];
-        self.cells[usize::from(turns[0])][usize::from(places[0])]
+        self.cells.as_flattened()[flat(turns.cells[cell].entries[0])]
     }
 
-    /// Returns the houses of these cells.
+    /// Returns the houses that have a cell with one candidate.
     #[inline(always)]
-    pub(super) fn houses_of(turns: &Turns, mut cells: u128) -> u32 {
+    pub(super) fn with_naked(&self, turns: &Turns) -> u32 {
         let mut houses = 0;
-        while cells != 0 {
-            houses |= turns.cells[cells.trailing_zeros() as usize].set;
-            cells &= cells - 1;
+        for (word, mut cells) in self.naked.into_iter().enumerate() {
+            while cells != 0 {
+                houses |= turns.cells[word * 64 + cells.trailing_zeros() as usize].set;
+                cells &= cells - 1;
+            }
         }
         houses
+    }
+
+    /// Returns the first cell with one candidate in a house that has one.
+    #[inline(always)]
+    pub(super) fn first_naked(&self, house: House) -> usize {
+        let cells = house.cell_set().bits();
+        match self.naked[0] & cells as u64 {
+            0 => 64 + (self.naked[1] & (cells >> 64) as u64).trailing_zeros() as usize,
+            first => first.trailing_zeros() as usize,
+        }
     }
 
     /// Fixes a digit in a cell that has it as a candidate, and removes it from all peers.
@@ -168,15 +206,15 @@ impl CourseBoard {
         let at = turns.cells[cell];
         let others = self.candidates(turns, cell) & !(1 << digit);
         self.fixed[cell] = digit as u8 + 1;
-        self.open &= !(1 << cell);
-        self.naked &= !(1 << cell);
+        self.naked[cell / 64] &= !(1 << (cell % 64));
         self.changed |= at.set;
         let mut peers = [0; 3];
-        for (index, (turn, place)) in at.turns.into_iter().zip(at.places).enumerate() {
-            let turn = usize::from(turn);
-            self.cells[turn][usize::from(place)] = 0;
-            peers[index] = self.places[turn][digit] & !(1 << place);
-            self.places[turn][digit] = 0;
+        for house in 0..3 {
+            self.cells.as_flattened_mut()[flat(at.entries[house])] = 0;
+            let places = &mut self.places.as_flattened_mut()[flat(at.rows[house] + digit as u16)];
+            peers[house] = *places & !at.bits[house];
+            *places = 0;
+            let turn = row(at.turns[house]);
             self.hidden[turn] &= !(1 << digit);
             self.with_hidden &= !(u32::from(self.hidden[turn] == 0) << turn);
             let open = &mut self.open_counts[turn];
@@ -186,10 +224,10 @@ impl CourseBoard {
         }
         self.take_places(at, others);
         for (turn, mut peers) in at.turns.into_iter().zip(peers) {
-            let cells = turns.houses[usize::from(turn)].cells();
+            let cells = &turns.places[row(turn)];
             while peers != 0 {
-                let peer = cells[peers.trailing_zeros() as usize].index();
-                self.remove(turns, peer, 1 << digit);
+                let peer = cells[peers.trailing_zeros() as usize & 15];
+                self.remove(turns, usize::from(peer), 1 << digit);
                 peers &= peers - 1;
             }
         }
@@ -205,12 +243,12 @@ impl CourseBoard {
             return;
         }
         let after = before & !digits;
-        for (turn, place) in at.turns.into_iter().zip(at.places) {
-            self.cells[usize::from(turn)][usize::from(place)] = after;
+        for entry in at.entries {
+            self.cells.as_flattened_mut()[flat(entry)] = after;
         }
         self.changed |= at.set;
         self.is_dead |= after == 0;
-        self.naked |= u128::from(after & after.wrapping_sub(1) == 0) << cell;
+        self.naked[cell / 64] |= u64::from(after & after.wrapping_sub(1) == 0) << (cell % 64);
         self.take_places(at, gone);
     }
 
@@ -219,18 +257,17 @@ impl CourseBoard {
     #[inline(always)]
     fn take_places(&mut self, at: CellTurns, mut digits: u16) {
         while digits != 0 {
-            let digit = digits.trailing_zeros() as usize;
+            let digit = digits.trailing_zeros() as u16;
             digits &= digits - 1;
-            for (turn, place) in at.turns.into_iter().zip(at.places) {
-                let turn = usize::from(turn);
-                let before = self.places[turn][digit];
-                let after = before & !(1 << place);
-                self.places[turn][digit] = after;
-                let is_one_or_none = after & after.wrapping_sub(1) == 0;
-                if is_one_or_none && before != 0 {
+            for house in 0..3 {
+                let places = &mut self.places.as_flattened_mut()[flat(at.rows[house] + digit)];
+                let before = *places;
+                let after = before & !at.bits[house];
+                *places = after;
+                if after & after.wrapping_sub(1) == 0 && before != 0 {
                     self.is_dead |= after == 0;
-                    self.hidden[turn] |= 1 << digit;
-                    self.with_hidden |= 1 << turn;
+                    self.hidden[row(at.turns[house])] |= 1 << digit;
+                    self.with_hidden |= 1 << at.turns[house];
                 }
             }
         }
@@ -246,8 +283,13 @@ impl CourseBoard {
 
     /// Returns the first open cell with the fewest candidates.
     pub(super) fn fewest_candidates(&self, turns: &Turns) -> Option<usize> {
-        let open = (0..Cell::COUNT).filter(|cell| self.open >> cell & 1 == 1);
+        let open = (0..Cell::COUNT).filter(|&cell| self.fixed[cell] == 0);
         open.min_by_key(|&cell| self.candidates(turns, cell).count_ones())
+    }
+
+    /// Returns the number of open cells.
+    pub(super) fn open_cells(&self) -> u32 {
+        self.fixed.iter().map(|&value| u32::from(value == 0)).sum()
     }
 
     /// Returns the number of candidates in open cells.

@@ -5,6 +5,8 @@
 //! digit of a row confined to a box, one alone in its column a digit of a box confined to a row: it
 //! clears the other bits of its column or row. Stacks are the same, with columns in place of rows.
 
+use tallyhouse_board::{Cell, House, HouseKind};
+
 /// Bits of a 3×3 table that stay when the intersections of the table are applied, all from the same
 /// position. Bit 3·i + j is row i, column j.
 static STAYING: [u16; 512] = {
@@ -59,6 +61,76 @@ pub(super) fn apply_intersections(planes: &mut [[u32; 3]; 9]) -> bool {
         }
     }
     changed != 0
+}
+
+/// Where a house in which a digit is confined meets another.
+pub(super) struct Meeting {
+    /// The house that loses the digit elsewhere.
+    pub(super) cleared: House,
+    /// The common cells by their places in the house.
+    here: u16,
+    /// The common cells by their places in the other.
+    there: u16,
+}
+
+impl Meeting {
+    /// Returns the places of the cleared house that lose a digit, from its places in both houses.
+    #[inline(always)]
+    pub(super) const fn clears(&self, confined: u16, cleared: u16) -> u16 {
+        if confined != 0 && confined & !self.here == 0 { cleared & !self.there } else { 0 }
+    }
+}
+
+/// Returns where a house meets others in three cells, in the order of the others.
+pub(super) fn meetings(house: House) -> impl Iterator<Item = Meeting> {
+    const ROW: u16 = 0b111;
+    const COLUMN: u16 = 0b001_001_001;
+    let number = usize::from(house.number()) - 1;
+    let (third, within) = (number / 3 * 3, number % 3);
+    let count = if house.kind() == HouseKind::Box { 6 } else { 3 };
+    (0..count).map(move |index| {
+        let line = index % 3;
+        let (cleared, here, there) = match house.kind() {
+            HouseKind::Row => (House::box_(third + line), ROW << (3 * line), ROW << (3 * within)),
+            HouseKind::Column => {
+                (House::box_(line * 3 + number / 3), ROW << (3 * line), COLUMN << within)
+            }
+            HouseKind::Box if index < 3 => {
+                (House::row(third + line), ROW << (3 * line), ROW << (3 * within))
+            }
+            HouseKind::Box => (House::column(within * 3 + line), COLUMN << line, ROW << third),
+        };
+        Meeting { cleared, here, there }
+    })
+}
+
+/// Removes what the first intersection removes that a person finds in houses as listed.
+pub(super) fn first_intersection(planes: &[[u32; 3]; 9], houses: &[House]) -> [[u32; 3]; 9] {
+    let mut planes = *planes;
+    for &confined in houses {
+        for meeting in meetings(confined) {
+            for plane in &mut planes {
+                let in_other = places(plane, meeting.cleared);
+                let cleared = meeting.clears(places(plane, confined), in_other);
+                if cleared != 0 {
+                    for (place, cell) in meeting.cleared.cells().iter().enumerate() {
+                        let cell = cell.index();
+                        plane[cell / 27] &= !(u32::from(cleared >> place & 1) << (cell % 27));
+                    }
+                    return planes;
+                }
+            }
+        }
+    }
+    planes
+}
+
+/// Returns the places of a digit in a house.
+fn places(plane: &[u32; 3], house: House) -> u16 {
+    let place = |(place, cell): (usize, &Cell)| {
+        (plane[cell.index() / 27] >> (cell.index() % 27) & 1) << place
+    };
+    house.cells().iter().enumerate().map(place).sum::<u32>() as u16
 }
 
 /// Returns the cells that keep a digit with these places.

@@ -1,5 +1,6 @@
 //! What an order of looks finds, by shape.
 
+use super::course_board::Turns;
 use crate::{Look, Order, Shape, Subset};
 
 /// Stands for no look.
@@ -52,12 +53,37 @@ impl LookTable {
         by(&self.naked, subset.naked_proper).min(by(&self.hidden, subset.hidden_proper))
     }
 
-    /// Marks the subsets that the look with this index finds as applied.
+    /// Marks the subsets that the look with this index finds as applied; on a course the one that a
+    /// person ends at. `subsets` are all of a position.
     #[inline(always)]
-    pub(super) fn mark(&self, index: usize, subsets: &mut [Subset]) {
+    pub(super) fn mark(&self, index: usize, course: Option<&Turns>, subsets: &mut [Subset]) {
         let look = self.looks[index];
+        let only = course.and_then(|turns| {
+            let turn = |subset: &Subset| turns.turn_of[subset.house.index()];
+            let found = || subsets.iter().filter(|subset| look.finds(subset));
+            let first = found().map(turn).min()?;
+            first_in_house(look, found().filter(|subset| turn(subset) == first)).copied()
+        });
         for subset in subsets {
-            subset.applied = look.finds(subset);
+            subset.applied = match &only {
+                None => look.finds(subset),
+                Some(only) => subset == only,
+            };
         }
+    }
+}
+
+/// Returns which of the subsets that a look finds in a house a person ends at: see
+/// [`crate::marks::HouseMarks::find`].
+///
+/// The digits of a hidden side are those of the house without the digits of the naked one, so the
+/// side with the least digit is that whose naked side lacks it.
+pub(super) fn first_in_house<'a>(
+    look: Look,
+    found: impl Iterator<Item = &'a Subset>,
+) -> Option<&'a Subset> {
+    match look {
+        Look::Hidden(_) => found.min_by_key(|subset| subset.digits.bits().reverse_bits()),
+        _ => found.max_by_key(|subset| subset.cells.bits().reverse_bits()),
     }
 }

@@ -12,9 +12,9 @@ mod lanes;
 mod look_table;
 mod one_by_one;
 mod search;
+mod side_by_side;
 mod singles;
 mod splits;
-mod together;
 
 use tallyhouse_board::{Cell, House, Puzzle};
 
@@ -27,7 +27,7 @@ pub(crate) use one_by_one::{Ending, Looks, Made};
 pub use search::{
     Answer, Asker, MOST_GUESSES, Question, ask, ask_within, count_solutions, unique_solution,
 };
-use together::TogetherWalk;
+use side_by_side::LaneWalk;
 
 /// Walks many puzzles fast; [`Walker`](crate::Walker) does so wherever it can be done.
 pub struct FastWalk {
@@ -36,8 +36,8 @@ pub struct FastWalk {
 }
 
 enum Kind {
-    Together(Box<TogetherWalk>),
-    OneByOne(Box<CourseWalk>),
+    SideBySide(Box<LaneWalk>),
+    Alone(Box<CourseWalk>),
 }
 
 struct WalkTask<'a, R> {
@@ -50,8 +50,8 @@ impl<R: Recorder> Task for WalkTask<'_, R> {
     #[inline(always)]
     fn run<W: Words>(self) {
         match self.walk {
-            Kind::Together(walk) => walk.walk::<W, R>(self.puzzles, self.recorder),
-            Kind::OneByOne(walk) => walk.walk::<W, R>(self.puzzles, self.recorder),
+            Kind::SideBySide(walk) => walk.walk::<W, R>(self.puzzles, self.recorder),
+            Kind::Alone(walk) => walk.walk::<W, R>(self.puzzles, self.recorder),
         }
     }
 }
@@ -71,11 +71,11 @@ impl FastWalk {
         if !options.chooses_only(&["course", "when_stuck"]) {
             return None;
         }
-        let WalkOptions { order, course, when_stuck, .. } = options;
-        let walk = match course {
-            Course::Together => Kind::Together(Box::new(TogetherWalk::new(order, *when_stuck)?)),
-            Course::OneByOne(houses) => {
-                Kind::OneByOne(Box::new(CourseWalk::new(order, houses, *when_stuck)?))
+        let walk = match (LaneWalk::new(options), &options.course) {
+            (Some(walk), _) => Kind::SideBySide(Box::new(walk)),
+            (None, Course::Together) => return None,
+            (None, Course::OneByOne(houses)) => {
+                Kind::Alone(Box::new(CourseWalk::new(&options.order, houses, options.when_stuck)?))
             }
         };
         Some(Self { walk, instruction_set })

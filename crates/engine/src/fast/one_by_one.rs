@@ -4,7 +4,9 @@
 use tallyhouse_board::{Cell, House, Puzzle};
 
 use super::course_board::{ALL_TURNS, CourseBoard, Turns};
+use super::intersections::meetings;
 use super::lanes::Words;
+use super::look_table::first_in_house;
 use super::search::unique_solutions;
 use super::splits::list_subsets;
 use crate::{
@@ -167,7 +169,7 @@ impl CourseWalk {
     pub(super) fn walk<W: Words, R: Recorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
         let mut waiting = Vec::new();
         for (index, puzzle) in puzzles.iter().enumerate() {
-            self.load(puzzle);
+            self.load::<()>(puzzle);
             let mut progress = Progress::new(index);
             match self.go_on::<W, R, (), true>(&mut progress, recorder, &mut ()) {
                 Halt::Waits => waiting.push(Waiting { progress, board: self.board.clone() }),
@@ -194,7 +196,7 @@ impl CourseWalk {
         puzzle: &Puzzle,
         looks: &mut L,
     ) -> Outcome {
-        self.load(puzzle);
+        self.load::<L>(puzzle);
         match self.go_on::<W, (), L, false>(&mut Progress::new(0), &mut (), looks) {
             Halt::Ends(outcome) => outcome,
             Halt::Waits => unreachable!("no digit is given"),
@@ -207,9 +209,9 @@ impl CourseWalk {
     }
 
     #[inline(always)]
-    fn load(&mut self, puzzle: &Puzzle) {
+    fn load<L: Looks>(&mut self, puzzle: &Puzzle) {
         self.board.load(&self.turns, puzzle);
-        self.forget();
+        self.forget::<L>();
     }
 
     fn end<R: Recorder>(&self, progress: &Progress, outcome: Outcome, recorder: &mut R) {
@@ -233,7 +235,7 @@ impl CourseWalk {
             if self.board.is_dead {
                 return Halt::Ends(Outcome::Contradiction);
             }
-            if self.board.open == 0 {
+            if self.board.by_open[0] == ALL_TURNS {
                 return Halt::Ends(Outcome::Solved);
             }
             let is_quiet = RECORDS && self.is_quiet();
@@ -262,13 +264,13 @@ impl CourseWalk {
                 }
                 (None, None) => return Halt::Ends(Outcome::Stuck),
             }
-            self.forget();
+            self.forget::<L>();
         }
     }
 
     #[inline(always)]
     fn is_quiet(&self) -> bool {
-        self.board.naked == 0 && self.board.with_hidden == 0
+        self.board.naked == [0; 2] && self.board.with_hidden == 0
     }
 
     fn given(&self, solution: &Puzzle) -> Option<(usize, usize)> {
@@ -278,12 +280,14 @@ impl CourseWalk {
 
     /// Forgets what was known of the houses that have changed.
     #[inline(always)]
-    fn forget(&mut self) {
+    fn forget<L: Looks>(&mut self) {
         let changed = std::mem::take(&mut self.board.changed);
         self.answers.unknown |= changed;
         self.answers.no_intersection &= !changed;
-        for look in &mut self.looks {
-            look.failed &= !changed;
+        if L::LISTENS {
+            for look in &mut self.looks {
+                look.failed &= !changed;
+            }
         }
     }
 
@@ -291,7 +295,7 @@ impl CourseWalk {
     fn answer<W: Words>(&mut self) -> bool {
         let Self { turns, board, answers, .. } = self;
         // Without singles both sides of a subset have two cells at least.
-        let least_open = if board.naked == 0 && board.with_hidden == 0 { 4 } else { 2 };
+        let least_open = if board.naked == [0; 2] && board.with_hidden == 0 { 4 } else { 2 };
         let mut unknown = std::mem::take(&mut answers.unknown);
         let mut tight = [0; 16];
         answers.clear(unknown);
@@ -363,9 +367,8 @@ impl CourseWalk {
         let houses = self.looks[index].houses(board) & self.turns.course;
         let (turn, ending) = match self.looks[index].look {
             Look::Naked(size) if size.get() == 1 => {
-                let turn = first(CourseBoard::houses_of(&self.turns, board.naked) & houses)?;
-                let in_house = board.naked & self.turns.houses[turn].cell_set().bits();
-                let cell = in_house.trailing_zeros() as usize;
+                let turn = first(board.with_naked(&self.turns) & houses)?;
+                let cell = board.first_naked(self.turns.houses[turn]);
                 let digit = board.candidates(&self.turns, cell).trailing_zeros() as usize;
                 (turn, Ending::Placement { cell, digit })
             }
@@ -389,17 +392,11 @@ impl CourseWalk {
         Some(Found { look: index, turn, ending })
     }
 
-    /// Returns the subset of a house that a person making a look ends at: see
-    /// [`crate::marks::HouseMarks::find`].
     fn first_subset(&self, turn: usize, index: usize) -> Option<Ending> {
         let look = self.looks[index].look;
         let found = self.answers.subsets[turn].iter().filter(|subset| look.finds(subset));
-        let missing = self.board.cells[turn].iter().fold(0, |union, mask| union | mask);
-        let first = match look {
-            Look::Hidden(_) => found.max_by_key(|s| (missing & !s.digits.bits()).reverse_bits()),
-            _ => found.max_by_key(|s| s.cells.bits().reverse_bits()),
-        };
-        first.map(|subset| Ending::Subset(Subset { applied: true, ..*subset }))
+        let first = first_in_house(look, found)?;
+        Some(Ending::Subset(Subset { applied: true, ..*first }))
     }
 
     /// Finds the first intersection; houses where there is none are remembered.
@@ -422,11 +419,12 @@ impl CourseWalk {
     fn intersection_in(&self, turn: usize) -> Option<Ending> {
         let house = self.turns.houses[turn];
         let confined = &self.board.places[turn];
-        for Meeting { cleared, here, there } in meetings(house) {
+        for meeting in meetings(house) {
+            let cleared = meeting.cleared;
             let other = &self.board.places[usize::from(self.turns.turn_of[cleared.index()])];
             for digit in 0..9 {
-                let places = other[digit] & !there;
-                if confined[digit] != 0 && confined[digit] & !here == 0 && places != 0 {
+                let places = meeting.clears(confined[digit], other[digit]);
+                if places != 0 {
                     return Some(Ending::Intersection { digit, cleared, places });
                 }
             }
@@ -477,7 +475,7 @@ impl CourseWalk {
             puzzle: progress.index,
             number: progress.quiet_positions,
             given_digits: progress.given_digits,
-            fixed_cells: (Cell::COUNT as u32 - board.open.count_ones()) as u8,
+            fixed_cells: (Cell::COUNT as u32 - board.open_cells()) as u8,
             candidates_left: board.candidates_left(turns) as u16,
             exposure: board.by_open.map(|houses| houses.count_ones() as u8),
             subsets: listed,
@@ -560,49 +558,6 @@ impl Progress {
     const fn new(index: usize) -> Self {
         Self { index, quiet_positions: 0, given_digits: 0, hardest: None, solution: None }
     }
-}
-
-/// Where a house in which a digit is confined meets another.
-struct Meeting {
-    /// The house that loses the digit elsewhere.
-    cleared: House,
-    /// The common cells by their places in the house.
-    here: u16,
-    /// The common cells by their places in the other.
-    there: u16,
-}
-
-/// Returns where a house meets others in three cells, in the order of the others.
-fn meetings(house: House) -> impl Iterator<Item = Meeting> {
-    const ROW: u16 = 0b111;
-    const COLUMN: u16 = 0b001_001_001;
-    let number = usize::from(house.number()) - 1;
-    (0..6).filter_map(move |index| {
-        let (line, is_second) = (index % 3, index >= 3);
-        Some(match house.index() / 9 {
-            0 if !is_second => Meeting {
-                cleared: House::box_(number / 3 * 3 + line),
-                here: ROW << (3 * line),
-                there: ROW << (3 * (number % 3)),
-            },
-            1 if !is_second => Meeting {
-                cleared: House::box_(line * 3 + number / 3),
-                here: ROW << (3 * line),
-                there: COLUMN << (number % 3),
-            },
-            2 if !is_second => Meeting {
-                cleared: House::row(number / 3 * 3 + line),
-                here: ROW << (3 * line),
-                there: ROW << (3 * (number % 3)),
-            },
-            2 => Meeting {
-                cleared: House::column(number % 3 * 3 + line),
-                here: COLUMN << line,
-                there: ROW << (3 * (number / 3)),
-            },
-            _ => return None,
-        })
-    })
 }
 
 #[inline(always)]

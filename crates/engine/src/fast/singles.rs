@@ -98,9 +98,11 @@ impl Boards {
     pub(super) fn filled(&self, lane: usize) -> Puzzle {
         let mut cells = [None; Cell::COUNT];
         for (digit, planes) in Digit::all().zip(&self.planes) {
-            for (cell, slot) in cells.iter_mut().enumerate() {
-                if planes[cell / 27].0[lane] >> (cell % 27) & 1 == 1 {
-                    *slot = Some(digit);
+            for (band, plane) in planes.iter().enumerate() {
+                let mut bits = plane.0[lane];
+                while bits != 0 {
+                    cells[band * 27 + bits.trailing_zeros() as usize] = Some(digit);
+                    bits &= bits - 1;
                 }
             }
         }

@@ -1,23 +1,30 @@
-//! The walk together, on sixteen puzzles side by side.
+//! Walks on sixteen puzzles side by side, with orders that begin with both singles in all houses.
 //!
-//! Singles are placed in all lanes at once on digit planes; a lane that comes to rest is taken out,
+//! Then a course matters only at quiet positions: singles reach one and the same position whatever
+//! their order. Singles are placed in all lanes at once on digit planes; a lane that comes to rest is taken out,
 //! its subsets are found with a table of unions, and it goes back or makes room for the next puzzle.
 //! Lanes that need a digit of the solution wait until there are many of them to be solved side by
 //! side.
 
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
-use super::intersections::apply_intersections;
+use super::course_board::{ALL_TURNS, Turns};
+use super::intersections::{apply_intersections, first_intersection};
 use super::lanes::{CellMasks, LANES, Words};
 use super::look_table::LookTable;
 use super::search::unique_solutions;
 use super::singles::Boards;
 use super::splits::find_subsets;
-use crate::{AppliedLook, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WhenStuck};
+use crate::{
+    AppliedLook, Course, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions,
+    WhenStuck,
+};
 
-/// Walks puzzles together with one order.
-pub(super) struct TogetherWalk {
+/// Walks puzzles side by side with one order.
+pub(super) struct LaneWalk {
     looks: LookTable,
+    /// The houses by their turns; `None` together.
+    course: Option<Turns>,
     when_stuck: WhenStuck,
     boards: Box<Boards>,
     states: [Option<LaneState>; LANES],
@@ -56,16 +63,23 @@ enum Rest {
     Ends(Outcome),
 }
 
-impl TogetherWalk {
+impl LaneWalk {
     /// Returns `None` if the order does not begin with naked 1, hidden 1 in all houses or has other
-    /// looks for singles.
-    pub(super) fn new(order: &Order, when_stuck: WhenStuck) -> Option<Self> {
-        let (singles, others) = order.looks().split_at_checked(2)?;
+    /// looks for singles, or if the course leaves houses out or comes to one twice.
+    pub(super) fn new(options: &WalkOptions) -> Option<Self> {
+        let (singles, others) = options.order.looks().split_at_checked(2)?;
+        let course = match &options.course {
+            Course::Together => None,
+            Course::OneByOne(houses) => {
+                Some(Turns::new(houses).filter(|turns| turns.course == ALL_TURNS)?)
+            }
+        };
         let fits =
             *singles == Order::ladder().looks()[..2] && others.iter().all(|look| !look.is_single());
         fits.then(|| Self {
-            looks: LookTable::new(order),
-            when_stuck,
+            looks: LookTable::new(&options.order),
+            course,
+            when_stuck: options.when_stuck,
             boards: Box::new(Boards::empty()),
             states: [None; LANES],
             subsets: Vec::new(),
@@ -212,12 +226,17 @@ impl TogetherWalk {
         let mut first = subset_look;
         if let Some(index) = self.looks.intersections() {
             let is_earlier = subset_look.is_none_or(|subset_look| index < subset_look);
-            if is_earlier && apply_intersections(&mut planes) {
+            let mut cleared = planes;
+            if is_earlier && apply_intersections(&mut cleared) {
                 first = Some(index);
+                planes = match &self.course {
+                    None => cleared,
+                    Some(turns) => first_intersection(&planes, &turns.houses),
+                };
             }
         }
         if let Some(first) = first {
-            self.looks.mark(first, &mut self.subsets);
+            self.looks.mark(first, self.course.as_ref(), &mut self.subsets);
         }
         let mut given = None;
         if first.is_none() && self.when_stuck == WhenStuck::GiveDigit {
