@@ -478,7 +478,7 @@ mod tests {
         let whole = parent.path().join("whole");
         make(&whole, Replace::No, FILES).unwrap();
         let expected = all(&whole);
-        // A run with its list written, and so many of its files in place.
+        // A run with its list written, so many of its files in place, and the folder for the next.
         for placed in 0..=FILES.len() {
             let path = parent.path().join(format!("killed-{placed}"));
             let folder = NewFolder::begin(&path, Replace::No).unwrap();
@@ -491,6 +491,9 @@ mod tests {
             for (name, _) in &FILES[..placed] {
                 fs::create_dir_all(path.join(name).parent().unwrap()).unwrap();
                 fs::rename(folder.aside().join(name), path.join(name)).unwrap();
+            }
+            if let Some((next, _)) = FILES.get(placed) {
+                fs::create_dir_all(path.join(next).parent().unwrap()).unwrap();
             }
             let killed = parent.path().join(format!("copy-{placed}"));
             copy(&path, &killed);

@@ -148,8 +148,9 @@ fn take_back(folder: &Path, staging: &Path) -> Result<(), StorageError> {
         let is_there = || identity(&at).is_ok_and(|found| found == written);
         if own.get(path) != Some(written) && is_there() {
             fs::remove_file(&at).map_err(StorageError::write(&at))?;
-            remove_empty_above(folder, path);
         }
+        // Its folder may have been made for it, before it was there itself.
+        remove_empty_above(folder, path);
     }
     Ok(())
 }

@@ -127,7 +127,7 @@ pub fn check(
         reason: "holds no study to check".to_owned(),
     };
     let there = &settings.out;
-    Ledger::read(there)?.ok_or_else(|| missing(there))?;
+    let ledger = Ledger::read(there)?.ok_or_else(|| missing(there))?;
     let aside =
         tempfile::Builder::new().prefix(".tallyhouse-check-").tempdir().map_err(io_error(there))?;
     let out = aside.path().join("study");
@@ -153,6 +153,9 @@ pub fn check(
         }
         let extra = old.iter().filter(|(name, _)| new.get(name).is_none());
         differences.extend(extra.map(|(name, _)| format!("{folder}/{name} is not made any more")));
+    }
+    if differences.is_empty() {
+        differences.extend(ledger.check(there).err().map(|fault| fault.to_string()));
     }
     Ok(differences)
 }

@@ -34,6 +34,11 @@ impl Ledger {
         read_sealed(&folder.join(STUDY))
     }
 
+    /// Fails if a file of the study is not as it was written.
+    pub(super) fn check(&self, folder: &Path) -> Result<(), StorageError> {
+        self.files.check(folder)
+    }
+
     /// Returns the files of the report.
     fn report(&self) -> Files {
         let mut report = self.files.clone();
