@@ -512,6 +512,27 @@ mod tests {
     }
 
     #[test]
+    fn what_no_list_names_is_known_by_what_is_aside() {
+        let parent = tempfile::tempdir().unwrap();
+        let path = parent.path().join("out");
+        let folder = OutFolder::claim(&path, Sharing::Exclusive).unwrap();
+        let staging = folder.stage().unwrap();
+        fs::write(staging.made().join("a"), "1").unwrap();
+        let at: RelativePath = "work/stage".parse().unwrap();
+        let files = staging.install(Some(&at), None).unwrap();
+        assert_eq!(files.iter().next().unwrap().0.as_str(), "work/stage/a");
+        let killed = parent.path().join("killed");
+        copy(&path, &killed);
+        drop(OutFolder::claim(&killed, Sharing::Exclusive).unwrap());
+        assert_eq!(fs::read_dir(&killed).unwrap().count(), 0);
+        // Once it is on the list, it stays.
+        copy(&path, &killed);
+        write_sealed(&killed.join(MANIFEST), &manifest(files)).unwrap();
+        drop(OutFolder::claim(&killed, Sharing::Exclusive).unwrap());
+        assert_eq!(all(&killed).len(), 2);
+    }
+
+    #[test]
     fn a_second_run_is_refused_and_harms_nothing() {
         let parent = tempfile::tempdir().unwrap();
         let path = parent.path().join("out");

@@ -66,13 +66,13 @@ impl Staging {
     /// them as seen from the output folder; the file named `last` is put there last. Files of the same
     /// names are replaced.
     ///
-    /// Broken off, what it has put in place is removed when the output folder is claimed again, unless
-    /// the folder's own list names it.
+    /// If the run is broken off before this is dropped, what was put in place is removed when the output
+    /// folder is claimed again, unless the folder's own list names it: that list is written first.
     ///
     /// # Errors
     /// With what the system says.
     pub fn install(
-        self,
+        &self,
         at: Option<&RelativePath>,
         last: Option<&str>,
     ) -> Result<Files, StorageError> {

@@ -146,6 +146,8 @@ impl<'a> Stages<'a> {
         self.ledger.files.extend(&files);
         self.ledger.stages.insert(stage.clone(), key);
         self.save()?;
+        // Until the list names the files, they are known by what is aside.
+        drop(staging);
         self.done.push(at.to_owned());
         Ok(files.take_below(&stage).digest().to_string())
     }
