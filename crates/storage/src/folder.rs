@@ -9,23 +9,7 @@ use serde::Serialize;
 use crate::files::{identity, walk};
 use crate::listing::{FAILED, MANIFEST, contents, is_of_failed_run};
 use crate::staging::{self, Staging, remove_empty_above};
-use crate::{Files, Lock, RelativePath, Sharing, StorageError, names, write_sealed};
-
-/// Whether what a command finds under the name of its results is replaced.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Replace {
-    /// It is not.
-    #[default]
-    No,
-    /// It is, if this program wrote it and nobody changed it.
-    Yes,
-}
-
-impl From<bool> for Replace {
-    fn from(replace: bool) -> Self {
-        if replace { Self::Yes } else { Self::No }
-    }
-}
+use crate::{Files, Lock, RelativePath, Replace, Sharing, StorageError, names, write_sealed};
 
 /// A folder that a command writes into, made if it is not there, and locked until this is dropped.
 /// A folder that was made for it and is still empty then goes.

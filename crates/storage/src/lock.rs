@@ -3,17 +3,14 @@
 //! A lock is a file that its holders have locked. It lies in the folder that is written, or beside
 //! the file, and goes with its last holder. That of a killed run is free, and the next run takes it.
 
-use std::fmt;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
 
-use serde::{Deserialize, Serialize};
-
-use crate::StorageError;
 use crate::names::{folder_of, lock_name};
+use crate::{Holder, StorageError};
 
 /// Who else may hold a lock.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,32 +19,6 @@ pub enum Sharing {
     Exclusive,
     /// Others who share it.
     Shared,
-}
-
-/// A command that holds a lock.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Holder {
-    /// The command as typed.
-    pub command: String,
-    /// When it began, as in `2026-01-31T12:00:00Z`.
-    pub started: String,
-}
-
-impl Holder {
-    /// Returns the running command.
-    fn this() -> Self {
-        let words: Vec<String> =
-            std::env::args_os().map(|word| word.to_string_lossy().into_owned()).collect();
-        let started = jiff::Timestamp::now().round(jiff::Unit::Second);
-        let started = started.map_or_else(|_| String::new(), |time| time.to_string());
-        Self { command: words.join(" "), started }
-    }
-}
-
-impl fmt::Display for Holder {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} (begun {})", self.command, self.started)
-    }
 }
 
 /// A lock on a folder or a file that is written, until it is dropped.
