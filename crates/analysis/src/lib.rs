@@ -18,10 +18,12 @@ mod needed;
 mod occurrence;
 pub mod order_search;
 mod published;
+mod reader;
 mod rulebook;
 mod shapes;
 mod sides;
 mod text_file;
+pub mod yields;
 
 pub use claims::{Claim, ClaimFile, LookPair, Noun, Quantity};
 pub use coverage::{Coverage, ShapeCoverage};
@@ -36,6 +38,7 @@ pub use judge::{
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{Occurrence, ShapeShare, shares_csv};
 pub use published::{MINIMAL_PUZZLES, PublishedClues};
+pub use reader::ReaderFile;
 pub use rulebook::{AdvisedLook, Rulebook};
 pub use shapes::Shapes;
 pub use sides::{Cheaper, PairedCosts, SideComparison, compare_sides, paired_costs};

@@ -16,6 +16,7 @@ use crate::order::Order;
 use crate::specimen::Specimen;
 use crate::study::Study;
 use crate::verify::Verify;
+use crate::yields::Yields;
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
 ///
@@ -38,6 +39,7 @@ pub(crate) enum Command {
     Census(Census),
     Merge(Merge),
     Verify(Verify),
+    Yields(Yields),
     Judge(Judge),
     Coverage(Coverage),
     Order(Order),
@@ -58,6 +60,7 @@ impl Command {
             Self::Census(census) => census.run(quiet),
             Self::Merge(merge) => merge.run(),
             Self::Verify(verify) => verify.run(),
+            Self::Yields(yields) => yields.run(quiet),
             Self::Judge(judge) => judge.run(quiet),
             Self::Coverage(coverage) => coverage.run(),
             Self::Order(order) => order.run(quiet),

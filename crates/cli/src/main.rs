@@ -20,6 +20,7 @@ mod specimen;
 mod study;
 mod usage;
 mod verify;
+mod yields;
 
 use std::io;
 use std::process::ExitCode;

@@ -45,6 +45,9 @@ pub enum StatsError {
     /// The sums are too large to stay exact.
     #[error("the sums of squares leave the range in which they are exact")]
     Overflow,
+    /// The members of a family don't stand next to each other.
+    #[error("family {0} returns after others, expected the members of a family next to each other")]
+    FamilyReturns(u64),
     /// A p-value is outside 0 to 1.
     #[error("a p-value lies from 0 to 1, found {0}")]
     PValue(f64),

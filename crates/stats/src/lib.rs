@@ -4,6 +4,7 @@
 //!   members of a cluster come scattered. They answer for a share, a mean, a ratio, a paired
 //!   difference and a ratio of ratios.
 //! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
+//! - Hits among trials at a cost, rare ones too: [`Rate`].
 //! - Two properties of the same units: [`PairedCounts`].
 //! - Many claims at once: [`decide`] with a [`Threshold`] for each, and [`holm`].
 //!
@@ -32,12 +33,14 @@ mod clusters;
 mod error;
 mod estimate;
 mod families;
+mod in_turn;
 mod incomplete_beta;
 mod interval;
 mod method;
 mod multiple;
 mod paired;
 mod questions;
+mod rate;
 mod share;
 mod student;
 #[cfg(test)]
@@ -48,9 +51,11 @@ pub use clusters::Clusters;
 pub use error::StatsError;
 pub use estimate::Estimate;
 pub use families::Families;
+pub use in_turn::{ClusterSums, InTurn};
 pub use interval::{Interval, Level};
 pub use method::Method;
 pub use multiple::holm;
 pub use paired::PairedCounts;
+pub use rate::{FEW_HITS, Limits, Rate, RateCluster};
 pub use share::{RARE_BELOW, Share};
 pub use verdict::{Answer, Decision, POWER, Planned, Question, Threshold, decide};

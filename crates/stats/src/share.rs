@@ -73,7 +73,7 @@ impl Share {
     /// Assoc. 22, 1927, 209–212; R. G. Newcombe, Statist. Med. 17, 1998, 857–872, method 3.
     #[must_use]
     pub fn wilson(self, level: Level) -> Interval {
-        self.score_interval(level.two_sided_z())
+        score_interval(self.counts(), level.two_sided_z())
     }
 
     /// Returns the Clopper–Pearson interval: the limits are the p at which each exact binomial tail
@@ -117,38 +117,41 @@ impl Share {
         [self.hits as f64, self.misses().hits as f64]
     }
 
-    /// The limits solve p²(n + z²) − p(2h + z²) + h²/n = 0. The lower one comes from the product of
-    /// the roots, because their difference would cancel for small shares.
-    fn score_interval(self, z: f64) -> Interval {
-        let [hits, misses] = self.counts();
-        let trials = hits + misses;
-        let square = z * z;
-        let sum = 2.0 * hits + square + z * (square + 4.0 * hits * (misses / trials)).sqrt();
-        Interval {
-            low: 2.0 * hits * (hits / trials) / sum,
-            high: if misses == 0.0 { 1.0 } else { sum / (2.0 * (trials + square)) },
-        }
-    }
-
     /// The limits with this tail beyond each of them.
     fn exact_interval(self, tail: f64) -> Interval {
         let [hits, misses] = self.counts();
-        let near = self.score_interval(2.0);
         let low = if hits == 0.0 {
             0.0
         } else if misses == 0.0 {
             (tail.ln() / hits).exp()
         } else {
-            rising_quantile(hits, misses + 1.0, tail, near.low)
+            rising_quantile(hits, misses + 1.0, tail, score_interval([hits, misses], 2.0).low)
         };
-        let high = if misses == 0.0 {
-            1.0
-        } else if hits == 0.0 {
-            -(tail.ln() / misses).exp_m1()
-        } else {
-            falling_quantile(misses, hits + 1.0, tail, near.high)
-        };
-        Interval { low, high }
+        Interval { low, high: upper_limit([hits, misses], tail) }
+    }
+}
+
+/// The p at which so few hits or fewer have this probability; counts need not be whole.
+pub(crate) fn upper_limit([hits, misses]: [f64; 2], tail: f64) -> f64 {
+    if misses <= 0.0 {
+        1.0
+    } else if hits == 0.0 {
+        -(tail.ln() / misses).exp_m1()
+    } else {
+        let near = score_interval([hits, misses], 2.0).high;
+        falling_quantile(misses, hits + 1.0, tail, near)
+    }
+}
+
+/// The limits solve p²(n + z²) − p(2h + z²) + h²/n = 0. The lower one comes from the product of the
+/// roots, because their difference would cancel for small shares.
+fn score_interval([hits, misses]: [f64; 2], z: f64) -> Interval {
+    let trials = hits + misses;
+    let square = z * z;
+    let sum = 2.0 * hits + square + z * (square + 4.0 * hits * (misses / trials)).sqrt();
+    Interval {
+        low: 2.0 * hits * (hits / trials) / sum,
+        high: if misses == 0.0 { 1.0 } else { sum / (2.0 * (trials + square)) },
     }
 }
 

@@ -1,10 +1,11 @@
 use tallyhouse_board::{DigitSet, House};
 
-use super::Glances;
+use super::reader::crossing_houses;
 use super::search::search;
+use super::{Glances, Learning, LookCounts};
 use crate::marks::HouseMarks;
 use crate::walk::Count;
-use crate::{Find, Look, Position};
+use crate::{Find, Look, Position, Size};
 
 /// The cost of one look in one house.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,14 +33,25 @@ impl HouseEffort {
     }
 }
 
-impl Count for Glances {
+impl LookCounts {
+    /// What a look goes through up to what it found.
     fn of_look(marks: &HouseMarks, look: Look, found: Option<&Find>) -> Self {
-        match look {
-            Look::Naked(size) | Look::Hidden(size) if !marks.has_room(size) => Self::default(),
+        let counts = match look {
+            Look::Naked(size) | Look::Hidden(size) if !marks.has_room(size) => {
+                return Self::default();
+            }
             Look::Naked(size) => naked(marks, size.get(), found),
             Look::Hidden(size) => hidden(marks, size.get(), found),
-            Look::Intersections => gathering(marks, marks.missing.len()),
-        }
+            Look::Intersections => Self { digits: marks.missing.len() as u64, ..Self::default() },
+        };
+        let crossing = crossing_houses(marks.house, marks.open);
+        Self { open: marks.open.len() as u64, crossing, ..counts }
+    }
+}
+
+impl Count for Glances {
+    fn of_look(marks: &HouseMarks, look: Look, found: Option<&Find>) -> Self {
+        LookCounts::of_look(marks, look, found).glances(Learning::CellByCell)
     }
 
     fn add(&mut self, other: Self) {
@@ -47,8 +59,8 @@ impl Count for Glances {
     }
 }
 
-fn naked(marks: &HouseMarks, size: u8, found: Option<&Find>) -> Glances {
-    let seen = match found {
+fn naked(marks: &HouseMarks, size: u8, found: Option<&Find>) -> LookCounts {
+    let cells = match found {
         Some(Find::NakedSingle(single)) => {
             let cells = marks.house.cells();
             marks.open.iter().take_while(|&place| cells[place] <= single.cell).count()
@@ -61,11 +73,11 @@ fn naked(marks: &HouseMarks, size: u8, found: Option<&Find>) -> Glances {
     };
     let candidates = marks.candidates.map(DigitSet::bits);
     let tries = search(&candidates, size.into(), |cells| Some(cells) == end);
-    Glances { cells_seen: seen as u64, tries, ..Glances::default() }
+    LookCounts { cells: cells as u64, tries, ..LookCounts::default() }
 }
 
-fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> Glances {
-    let gathered = match found {
+fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> LookCounts {
+    let digits = match found {
         Some(Find::HiddenSingle(single)) => {
             marks.missing.iter().take_while(|&digit| digit <= single.digit).count()
         }
@@ -80,12 +92,21 @@ fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> Glances {
         places[digit.index()] = marks.places(digit).bits();
     }
     let tries = search(&places, size.into(), |digits| Some(digits) == end);
-    Glances { tries, ..gathering(marks, gathered) }
+    LookCounts { digits: digits as u64, tries, ..LookCounts::default() }
 }
 
-/// Gathering the places of so many digits, a glance for each open cell.
-fn gathering(marks: &HouseMarks, digits: usize) -> Glances {
-    Glances { places_gathered: (digits * marks.open.len()) as u64, ..Glances::default() }
+/// Makes every look for subsets in one house: naked and hidden, of sizes from 2 to the number of open
+/// cells less 2. Hands over each look, what it went through, and whether it found something.
+pub fn each_look(position: &Position, house: House, mut made: impl FnMut(Look, LookCounts, bool)) {
+    let marks = HouseMarks::new(position, house);
+    let open = marks.open.len() as u8;
+    for size in 2..=open.saturating_sub(2) {
+        let size = Size::everywhere(size);
+        for look in [Look::Naked(size), Look::Hidden(size)] {
+            let found = marks.find(look, position);
+            made(look, LookCounts::of_look(&marks, look, found.as_ref()), found.is_some());
+        }
+    }
 }
 
 #[cfg(test)]
@@ -144,6 +165,41 @@ mod tests {
         assert_eq!(counts(&position, "hidden 1"), ([0, 25, 0], None));
         // No pair of digits shares two places, and none has only two.
         assert_eq!(counts(&position, "hidden 2"), ([0, 25, 0], None));
+    }
+
+    /// The glances of the readers without memory: marking, sharing, unmarked.
+    fn by_reader(position: &Position, look: &str) -> [[u64; 3]; 3] {
+        let marks = HouseMarks::new(position, House::row(0));
+        let look: Look = look.parse().unwrap();
+        let found = marks.find(look, position);
+        let counts = LookCounts::of_look(&marks, look, found.as_ref());
+        [Learning::CellByCell, Learning::WholeHouse, Learning::CrossingHouses].map(|learning| {
+            let Glances { cells_seen, places_gathered, tries } = counts.glances(learning);
+            [cells_seen, places_gathered, tries]
+        })
+    }
+
+    #[test]
+    fn each_reader_learns_a_house_in_his_way_by_hand() {
+        // The house of the test above. A find from either side: who reads the house as a whole sees
+        // its five cells; who has no marks looks at the seven houses that cross row 1 in its open
+        // cells, columns 1 to 5 and boxes 1 and 2, for each of the five digits.
+        let position = row(["345", "12", "1345", "12", "2345"]);
+        assert_eq!(by_reader(&position, "naked 2"), [[5, 0, 1], [5, 0, 1], [5, 0, 1]]);
+        assert_eq!(by_reader(&position, "hidden 3"), [[0, 25, 9], [5, 0, 9], [0, 35, 9]]);
+        // A failure from either side. Naked 3; A, B and D hold two or three candidates.
+        //   A: B = 12345, D = 12345.                                                       2 tries
+        //   B: D = 12, kept; nothing is left to try with it.                               1 try
+        assert_eq!(by_reader(&position, "naked 3"), [[5, 0, 3], [5, 0, 3], [5, 0, 3]]);
+        assert_eq!(by_reader(&position, "hidden 2"), [[0, 25, 0], [5, 0, 0], [0, 35, 0]]);
+        // Singles: a failed look at all cells or digits, whatever there is to see.
+        assert_eq!(by_reader(&position, "naked 1"), [[5, 0, 0], [5, 0, 0], [5, 0, 0]]);
+        assert_eq!(by_reader(&position, "hidden 1"), [[0, 25, 0], [5, 0, 0], [0, 35, 0]]);
+        // Found at the second cell, and at the second digit: reading the house costs the same.
+        let position = row(["123", "2", "134", "134"]);
+        assert_eq!(by_reader(&position, "naked 1"), [[2, 0, 0], [4, 0, 0], [2, 0, 0]]);
+        let position = row(["12", "13", "134", "134"]);
+        assert_eq!(by_reader(&position, "hidden 1"), [[0, 8, 0], [4, 0, 0], [0, 12, 0]]);
     }
 
     #[test]

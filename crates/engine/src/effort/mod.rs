@@ -58,6 +58,7 @@ mod glances;
 mod house;
 mod limits;
 mod paired;
+mod reader;
 #[cfg(test)]
 mod reference;
 mod search;
@@ -65,8 +66,9 @@ mod walk;
 mod walker;
 
 pub use glances::{GlanceWeights, Glances, WeightError};
-pub use house::{HouseEffort, look_effort};
+pub use house::{HouseEffort, each_look, look_effort};
 pub use limits::look_limits;
 pub use paired::{PairedEffort, SideEffort, paired_efforts};
+pub use reader::{Learning, LookCounts, Reader};
 pub use walk::{LookEffort, WalkEffort, effort_walk};
 pub use walker::{EffortEnd, EffortWalker};

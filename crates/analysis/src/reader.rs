@@ -1,0 +1,138 @@
+use serde::Deserialize;
+use strum::VariantArray;
+use tallyhouse_engine::effort::{GlanceWeights, Learning, Reader};
+use toml::Spanned;
+
+use crate::FileError;
+use crate::text_file::{self, TextFile};
+
+/// A reader with a name: a model of the person who searches.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReaderFile {
+    /// Lower-case letters, digits and hyphens.
+    pub name: String,
+    /// What kind of person it is.
+    pub title: String,
+    /// Where the model comes from.
+    pub source: String,
+    /// What the model says in words.
+    pub note: Option<String>,
+    /// The model.
+    pub model: Reader,
+}
+
+const BUILT_IN: [(&str, &str); 4] = [
+    ("marking", include_str!("readers/marking.toml")),
+    ("sharing", include_str!("readers/sharing.toml")),
+    ("remembering", include_str!("readers/remembering.toml")),
+    ("unmarked", include_str!("readers/unmarked.toml")),
+];
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawReader {
+    name: Spanned<String>,
+    title: String,
+    source: String,
+    note: Option<String>,
+    learning: Spanned<String>,
+    remembers: Spanned<bool>,
+    weights: Spanned<RawWeights>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawWeights {
+    cell: f64,
+    place: f64,
+    #[serde(rename = "try")]
+    try_: f64,
+}
+
+impl ReaderFile {
+    /// Returns the names of the built-in readers.
+    pub fn built_in() -> impl Iterator<Item = &'static str> {
+        BUILT_IN.iter().map(|(name, _)| *name)
+    }
+
+    /// Takes the name of a built-in reader or the path of a file.
+    ///
+    /// # Errors
+    /// [`FileError`] if it is neither, or the file is not a reader.
+    pub fn load(name_or_file: &str) -> Result<Self, FileError> {
+        text_file::load("reader", &BUILT_IN, name_or_file, Self::parse)
+    }
+
+    /// Reads the text of a reader file; `file` names it in messages.
+    ///
+    /// # Errors
+    /// [`FileError::Content`] with the line.
+    pub fn parse(file: &str, text: &str) -> Result<Self, FileError> {
+        let file = TextFile::new(file, text);
+        let raw: RawReader = file.parse()?;
+        file.check_name(&raw.name)?;
+        let learning: Learning = raw.learning.get_ref().parse().map_err(|_| {
+            let names: Vec<&str> = Learning::VARIANTS.iter().map(|&kind| kind.into()).collect();
+            let found = raw.learning.get_ref().escape_debug();
+            let what = format!("found '{found}', expected one of {}", names.join(", "));
+            file.error(&raw.learning.span(), what)
+        })?;
+        let remembers = *raw.remembers.get_ref();
+        if remembers && learning != Learning::CellByCell {
+            let what = format!(
+                "a reader who learns by {learning} has nothing to remember: expected false"
+            );
+            return Err(file.error(&raw.remembers.span(), what));
+        }
+        let RawWeights { cell, place, try_ } = *raw.weights.get_ref();
+        let weights = GlanceWeights::new(cell, place, try_)
+            .map_err(|error| file.error(&raw.weights.span(), error.to_string()))?;
+        let RawReader { name, title, source, note, .. } = raw;
+        let model = Reader { learning, remembers, weights };
+        Ok(Self { name: name.into_inner(), title, source, note, model })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_built_in_readers_are_those_defined() {
+        let models = ReaderFile::built_in().map(|name| {
+            let file = ReaderFile::load(name).unwrap();
+            assert_eq!(file.name, name);
+            let Reader { learning, remembers, weights } = file.model;
+            (name, learning, remembers, [weights.cell(), weights.place(), weights.try_()])
+        });
+        assert_eq!(
+            models.collect::<Vec<_>>(),
+            [
+                ("marking", Learning::CellByCell, false, [1.0, 1.0, 1.0]),
+                ("sharing", Learning::WholeHouse, false, [1.0, 1.0, 1.0]),
+                ("remembering", Learning::CellByCell, true, [1.0, 1.0, 1.0]),
+                ("unmarked", Learning::CrossingHouses, false, [3.0, 1.0, 1.0]),
+            ]
+        );
+    }
+
+    #[test]
+    fn bad_files_are_refused_with_file_and_line() {
+        let good = "name = \"own\"\ntitle = \"Own\"\nsource = \"me\"\nlearning = \"whole-house\"\n\
+                    remembers = false\n[weights]\ncell = 1\nplace = 0.5\ntry = 2\n";
+        assert_eq!(ReaderFile::parse("own.toml", good).unwrap().model.weights.place(), 0.5);
+        for (change, message) in [
+            (["whole-house", "by heart"], "own.toml, line 4: found 'by heart', expected one of"),
+            (["= false", "= true"], "own.toml, line 5: a reader who learns by whole-house has"),
+            (["cell = 1", "cell = 0"], "own.toml, line 6: the weight of a cell seen must lie"),
+            (["try = 2", "tries = 2"], "own.toml, line 9: unknown field `tries`"),
+            (["\"own\"", "\"My own\""], "own.toml, line 1: found 'My own'"),
+        ] {
+            let text = good.replace(change[0], change[1]);
+            let error = ReaderFile::parse("own.toml", &text).unwrap_err().to_string();
+            assert!(error.starts_with(message), "{error}");
+        }
+        let error = ReaderFile::load("nobody").unwrap_err().to_string();
+        assert!(error.ends_with("marking, sharing, remembering, unmarked"), "{error}");
+    }
+}

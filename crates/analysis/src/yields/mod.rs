@@ -1,0 +1,143 @@
+//! What looks yield: how often a look finds something, and what a find costs.
+//!
+//! A look's *yield* is its finds divided by the times it was made, its *price* the glances spent on it,
+//! in vain or not, divided by its finds. Both depend on who reads (a [`ReaderFile`]) and on when the
+//! look is made (a [`Frame`]). Puzzles are the independent units; where they have families, families
+//! are. All sums are whole numbers, so no result depends on the number of threads.
+
+mod count;
+mod pass;
+mod sums;
+mod table;
+
+use serde::Serialize;
+use tallyhouse_collection::{Progress, Rejects, Rows};
+use tallyhouse_engine::{Look, Order};
+use tallyhouse_stats::{Level, Limits};
+
+use crate::{AnalysisError, ReaderFile};
+pub use table::yields_csv;
+
+/// When a look is made.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Serialize,
+    strum::Display,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+)]
+#[serde(rename_all = "kebab-case")]
+#[strum(serialize_all = "kebab-case")]
+pub enum Frame {
+    /// In each house at each quiet position of the full ladder's walk, all finds together; the ends of
+    /// walks that get stuck included.
+    Every,
+    /// In the houses with at least one proper subset of the look's shape, at the same positions. It
+    /// tells which side is found sooner where there is something to find, and nothing else.
+    Present,
+    /// As every, at those positions alone where the walk goes on.
+    Moving,
+}
+
+impl Frame {
+    /// Tests if the frame can tell what this reader does. Who remembers needs an order of looks.
+    #[must_use]
+    pub const fn allows(self, reader: &ReaderFile) -> bool {
+        !reader.model.remembers
+    }
+}
+
+/// What is counted.
+#[derive(Clone, Debug)]
+pub struct YieldSettings {
+    /// The readers, each with a name of its own.
+    pub readers: Vec<ReaderFile>,
+    /// The looks that are asked about; all if it is none.
+    pub looks: Option<Order>,
+    /// The level of all intervals.
+    pub level: Level,
+}
+
+/// What one look yields in houses of one open count, for one reader in one frame.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Yield {
+    /// The name of the reader.
+    pub reader: String,
+    /// When the look is made.
+    pub frame: Frame,
+    /// The look, made in houses of any open count.
+    #[serde(serialize_with = "tallyhouse_engine_text")]
+    pub look: Look,
+    /// The number of open cells of the houses.
+    pub open: u8,
+    /// `all`, `row`, `column` or `box`.
+    pub house_kind: &'static str,
+    /// How often the look was made.
+    pub made: u64,
+    /// How often it found something.
+    pub finds: u64,
+    /// Cells seen, without weight.
+    pub cells_seen: u64,
+    /// Places gathered, without weight.
+    pub places_gathered: u64,
+    /// Tries, without weight.
+    pub tries: u64,
+    /// The glances, weighted as the reader says.
+    pub glances: f64,
+    /// Finds by times made, by the weight of puzzles.
+    #[serde(skip)]
+    pub share: Limits,
+    /// Glances by finds, by the weight of puzzles.
+    #[serde(skip)]
+    pub price: Limits,
+}
+
+fn tallyhouse_engine_text<S: serde::Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(look)
+}
+
+/// What was counted.
+#[derive(Clone, Debug)]
+pub struct YieldReport {
+    /// By reader, frame, look, open count and kind of house; looks that found nothing included.
+    pub yields: Vec<Yield>,
+    /// Valid puzzles.
+    pub puzzles: u64,
+    /// Clusters: families, and puzzles without one.
+    pub clusters: u64,
+    /// Quiet positions.
+    pub positions: u64,
+}
+
+/// Makes looks at the quiet positions of all valid puzzles and counts what they yield. Rejected rows
+/// go to `rejects`.
+///
+/// # Errors
+/// If a source can't be read, two readers have one name, a family returns after others, or sums leave
+/// the range in which they are exact.
+pub fn yields(
+    settings: &YieldSettings,
+    rows: &mut Rows,
+    rejects: &mut Rejects,
+    progress: &dyn Progress,
+) -> Result<YieldReport, AnalysisError> {
+    check_names(settings)?;
+    let counted = pass::pass(settings, rows, rejects, progress)?;
+    table::report(settings, &counted)
+}
+
+fn check_names(settings: &YieldSettings) -> Result<(), AnalysisError> {
+    let mut seen = std::collections::BTreeSet::new();
+    for reader in &settings.readers {
+        if !seen.insert(&reader.name) {
+            return Err(AnalysisError::SameName { kind: "reader", name: reader.name.clone() });
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,170 @@
+//! One pass over the puzzles: positions, looks and rejects.
+
+use std::sync::Arc;
+
+use strum::VariantArray;
+use tallyhouse_board::House;
+use tallyhouse_census::{PositionRecord, PuzzleScan, Scanner};
+use tallyhouse_collection::{Block, Part, Progress, Reject, Rejects, Rows, Weight};
+use tallyhouse_engine::effort::{LookCounts, each_look};
+use tallyhouse_engine::{AppliedLook, Look, Position, Subset, WalkOptions};
+use tallyhouse_stats::{InTurn, StatsError};
+
+use super::count::{Counter, Counts, PLACES, Place, Way};
+use super::sums::{Cluster, Reading, YieldSums};
+use super::{Frame, YieldSettings};
+use crate::AnalysisError;
+
+/// How many rows one thread looks at.
+const BLOCK: usize = 1000;
+
+/// Everything that was counted.
+pub(super) struct Counted {
+    /// For each reading the frame and the number of the reader.
+    pub(super) frames: Vec<(Frame, usize)>,
+    pub(super) readings: Arc<[Reading]>,
+    pub(super) sums: YieldSums,
+    /// Counts without weights, by way and place.
+    pub(super) plain: Vec<Counts>,
+    pub(super) puzzles: u64,
+    pub(super) positions: u64,
+}
+
+/// What is counted, for all threads.
+struct Plan {
+    ways: Vec<Way>,
+    readings: Arc<[Reading]>,
+}
+
+/// What comes of a block of rows.
+struct BlockCounts {
+    run: Result<InTurn<YieldSums>, StatsError>,
+    plain: Vec<Counts>,
+    puzzles: u64,
+    positions: u64,
+    rejects: Vec<Reject>,
+}
+
+pub(super) fn pass(
+    settings: &YieldSettings,
+    rows: &mut Rows,
+    rejects: &mut Rejects,
+    progress: &dyn Progress,
+) -> Result<Counted, AnalysisError> {
+    let (mut ways, mut readings, mut frames) = (Vec::<Way>::new(), Vec::new(), Vec::new());
+    for (number, reader) in settings.readers.iter().enumerate() {
+        for &frame in Frame::VARIANTS.iter().filter(|frame| frame.allows(reader)) {
+            let way = Way { frame, learning: reader.model.learning };
+            let known = ways.iter().position(|other| *other == way);
+            let place = known.unwrap_or_else(|| {
+                ways.push(way);
+                ways.len() - 1
+            });
+            readings.push(Reading { way: place, weights: reader.model.weights });
+            frames.push((frame, number));
+        }
+    }
+    let plan = Plan { ways, readings: readings.into() };
+
+    let mut run = InTurn::default();
+    let mut plain = vec![Counts::default(); plan.ways.len() * PLACES];
+    let (mut puzzles, mut positions) = (0, 0);
+    let failed = |error| AnalysisError::Stats { claim: "yields".to_owned(), error };
+    let work = |part: Part<'_>| part.map(|block| plan.count(block)).collect::<Vec<_>>();
+    rows.pass(BLOCK, progress, work, |blocks| {
+        for block in blocks {
+            run.append(block.run.map_err(failed)?).map_err(failed)?;
+            plain.iter_mut().zip(block.plain).for_each(|(sum, more)| *sum += more);
+            puzzles += block.puzzles;
+            positions += block.positions;
+            block.rejects.iter().try_for_each(|reject| rejects.take(reject))?;
+        }
+        Ok::<(), AnalysisError>(())
+    })?;
+    let readings = plan.readings;
+    Ok(Counted { frames, readings, sums: run.finish(), plain, puzzles, positions })
+}
+
+impl Plan {
+    fn count(&self, block: Block) -> BlockCounts {
+        let ladder = WalkOptions::default();
+        let mut scanner = Scanner::new(&ladder, true);
+        let mut counter = Counter::new(&self.ways);
+        let mut counts = BlockCounts {
+            run: Ok(InTurn::default()),
+            plain: vec![Counts::default(); self.ways.len() * PLACES],
+            puzzles: 0,
+            positions: 0,
+            rejects: Vec::new(),
+        };
+        for scanned in scanner.scan(block) {
+            match scanned {
+                Ok(scan) => self.count_puzzle(scan, &mut counter, &mut counts),
+                Err(reject) => counts.rejects.push(reject),
+            }
+        }
+        counts
+    }
+
+    fn count_puzzle(&self, scan: &PuzzleScan, counter: &mut Counter<'_>, to: &mut BlockCounts) {
+        for position in &scan.positions {
+            let subsets = scan.subsets.iter().filter(|(number, _)| *number == position.number);
+            make_looks(position, subsets.map(|(_, subset)| subset), counter);
+        }
+        to.puzzles += 1;
+        to.positions += scan.positions.len() as u64;
+        let mut sheet = counter.take();
+        for (index, counts) in &sheet.lines {
+            to.plain[*index] += *counts;
+        }
+        let weight = i128::from(scan.entry.weight.unwrap_or(Weight::ONE).millionths());
+        sheet.lines.iter_mut().for_each(|(_, counts)| *counts = counts.times(weight));
+        let readings = self.readings.clone();
+        let unit = Cluster { readings, weight, puzzles: 1, sheet };
+        if let Ok(run) = &mut to.run
+            && let Err(error) = run.add(scan.entry.family, &unit)
+        {
+            to.run = Err(error);
+        }
+    }
+}
+
+/// Makes all looks in all houses of a quiet position.
+fn make_looks<'s>(
+    record: &PositionRecord,
+    subsets: impl Iterator<Item = &'s Subset>,
+    counter: &mut Counter<'_>,
+) {
+    // The naked sizes of the proper subsets of each house, as bits.
+    let mut proper = [0u16; House::COUNT];
+    for subset in subsets.filter(|subset| subset.is_proper()) {
+        proper[subset.house.index()] |= 1 << subset.naked;
+    }
+    // The states of a scan are always whole.
+    let Some(states) = record.states.as_deref() else { return };
+    let Ok(position) = Position::from_states(states) else { return };
+    let moves = record.applied != AppliedLook::Nothing;
+    for house in House::all() {
+        let proper = proper[house.index()];
+        each_look(&position, house, |look, counts: LookCounts, found| {
+            let open = counts.open as u8;
+            let place = Place { look, open, kind: house.kind() };
+            let Some(place) = place.index() else { return };
+            let is_present = proper >> naked_size(look, open) & 1 == 1;
+            counter.add(place, &counts, found, |frame| match frame {
+                Frame::Every => true,
+                Frame::Present => is_present,
+                Frame::Moving => moves,
+            });
+        });
+    }
+}
+
+/// The size of the naked side that a look is for.
+fn naked_size(look: Look, open: u8) -> u8 {
+    match look {
+        Look::Naked(size) => size.get(),
+        Look::Hidden(size) => open - size.get(),
+        _ => 0,
+    }
+}

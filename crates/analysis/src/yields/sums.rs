@@ -1,0 +1,112 @@
+//! What was counted, over all puzzles.
+
+use std::ops::AddAssign;
+
+use tallyhouse_board::HouseKind;
+use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_stats::{ClusterSums, Rate, RateCluster};
+
+use super::count::{Counts, PLACES, Sheet};
+
+const KINDS: usize = HouseKind::ALL.len();
+
+/// A reader's costs in one way of counting.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Reading {
+    /// The way, by its number.
+    pub(super) way: usize,
+    /// What glances weigh.
+    pub(super) weights: GlanceWeights,
+}
+
+impl Reading {
+    /// The glances in millionths.
+    pub(super) fn cost(&self, counts: &Counts) -> i128 {
+        let weights = [self.weights.cell(), self.weights.place(), self.weights.try_()];
+        let [cell, place, try_] = weights.map(|weight| (weight * 1e6).round() as i128);
+        counts.cells_seen * cell + counts.places_gathered * place + counts.tries * try_
+    }
+}
+
+/// The puzzles of one cluster.
+#[derive(Debug, Default)]
+pub(super) struct Cluster {
+    pub(super) readings: std::sync::Arc<[Reading]>,
+    /// The sum of their weights.
+    pub(super) weight: i128,
+    pub(super) puzzles: i128,
+    /// Each puzzle's counts times its weight.
+    pub(super) sheet: Sheet,
+}
+
+impl AddAssign<&Self> for Cluster {
+    fn add_assign(&mut self, other: &Self) {
+        if self.puzzles == 0 {
+            self.readings = other.readings.clone();
+        }
+        self.weight += other.weight;
+        self.puzzles += other.puzzles;
+        self.sheet += &other.sheet;
+    }
+}
+
+/// Rates by reading, look, open count and kind of house; the kinds first all together.
+#[derive(Debug, Default)]
+pub(super) struct YieldSums {
+    rates: Vec<[Rate; KINDS + 1]>,
+    pub(super) clusters: u64,
+}
+
+impl YieldSums {
+    /// The rates of a reading at the place with this index and its other kinds of house.
+    pub(super) fn rates(&self, reading: usize, place: usize) -> [Rate; KINDS + 1] {
+        self.rates.get(group(reading, place)).copied().unwrap_or_default()
+    }
+}
+
+fn group(reading: usize, place: usize) -> usize {
+    (reading * PLACES + place) / KINDS
+}
+
+impl ClusterSums for YieldSums {
+    type Cluster = Cluster;
+
+    fn close(&mut self, cluster: &Cluster) {
+        self.clusters += 1;
+        // The mean weight of its puzzles, so that a cluster of one counts as its puzzle.
+        let weight = ((cluster.weight + cluster.puzzles / 2) / cluster.puzzles).max(1);
+        let size = group(cluster.readings.len(), 0);
+        if self.rates.len() < size {
+            self.rates.resize_with(size, Default::default);
+        }
+        let groups = cluster.sheet.lines.chunk_by(|a, b| a.0 / KINDS == b.0 / KINDS);
+        for lines in groups {
+            let (way, place) = (lines[0].0 / PLACES, lines[0].0 % PLACES);
+            let readings = cluster.readings.iter().enumerate();
+            for (number, reading) in readings.filter(|(_, reading)| reading.way == way) {
+                let rates = &mut self.rates[group(number, place)];
+                let mut all = RateCluster { weight, hits: 0, trials: 0, cost: 0 };
+                for (index, counts) in lines {
+                    let (hits, trials) = (counts.finds, counts.made);
+                    let cost = reading.cost(counts);
+                    rates[1 + index % KINDS].add(RateCluster { weight, hits, trials, cost });
+                    all.hits += hits;
+                    all.trials += trials;
+                    all.cost += cost;
+                }
+                rates[0].add(all);
+            }
+        }
+    }
+
+    fn merge(&mut self, other: Self) {
+        self.clusters += other.clusters;
+        if self.rates.len() < other.rates.len() {
+            self.rates.resize_with(other.rates.len(), Default::default);
+        }
+        for (mine, theirs) in self.rates.iter_mut().flatten().zip(other.rates.into_iter().flatten())
+        {
+            *mine += theirs;
+        }
+    }
+}

@@ -1,0 +1,133 @@
+//! The table of yields.
+
+use tallyhouse_board::HouseKind;
+use tallyhouse_stats::{Level, Limits, StatsError};
+
+use super::count::{Counts, PLACES, Place};
+use super::pass::Counted;
+use super::sums::Reading;
+use super::{Yield, YieldReport, YieldSettings};
+use crate::AnalysisError;
+
+/// Makes the report of what was counted.
+pub(super) fn report(
+    settings: &YieldSettings,
+    counted: &Counted,
+) -> Result<YieldReport, AnalysisError> {
+    let mut yields = Vec::new();
+    let is_asked = |place: &Place| {
+        let looks = settings.looks.as_ref().map(|order| order.looks());
+        looks.is_none_or(|looks| {
+            let is_it = |look: &&tallyhouse_engine::Look| look.everywhere() == place.look;
+            let ranges = looks.iter().filter(is_it).filter_map(|look| look.size());
+            ranges.into_iter().any(|size| size.covers(place.open))
+        })
+    };
+    for (number, (reading, (frame, reader))) in
+        counted.readings.iter().zip(&counted.frames).enumerate()
+    {
+        let first_kinds = Place::all().filter(|place| place.kind == HouseKind::ALL[0]);
+        for place in first_kinds.filter(is_asked) {
+            let Some(index) = place.index() else { continue };
+            let rates = counted.sums.rates(number, index);
+            let plain = &counted.plain[reading.way * PLACES + index..][..HouseKind::ALL.len()];
+            let all = plain.iter().fold(Counts::default(), |mut sum, counts| {
+                sum += *counts;
+                sum
+            });
+            let kinds = HouseKind::ALL.map(HouseKind::name);
+            let named = ["all"].into_iter().chain(kinds).zip([&all].into_iter().chain(plain));
+            for ((house_kind, counts), rate) in named.zip(rates) {
+                let limits = limits(&rate, settings.level)
+                    .map_err(|error| AnalysisError::Stats { claim: "yields".to_owned(), error })?;
+                yields.push(Yield {
+                    reader: settings.readers[*reader].name.clone(),
+                    frame: *frame,
+                    look: place.look,
+                    open: place.open,
+                    house_kind,
+                    made: counts.made as u64,
+                    finds: counts.finds as u64,
+                    cells_seen: counts.cells_seen as u64,
+                    places_gathered: counts.places_gathered as u64,
+                    tries: counts.tries as u64,
+                    glances: glances(reading, counts),
+                    share: limits[0],
+                    price: limits[1],
+                });
+            }
+        }
+    }
+    Ok(YieldReport {
+        yields,
+        puzzles: counted.puzzles,
+        clusters: counted.sums.clusters,
+        positions: counted.positions,
+    })
+}
+
+fn glances(reading: &Reading, counts: &Counts) -> f64 {
+    reading.cost(counts) as f64 / 1e6
+}
+
+/// The yield and the price with their ends; glances were summed in millionths.
+fn limits(rate: &tallyhouse_stats::Rate, level: Level) -> Result<[Limits; 2], StatsError> {
+    let Limits { value, low, high } = rate.cost_per_hit(level)?;
+    let [value, low, high] = [value, low, high].map(|end| end.map(|glances| glances / 1e6));
+    Ok([rate.share(level)?, Limits { value, low, high }])
+}
+
+/// Writes yields as CSV: `reader,frame,look,open,house_kind,made,finds,cells_seen,places_gathered,
+/// tries,glances,yield,yield_low,yield_high,price,price_low,price_high`, without spaces; empty fields
+/// where the data tell nothing.
+///
+/// # Errors
+/// If the data can't be written.
+pub fn yields_csv<'a>(yields: impl Iterator<Item = &'a Yield>) -> Result<Vec<u8>, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record([
+        "reader",
+        "frame",
+        "look",
+        "open",
+        "house_kind",
+        "made",
+        "finds",
+        "cells_seen",
+        "places_gathered",
+        "tries",
+        "glances",
+        "yield",
+        "yield_low",
+        "yield_high",
+        "price",
+        "price_low",
+        "price_high",
+    ])?;
+    let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    for row in yields {
+        let ends = |Limits { value, low, high }: Limits| [value, low, high].map(number);
+        let [share, share_low, share_high] = ends(row.share);
+        let [price, price_low, price_high] = ends(row.price);
+        writer.write_record([
+            row.reader.clone(),
+            row.frame.to_string(),
+            row.look.to_string(),
+            row.open.to_string(),
+            row.house_kind.to_owned(),
+            row.made.to_string(),
+            row.finds.to_string(),
+            row.cells_seen.to_string(),
+            row.places_gathered.to_string(),
+            row.tries.to_string(),
+            row.glances.to_string(),
+            share,
+            share_low,
+            share_high,
+            price,
+            price_low,
+            price_high,
+        ])?;
+    }
+    writer.into_inner().map_err(|error| error.into_error().into())
+}

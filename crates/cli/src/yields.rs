@@ -1,0 +1,141 @@
+//! `tallyhouse yields`: what looks yield, and what a find costs.
+
+use std::io::{self, Write};
+use std::path::Path;
+
+use clap::Args;
+use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields, yields_csv};
+use tallyhouse_analysis::{ReaderFile, Rulebook};
+use tallyhouse_census::{NewFolder, write_file};
+use tallyhouse_collection::{Rejects, Rows};
+use tallyhouse_words::{counted, rounded};
+
+use crate::messages::{self, Rejected};
+use crate::options::{Json, LevelOption, Out, Reading};
+use crate::progress::Bar;
+
+/// Measure what looks yield and what a find costs
+///
+/// Makes every look for subsets in every house at each quiet position, where something is found and
+/// where not. A look's yield is the share of times that it finds something; its price is the glances
+/// spent on it, in vain or not, for each find. Readers are models of the person who searches; built in
+/// are marking, sharing, remembering and unmarked.
+///
+/// DIR gets yields.csv, yields-moving.csv (the same for the positions where the walk goes on) and, if
+/// rows were rejected, rejects.csv.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse yields puzzles.txt -o yields
+  tallyhouse yields puzzles.txt --reader marking --rulebook short-list -o short-list-yields")]
+pub(crate) struct Yields {
+    /// Rulebook whose looks are asked about, built in or a file [default: every look]
+    #[arg(long, value_name = "NAME|FILE")]
+    rulebook: Option<String>,
+    /// Reader, built in or a file; may be given several times [default: all that are built in]
+    #[arg(long = "reader", value_name = "NAME|FILE")]
+    readers: Vec<String>,
+    #[command(flatten)]
+    out: Out,
+    #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    reading: Reading,
+}
+
+impl Yields {
+    fn settings(&self) -> anyhow::Result<YieldSettings> {
+        let names: Vec<&str> = match self.readers.as_slice() {
+            [] => ReaderFile::built_in().collect(),
+            readers => readers.iter().map(String::as_str).collect(),
+        };
+        let readers = names.into_iter().map(ReaderFile::load).collect::<Result<_, _>>()?;
+        let rulebook = self.rulebook.as_deref().map(Rulebook::load).transpose()?;
+        let looks = rulebook.map(|rulebook| rulebook.order().clone());
+        Ok(YieldSettings { readers, looks, level: self.level.get() })
+    }
+
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let (settings, sources) = (self.settings()?, self.reading.sources()?);
+        let folder = NewFolder::begin(&self.out.out)?;
+        let mut rows = Rows::open(sources.clone())?;
+        let mut rejects = Rejects::in_folder(&sources, folder.aside());
+        let bar = Bar::new("looking", "puzzles", None, quiet);
+        let report = yields(&settings, &mut rows, &mut rejects, &bar)?;
+        drop(bar);
+        let list = rejects.finish()?;
+        save(&report, folder.aside())?;
+        folder.finish()?;
+        if let (Some(_), false) = (list, quiet) {
+            messages::warn_rejected(&Rejected {
+                rows: rejects.counts().total(),
+                of: rows.rows(),
+                reasons: Some(rejects.counts()),
+                first: rejects.first(),
+                list: &self.out.out.join(Rejects::FILE_NAME),
+            });
+        }
+        if self.json.json {
+            return messages::print_json(&report.yields);
+        }
+        let mut out = io::stdout().lock();
+        write!(out, "{}", table(&settings, &report))?;
+        writeln!(out, "\nFiles: {}", self.out.out.display())?;
+        Ok(())
+    }
+}
+
+fn save(report: &YieldReport, out: &Path) -> anyhow::Result<()> {
+    for (name, moving) in [("yields.csv", false), ("yields-moving.csv", true)] {
+        let rows = report.yields.iter().filter(|row| (row.frame == Frame::Moving) == moving);
+        let csv = yields_csv(rows)?;
+        write_file(&out.join(name), |writer| writer.write_all(&csv))?;
+    }
+    Ok(())
+}
+
+/// The prices of all readers beside each other, over all houses.
+fn table(settings: &YieldSettings, report: &YieldReport) -> String {
+    let every: Vec<&Yield> = report
+        .yields
+        .iter()
+        .filter(|row| row.frame == Frame::Every && row.house_kind == "all")
+        .collect();
+    let readers: Vec<&str> = settings
+        .readers
+        .iter()
+        .filter(|reader| Frame::Every.allows(reader))
+        .map(|reader| reader.name.as_str())
+        .collect();
+    let mut text = format!(
+        "What a find costs, in glances, over all houses at {} of {}\n\n  {:>4}  {:<9} {:>18}",
+        counted(report.positions, "quiet position", "quiet positions"),
+        counted(report.puzzles, "puzzle", "puzzles"),
+        "open",
+        "look",
+        "finds in 100 looks",
+    );
+    readers.iter().for_each(|reader| text += &format!(" {reader:>12}"));
+    text.push('\n');
+    let mut first: Vec<&&Yield> =
+        every.iter().filter(|row| Some(&row.reader.as_str()) == readers.first()).collect();
+    first.sort_by_key(|row| row.open);
+    for row in first {
+        let of_look = |reader: &&str| {
+            every.iter().find(|other| {
+                (other.reader.as_str(), other.look, other.open) == (*reader, row.look, row.open)
+            })
+        };
+        let share =
+            row.share.value.map_or_else(|| "–".to_owned(), |value| rounded(100.0 * value, 3));
+        text += &format!("  {:>4}  {:<9} {share:>18}", row.open, row.look.to_string());
+        for reader in &readers {
+            let price = of_look(reader).and_then(|row| row.price.value);
+            let price = price.map_or_else(|| "–".to_owned(), |value| rounded(value, 3));
+            text += &format!(" {price:>12}");
+        }
+        text.push('\n');
+    }
+    text
+}

@@ -1,0 +1,301 @@
+//! Rates that may be rare: hits among trials at a cost, over clusters.
+
+use std::ops::AddAssign;
+
+use ethnum::I256;
+
+use crate::clusters::float;
+use crate::share::upper_limit;
+use crate::{Clusters, Estimate, Interval, Level, StatsError};
+
+/// Below so many effective hits a linearised interval is not to be trusted.
+pub const FEW_HITS: f64 = 30.0;
+
+/// What one cluster adds to a [`Rate`]; all but the weight are sums over its units, each times its own
+/// weight.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RateCluster {
+    /// The weight of the cluster, above 0: that of its only unit, or the mean of its units' weights.
+    pub weight: i128,
+    /// How many trials were hits.
+    pub hits: i128,
+    /// How many trials there were.
+    pub trials: i128,
+    /// What the trials cost; 0 where costs are not asked about.
+    pub cost: i128,
+}
+
+/// Exact sums over clusters of hits among trials, and of what the trials cost; mergeable in any order.
+///
+/// Clusters without trials say nothing of a rate and are left out. Where the hits are worth at least
+/// [`FEW_HITS`], intervals are those of [`Clusters::share`] and [`Clusters::ratio`]. Where they are
+/// worth less, by (Σy)²/Σy² over the clusters' hits y, the ends of those can't be trusted. Then only
+/// one end is given, which is safe: no cluster has had more than m hits (at least 1), so the hits of a
+/// cluster are on average at most m times the share of clusters with a hit. U, Clopper and Pearson's
+/// upper limit of that share for so many clusters as they are worth by Kish, bounds the rate by U·m
+/// over the mean trials of a cluster.
+///
+/// ```
+/// use tallyhouse_stats::{Level, Rate, RateCluster};
+///
+/// // 100 clusters of 27 trials that cost 5 each, no hit.
+/// let mut rate = Rate::default();
+/// for _ in 0..100 {
+///     rate.add(RateCluster { weight: 1, hits: 0, trials: 27, cost: 135 });
+/// }
+/// let share = rate.share(Level::default())?;
+/// assert_eq!((share.value, share.low), (Some(0.0), None));
+/// let upper = 1.0 - 0.025f64.powf(1.0 / 100.0);
+/// assert!((share.high.unwrap() - upper / 27.0).abs() < 1e-12);
+/// let price = rate.cost_per_hit(Level::default())?;
+/// assert_eq!((price.value, price.high), (None, None));
+/// assert!((price.low.unwrap() - 135.0 / upper).abs() < 1e-9);
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Rate {
+    /// Hits, trials, cost.
+    sums: Clusters<3>,
+    /// The weight of a cluster with a hit, or 0; its weight.
+    weights: Clusters<2>,
+    /// Hits and weight of the cluster with the most hits for its weight.
+    most: Option<[i128; 2]>,
+}
+
+/// A rate or cost and the ends of its interval, as far as the data tell them.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Limits {
+    /// The point estimate; none without trials, and for a cost per hit without hits.
+    pub value: Option<f64>,
+    /// The lower end; none if the data set none.
+    pub low: Option<f64>,
+    /// The upper end; none if the data set none.
+    pub high: Option<f64>,
+}
+
+impl From<Estimate> for Limits {
+    fn from(Estimate { value, interval: Interval { low, high }, .. }: Estimate) -> Self {
+        Self { value: Some(value), low: Some(low), high: Some(high) }
+    }
+}
+
+impl Rate {
+    /// Adds one cluster, unless it has no trials.
+    pub fn add(&mut self, RateCluster { weight, hits, trials, cost }: RateCluster) {
+        if trials == 0 {
+            return;
+        }
+        self.sums.add([hits, trials, cost]);
+        self.weights.add([if hits > 0 { weight } else { 0 }, weight]);
+        self.take_most([hits, weight]);
+    }
+
+    fn take_most(&mut self, [hits, weight]: [i128; 2]) {
+        let is_more = |[most, of]: [i128; 2]| {
+            I256::from(hits) * I256::from(of) > I256::from(most) * I256::from(weight)
+        };
+        if self.most.is_none_or(is_more) {
+            self.most = Some([hits, weight]);
+        }
+    }
+
+    /// Returns how many clusters with trials there are.
+    #[must_use]
+    pub const fn clusters(&self) -> u64 {
+        self.sums.clusters()
+    }
+
+    /// Returns how many hits in clusters of their own would tell as much: (Σy)²/Σy² over the clusters'
+    /// hits y; 0 without hits.
+    #[must_use]
+    pub fn effective_hits(&self) -> f64 {
+        let hits = self.sums.sum(0) as f64;
+        if hits == 0.0 { 0.0 } else { hits * hits / float(self.sums.product(0, 0)) }
+    }
+
+    /// Tests if the hits are too few for intervals with two ends.
+    #[must_use]
+    pub fn is_rare(&self) -> bool {
+        self.effective_hits() < FEW_HITS
+    }
+
+    /// Returns the share of trials that are hits; the lower end is not told where hits are few.
+    ///
+    /// # Errors
+    /// If sums were too large.
+    pub fn share(&self, level: Level) -> Result<Limits, StatsError> {
+        let shares = self.sums.pick([0, 1]);
+        let Some(value) = known(shares.quotient())? else { return Ok(Limits::default()) };
+        let value = Some(value);
+        if !self.is_rare() {
+            let estimate = Estimate::if_known(shares.share(level))?;
+            return Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from));
+        }
+        let trials = self.per_cluster(1);
+        Ok(Limits { value, low: None, high: Some((self.most_hits(level)? / trials).min(1.0)) })
+    }
+
+    /// Returns the cost of all trials, failures included, for each hit; the upper end is not told
+    /// where hits are few.
+    ///
+    /// # Errors
+    /// If sums were too large.
+    pub fn cost_per_hit(&self, level: Level) -> Result<Limits, StatsError> {
+        let costs = self.sums.pick([2, 0]);
+        let value = known(costs.quotient())?;
+        if self.clusters() == 0 {
+            return Ok(Limits::default());
+        }
+        if !self.is_rare() {
+            let estimate = Estimate::if_known(costs.ratio(level))?;
+            return Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from));
+        }
+        let low = self.per_cluster(2) / self.most_hits(level)?;
+        Ok(Limits { value, low: Some(low), high: None })
+    }
+
+    /// The mean of a quantity over clusters, by weight.
+    fn per_cluster(&self, quantity: usize) -> f64 {
+        self.sums.sum(quantity) as f64 / self.weights.sum(1) as f64
+    }
+
+    /// At most so many hits has a cluster on average.
+    fn most_hits(&self, level: Level) -> Result<f64, StatsError> {
+        let worth = self.weights.effective_size()?;
+        let share = self.weights.quotient()?;
+        let tail = level.error_rate() / 2.0;
+        let limit = upper_limit([worth * share, worth * (1.0 - share)], tail);
+        let most = self.most.map_or(1.0, |[hits, weight]| hits as f64 / weight as f64);
+        Ok(limit * most.max(1.0))
+    }
+}
+
+/// Takes an answer that needs more data as none.
+fn known(answer: Result<f64, StatsError>) -> Result<Option<f64>, StatsError> {
+    match answer {
+        Err(error) if error.is_lack_of_data() => Ok(None),
+        answer => answer.map(Some),
+    }
+}
+
+impl AddAssign for Rate {
+    fn add_assign(&mut self, other: Self) {
+        self.sums += other.sums;
+        self.weights += other.weights;
+        if let Some(most) = other.most {
+            self.take_most(most);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use statrs::distribution::{Beta, ContinuousCDF};
+
+    use super::*;
+    use crate::test_support::{assert_close, assert_relative};
+
+    fn rate(clusters: &[[i128; 4]]) -> Rate {
+        let mut rate = Rate::default();
+        for &[weight, hits, trials, cost] in clusters {
+            rate.add(RateCluster { weight, hits, trials, cost });
+        }
+        rate
+    }
+
+    #[test]
+    fn many_hits_give_the_intervals_of_clusters() {
+        let clusters: Vec<[i128; 4]> =
+            (0..200).map(|i| [1, i % 3, 4 + i % 5, 20 + i % 7]).collect();
+        let rate = rate(&clusters);
+        assert!(!rate.is_rare());
+        let [mut shares, mut costs] = [Clusters::<2>::default(); 2];
+        for &[_, hits, trials, cost] in &clusters {
+            shares.add([hits, trials]);
+            costs.add([cost, hits]);
+        }
+        let level = Level::default();
+        assert_eq!(rate.share(level).unwrap(), shares.share(level).unwrap().into());
+        assert_eq!(rate.cost_per_hit(level).unwrap(), costs.ratio(level).unwrap().into());
+    }
+
+    #[test]
+    fn few_hits_give_one_end_by_hand() {
+        // Ten clusters of 8 trials that cost 24; two of them have hits, 1 and 3.
+        let mut clusters = vec![[1, 0, 8, 24]; 8];
+        clusters.extend([[1, 1, 8, 24], [1, 3, 8, 24]]);
+        let rate = rate(&clusters);
+        assert_close(rate.effective_hits(), 16.0 / 10.0, 1e-15);
+        // Clopper and Pearson by the beta distribution: 97.5 % of B(3, 8) lie below.
+        let upper = Beta::new(3.0, 8.0).unwrap().inverse_cdf(0.975);
+        let share = rate.share(Level::default()).unwrap();
+        assert_eq!((share.value, share.low), (Some(4.0 / 80.0), None));
+        assert_relative(share.high.unwrap(), upper * 3.0 / 8.0, 1e-9);
+        let price = rate.cost_per_hit(Level::default()).unwrap();
+        assert_eq!((price.value, price.high), (Some(240.0 / 4.0), None));
+        assert_relative(price.low.unwrap(), 24.0 / (upper * 3.0), 1e-9);
+    }
+
+    #[test]
+    fn heavy_clusters_count_as_the_few_that_they_are_worth() {
+        // Weights 3, 1, 1, 1: worth (3 + 3)²/12 = 3 clusters; the heavy one has 2 hits in 6 trials.
+        let rate = rate(&[[3, 6, 18, 0], [1, 0, 6, 0], [1, 0, 6, 0], [1, 0, 6, 0]]);
+        let upper = Beta::new(1.5 + 1.0, 1.5).unwrap().inverse_cdf(0.975);
+        let share = rate.share(Level::default()).unwrap();
+        assert_relative(share.high.unwrap(), upper * 2.0 / 6.0, 1e-9);
+    }
+
+    #[test]
+    fn nothing_says_nothing_and_a_rate_is_never_above_1() {
+        let level = Level::default();
+        let none = rate(&[[1, 0, 0, 0]]);
+        assert_eq!(none.clusters(), 0);
+        assert_eq!(none.share(level).unwrap(), Limits::default());
+        assert_eq!(none.cost_per_hit(level).unwrap(), Limits::default());
+        let full = rate(&[[1, 2, 2, 4]]);
+        assert_eq!(full.share(level).unwrap().high, Some(1.0));
+        assert_eq!(full.cost_per_hit(level).unwrap().value, Some(2.0));
+    }
+
+    proptest! {
+        #[test]
+        fn merging_is_adding(
+            clusters in prop::collection::vec(prop::array::uniform4(0i128..50), 0..20),
+            cut in 0usize..20,
+        ) {
+            let clusters: Vec<[i128; 4]> =
+                clusters.into_iter().map(|[w, h, t, c]| [w + 1, h, h + t, c]).collect();
+            let (first, second) = clusters.split_at(cut.min(clusters.len()));
+            let mut merged = rate(second);
+            merged += rate(first);
+            let all = rate(&clusters);
+            let level = Level::default();
+            prop_assert_eq!(merged.share(level).unwrap(), all.share(level).unwrap());
+            prop_assert_eq!(merged.cost_per_hit(level).unwrap(), all.cost_per_hit(level).unwrap());
+        }
+    }
+
+    /// How often a one-sided end covers, where hits are rare and come in bursts.
+    #[test]
+    fn few_hits_cover_at_least_as_often_as_promised() {
+        use rand::{RngExt, SeedableRng};
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+        let (chance, burst, trials) = (0.004, 3, 9);
+        let truth = chance * f64::from(burst) / f64::from(trials);
+        let (mut covered, mut rare, runs) = (0, 0, 2000);
+        for _ in 0..runs {
+            let mut rate = Rate::default();
+            for _ in 0..1000 {
+                let hits = if random.random_bool(chance) { i128::from(burst) } else { 0 };
+                rate.add(RateCluster { weight: 1, hits, trials: trials.into(), cost: 0 });
+            }
+            rare += u32::from(rate.is_rare());
+            let high = rate.share(Level::default()).unwrap().high.unwrap();
+            covered += u32::from(high >= truth);
+        }
+        assert_eq!(rare, runs);
+        // 97.5 % promised; four standard deviations of the count are 28.
+        assert!(covered >= 1950 - 28, "{covered} of {runs}");
+    }
+}
