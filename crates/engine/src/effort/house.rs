@@ -330,6 +330,35 @@ mod tests {
         }
 
         #[test]
+        fn all_looks_of_a_house_agree_with_the_reference_for_each_reader(position in positions()) {
+            for house in House::all() {
+                let open = house.cells().iter().filter(|&&cell| position.fixed(cell).is_none());
+                let open: Vec<Cell> = open.copied().collect();
+                let crosses = |other: &House| {
+                    *other != house && open.iter().any(|cell| other.cells().contains(cell))
+                };
+                let crossing = House::all().filter(crosses).count() as u64;
+                let n = open.len() as u64;
+                let mut made = Vec::new();
+                each_look(&position, house, |look, counts, found| {
+                    let (marking, change) = effort(&position, house, look, true);
+                    assert_eq!(found, change.is_some());
+                    let digits = marking.places_gathered / n;
+                    let unmarked = Glances { places_gathered: digits * crossing, ..marking };
+                    let sharing = Glances { cells_seen: n, places_gathered: 0, ..marking };
+                    assert_eq!(counts.glances(Learning::CellByCell), marking);
+                    assert_eq!(counts.glances(Learning::CrossingHouses), unmarked);
+                    assert_eq!(counts.glances(Learning::WholeHouse), sharing);
+                    made.push(look.to_string());
+                });
+                let sizes = 2..n.saturating_sub(1);
+                let expected: Vec<String> =
+                    sizes.flat_map(|k| [format!("naked {k}"), format!("hidden {k}")]).collect();
+                prop_assert_eq!(made, expected);
+            }
+        }
+
+        #[test]
         fn names_of_digits_do_not_matter_to_naked_looks_nor_places_to_hidden_ones(
             position in positions(),
             permutation in Just((0..9).collect::<Vec<usize>>()).prop_shuffle(),
