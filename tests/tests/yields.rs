@@ -161,7 +161,17 @@ fn slow(text: &str) -> (BTreeMap<Key, Counts>, u64) {
 
 #[test]
 fn what_looks_yield_agrees_with_a_slow_count_from_the_model() {
-    let count_of = if cfg!(debug_assertions) { 300 } else { 4500 };
+    agrees(200);
+}
+
+#[test]
+#[ignore = "long: brute force on 5,000 positions and more"]
+fn what_looks_yield_agrees_with_a_slow_count_on_many_puzzles() {
+    assert!(agrees(4500) > 5000);
+}
+
+/// Compares both counts on so many puzzles; returns how many quiet positions they have.
+fn agrees(count_of: u64) -> u64 {
     let text: String = (0..count_of)
         .map(|index| MinimalByDeletion { seed: 41 }.puzzle(index).to_string() + "\n")
         .collect();
@@ -169,7 +179,6 @@ fn what_looks_yield_agrees_with_a_slow_count_from_the_model() {
     let report = count(&text);
     assert_eq!((report.puzzles, report.clusters), (count_of, count_of));
     assert_eq!(report.positions, positions);
-    assert!(positions > count_of, "{positions}");
     let mut found = 0;
     for row in &report.yields {
         let key = (
@@ -198,4 +207,5 @@ fn what_looks_yield_agrees_with_a_slow_count_from_the_model() {
     assert_eq!(report.yields.len(), 3 * 3 * 42 * 4);
     let frames: BTreeSet<Frame> = report.yields.iter().map(|row| row.frame).collect();
     assert_eq!(frames.len(), 3);
+    positions
 }
