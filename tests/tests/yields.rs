@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use tallyhouse_analysis::ReaderFile;
-use tallyhouse_analysis::yields::{Frame, YieldReport, YieldSettings, yields};
+use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields};
+use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::{MinimalByDeletion, Rejects, Rows, Silent, Source};
-use tallyhouse_oracles::brute_force::{Tight, house_cells, tight_sets, walk};
+use tallyhouse_oracles::brute_force::{Candidates, Tight, house_cells, tight_sets, walk};
 use tallyhouse_stats::Level;
 
 /// Frame, reader, look, open count and kind of house.
@@ -19,11 +19,11 @@ fn settings() -> YieldSettings {
     YieldSettings { readers: readers.collect(), looks: None, level: Level::default() }
 }
 
-fn count(text: &str) -> YieldReport {
+fn count(text: &str, settings: &YieldSettings) -> YieldReport {
     let sources = vec![Source::memory("memory", text.as_bytes().to_vec())];
     let mut rejects = Rejects::counted(&sources);
     let mut rows = Rows::open(sources).unwrap();
-    yields(&settings(), &mut rows, &mut rejects, &Silent).unwrap()
+    yields(settings, &mut rows, &mut rejects, &Silent).unwrap()
 }
 
 /// Elements with 2 to `size` marks are tried depth-first, each later one beside those chosen; a set is
@@ -105,9 +105,7 @@ fn slow(text: &str) -> (BTreeMap<Key, Counts>, u64) {
     let mut all: BTreeMap<Key, Counts> = BTreeMap::new();
     let mut positions = 0;
     for line in text.lines() {
-        let givens: Vec<u8> =
-            line.bytes().map(|byte| if byte == b'.' { 0 } else { byte - b'0' }).collect();
-        let walked = walk(&givens.try_into().unwrap());
+        let walked = walk(&givens(line));
         positions += walked.quiet.len() as u64;
         for quiet in &walked.quiet {
             for house in 0..27 {
@@ -159,6 +157,210 @@ fn slow(text: &str) -> (BTreeMap<Key, Counts>, u64) {
     (all, positions)
 }
 
+/// A board as somebody has it before him who solves it.
+struct Board(Candidates);
+
+impl Board {
+    fn new(givens: &[u8; 81]) -> Self {
+        let mut board = Self(std::array::from_fn(|_| Some((1..=9).collect())));
+        for (cell, &digit) in givens.iter().enumerate().filter(|(_, digit)| **digit > 0) {
+            board.place(cell, digit);
+        }
+        board
+    }
+
+    fn place(&mut self, cell: usize, digit: u8) {
+        self.0[cell] = None;
+        for house in (0..27).map(house_cells).filter(|house| house.contains(&cell)) {
+            house.iter().for_each(|&peer| self.remove(peer, digit));
+        }
+    }
+
+    fn remove(&mut self, cell: usize, digit: u8) {
+        if let Some(candidates) = &mut self.0[cell] {
+            candidates.remove(&digit);
+        }
+    }
+
+    fn house(&self, house: usize) -> [Option<BTreeSet<u8>>; 9] {
+        house_cells(house).map(|cell| self.0[cell].clone())
+    }
+
+    /// Where a digit may stand in a house.
+    fn places(&self, house: usize, digit: u8) -> BTreeSet<usize> {
+        let marks = self.house(house);
+        (0..9).filter(|&p| marks[p].as_ref().is_some_and(|m| m.contains(&digit))).collect()
+    }
+}
+
+/// What is remembered: cells and digits by house, and looks that failed there.
+#[derive(Default)]
+struct Remembered {
+    cells: BTreeSet<(usize, usize)>,
+    digits: BTreeSet<(usize, u8)>,
+    failed: BTreeSet<(usize, usize)>,
+}
+
+impl Remembered {
+    /// Forgets what has changed.
+    fn forget(&mut self, before: &Board, after: &Board) {
+        self.cells.retain(|&(_, cell)| before.0[cell] == after.0[cell]);
+        self.digits
+            .retain(|&(house, digit)| before.places(house, digit) == after.places(house, digit));
+        self.failed.retain(|&(house, _)| before.house(house) == after.house(house));
+    }
+}
+
+/// What a look in a house came to: the cells and digits learned before it ended, tries, and what is
+/// placed or removed.
+struct Look {
+    cells: Vec<usize>,
+    digits: Vec<u8>,
+    tries: u64,
+    placed: Option<(usize, u8)>,
+    removed: Vec<(usize, u8)>,
+}
+
+fn make(board: &Board, house: usize, naked: bool, size: usize) -> Look {
+    let places = house_cells(house);
+    let marks = board.house(house);
+    let open: Vec<usize> =
+        (0..9).filter(|&place| marks[place].is_some()).map(|place| places[place]).collect();
+    let missing: BTreeSet<u8> = marks.iter().flatten().flatten().copied().collect();
+    let mut look = Look {
+        cells: if naked { open.clone() } else { Vec::new() },
+        digits: if naked { Vec::new() } else { missing.iter().copied().collect() },
+        tries: 0,
+        placed: None,
+        removed: Vec::new(),
+    };
+    if size == 1 && naked {
+        let is_single = |&cell: &usize| board.0[cell].as_ref().is_some_and(|m| m.len() == 1);
+        if let Some(end) = look.cells.iter().position(is_single) {
+            look.cells.truncate(end + 1);
+            let cell = look.cells[end];
+            look.placed = board.0[cell].iter().flatten().next().map(|&digit| (cell, digit));
+        }
+    } else if size == 1 {
+        let is_single = |&digit: &u8| board.places(house, digit).len() == 1;
+        if let Some(end) = look.digits.iter().position(is_single) {
+            look.digits.truncate(end + 1);
+            let digit = look.digits[end];
+            let place = *board.places(house, digit).first().unwrap();
+            look.placed = Some((places[place], digit));
+        }
+    } else {
+        let tight = tight_sets(&marks).unwrap();
+        let proper: Vec<&Tight> = tight
+            .iter()
+            .filter(|set| set.eliminations > 0)
+            .filter(|set| if naked { set.naked_proper } else { set.hidden_proper })
+            .collect();
+        let hidden_side = |set: &Tight| -> BTreeSet<usize> {
+            (&missing - &set.digits).iter().map(|&digit| digit.into()).collect()
+        };
+        let side = |set: &&Tight| if naked { set.cells.clone() } else { hidden_side(set) };
+        let elements: Vec<(usize, BTreeSet<usize>)> = if naked {
+            (0..9)
+                .filter_map(|place| {
+                    let marks = marks[place].as_ref()?;
+                    Some((place, marks.iter().map(|&digit| digit.into()).collect()))
+                })
+                .collect()
+        } else {
+            missing.iter().map(|&digit| (digit.into(), board.places(house, digit))).collect()
+        };
+        let wanted: Vec<BTreeSet<usize>> = proper.iter().map(side).collect();
+        let (tries, found) = search(&elements, size, &wanted);
+        look.tries = tries;
+        if found {
+            // Sets are tried in lexicographic order.
+            let first = proper
+                .iter()
+                .filter(|set| side(set).len() == size)
+                .min_by_key(|set| side(set).into_iter().collect::<Vec<_>>())
+                .unwrap();
+            for place in (0..9).filter(|place| !first.cells.contains(place)) {
+                look.removed.extend(first.digits.iter().map(|&digit| (places[place], digit)));
+            }
+        }
+    }
+    look
+}
+
+/// Walks one by one and counts every look as each reader makes it.
+fn slow_due(text: &str, looks: &[(bool, usize, usize, usize)]) -> BTreeMap<Key, Counts> {
+    let mut all: BTreeMap<Key, Counts> = BTreeMap::new();
+    for line in text.lines() {
+        let (mut board, mut remembered) = (Board::new(&givens(line)), Remembered::default());
+        'again: loop {
+            for (number, &(naked, size, least, most)) in looks.iter().enumerate() {
+                for house in 0..27 {
+                    let cells = house_cells(house);
+                    let is_open = |cell: &&usize| board.0[**cell].is_some();
+                    let open: Vec<usize> = cells.iter().filter(is_open).copied().collect();
+                    let n = open.len() as u64;
+                    let has_room = size < open.len() || size == 1 && !open.is_empty();
+                    if !(least..=most).contains(&open.len()) || !has_room {
+                        continue;
+                    }
+                    let look = make(&board, house, naked, size);
+                    let found = look.placed.is_some() || !look.removed.is_empty();
+                    let crosses = |other: &usize| {
+                        *other != house
+                            && open.iter().any(|cell| house_cells(*other).contains(cell))
+                    };
+                    let crossing = (0..27).filter(crosses).count() as u64;
+                    let (seen, gathered) = (look.cells.len() as u64, look.digits.len() as u64);
+                    let mut counts = vec![
+                        ("marking", [1, found.into(), seen, gathered * n, look.tries]),
+                        ("sharing", [1, found.into(), n, 0, look.tries]),
+                        ("unmarked", [1, found.into(), seen, gathered * crossing, look.tries]),
+                    ];
+                    if !remembered.failed.contains(&(house, number)) {
+                        let new = |cell: &&usize| remembered.cells.insert((house, **cell));
+                        let seen = look.cells.iter().filter(new).count() as u64;
+                        let new = |digit: &&u8| remembered.digits.insert((house, **digit));
+                        let gathered = look.digits.iter().filter(new).count() as u64;
+                        let more = [1, found.into(), seen, gathered * n, look.tries];
+                        counts.push(("remembering", more));
+                    }
+                    let kind = ["row", "column", "box"][house / 9];
+                    let side = if naked { "naked" } else { "hidden" };
+                    for (reader, more) in counts {
+                        for kind in ["all", kind] {
+                            let words = ["due".to_owned(), reader.to_owned()];
+                            let [frame, reader] = words;
+                            let look = format!("{side} {size}");
+                            let key = (frame, reader, look, open.len(), kind);
+                            let sums = all.entry(key).or_default();
+                            sums.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
+                        }
+                    }
+                    if !found {
+                        remembered.failed.insert((house, number));
+                        continue;
+                    }
+                    let before = Board(board.0.clone());
+                    if let Some((cell, digit)) = look.placed {
+                        board.place(cell, digit);
+                    }
+                    look.removed.iter().for_each(|&(cell, digit)| board.remove(cell, digit));
+                    remembered.forget(&before, &board);
+                    continue 'again;
+                }
+            }
+            break;
+        }
+    }
+    all
+}
+
+fn givens(line: &str) -> [u8; 81] {
+    let digit = |byte: u8| if byte == b'.' { 0 } else { byte - b'0' };
+    line.bytes().map(digit).collect::<Vec<_>>().try_into().unwrap()
+}
+
 #[test]
 fn what_looks_yield_agrees_with_a_slow_count_from_the_model() {
     agrees(200);
@@ -170,42 +372,68 @@ fn what_looks_yield_agrees_with_a_slow_count_on_many_puzzles() {
     assert!(agrees(4500) > 5000);
 }
 
+#[test]
+fn looks_of_a_rulebook_with_ranges_are_due_in_its_order() {
+    let text = lines(42, 60);
+    let rulebook = Rulebook::load("short-list").unwrap();
+    let settings = YieldSettings { looks: Some(rulebook.order().clone()), ..settings() };
+    let report = count(&text, &settings);
+    let ranged =
+        [(true, 4, 8), (true, 5, 8), (true, 4, 9), (false, 5, 9), (true, 5, 9), (false, 4, 9)];
+    let mut looks: Vec<_> =
+        [(true, 1), (false, 1), (true, 2), (false, 2), (true, 3)].map(|(n, s)| (n, s, 1, 9)).into();
+    looks.extend(ranged.map(|(naked, size, open)| (naked, size, open, open)));
+    let expected = slow_due(&text, &looks);
+    let due: Vec<&Yield> = report.yields.iter().filter(|row| row.frame == Frame::Due).collect();
+    assert!(due.iter().filter(|row| row.finds > 0).count() > 40);
+    due.iter().for_each(|row| compare(row, &expected));
+    // Only the looks of the rulebook are told of, in its ranges.
+    let told = |look: &str, open| due.iter().any(|r| r.look.to_string() == look && r.open == open);
+    assert!(told("naked 4", 8) && !told("naked 4", 7) && !told("hidden 3", 8));
+}
+
+fn lines(seed: u64, count: u64) -> String {
+    (0..count).map(|index| MinimalByDeletion { seed }.puzzle(index).to_string() + "\n").collect()
+}
+
+/// Holds a row against the slow counts.
+fn compare(row: &Yield, expected: &BTreeMap<Key, Counts>) {
+    let key = (
+        row.frame.to_string(),
+        row.reader.clone(),
+        row.look.to_string(),
+        usize::from(row.open),
+        row.house_kind,
+    );
+    let counts = expected.get(&key).copied().unwrap_or_default();
+    let ours = [row.made, row.finds, row.cells_seen, row.places_gathered, row.tries];
+    assert_eq!(ours, counts, "{key:?}");
+    let weight = if row.reader == "unmarked" { 3 } else { 1 };
+    let glances = (weight * counts[2] + counts[3] + counts[4]) as f64;
+    assert_eq!(row.glances, glances);
+    let close = |value: Option<f64>, expected: f64| match value {
+        Some(value) => (value - expected).abs() <= 1e-12 * expected,
+        None => expected.is_nan() || expected.is_infinite(),
+    };
+    assert!(close(row.share.value, counts[1] as f64 / counts[0] as f64), "{key:?}");
+    assert!(close(row.price.value, glances / counts[1] as f64), "{key:?}");
+}
+
 /// Compares both counts on so many puzzles; returns how many quiet positions they have.
 fn agrees(count_of: u64) -> u64 {
-    let text: String = (0..count_of)
-        .map(|index| MinimalByDeletion { seed: 41 }.puzzle(index).to_string() + "\n")
-        .collect();
-    let (expected, positions) = slow(&text);
-    let report = count(&text);
+    let text = lines(41, count_of);
+    let (mut expected, positions) = slow(&text);
+    let ladder: Vec<_> =
+        (1..=4).flat_map(|size| [(true, size, 1, 9), (false, size, 1, 9)]).collect();
+    expected.extend(slow_due(&text, &ladder));
+    let report = count(&text, &settings());
     assert_eq!((report.puzzles, report.clusters), (count_of, count_of));
     assert_eq!(report.positions, positions);
-    let mut found = 0;
-    for row in &report.yields {
-        let key = (
-            row.frame.to_string(),
-            row.reader.clone(),
-            row.look.to_string(),
-            usize::from(row.open),
-            row.house_kind,
-        );
-        let counts = expected.get(&key).copied().unwrap_or_default();
-        found += u64::from(counts[0] > 0);
-        let ours = [row.made, row.finds, row.cells_seen, row.places_gathered, row.tries];
-        assert_eq!(ours, counts, "{key:?}");
-        let weight = if row.reader == "unmarked" { 3 } else { 1 };
-        let glances = (weight * counts[2] + counts[3] + counts[4]) as f64;
-        assert_eq!(row.glances, glances);
-        let close = |value: Option<f64>, expected: f64| match value {
-            Some(value) => (value - expected).abs() <= 1e-12 * expected,
-            None => expected.is_nan() || expected.is_infinite(),
-        };
-        assert!(close(row.share.value, counts[1] as f64 / counts[0] as f64), "{key:?}");
-        assert!(close(row.price.value, glances / counts[1] as f64), "{key:?}");
-    }
-    assert_eq!(found, expected.len() as u64);
-    // Three readers in three frames: 42 kinds of looks and open counts, in four kinds of houses.
-    assert_eq!(report.yields.len(), 3 * 3 * 42 * 4);
-    let frames: BTreeSet<Frame> = report.yields.iter().map(|row| row.frame).collect();
-    assert_eq!(frames.len(), 3);
+    report.yields.iter().for_each(|row| compare(row, &expected));
+    // Three readers in three frames, four where looks are due: 42 kinds of looks and open counts, in
+    // four kinds of houses.
+    assert_eq!(report.yields.len(), (3 * 3 + 4) * 42 * 4);
+    let counted = report.yields.iter().filter(|row| row.made > 0).count();
+    assert!(counted > 9 * 30 * 4, "{counted}");
     positions
 }

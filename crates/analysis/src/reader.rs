@@ -36,7 +36,6 @@ struct RawReader {
     source: String,
     note: Option<String>,
     learning: Spanned<String>,
-    remembers: Spanned<bool>,
     weights: Spanned<RawWeights>,
 }
 
@@ -77,18 +76,11 @@ impl ReaderFile {
             let what = format!("found '{found}', expected one of {}", names.join(", "));
             file.error(&raw.learning.span(), what)
         })?;
-        let remembers = *raw.remembers.get_ref();
-        if remembers && learning != Learning::CellByCell {
-            let what = format!(
-                "a reader who learns by {learning} has nothing to remember: expected false"
-            );
-            return Err(file.error(&raw.remembers.span(), what));
-        }
         let RawWeights { cell, place, try_ } = *raw.weights.get_ref();
         let weights = GlanceWeights::new(cell, place, try_)
             .map_err(|error| file.error(&raw.weights.span(), error.to_string()))?;
         let RawReader { name, title, source, note, .. } = raw;
-        let model = Reader { learning, remembers, weights };
+        let model = Reader { learning, weights };
         Ok(Self { name: name.into_inner(), title, source, note, model })
     }
 }
@@ -102,16 +94,16 @@ mod tests {
         let models = ReaderFile::built_in().map(|name| {
             let file = ReaderFile::load(name).unwrap();
             assert_eq!(file.name, name);
-            let Reader { learning, remembers, weights } = file.model;
-            (name, learning, remembers, [weights.cell(), weights.place(), weights.try_()])
+            let Reader { learning, weights } = file.model;
+            (name, learning, [weights.cell(), weights.place(), weights.try_()])
         });
         assert_eq!(
             models.collect::<Vec<_>>(),
             [
-                ("marking", Learning::CellByCell, false, [1.0, 1.0, 1.0]),
-                ("sharing", Learning::WholeHouse, false, [1.0, 1.0, 1.0]),
-                ("remembering", Learning::CellByCell, true, [1.0, 1.0, 1.0]),
-                ("unmarked", Learning::CrossingHouses, false, [3.0, 1.0, 1.0]),
+                ("marking", Learning::CellByCell, [1.0, 1.0, 1.0]),
+                ("sharing", Learning::WholeHouse, [1.0, 1.0, 1.0]),
+                ("remembering", Learning::Remembered, [1.0, 1.0, 1.0]),
+                ("unmarked", Learning::CrossingHouses, [3.0, 1.0, 1.0]),
             ]
         );
     }
@@ -119,13 +111,12 @@ mod tests {
     #[test]
     fn bad_files_are_refused_with_file_and_line() {
         let good = "name = \"own\"\ntitle = \"Own\"\nsource = \"me\"\nlearning = \"whole-house\"\n\
-                    remembers = false\n[weights]\ncell = 1\nplace = 0.5\ntry = 2\n";
+                    [weights]\ncell = 1\nplace = 0.5\ntry = 2\n";
         assert_eq!(ReaderFile::parse("own.toml", good).unwrap().model.weights.place(), 0.5);
         for (change, message) in [
             (["whole-house", "by heart"], "own.toml, line 4: found 'by heart', expected one of"),
-            (["= false", "= true"], "own.toml, line 5: a reader who learns by whole-house has"),
-            (["cell = 1", "cell = 0"], "own.toml, line 6: the weight of a cell seen must lie"),
-            (["try = 2", "tries = 2"], "own.toml, line 9: unknown field `tries`"),
+            (["cell = 1", "cell = 0"], "own.toml, line 5: the weight of a cell seen must lie"),
+            (["try = 2", "tries = 2"], "own.toml, line 8: unknown field `tries`"),
             (["\"own\"", "\"My own\""], "own.toml, line 1: found 'My own'"),
         ] {
             let text = good.replace(change[0], change[1]);

@@ -4,7 +4,7 @@ use std::ops::AddAssign;
 
 use tallyhouse_board::HouseKind;
 use tallyhouse_engine::Look;
-use tallyhouse_engine::effort::{Glances, Learning, LookCounts};
+use tallyhouse_engine::effort::{Glances, Learning, LookSums};
 
 use super::Frame;
 
@@ -65,18 +65,6 @@ pub(super) struct Counts {
 }
 
 impl Counts {
-    /// What one look adds.
-    fn of(look: &LookCounts, learning: Learning, found: bool) -> Self {
-        let Glances { cells_seen, places_gathered, tries } = look.glances(learning);
-        Self {
-            made: 1,
-            finds: found.into(),
-            cells_seen: cells_seen.into(),
-            places_gathered: places_gathered.into(),
-            tries: tries.into(),
-        }
-    }
-
     pub(super) fn times(self, weight: i128) -> Self {
         Self {
             made: self.made * weight,
@@ -84,6 +72,19 @@ impl Counts {
             cells_seen: self.cells_seen * weight,
             places_gathered: self.places_gathered * weight,
             tries: self.tries * weight,
+        }
+    }
+}
+
+impl From<LookSums> for Counts {
+    fn from(LookSums { made, finds, glances }: LookSums) -> Self {
+        let Glances { cells_seen, places_gathered, tries } = glances;
+        Self {
+            made: made.into(),
+            finds: finds.into(),
+            cells_seen: cells_seen.into(),
+            places_gathered: places_gathered.into(),
+            tries: tries.into(),
         }
     }
 }
@@ -139,20 +140,15 @@ impl<'a> Counter<'a> {
         Self { ways, counts, touched: Vec::new() }
     }
 
-    /// Notes a look that belongs to some frames.
-    pub(super) fn add(
-        &mut self,
-        place: usize,
-        look: &LookCounts,
-        found: bool,
-        is_in: impl Fn(Frame) -> bool,
-    ) {
-        for (number, way) in self.ways.iter().enumerate().filter(|(_, way)| is_in(way.frame)) {
+    /// Notes what looks at a place went through, in each way that they are part of.
+    pub(super) fn add(&mut self, place: usize, sums: impl Fn(Way) -> Option<LookSums>) {
+        for (number, way) in self.ways.iter().enumerate() {
+            let Some(sums) = sums(*way) else { continue };
             let index = number * PLACES + place;
             if self.counts[index].made == 0 {
                 self.touched.push(index);
             }
-            self.counts[index] += Counts::of(look, way.learning, found);
+            self.counts[index] += sums.into();
         }
     }
 

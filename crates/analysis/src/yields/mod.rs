@@ -38,6 +38,9 @@ pub enum Frame {
     /// In each house at each quiet position of the full ladder's walk, all finds together; the ends of
     /// walks that get stuck included.
     Every,
+    /// As the one-by-one walk of an order makes it: through rows, columns and boxes, and after each find
+    /// from the top again; at positions that are not quiet too, if singles stand later.
+    Due,
     /// In the houses with at least one proper subset of the look's shape, at the same positions. It
     /// tells which side is found sooner where there is something to find, and nothing else.
     Present,
@@ -49,7 +52,7 @@ impl Frame {
     /// Tests if the frame can tell what this reader does. Who remembers needs an order of looks.
     #[must_use]
     pub const fn allows(self, reader: &ReaderFile) -> bool {
-        !reader.model.remembers
+        matches!(self, Self::Due) || !reader.model.remembers()
     }
 }
 
@@ -58,7 +61,8 @@ impl Frame {
 pub struct YieldSettings {
     /// The readers, each with a name of its own.
     pub readers: Vec<ReaderFile>,
-    /// The looks that are asked about; all if it is none.
+    /// The looks that are asked about, and the order of the walk that makes looks when they are due; if
+    /// it is none, every look, and the full ladder.
     pub looks: Option<Order>,
     /// The level of all intervals.
     pub level: Level,
@@ -72,7 +76,7 @@ pub struct Yield {
     /// When the look is made.
     pub frame: Frame,
     /// The look, made in houses of any open count.
-    #[serde(serialize_with = "tallyhouse_engine_text")]
+    #[serde(serialize_with = "as_text")]
     pub look: Look,
     /// The number of open cells of the houses.
     pub open: u8,
@@ -98,7 +102,7 @@ pub struct Yield {
     pub price: Limits,
 }
 
-fn tallyhouse_engine_text<S: serde::Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> {
+fn as_text<S: serde::Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> {
     to.collect_str(look)
 }
 

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use strum::VariantArray;
-use tallyhouse_board::House;
+use tallyhouse_board::{House, Puzzle};
 use tallyhouse_census::{PositionRecord, PuzzleScan, Scanner};
 use tallyhouse_collection::{Block, Part, Progress, Reject, Rejects, Rows, Weight};
-use tallyhouse_engine::effort::{LookCounts, each_look};
-use tallyhouse_engine::{AppliedLook, Look, Position, Subset, WalkOptions};
+use tallyhouse_engine::effort::{DueLooks, DueWalker, LookCounts, LookSums, each_look};
+use tallyhouse_engine::{AppliedLook, Look, Order, Position, Subset, WalkOptions};
 use tallyhouse_stats::{InTurn, StatsError};
 
 use super::count::{Counter, Counts, PLACES, Place, Way};
@@ -33,6 +33,8 @@ pub(super) struct Counted {
 /// What is counted, for all threads.
 struct Plan {
     ways: Vec<Way>,
+    /// The order of the walk that makes looks when they are due.
+    order: Order,
     readings: Arc<[Reading]>,
 }
 
@@ -64,7 +66,8 @@ pub(super) fn pass(
             frames.push((frame, number));
         }
     }
-    let plan = Plan { ways, readings: readings.into() };
+    let order = settings.looks.clone().unwrap_or_else(Order::ladder);
+    let plan = Plan { ways, order, readings: readings.into() };
 
     let mut run = InTurn::default();
     let mut plain = vec![Counts::default(); plan.ways.len() * PLACES];
@@ -97,13 +100,30 @@ impl Plan {
             positions: 0,
             rejects: Vec::new(),
         };
+        let mut valid: Vec<&PuzzleScan> = Vec::new();
         for scanned in scanner.scan(block) {
             match scanned {
-                Ok(scan) => self.count_puzzle(scan, &mut counter, &mut counts),
+                Ok(scan) => valid.push(scan),
                 Err(reject) => counts.rejects.push(reject),
             }
         }
+        let puzzles: Vec<Puzzle> = valid.iter().map(|scan| scan.entry.puzzle).collect();
+        DueWalker::new(&self.order).walk(&puzzles, |index, due| {
+            self.count_due(due, &mut counter);
+            self.count_puzzle(valid[index], &mut counter, &mut counts);
+        });
         counts
+    }
+
+    fn count_due(&self, due: &[DueLooks], counter: &mut Counter<'_>) {
+        for of_look in due {
+            let &DueLooks { look, open, kind, .. } = of_look;
+            let place = Place { look: self.order.looks()[look].everywhere(), open, kind };
+            if let Some(place) = place.index() {
+                counter
+                    .add(place, |way| (way.frame == Frame::Due).then(|| *of_look.of(way.learning)));
+            }
+        }
     }
 
     fn count_puzzle(&self, scan: &PuzzleScan, counter: &mut Counter<'_>, to: &mut BlockCounts) {
@@ -151,10 +171,14 @@ fn make_looks<'s>(
             let place = Place { look, open, kind: house.kind() };
             let Some(place) = place.index() else { return };
             let is_present = proper >> naked_size(look, open) & 1 == 1;
-            counter.add(place, &counts, found, |frame| match frame {
-                Frame::Every => true,
-                Frame::Present => is_present,
-                Frame::Moving => moves,
+            counter.add(place, |way| {
+                let is_in = match way.frame {
+                    Frame::Every => true,
+                    Frame::Present => is_present,
+                    Frame::Moving => moves,
+                    Frame::Due => false,
+                };
+                is_in.then(|| LookSums::one(counts.glances(way.learning), found))
             });
         });
     }

@@ -54,6 +54,7 @@
 //! # Ok::<(), tallyhouse_board::ParsePuzzleError>(())
 //! ```
 
+mod due;
 mod glances;
 mod house;
 mod limits;
@@ -65,6 +66,7 @@ mod search;
 mod walk;
 mod walker;
 
+pub use due::{DueLooks, DueWalker, LookSums};
 pub use glances::{GlanceWeights, Glances, WeightError};
 pub use house::{HouseEffort, each_look, look_effort};
 pub use limits::look_limits;

@@ -21,31 +21,36 @@ pub enum Learning {
     CellByCell,
     /// From pencil marks: the house is read once for each look, and that tells everything.
     WholeHouse,
+    /// Cell by cell, and what was learned of a house is remembered until it changes, cells and digits
+    /// apart: a cell until one of its candidates goes, a digit until one of its places goes. A look
+    /// that failed in a house is not made there again before a candidate of that house goes.
+    Remembered,
     /// Without pencil marks: the places of a digit from the houses that cross the house.
     CrossingHouses,
 }
 
-/// A model of the person who searches: how a house is learned, what is remembered, what a glance
-/// weighs.
+/// A model of the person who searches: how a house is learned, and what a glance weighs.
 ///
 /// ```
 /// use tallyhouse_engine::effort::{GlanceWeights, Learning, Reader};
 ///
-/// let marking = Reader {
-///     learning: Learning::CellByCell,
-///     remembers: false,
-///     weights: GlanceWeights::default(),
-/// };
-/// assert!(!marking.remembers);
+/// let marking = Reader { learning: Learning::CellByCell, weights: GlanceWeights::default() };
+/// assert!(!marking.remembers());
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reader {
     /// How a house is learned.
     pub learning: Learning,
-    /// Whether what was learned of a house is remembered until it changes.
-    pub remembers: bool,
     /// What glances weigh.
     pub weights: GlanceWeights,
+}
+
+impl Reader {
+    /// Tests if what a look costs depends on the looks before it.
+    #[must_use]
+    pub const fn remembers(&self) -> bool {
+        matches!(self.learning, Learning::Remembered)
+    }
 }
 
 /// What a look in one house went through, whoever reads it.
@@ -64,12 +69,12 @@ pub struct LookCounts {
 }
 
 impl LookCounts {
-    /// Returns the glances of somebody who learns in this way.
+    /// Returns the glances of somebody who learns in this way and has nothing to remember.
     #[must_use]
     pub const fn glances(&self, learning: Learning) -> Glances {
         let &Self { open, crossing, cells, digits, tries } = self;
         match learning {
-            Learning::CellByCell => {
+            Learning::CellByCell | Learning::Remembered => {
                 Glances { cells_seen: cells, places_gathered: digits * open, tries }
             }
             Learning::WholeHouse => Glances { cells_seen: open, places_gathered: 0, tries },

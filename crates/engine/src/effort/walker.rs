@@ -149,7 +149,7 @@ fn open_cells(made: &Made<'_>, glances: fn(u64) -> u64) -> u64 {
 }
 
 /// Returns the glances of a look in the house where it found something.
-fn of_find(made: &Made<'_>, turn: usize, ending: &Ending) -> Glances {
+pub(super) fn of_find(made: &Made<'_>, turn: usize, ending: &Ending) -> Glances {
     let (cells, open) = (made.cells(turn), u64::from(made.open(turn)));
     let missing = cells.iter().fold(0, |union, mask| union | mask);
     let search_until = |masks: &[u16; 16], size: u8, end: u16| {
