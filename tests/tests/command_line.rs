@@ -408,7 +408,7 @@ fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
     for command in [
-        "collect", "describe", "make", "census", "merge", "judge", "coverage", "order", "specimen",
+        "collect", "describe", "make", "census", "merge", "yields", "judge", "coverage", "order", "specimen",
         "chart", "inspect", "study",
     ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);

@@ -269,8 +269,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::Level;
     use crate::test_support::clusters_of;
+    use crate::{Families, Level};
 
     #[test]
     fn products_of_small_and_large_numbers_are_exact() {
@@ -290,6 +290,7 @@ mod tests {
             (-two(200), -(2f64.powi(200))),
             (-two(127), -(2f64.powi(127))),
             (-two(128), -(2f64.powi(128))),
+            (two(130) + two(127), 2f64.powi(130) + 2f64.powi(127)),
         ] {
             assert_eq!(float(number), expected);
         }
@@ -324,6 +325,18 @@ mod tests {
         let mut many = Clusters::default();
         many.add_times([i128::MAX / 2, 1], 3);
         assert_eq!(many.mean(Level::default()), Err(StatsError::Overflow));
+        // What did not fit stays refused, whatever is added later and however it is merged.
+        many.add_times([1, 1], 2);
+        assert_eq!(many.mean(Level::default()), Err(StatsError::Overflow));
+        many += clusters_of(&[[1, 1], [2, 3]]);
+        assert_eq!(many.mean(Level::default()), Err(StatsError::Overflow));
+        let mut families = Families::default();
+        families.add(Some(1), [i128::MAX]);
+        families.add(Some(1), [1]);
+        let plain = Families::default();
+        for (hits, all) in [(&families, &plain), (&plain, &families)] {
+            assert_eq!(hits.among(all).share(Level::default()), Err(StatsError::Overflow));
+        }
     }
 
     fn quantity() -> impl Strategy<Value = i128> {

@@ -166,3 +166,15 @@ impl From<Estimate> for Measured {
         Self { value: estimate.value, low, high }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_method_without_a_test_is_named() {
+        let counts = crate::PairedCounts::new(5, 3, 1, 9).unwrap();
+        let error = counts.difference(Level::default()).p_value(0.0).unwrap_err().to_string();
+        assert_eq!(error, "an estimate by this method (Newcombe, paired) has no p-value");
+    }
+}

@@ -224,6 +224,9 @@ mod ratios {
         assert!(ratio.interval.high > 1.0);
         let negative = clusters_of(&[[-3, 1], [1, 1]]);
         assert_eq!(negative.ratio(level()), Err(StatsError::Sum(-2)));
+        let nothing = clusters_of(&[[0, 3], [0, 5]]);
+        assert_eq!(nothing.ratio(level()), Err(StatsError::NoSpread));
+        assert_eq!(clusters.quotient(), Ok(901.0 / 12.0));
     }
 
     #[test]
