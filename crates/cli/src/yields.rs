@@ -6,13 +6,15 @@ use std::path::Path;
 use clap::Args;
 use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields, yields_csv};
 use tallyhouse_analysis::{ReaderFile, Rulebook};
-use tallyhouse_census::{NewFolder, write_file};
+use tallyhouse_census::CensusError;
 use tallyhouse_collection::{Rejects, Rows};
+use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::{counted, rounded};
 
 use crate::messages::{self, Rejected};
-use crate::options::{Json, LevelOption, Out, Reading};
+use crate::options::{Json, LevelOption, Out, Reading, Replacing};
 use crate::progress::Bar;
+use crate::results;
 
 /// Measure what looks yield and what a find costs
 ///
@@ -37,6 +39,8 @@ pub(crate) struct Yields {
     #[command(flatten)]
     out: Out,
     #[command(flatten)]
+    replacing: Replacing,
+    #[command(flatten)]
     level: LevelOption,
     #[command(flatten)]
     json: Json,
@@ -58,15 +62,23 @@ impl Yields {
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let (settings, sources) = (self.settings()?, self.reading.sources()?);
-        let folder = NewFolder::begin(&self.out.out)?;
+        let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
         let mut rows = Rows::open(sources.clone())?;
         let mut rejects = Rejects::in_folder(&sources, folder.aside());
         let bar = Bar::new("looking", "puzzles", None, quiet);
         let report = yields(&settings, &mut rows, &mut rejects, &bar)?;
         drop(bar);
         let list = rejects.finish()?;
+        if let (0, Some(rejects_file)) = (report.puzzles, &list) {
+            let error = CensusError::AllRejected {
+                rows: rows.rows(),
+                first: rejects.first().unwrap_or_default().to_owned(),
+                rejects: rejects_file.clone(),
+            };
+            return Err(results::all_rejected(folder, error));
+        }
         save(&report, folder.aside())?;
-        folder.finish()?;
+        folder.finish_as("yields")?;
         if let (Some(_), false) = (list, quiet) {
             messages::warn_rejected(&Rejected {
                 rows: rejects.counts().total(),

@@ -8,6 +8,7 @@ use super::pass::Counted;
 use super::sums::Reading;
 use super::{Yield, YieldReport, YieldSettings};
 use crate::AnalysisError;
+use crate::csv_file::{number_field, to_csv};
 
 /// Makes the report of what was counted.
 pub(super) fn report(
@@ -84,50 +85,13 @@ fn limits(rate: &tallyhouse_stats::Rate, level: Level) -> Result<[Limits; 2], St
 /// # Errors
 /// If the data can't be written.
 pub fn yields_csv<'a>(yields: impl Iterator<Item = &'a Yield>) -> Result<Vec<u8>, csv::Error> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record([
-        "reader",
-        "frame",
-        "look",
-        "open",
-        "house_kind",
-        "made",
-        "finds",
-        "cells_seen",
-        "places_gathered",
-        "tries",
-        "glances",
-        "yield",
-        "yield_low",
-        "yield_high",
-        "price",
-        "price_low",
-        "price_high",
-    ])?;
-    let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
-    for row in yields {
-        let ends = |Limits { value, low, high }: Limits| [value, low, high].map(number);
-        let [share, share_low, share_high] = ends(row.share);
-        let [price, price_low, price_high] = ends(row.price);
-        writer.write_record([
-            row.reader.clone(),
-            row.frame.to_string(),
-            row.look.to_string(),
-            row.open.to_string(),
-            row.house_kind.to_owned(),
-            row.made.to_string(),
-            row.finds.to_string(),
-            row.cells_seen.to_string(),
-            row.places_gathered.to_string(),
-            row.tries.to_string(),
-            row.glances.to_string(),
-            share,
-            share_low,
-            share_high,
-            price,
-            price_low,
-            price_high,
-        ])?;
-    }
-    writer.into_inner().map_err(|error| error.into_error().into())
+    let ends = |limits: Limits| [limits.value, limits.low, limits.high].map(number_field);
+    let records = yields.map(|row| {
+        let place = (&row.reader, row.frame, row.look.to_string(), row.open, row.house_kind);
+        let counts = [row.made, row.finds, row.cells_seen, row.places_gathered, row.tries];
+        (place, counts, row.glances.to_string(), ends(row.share), ends(row.price))
+    });
+    let header = "reader,frame,look,open,house_kind,made,finds,cells_seen,places_gathered,tries,\
+                  glances,yield,yield_low,yield_high,price,price_low,price_high";
+    to_csv(header, records)
 }
