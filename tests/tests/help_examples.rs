@@ -5,13 +5,14 @@ use std::path::Path;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
 
-const COMMANDS: [&str; 15] = [
+const COMMANDS: [&str; 16] = [
     "collect",
     "describe",
     "make",
     "census",
     "merge",
     "verify",
+    "yields",
     "judge",
     "coverage",
     "order",
