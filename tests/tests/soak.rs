@@ -50,7 +50,7 @@ const RECIPE: &str = "name = \"soak\"\ntitle = \"Soak\"\nrulebooks = [\"short-li
 const JOBS: [Job; 11] = [
     Job { name: "make", line: "make --count 4000 --seed 9 -o out" },
     Job { name: "collect", line: "collect in.txt -o out" },
-    Job { name: "census", line: "census in.txt --part-size 40 -o out" },
+    Job { name: "census", line: "census big.txt --part-size 1000 -o out" },
     Job { name: "judge", line: "judge in.txt --claims common-claims -o out" },
     Job {
         name: "order",
@@ -93,8 +93,13 @@ fn inputs() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     let made = run(folder.path(), &["make", "--count", "150", "--seed", "3", "-o", "in.txt"]);
     assert_eq!(made.code, Some(0), "{made:?}");
-    let text = fs::read_to_string(folder.path().join("in.txt")).unwrap();
-    fs::write(folder.path().join("in.txt"), text + "too short\n").unwrap();
+    // For scans of several parts.
+    let big = run(folder.path(), &["make", "--count", "2400", "--seed", "4", "-o", "big.txt"]);
+    assert_eq!(big.code, Some(0), "{big:?}");
+    for name in ["in.txt", "big.txt"] {
+        let text = fs::read_to_string(folder.path().join(name)).unwrap();
+        fs::write(folder.path().join(name), text + "too short\n").unwrap();
+    }
     fs::write(folder.path().join("recipe.toml"), RECIPE).unwrap();
     folder
 }
@@ -232,12 +237,12 @@ const READINGS: [Reading; 8] = [
     },
     Reading {
         name: "dataset, chart",
-        makes: "census in.txt --part-size 40 -o it",
+        makes: "census big.txt --part-size 1000 -o it",
         reads: "chart counts it -o out",
     },
     Reading {
         name: "dataset, specimen",
-        makes: "census in.txt --part-size 40 -o it",
+        makes: "census big.txt --part-size 1000 -o it",
         reads: "specimen it --naked 2 --most 1 -o out",
     },
     Reading {
