@@ -34,7 +34,7 @@ END
 "$tallyhouse" --quiet study recipe.toml --out study > printed.txt
 
 for table in puzzles positions subsets; do
-    cp "census/$table/part-00000.parquet" "$folder/$table.parquet"
+    cp "census/$table/part-00000000.parquet" "$folder/$table.parquet"
 done
 cp census/counts.csv census/exposure.csv census/shares.csv description/clues.csv "$folder"
 cp weighted/shares.csv "$folder/weighted-shares.csv"

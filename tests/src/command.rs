@@ -73,6 +73,7 @@ pub fn quicker(example: &str) -> String {
     let has = |word: &str| example.split(' ').any(|other| other == word);
     let more: &[&str] = match words.get(1) {
         Some(&"make") if has("splitting") => &["--population", "9"],
+        Some(&"census") if has("--make") => &["--part-size", "1000"],
         Some(&"order") if has("--training") => &["--evaluations", "9"],
         Some(&"order") => &["--evaluations", "9", "--training-count", "9", "--held-out-count", "9"],
         Some(&"specimen") if has("--seed") => &["--count", "99"],
@@ -82,7 +83,13 @@ pub fn quicker(example: &str) -> String {
     let rare = ["--clues", "--finds", "splitting"].into_iter().any(has);
     for at in 1..words.len() {
         if words[at - 1] == "--count" {
-            words[at] = if rare { "2" } else { "12" };
+            words[at] = if rare {
+                "2"
+            } else if has("--make") {
+                "2000"
+            } else {
+                "12"
+            };
         }
     }
     words.extend(more);

@@ -136,7 +136,7 @@ fn weights_and_families_reach_the_tables_and_the_shares() {
     assert!(refused.err.contains("census has weights or families"), "{}", refused.err);
 
     let table = |name: &str| {
-        let path = folder.path().join("census").join(name).join("part-00000.parquet");
+        let path = folder.path().join("census").join(name).join("part-00000000.parquet");
         ParquetReader::new(File::open(path).unwrap()).finish().unwrap()
     };
     let puzzles = table("puzzles");

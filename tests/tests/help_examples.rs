@@ -5,12 +5,11 @@ use std::path::Path;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
 
-const COMMANDS: [&str; 16] = [
+const COMMANDS: [&str; 15] = [
     "collect",
     "describe",
     "make",
     "census",
-    "merge",
     "verify",
     "yields",
     "judge",

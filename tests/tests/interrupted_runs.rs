@@ -9,8 +9,8 @@ use rand::RngExt;
 use tallyhouse_oracles::positions;
 use tallyhouse_tests::command::{Ran, command, dataset_bytes, run};
 
-const PART: usize = 500;
-const SCAN: [&str; 6] = ["census", "-", "--out", "out", "--part-size", "500"];
+const PART: usize = 1000;
+const SCAN: [&str; 6] = ["census", "-", "--out", "out", "--part-size", "1000"];
 
 /// Makes puzzles as text, with some rows to be rejected, so that the rejects of all parts are joined
 /// as well.
@@ -90,7 +90,7 @@ fn ended_at_any_moment_and_resumed() {
             // Ended while it works, or when it has done what it could and waits for more.
             if let (1.., true) = (whole_parts(handed), rng.random_bool(0.5)) {
                 let part = whole_parts(handed) - 1;
-                wait_for(&mut child, &out.join(format!("unfinished/part-{part:05}.json")));
+                wait_for(&mut child, &out.join(format!("unfinished/part-{part:08}.json")));
             }
             child.kill().unwrap();
             child.wait().unwrap();
@@ -130,7 +130,7 @@ fn what_has_changed_is_named() {
     let text = collection(folder);
     let (mut child, mut input) = begin(folder, &[]);
     input.write_all(&text.as_bytes()[..text.len() / 2]).unwrap();
-    wait_for(&mut child, &folder.join("out/unfinished/part-00000.json"));
+    wait_for(&mut child, &folder.join("out/unfinished/part-00000000.json"));
     child.kill().unwrap();
     child.wait().unwrap();
     let refused = |more: &[&str], text: &str, message: &str| {
@@ -149,6 +149,6 @@ fn what_has_changed_is_named() {
     refused(
         &[],
         &changed,
-        "the collection has changed: rows 1 to 500 are not those scanned before",
+        "the collection has changed: rows 1 to 1000 are not those scanned before",
     );
 }

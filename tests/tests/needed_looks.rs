@@ -42,7 +42,7 @@ fn weight(index: usize) -> u64 {
 
 #[test]
 fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
-    let puzzles = MinimalByDeletion { seed: 5 }.puzzles(0..400);
+    let puzzles = MinimalByDeletion { seed: 5 }.puzzles(0..2100);
     let found: Vec<[String; 2]> = puzzles.iter().map(walked).collect();
     let folder = tempfile::tempdir().unwrap();
     for weighted in [false, true] {
@@ -52,13 +52,13 @@ fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
         });
         fs::write(folder.path().join("in.txt"), lines.collect::<String>()).unwrap();
         let name = format!("census-{weighted}");
-        let scan = ["census", "in.txt", "--part-size", "90", "--out", &name];
+        let scan = ["census", "in.txt", "--part-size", "1000", "--out", &name];
         assert_eq!(run(folder.path(), &scan).code, Some(0));
         let dataset = folder.path().join(name);
         let (manifest, counts) =
             (manifest(&dataset).unwrap(), Counts::of_dataset(&dataset).unwrap());
         let shares = look_shares(&dataset, &manifest, &counts, Level::default()).unwrap();
-        assert_eq!((shares.puzzles, shares.weighted), (400, weighted));
+        assert_eq!((shares.puzzles, shares.weighted), (2100, weighted));
         let as_far = |found: &&[String; 2]| {
             ["nothing found", "naked 1", "hidden 1"].contains(&found[1].as_str())
         };
@@ -66,7 +66,7 @@ fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
         assert_eq!(by_singles, found.iter().filter(as_far).count() as u64);
         // Some puzzles stop the whole walk where singles stop.
         assert!(by_singles > shares.first[0].puzzles);
-        let total: u64 = if weighted { (0..400).map(weight).sum() } else { 400 };
+        let total: u64 = if weighted { (0..2100).map(weight).sum() } else { 2100 };
         for (which, rows) in [&shares.first, &shares.last].into_iter().enumerate() {
             let mut expected: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
             for (index, found) in found.iter().enumerate() {
@@ -75,7 +75,7 @@ fn shares_of_looks_are_those_of_plain_walks_by_puzzles_and_by_weight() {
                 sums.1 += if weighted { weight(index) } else { 1 };
             }
             assert!(expected.len() > 3, "the puzzles differ: {expected:?}");
-            assert_eq!(rows.iter().map(|row| row.puzzles).sum::<u64>(), 400);
+            assert_eq!(rows.iter().map(|row| row.puzzles).sum::<u64>(), 2100);
             for LookShare { look, puzzles, weight, share } in rows {
                 let (count, sum) = expected.get(look.as_str()).copied().unwrap_or_default();
                 assert_eq!((*puzzles, *weight), (count, i128::from(sum) * 1_000_000), "{look}");

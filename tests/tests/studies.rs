@@ -250,12 +250,12 @@ fn scans_and_charts_answer_in_json() {
         let share = shape["puzzles"].as_f64().unwrap() / 200.0;
         assert_eq!(shape["share"]["value"].as_f64(), Some(share));
     }
-    for slice in ["1/2", "2/2"] {
-        let out = format!("slice{}", &slice[..1]);
-        good(folder.path(), &["census", "own.txt", "--shard", slice, "--out", &out]);
-    }
-    let merged = good(folder.path(), &["merge", "slice1", "slice2", "--out", "joined", "--json"]);
-    let merged = json(&merged.out);
+    let planned = good(folder.path(), &["census", "own.txt", "--plan", "--out", "parts", "--json"]);
+    assert_eq!(json(&planned.out)["parts"], 1);
+    let done = good(folder.path(), &["census", "--parts", "0", "--out", "parts"]);
+    assert_eq!(done.out, "{\"parts\":1,\"done\":1,\"skipped\":0,\"rows\":200}\n");
+    let joined = good(folder.path(), &["census", "--finish", "--out", "parts", "--json"]);
+    let merged = json(&joined.out);
     assert_eq!(merged["shapes"], whole["shapes"]);
     let chart = good(folder.path(), &["chart", "rates", "whole", "--out", "charts", "--json"]);
     for (kind, file) in json(&chart.out).as_object().unwrap() {

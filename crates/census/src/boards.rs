@@ -24,8 +24,18 @@ struct States {
     keys: Vec<(u64, u16)>,
 }
 
+impl Dataset {
+    /// Opens the boards of a part.
+    ///
+    /// # Errors
+    /// If a table is missing or damaged.
+    pub fn boards(&self, part: u64) -> Result<Boards<'_>, CensusError> {
+        Boards::open(self, part)
+    }
+}
+
 impl<'a> Boards<'a> {
-    pub(crate) fn open(dataset: &'a Dataset, part: u64) -> Result<Self, CensusError> {
+    fn open(dataset: &'a Dataset, part: u64) -> Result<Self, CensusError> {
         let puzzles = dataset.table(&PUZZLES, part, &["puzzle", "line"])?;
         let numbers = rows(&puzzles)?;
         if !numbers.is_sorted() {

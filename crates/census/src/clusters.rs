@@ -30,13 +30,15 @@ pub(crate) fn counted(code: Expr, times: Expr) -> [Expr; 3] {
 }
 
 /// Adds up by cluster what is counted in puzzles: rows of [`counted`], each `code` at most once for a
-/// puzzle. Visits puzzles without a family in the order of the collection, then the families.
+/// puzzle. Visits the puzzles without a family of each part, then its families; one that goes on in the
+/// next part, there.
 pub(crate) fn each_counted(
     dataset: &Dataset,
     ask: &dyn Fn(u64) -> Result<Vec<LazyFrame>, CensusError>,
     visit: &mut dyn FnMut(&[Counted]),
 ) -> Result<(), CensusError> {
-    let mut families = FamilySums::default();
+    // The last family of the parts so far, which may go on.
+    let mut open: Vec<Counted> = Vec::new();
     for part in dataset.parts() {
         let puzzles = dataset.table(&PUZZLES, part, &["puzzle", "weight", "family"])?;
         let counted = concat(ask(part)?, UnionArgs::default())
@@ -51,13 +53,41 @@ pub(crate) fn each_counted(
         let alone = joined.lazy().filter(in_family.clone().not()).select(of_cluster("puzzle"));
         visit_each(&joined.collect(ordered(alone))?, visit)?;
         let together = joined.lazy().filter(in_family).select(of_cluster("family"));
-        families.add(joined.collect(summed(together))?)?;
+        let last = puzzles.optional::<Int64Type>("family")?.into_iter().flatten().last();
+        let mut next = Vec::new();
+        visit_each(&joined.collect(ordered(summed(together)))?, &mut |cluster| {
+            let family = cluster[0].cluster;
+            if open.first().is_some_and(|open| open.cluster == family) {
+                open = join(&open, cluster);
+            } else if Some(family) == last {
+                next = cluster.to_vec();
+            } else {
+                visit(cluster);
+            }
+        })?;
+        if !next.is_empty() {
+            let ended = std::mem::replace(&mut open, next);
+            if !ended.is_empty() {
+                visit(&ended);
+            }
+        }
     }
-    families.sum()?;
-    families
-        .sums
-        .iter()
-        .try_for_each(|sums| visit_each(&sums.collect(ordered(sums.lazy()))?, visit))
+    if !open.is_empty() {
+        visit(&open);
+    }
+    Ok(())
+}
+
+/// Adds what is counted in two parts of a cluster, in the order of codes.
+fn join(one: &[Counted], other: &[Counted]) -> Vec<Counted> {
+    let mut all = [one, other].concat();
+    all.sort_by_key(|counted| counted.code);
+    let sum = |same: &[Counted]| Counted {
+        times: same.iter().map(|counted| counted.times).sum(),
+        weight: same.iter().map(|counted| counted.weight).sum(),
+        ..same[0]
+    };
+    all.chunk_by(|a, b| a.code == b.code).map(sum).collect()
 }
 
 /// Returns the family and the weight of each puzzle: its whole and its millionths apart, since sums of
@@ -103,33 +133,4 @@ fn visit_each(table: &TableFile, visit: &mut dyn FnMut(&[Counted])) -> Result<()
     let rows: Vec<Counted> = (0..table.height()).map(row).collect();
     rows.chunk_by(|a, b| a.cluster == b.cluster).for_each(visit);
     Ok(())
-}
-
-/// Sums by family, added up now and then.
-#[derive(Default)]
-struct FamilySums {
-    sums: Option<TableFile>,
-    /// What was not added to the sums yet.
-    more: Vec<TableFile>,
-}
-
-impl FamilySums {
-    fn add(&mut self, more: TableFile) -> Result<(), CensusError> {
-        self.more.push(more);
-        let waiting: usize = self.more.iter().map(TableFile::height).sum();
-        // Seldom enough to cost little, often enough to need little memory.
-        let often = self.sums.as_ref().map_or(0, TableFile::height).max(1 << 18);
-        if waiting > often { self.sum() } else { Ok(()) }
-    }
-
-    fn sum(&mut self) -> Result<(), CensusError> {
-        let Some(first) = self.more.first() else { return Ok(()) };
-        let frames: Vec<LazyFrame> =
-            self.sums.iter().chain(&self.more).map(TableFile::lazy).collect();
-        let rows = concat(frames, UnionArgs::default())
-            .map_err(|error| first.damaged(error.to_string()))?;
-        self.sums = Some(first.collect(summed(rows))?);
-        self.more.clear();
-        Ok(())
-    }
 }

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 
 use tallyhouse_board::Clues;
 use tallyhouse_collection::{
-    BlockHasher, Canonical, Entry, Numbering, Part, Progress, Reject, Rejects, Rows, Source,
-    canonical, fingerprint, only_valid,
+    BlockHasher, Canonical, Entry, Families, Numbering, Part, Progress, Reject, Rejects, Rows,
+    Source, canonical, fingerprint, only_valid,
 };
 use tallyhouse_storage::{NewFile, NewFolder, Replace};
 
 use crate::folder::{
-    CollectionManifest, CollectionTotals, KIND, PART, make_table_folder, write_part,
+    CollectionManifest, CollectionTotals, KIND, PART, make_table_folder, put_families_together,
+    write_part,
 };
 use crate::manifest::tool;
 use crate::{CensusError, SCHEMA_VERSION};
@@ -103,6 +104,9 @@ struct Collecting<'a> {
     waiting: Vec<Entry>,
     parts: u64,
     hasher: BlockHasher,
+    families: Families,
+    /// Whether a family returned after another one.
+    scattered: bool,
 }
 
 /// A valid puzzle, with the hash of its canonical form if it is looked for; or a rejected row.
@@ -134,6 +138,8 @@ impl<'a> Collecting<'a> {
             waiting: Vec::new(),
             parts: 0,
             hasher: BlockHasher::new(Numbering::Rows, 0),
+            families: Families::default(),
+            scattered: false,
         }
     }
 
@@ -174,6 +180,7 @@ impl<'a> Collecting<'a> {
         self.totals.puzzles += 1;
         self.totals.weighted += u64::from(entry.weight.is_some());
         self.hasher.row(self.totals.puzzles - 1, &entry.to_string());
+        self.scattered |= entry.family.is_some_and(|family| !self.families.take(family));
         self.waiting.push(entry);
         if self.waiting.len() == PART { self.write_part() } else { Ok(()) }
     }
@@ -229,6 +236,10 @@ impl<'a> Collecting<'a> {
         if !self.waiting.is_empty() {
             self.write_part()?;
         }
+        let blake3 = match self.scattered {
+            true => put_families_together(&self.out, self.parts)?,
+            false => self.hasher.finish().digest(),
+        };
         let manifest = |files| CollectionManifest {
             kind: KIND.to_owned(),
             schema_version: SCHEMA_VERSION,
@@ -236,7 +247,7 @@ impl<'a> Collecting<'a> {
             date: self.settings.date.clone(),
             sources: self.settings.sources.iter().map(|s| s.name().to_owned()).collect(),
             notes: rows.notes().to_vec(),
-            blake3: self.hasher.finish().digest(),
+            blake3,
             repeats: match self.settings.repeats {
                 Repeats::Keep => "kept",
                 Repeats::DropExact => "exact repeats dropped",

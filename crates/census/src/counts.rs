@@ -9,16 +9,15 @@ use tallyhouse_collection::RejectCounts;
 use tallyhouse_engine::{Order, Outcome};
 use tallyhouse_storage::write_file;
 
-use crate::layout::MANIFEST;
+use crate::dataset::Listed;
+use crate::layout::{COUNTS, EXPOSURE, MANIFEST};
 use crate::{CensusError, Manifest, PuzzleScan, Sink, Totals, manifest};
 
 /// What the manifest calls puzzles that needed no look.
 const NO_LOOK: &str = "none";
 
-const COUNTS: &str = "counts.csv";
 const COUNTS_HEADER: [&str; 8] =
     ["open", "naked", "hidden", "subsets", "proper", "applied", "positions", "puzzles"];
-const EXPOSURE: &str = "exposure.csv";
 const EXPOSURE_HEADER: [&str; 2] = ["open", "houses"];
 
 /// A row of `counts.csv`.
@@ -51,7 +50,8 @@ pub struct Counts {
     pub rejected: RejectCounts,
     /// Houses by open count, summed over quiet positions.
     pub exposure: [u64; 10],
-    /// Shapes by open count and naked size.
+    /// Shapes by open count and naked size; files hold those that occur.
+    #[serde(with = "occurring")]
     shapes: Vec<[ShapeCounts; 10]>,
 }
 
@@ -62,6 +62,17 @@ impl Counts {
         Self {
             totals: Totals::default(),
             hardest: vec![0; order.looks().len() + 1],
+            rejected: RejectCounts::default(),
+            exposure: [0; 10],
+            shapes: vec![Default::default(); 10],
+        }
+    }
+
+    /// Starts with nothing counted, for the same order of looks.
+    pub(crate) fn of_nothing(&self) -> Self {
+        Self {
+            totals: Totals::default(),
+            hardest: vec![0; self.hardest.len()],
             rejected: RejectCounts::default(),
             exposure: [0; 10],
             shapes: vec![Default::default(); 10],
@@ -99,11 +110,16 @@ impl Counts {
     /// # Errors
     /// If a file is missing or damaged.
     pub fn of_dataset(folder: &Path) -> Result<Self, CensusError> {
-        Self::read(folder, &manifest(folder)?)
+        let manifest = manifest(folder)?;
+        Self::read(folder, &manifest, &Listed::of(folder, &manifest)?)
     }
 
     /// Reads the aggregates of a dataset back from its CSV files and its manifest.
-    pub(crate) fn read(folder: &Path, manifest: &Manifest) -> Result<Self, CensusError> {
+    pub(crate) fn read(
+        folder: &Path,
+        manifest: &Manifest,
+        listed: &Listed,
+    ) -> Result<Self, CensusError> {
         let damaged = |reason: &str| CensusError::Damaged {
             path: folder.join(MANIFEST),
             reason: reason.to_owned(),
@@ -121,12 +137,12 @@ impl Counts {
             exposure: [0; 10],
             shapes: vec![Default::default(); 10],
         };
-        for (open, houses) in read_csv::<(usize, u64)>(&folder.join(EXPOSURE), &EXPOSURE_HEADER)? {
+        for (open, houses) in read_csv::<(usize, u64)>(listed, EXPOSURE, &EXPOSURE_HEADER)? {
             if let Some(sum) = counts.exposure.get_mut(open) {
                 *sum = houses;
             }
         }
-        for row in read_csv::<ShapeRow>(&folder.join(COUNTS), &COUNTS_HEADER)? {
+        for row in read_csv::<ShapeRow>(listed, COUNTS, &COUNTS_HEADER)? {
             let (open, naked, _, subsets, proper, applied, positions, puzzles) = row;
             let row = counts.shapes.get_mut(usize::from(open));
             if let Some(shape) = row.and_then(|row| row.get_mut(usize::from(naked))) {
@@ -237,10 +253,16 @@ fn write_csv(
     Ok(())
 }
 
-fn read_csv<T: DeserializeOwned>(path: &Path, header: &[&str]) -> Result<Vec<T>, CensusError> {
-    let damaged = |reason: String| CensusError::Damaged { path: path.to_owned(), reason };
+fn read_csv<T: DeserializeOwned>(
+    listed: &Listed,
+    name: &str,
+    header: &[&str],
+) -> Result<Vec<T>, CensusError> {
+    let damaged =
+        |reason: String| CensusError::Damaged { path: listed.folder().join(name), reason };
+    let bytes = listed.read(name)?;
     let read = || -> csv::Result<(bool, Vec<T>)> {
-        let mut csv = csv::Reader::from_path(path)?;
+        let mut csv = csv::Reader::from_reader(bytes.as_slice());
         let as_expected = csv.headers()?.iter().eq(header.iter().copied());
         Ok((as_expected, csv.into_deserialize().collect::<csv::Result<_>>()?))
     };
@@ -254,5 +276,38 @@ fn read_csv<T: DeserializeOwned>(path: &Path, header: &[&str]) -> Result<Vec<T>,
 fn add_each(sums: &mut [u64], more: &[u64]) {
     for (sum, more) in sums.iter_mut().zip(more) {
         *sum += more;
+    }
+}
+
+/// Shapes as files hold them: open count, naked size and counts of those that occur.
+mod occurring {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
+
+    use super::ShapeCounts;
+
+    type Row = (u8, u8, ShapeCounts);
+
+    pub(super) fn serialize<S: Serializer>(
+        shapes: &[[ShapeCounts; 10]],
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        let row = |open, row: &[ShapeCounts; 10]| {
+            (0..).zip(*row).map(move |(naked, counts)| (open, naked, counts)).collect::<Vec<Row>>()
+        };
+        let rows = (0..).zip(shapes).flat_map(|(open, shapes)| row(open, shapes));
+        let none = ShapeCounts::default();
+        rows.filter(|row| row.2 != none).collect::<Vec<_>>().serialize(serializer)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(
+        deserializer: D,
+    ) -> Result<Vec<[ShapeCounts; 10]>, D::Error> {
+        let mut shapes = vec![[ShapeCounts::default(); 10]; 10];
+        for (open, naked, counts) in Vec::<Row>::deserialize(deserializer)? {
+            let shape =
+                shapes.get_mut(usize::from(open)).and_then(|row| row.get_mut(usize::from(naked)));
+            *shape.ok_or_else(|| D::Error::custom("a shape that no house can have"))? = counts;
+        }
+        Ok(shapes)
     }
 }

@@ -1,19 +1,19 @@
 //! Reading a dataset back, quiet position by quiet position.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use polars::prelude::{Int64Type, UInt8Type, UInt16Type};
 use tallyhouse_board::{DigitSet, House, PlaceSet};
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Subset, WalkOptions};
-use tallyhouse_storage::read_json;
+use tallyhouse_storage::{Files, StorageError, contents, read_json};
 
-use crate::boards::Boards;
 use crate::layout::{MANIFEST, plan_path, table_path};
 use crate::schema::Table;
 use crate::table_file::TableFile;
-use crate::tables::SUBSETS;
-use crate::{CensusError, Manifest, Shard, Tables, manifest};
+use crate::tables::{PUZZLES, SUBSETS};
+use crate::{CensusError, Manifest, Tables, manifest};
 
 /// A finished dataset with tables.
 #[derive(Clone, Debug)]
@@ -23,7 +23,51 @@ pub struct Dataset {
     name: Option<String>,
     manifest: Manifest,
     walk: WalkOptions,
-    shard: Option<Shard>,
+    listed: Listed,
+}
+
+/// A finished dataset by its list of files: what is read is what was written.
+#[derive(Clone, Debug)]
+pub(crate) struct Listed {
+    folder: PathBuf,
+    files: Arc<Files>,
+    /// The command that makes the folder again.
+    again: String,
+}
+
+impl Listed {
+    pub(crate) fn of(folder: &Path, manifest: &Manifest) -> Result<Self, CensusError> {
+        let again = manifest.again(folder);
+        let files = contents(folder).map_err(|fault| spoilt(fault, &again))?.unwrap_or_default();
+        Ok(Self { folder: folder.to_owned(), files: Arc::new(files), again })
+    }
+
+    pub(crate) fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Reads a file and fails if it is not as it was written.
+    pub(crate) fn read(&self, name: &str) -> Result<Vec<u8>, CensusError> {
+        self.read_at(&self.folder.join(name))
+    }
+
+    fn read_at(&self, path: &Path) -> Result<Vec<u8>, CensusError> {
+        self.files.read_at(&self.folder, path).map_err(|fault| spoilt(fault, &self.again))
+    }
+
+    /// Returns the first rejected row in words, from the list of them.
+    pub(crate) fn first_reject(&self) -> Result<Option<String>, CensusError> {
+        let path = self.folder.join(Rejects::FILE_NAME);
+        if !path.exists() {
+            return Ok(None);
+        }
+        self.read_at(&path)?;
+        Ok(Rejects::read_first(&path)?)
+    }
+}
+
+fn spoilt(fault: StorageError, again: &str) -> CensusError {
+    CensusError::Spoilt { fault, again: again.to_owned() }
 }
 
 /// The subsets recorded at one quiet position.
@@ -69,9 +113,8 @@ impl Dataset {
         let path = folder.join(MANIFEST);
         let damaged = |reason: String| CensusError::Damaged { path: path.clone(), reason };
         let walk = manifest.walk.options().map_err(|error| damaged(error.to_string()))?;
-        let shard = manifest.shard.as_deref().map(str::parse).transpose();
-        let shard = shard.map_err(|error: crate::ParseShardError| damaged(error.to_string()))?;
-        Ok(Self { folder: folder.to_owned(), name: None, manifest, walk, shard })
+        let listed = Listed::of(folder, &manifest)?;
+        Ok(Self { folder: folder.to_owned(), name: None, manifest, walk, listed })
     }
 
     /// Gives the dataset a name for readers.
@@ -105,10 +148,9 @@ impl Dataset {
         &self.walk
     }
 
-    /// Returns the numbers of the parts that the dataset has: of a slice, those of the slice.
-    pub fn parts(&self) -> impl Iterator<Item = u64> + '_ {
-        let covered = |part: &u64| self.shard.is_none_or(|shard| shard.covers(*part));
-        (0..self.manifest.parts).filter(covered)
+    /// Returns the numbers of the parts that the dataset has.
+    pub fn parts(&self) -> impl Iterator<Item = u64> + use<> {
+        0..self.manifest.parts
     }
 
     /// Returns the first rejected row in words, from the list beside the tables.
@@ -116,8 +158,7 @@ impl Dataset {
     /// # Errors
     /// If the list is there but can't be read.
     pub fn first_reject(&self) -> Result<Option<String>, CensusError> {
-        let path = self.folder.join(Rejects::FILE_NAME);
-        Ok(Rejects::read_first(&path)?)
+        self.listed.first_reject()
     }
 
     /// Reads columns of a part of a table.
@@ -128,15 +169,37 @@ impl Dataset {
         columns: &[&str],
     ) -> Result<TableFile, CensusError> {
         let path = table_path(&self.folder, table.name, part);
-        TableFile::open(path, table, columns, &self.manifest.walk.order)
+        let bytes = self.listed.read_at(&path)?;
+        TableFile::of_bytes(path, bytes, table, columns, &self.manifest.walk.order)
     }
 
-    /// Fails if a part of a table is missing or not what the schema says. Reads no row.
-    pub(crate) fn check_table<R>(&self, table: &Table<R>, part: u64) -> Result<(), CensusError> {
-        let path = table_path(&self.folder, table.name, part);
-        let Manifest { keep_states, walk, .. } = &self.manifest;
-        let columns: Vec<&str> = table.column_names(*keep_states).collect();
-        TableFile::check(path, table, &columns, &walk.order)
+    /// Visits the puzzles of a part in order, each with the shapes of its proper subsets, a bit each:
+    /// `10 * open + naked`.
+    ///
+    /// # Errors
+    /// If a table is missing or damaged.
+    pub fn each_puzzle(&self, part: u64, visit: &mut dyn FnMut(u128)) -> Result<(), CensusError> {
+        let puzzles = self.table(&PUZZLES, part, &["puzzle"])?.numbers::<Int64Type>("puzzle")?;
+        let columns = ["puzzle", "open", "naked", "naked_proper", "hidden_proper"];
+        let table = self.table(&SUBSETS, part, &columns)?;
+        let of = table.numbers::<Int64Type>("puzzle")?;
+        let (open, naked) =
+            (table.numbers::<UInt8Type>("open")?, table.numbers::<UInt8Type>("naked")?);
+        let (one, other) = (table.truths("naked_proper")?, table.truths("hidden_proper")?);
+        let mut row = 0;
+        for puzzle in puzzles {
+            let mut shapes = 0u128;
+            while row < of.len() && of[row] == puzzle {
+                if open[row] > 9 || naked[row] >= open[row] {
+                    return Err(table.damaged("a row has sizes that no house can have"));
+                }
+                let bit = 1 << (10 * u32::from(open[row]) + u32::from(naked[row]));
+                shapes |= if one[row] || other[row] { bit } else { 0 };
+                row += 1;
+            }
+            visit(shapes);
+        }
+        Ok(())
     }
 
     /// Visits the quiet positions of a part that have subsets, in order, and returns how many subsets
@@ -154,7 +217,7 @@ impl Dataset {
         if !rows.is_sorted_by_key(|&(puzzle, position, ..)| (puzzle, position)) {
             return Err(table.damaged("its positions are not in order"));
         }
-        let of_part = |row: &Row| row.0 / self.manifest.part_size == part;
+        let of_part = |row: &Row| self.manifest.part_of(row.0) == part;
         if !rows.iter().all(of_part) {
             return Err(table.damaged("it has puzzles of another part"));
         }
@@ -178,14 +241,6 @@ impl Dataset {
         }
         let reason = format!("it has {read} rows in all, but manifest.json counts {recorded}");
         Err(CensusError::Damaged { path: self.folder.join("subsets"), reason })
-    }
-
-    /// Opens the boards of a part.
-    ///
-    /// # Errors
-    /// If a table is missing or damaged.
-    pub fn boards(&self, part: u64) -> Result<Boards<'_>, CensusError> {
-        Boards::open(self, part)
     }
 }
 
@@ -265,23 +320,17 @@ mod tests {
 
     use super::*;
     use crate::tables::POSITIONS;
-    use crate::{SCHEMA_VERSION, Scanner, Settings, each_cluster, each_needed};
+    use crate::{Counts, SCHEMA_VERSION, Scanner, Settings, each_needed};
+
+    /// Three parts; the last is small.
+    const COUNT: u64 = 2100;
 
     fn scanned(folder: &Path, change: impl FnOnce(&mut Settings)) -> Result<Dataset, CensusError> {
-        let puzzles = MinimalByDeletion { seed: 3 }.puzzles(0..250);
+        let puzzles = MinimalByDeletion { seed: 3 }.puzzles(0..COUNT);
         let lines: String = puzzles.iter().map(|puzzle| format!("{puzzle}\n")).collect();
-        let mut settings = Settings {
-            sources: vec![Source::memory("in.txt", format!("bad\n{lines}").into_bytes())],
-            out: folder.join("census"),
-            walk: WalkOptions::default(),
-            tables: Tables::All,
-            keep_states: false,
-            part_size: 100,
-            seed: None,
-            shard: None,
-            resume: false,
-            expect_rows: None,
-        };
+        let source = Source::memory("in.txt", format!("bad\n{lines}").into_bytes());
+        let mut settings =
+            Settings { part_size: 1000, ..Settings::new(vec![source], folder.join("census")) };
         change(&mut settings);
         crate::run(&settings, &Silent).unwrap();
         assert!(is_dataset(&settings.out).unwrap());
@@ -300,10 +349,9 @@ mod tests {
             };
             read += dataset.each_position(part, &mut visit).unwrap();
             // Row 0 is no puzzle.
-            let rows = part * 100..251.min((part + 1) * 100);
-            let puzzle = |number| MinimalByDeletion { seed: 3 }.puzzle(number - 1);
-            let entries = rows.filter(|&row| row > 0);
-            let entries = entries.map(|number| Ok(Entry::new(number, puzzle(number))));
+            let rows = 1.max(part * 1000)..(COUNT + 1).min((part + 1) * 1000);
+            let puzzles = MinimalByDeletion { seed: 3 }.puzzles(rows.start - 1..rows.end - 1);
+            let entries = rows.zip(puzzles).map(|(number, puzzle)| Ok(Entry::new(number, puzzle)));
             let mut expected = Vec::new();
             let mut boards = Vec::new();
             for scan in scanner.scan(entries.collect()) {
@@ -325,7 +373,7 @@ mod tests {
             assert!(rebuilt == boards);
         }
         dataset.check_subsets(read).unwrap();
-        assert!(read > 50);
+        assert!(read > 500);
         let error = dataset.check_subsets(read + 1).unwrap_err().to_string();
         assert!(error.contains("rows in all, but manifest.json counts"), "{error}");
     }
@@ -361,22 +409,24 @@ mod tests {
     #[test]
     fn parts_without_quiet_positions_have_all_columns() {
         let folder = tempfile::tempdir().unwrap();
-        let lines = MinimalByDeletion { seed: 3 }.puzzles(0..12);
-        let lines: String = lines.iter().map(|puzzle| format!("{puzzle}\n")).collect();
+        let puzzles = MinimalByDeletion { seed: 3 }.puzzles(0..2400);
+        let entries = puzzles.iter().map(|puzzle| Ok(Entry::new(0, *puzzle))).collect();
+        let mut scanner = Scanner::new(&WalkOptions::default(), false);
+        let scans = scanner.scan(entries).into_iter().map(Result::unwrap);
+        let easy = scans.filter(|scan| scan.quiet_positions == 0).map(|scan| scan.entry.puzzle);
+        let mut lines: Vec<String> = easy.take(1000).map(|puzzle| format!("{puzzle}\n")).collect();
+        assert_eq!(lines.len(), 1000);
+        lines.extend(puzzles.iter().take(50).map(|puzzle| format!("{puzzle}\n")));
         let dataset = scanned(folder.path(), |settings| {
-            settings.sources = vec![Source::memory("in.txt", lines.into_bytes())];
+            settings.sources = vec![Source::memory("in.txt", lines.concat().into_bytes())];
             settings.keep_states = true;
-            settings.part_size = 1;
         });
         let dataset = dataset.unwrap();
         let columns: Vec<&str> = POSITIONS.column_names(true).collect();
         assert_eq!(columns.last(), Some(&"state"));
-        let mut without = 0;
-        for part in dataset.parts() {
-            without += u32::from(dataset.table(&POSITIONS, part, &columns).unwrap().height() == 0);
-            dataset.boards(part).unwrap();
-        }
-        assert!((1..12).contains(&without), "{without}");
+        let height = |part| dataset.table(&POSITIONS, part, &columns).unwrap().height();
+        assert!(height(0) == 0 && height(1) > 0);
+        dataset.parts().for_each(|part| drop(dataset.boards(part).unwrap()));
     }
 
     #[test]
@@ -384,20 +434,14 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let mut dataset = scanned(folder.path(), |_| {}).unwrap();
         dataset.manifest.walk.order[2] = "naked 2 open 8..9".to_owned();
-        let text = serde_json::to_string(&dataset.manifest).unwrap();
-        fs::write(folder.path().join("census/manifest.json"), text).unwrap();
+        crate::finish::write_manifest(dataset.folder(), &dataset.manifest).unwrap();
         let error = each_needed(dataset.folder(), &mut |_| {}).unwrap_err().to_string();
         assert!(
-            error.contains("puzzles/part-00000.parquet: the column 'hardest_look' has other words"),
+            error.contains(
+                "puzzles/part-00000000.parquet: the column 'hardest_look' has other words"
+            ),
             "{error}"
         );
-    }
-
-    #[test]
-    fn a_slice_has_its_own_parts() {
-        let folder = tempfile::tempdir().unwrap();
-        let slice = scanned(folder.path(), |settings| settings.shard = "1/2".parse().ok());
-        check_records(&slice.unwrap(), &[0, 2]);
     }
 
     #[test]
@@ -415,7 +459,7 @@ mod tests {
         assert!(other.contains("has schema version 99, this program reads 3; make"), "{other}");
         assert!(refused("{}").contains("has schema version unknown"));
         let no_fields = refused(&format!("{{\"schema_version\": {SCHEMA_VERSION}}}"));
-        assert!(no_fields.starts_with("cannot read ") && no_fields.contains("missing field"));
+        assert!(no_fields.contains("it carries no seal"), "{no_fields}");
         assert!(refused("{").contains("manifest.json"));
         fs::remove_file(folder.path().join("census/manifest.json")).unwrap();
         let open = || Dataset::open(&folder.path().join("census")).unwrap_err().to_string();
@@ -428,52 +472,70 @@ mod tests {
         assert!(open().contains("unfinished: finish it with census --resume"), "{}", open());
     }
 
-    /// No damage to a table is a panic; what can be told is an error that names the file.
+    /// Every flipped bit of every file is noticed, and its file named.
     #[test]
-    fn damaged_tables_are_named() {
+    fn damaged_files_are_named() {
         let folder = tempfile::tempdir().unwrap();
         let dataset = scanned(folder.path(), |settings| settings.keep_states = true).unwrap();
+        let out = dataset.folder().to_owned();
         let read = || -> Result<u64, CensusError> {
+            let dataset = Dataset::open(&out)?;
             let mut keys = Vec::new();
             let mut visit = |at: &RecordedPosition<'_>| keys.push((at.puzzle, at.position));
-            let read = dataset.each_position(1, &mut visit)?;
-            dataset.boards(1)?.rebuild(&keys)?;
-            each_cluster(dataset.folder(), &mut |_| {})?;
-            each_needed(dataset.folder(), &mut |_| {})?;
+            let read = dataset.each_position(2, &mut visit)?;
+            dataset.boards(2)?.rebuild(&keys)?;
+            dataset.each_puzzle(2, &mut |_| {})?;
+            dataset.table(&PUZZLES, 2, &["puzzle"])?;
+            dataset.first_reject()?;
+            Counts::of_dataset(&out)?;
             Ok(read)
         };
         let whole = read().unwrap();
-        for table in ["subsets", "positions", "puzzles"] {
-            let path = folder.path().join("census").join(table).join("part-00001.parquet");
+        let files = ["subsets", "positions", "puzzles"]
+            .map(|table| format!("{table}/part-00000002.parquet"))
+            .into_iter()
+            .chain(["counts.csv", "exposure.csv", "rejects.csv"].map(str::to_owned));
+        for name in files {
+            let path = out.join(&name);
             let bytes = fs::read(&path).unwrap();
-            let named = |error: CensusError| {
-                let error = error.to_string();
-                let name = format!("{table}/part-00001.parquet: ");
-                assert!(error.starts_with("cannot read ") && error.contains(&name), "{error}");
+            let named = |what: &str| {
+                let error = read().unwrap_err().to_string();
+                assert!(error.contains(&format!("{name} {what}")), "{error}");
+                assert!(
+                    error.contains("make the folder again: tallyhouse census in.txt"),
+                    "{error}"
+                );
             };
-            fs::write(&path, &bytes[..bytes.len() / 2]).unwrap();
-            named(read().unwrap_err());
-            fs::write(&path, b"").unwrap();
-            named(read().unwrap_err());
-            fs::remove_file(&path).unwrap();
-            named(read().unwrap_err());
-            // The table of another part has other puzzles.
-            let other = path.with_file_name("part-00002.parquet");
-            fs::copy(other, &path).unwrap();
-            named(read().unwrap_err());
-            let (mut flips, mut errors) = (0, 0);
-            for (index, flipped) in (0..bytes.len()).step_by(bytes.len() / 100).enumerate() {
-                let mut damaged = bytes.clone();
-                damaged[flipped] ^= 1 << (index % 8);
-                fs::write(&path, damaged).unwrap();
-                flips += 1;
-                if let Err(error) = read() {
-                    assert!(error.to_string().starts_with("cannot read "), "{error}");
-                    errors += 1;
-                }
+            for spoilt in [&bytes[..bytes.len() / 2], &bytes[..0]] {
+                fs::write(&path, spoilt).unwrap();
+                named("is not as it was written");
             }
-            // Pages have no checksum: a flipped digit may read as another.
-            assert!(3 * errors > flips, "{table}: {errors} of {flips} were noticed");
+            // What no flip can make either.
+            fs::copy(path.with_file_name("part-00000001.parquet"), &path).unwrap_or_default();
+            named("is not as it was written");
+            if name != "rejects.csv" {
+                fs::remove_file(&path).unwrap();
+                named("is missing");
+            }
+            for (index, at) in (0..bytes.len()).step_by((bytes.len() / 100).max(1)).enumerate() {
+                let mut damaged = bytes.clone();
+                damaged[at] ^= 1 << (index % 8);
+                fs::write(&path, damaged).unwrap();
+                named("is not as it was written");
+            }
+            fs::write(&path, bytes).unwrap();
+        }
+        for name in ["manifest.json", "files.json"] {
+            let path = out.join(name);
+            let bytes = fs::read(&path).unwrap();
+            let end = bytes.windows(8).position(|text| text == b"\"wall_se").unwrap_or(bytes.len());
+            for (index, at) in (0..end).step_by(end / 100).enumerate() {
+                let mut damaged = bytes.clone();
+                damaged[at] ^= 1 << (index % 8);
+                fs::write(&path, damaged).unwrap();
+                let error = read().unwrap_err().to_string();
+                assert!(error.contains("census/manifest.json") || error.contains(name), "{error}");
+            }
             fs::write(&path, bytes).unwrap();
         }
         assert_eq!(read().unwrap(), whole);

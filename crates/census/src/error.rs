@@ -1,7 +1,7 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_collection::{ReadError, RejectsError};
+use tallyhouse_collection::{ReadError, RejectsError, SurveyError};
 use tallyhouse_storage::StorageError;
 
 /// Why a census stopped.
@@ -50,7 +50,7 @@ pub enum CensusError {
     #[error(
         "{} has schema version {found}, this program reads {}; make the folder again: {again}",
         .path.display(),
-        crate::SCHEMA_VERSION
+        crate::schema::SCHEMA_VERSION
     )]
     OtherSchema {
         /// The folder.
@@ -60,9 +60,62 @@ pub enum CensusError {
         /// The command that makes it again, as far as its manifest tells.
         again: String,
     },
-    /// Datasets that are not the slices of one scan.
-    #[error("these are not the slices of one scan: {0}")]
-    NotSlices(String),
+    /// A scan can't be divided.
+    #[error(transparent)]
+    Survey(#[from] SurveyError),
+    /// Parts of such a size have no whole blocks of the collection's digest.
+    #[error("a part of {found} rows: expected whole thousands of rows, as in 50000")]
+    PartSize {
+        /// The size.
+        found: u64,
+    },
+    /// A folder without the plan that is needed.
+    #[error("{}: {reason}", .path.display())]
+    NoPlan {
+        /// The folder.
+        path: PathBuf,
+        /// What is missing or different.
+        reason: String,
+    },
+    /// The rows of a part are not those that were planned.
+    #[error(
+        "{sources}: changed since the plan was made, in part {part}: plan anew in another folder"
+    )]
+    SourceChanged {
+        /// The sources of the part.
+        sources: String,
+        /// The part.
+        part: u64,
+    },
+    /// The plan has fewer parts.
+    #[error("there is no part {asked}: expected parts from 0 to {last}")]
+    NoSuchPart {
+        /// The part.
+        asked: u64,
+        /// The last one.
+        last: u64,
+    },
+    /// A part that can't be used to finish a scan.
+    #[error(
+        "{}, part {number}: {reason}; do it with --parts {number}..{number}, then finish again",
+        .path.display()
+    )]
+    NoPart {
+        /// The folder.
+        path: PathBuf,
+        /// The part.
+        number: u64,
+        /// What is wrong.
+        reason: String,
+    },
+    /// A dataset with a file that is not as it was written.
+    #[error("{fault}; make the folder again: {again}")]
+    Spoilt {
+        /// Which file, and what is wrong.
+        fault: StorageError,
+        /// The command that makes it again, as far as its manifest tells.
+        again: String,
+    },
     /// A file or folder can't be written, or is not as it was written.
     #[error(transparent)]
     Storage(#[from] StorageError),

@@ -6,10 +6,15 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use polars::prelude::{Float64Type, Int64Type};
+use polars::prelude::{
+    Float64Type, Int64Type, JoinArgs, JoinType, LazyFrame, PolarsError, SortMultipleOptions,
+    UnionArgs, col, concat,
+};
 use serde::{Deserialize, Serialize};
-use tallyhouse_collection::{Entry, EntryText, Numbering, Source, Weight};
-use tallyhouse_storage::Files;
+use tallyhouse_collection::{
+    BlockDigests, BlockHasher, Entry, EntryText, Numbering, Source, Weight,
+};
+use tallyhouse_storage::{Files, StorageError};
 
 use crate::CensusError;
 use crate::layout::table_path;
@@ -39,7 +44,8 @@ pub struct CollectionManifest {
     pub sources: Vec<String>,
     /// The comment lines at the head of the sources: how the puzzles were made.
     pub notes: Vec<String>,
-    /// BLAKE3 over the puzzles as a scan of the folder reads them, each followed by a line feed.
+    /// BLAKE3 over the digests of blocks of 1,000 puzzles as a scan of the folder reads them, each
+    /// followed by a line feed.
     pub blake3: String,
     /// What became of the repeats: `kept`, or which were `dropped`.
     pub repeats: String,
@@ -142,7 +148,8 @@ pub(crate) fn write_part(
         CollectedRow { number, entry, file }
     };
     let rows: Vec<CollectedRow> = (first..).zip(entries).map(row).collect();
-    write_table(&table_path(out, COLLECTION.name, part), COLLECTION.frame(&rows, &[], false))
+    write_table(&table_path(out, COLLECTION.name, part), COLLECTION.frame(&rows, &[], false))?;
+    Ok(())
 }
 
 /// Makes the folder of the table.
@@ -180,7 +187,7 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
         _ => return Err(refuse("its manifest.json is that of something else")),
     };
     let head: String = manifest.notes.iter().map(|note| format!("# {note}\n")).collect();
-    let (folder, files) = (argument.to_owned(), Arc::new(manifest.files));
+    let (folder, files) = (argument.to_owned(), Arc::new(manifest.files.clone()));
     let open = move |rows: Range<u64>| -> io::Result<Box<dyn Read + Send>> {
         let text = if rows.start == 0 { head.clone().into_bytes() } else { Vec::new() };
         let (next, skip) = (rows.start / PART as u64, rows.start as usize % PART);
@@ -194,7 +201,8 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
         }))
     };
     let source = Source::opened_by(&argument.display().to_string(), open);
-    Ok(source.with_units(manifest.totals.puzzles, Numbering::Rows).with_stamp(manifest.blake3))
+    let source = source.with_units(manifest.totals.puzzles, Numbering::Rows);
+    Ok(source.in_folder(argument, manifest.files.digest().to_string()))
 }
 
 /// The collection as text, read part by part.
@@ -235,7 +243,12 @@ fn part_text(
 ) -> Result<Vec<u8>, CensusError> {
     let columns = ["line", "label", "weight", "weighted", "family"];
     let bytes = files.read_at(folder, path)?;
-    let table = TableFile::of_bytes(path.to_owned(), bytes, &COLLECTION, &columns)?;
+    let table = TableFile::of_bytes(path.to_owned(), bytes, &COLLECTION, &columns, &[])?;
+    text_of(&table, skip)
+}
+
+/// Returns the rows of a table as text, the first of them left out.
+fn text_of(table: &TableFile, skip: usize) -> Result<Vec<u8>, CensusError> {
     let weights = table.numbers::<Float64Type>("weight")?;
     let weighted = table.truths("weighted")?;
     let families = table.optional::<Int64Type>("family")?;
@@ -251,4 +264,41 @@ fn part_text(
         text += &format!("{entry}\n");
     }
     Ok(text.into_bytes())
+}
+
+/// Puts the rows of each family together where its first row is, and returns the digest of the rows in
+/// their new order. The parts were just written.
+pub(crate) fn put_families_together(out: &Path, parts: u64) -> Result<String, CensusError> {
+    let columns: Vec<&str> = COLLECTION.column_names(false).collect();
+    let read = |part| -> Result<TableFile, CensusError> {
+        let path = table_path(out, COLLECTION.name, part);
+        let bytes = fs::read(&path).map_err(StorageError::read(&path))?;
+        TableFile::of_bytes(path, bytes, &COLLECTION, &columns, &[])
+    };
+    let tables: Vec<TableFile> = (0..parts).map(read).collect::<Result<_, _>>()?;
+    let Some(any) = tables.first() else { return Ok(BlockDigests::default().digest()) };
+    let frames: Vec<LazyFrame> = tables.iter().map(TableFile::lazy).collect();
+    let failed = |error: PolarsError| any.damaged(error.to_string());
+    let all = concat(frames, UnionArgs::default()).map_err(failed)?;
+    let families = all.clone().filter(col("family").is_not_null());
+    let first = families.group_by([col("family")]).agg([col("puzzle").min().alias("first")]);
+    let key = [col("family")];
+    let together = all
+        .join(first, &key, &key, JoinArgs::new(JoinType::Left))
+        .with_columns([col("first").fill_null(col("puzzle"))])
+        .sort(["first", "puzzle"], SortMultipleOptions::default())
+        .select(columns.iter().map(|name| col(*name)).collect::<Vec<_>>());
+    let together = any.collect(together)?;
+    let rows = together.height();
+    let mut hasher = BlockHasher::new(Numbering::Rows, 0);
+    for (part, start) in (0..).zip((0..rows).step_by(PART)) {
+        let numbers: Vec<i64> = (start as i64..rows.min(start + PART) as i64).collect();
+        let table = together.rows(start, numbers.len());
+        let table = table.with_numbers("puzzle", numbers)?;
+        let text = text_of(&table, 0)?;
+        let lines = str::from_utf8(&text).unwrap_or_default().lines();
+        (start as u64..).zip(lines).for_each(|(number, line)| hasher.row(number, line));
+        write_table(&table_path(out, COLLECTION.name, part), Ok(table.into_frame()))?;
+    }
+    Ok(hasher.finish().digest())
 }

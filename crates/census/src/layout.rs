@@ -1,13 +1,36 @@
 //! Where the files of a dataset lie.
 
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
+
+use tallyhouse_collection::Rejects;
+use tallyhouse_storage::{RelativePath, StorageError, is_temporary};
+
+use crate::tables;
 
 /// The file that is written last.
 pub(crate) const MANIFEST: &str = "manifest.json";
+/// The list of all other files.
+pub(crate) const FILES: &str = "files.json";
+/// Sums over clusters, where puzzles have weights or families.
+pub(crate) const SUMS: &str = "sums.json";
+pub(crate) const COUNTS: &str = "counts.csv";
+pub(crate) const EXPOSURE: &str = "exposure.csv";
+/// Shares with their intervals, which are made of counts and sums.
+pub(crate) const SHARES: &str = "shares.csv";
 
-/// Returns the name of a part's files, without what follows the dot.
+/// The files that a finished scan has beside its tables, but for the list and the manifest; not all
+/// need be there.
+pub(crate) const RESULTS: [&str; 5] = [COUNTS, EXPOSURE, Rejects::FILE_NAME, SHARES, SUMS];
+
+/// Where the ledger lies while a scan is unfinished.
+const LEDGER: &str = "unfinished";
+const PLAN: &str = "plan.json";
+
+/// Returns the name of a part's files, without what follows the dot. Names sort as the parts do.
 pub(crate) fn file_stem(number: u64) -> String {
-    format!("part-{number:05}")
+    format!("part-{number:08}")
 }
 
 /// Returns the path of a part of a table.
@@ -17,10 +40,144 @@ pub(crate) fn table_path(folder: &Path, table: &str, part: u64) -> PathBuf {
 
 /// Returns the folder of the ledger, which is there while a run is unfinished.
 pub(crate) fn ledger_folder(out: &Path) -> PathBuf {
-    out.join("unfinished")
+    out.join(LEDGER)
 }
 
 /// Returns the path of the settings of an unfinished run.
 pub(crate) fn plan_path(out: &Path) -> PathBuf {
-    ledger_folder(out).join("plan.json")
+    ledger_folder(out).join(PLAN)
+}
+
+/// Returns the path of what is known of a part that is whole.
+pub(crate) fn ledger_path(out: &Path, part: u64) -> PathBuf {
+    ledger_folder(out).join(format!("{}.json", file_stem(part)))
+}
+
+/// Returns the path of the list of a part's rejected rows.
+pub(crate) fn rejects_path(out: &Path, part: u64) -> PathBuf {
+    ledger_folder(out).join(format!("{}.rejects.csv", file_stem(part)))
+}
+
+/// Returns a path below a dataset as lists have it.
+///
+/// # Errors
+/// If it is no path below it.
+pub(crate) fn listed(out: &Path, path: &Path) -> Result<RelativePath, StorageError> {
+    let below = path.strip_prefix(out).ok().and_then(Path::to_str);
+    below.and_then(|below| below.parse().ok()).ok_or_else(|| StorageError::Foreign {
+        folder: out.to_owned(),
+        found: path.display().to_string(),
+    })
+}
+
+/// Returns something in a folder that no scan puts there, if there is anything.
+///
+/// # Errors
+/// If a folder can't be read.
+pub(crate) fn foreign(out: &Path) -> Result<Option<String>, StorageError> {
+    let own = |name: &str| {
+        let results = RESULTS.iter().chain(&[MANIFEST, FILES, LEDGER]).chain(&tables::NAMES);
+        results.into_iter().any(|own| *own == name)
+    };
+    if let Some(found) = first_unless(out, &own)? {
+        return Ok(Some(found));
+    }
+    for table in tables::NAMES {
+        let of_part = |name: &str| is_of_part(name, &["parquet"]);
+        if let Some(found) = first_unless(&out.join(table), &of_part)? {
+            return Ok(Some(format!("{table}/{found}")));
+        }
+    }
+    let found = first_unless(&ledger_folder(out), &is_of_ledger)?;
+    Ok(found.map(|found| format!("{LEDGER}/{found}")))
+}
+
+fn is_of_ledger(name: &str) -> bool {
+    name == PLAN || is_of_part(name, &["json", "rejects.csv"])
+}
+
+fn is_of_part(name: &str, endings: &[&str]) -> bool {
+    let number = |name: &str| {
+        let (number, ending) = name.strip_prefix("part-")?.split_once('.')?;
+        (number.parse::<u64>().is_ok() && endings.contains(&ending)).then_some(())
+    };
+    number(name).is_some()
+}
+
+fn first_unless(folder: &Path, own: &dyn Fn(&str) -> bool) -> Result<Option<String>, StorageError> {
+    let mut names = names(folder)?;
+    names.retain(|name| !own(name) && !is_temporary(name.as_ref()));
+    Ok(names.into_iter().min())
+}
+
+fn names(folder: &Path) -> Result<Vec<String>, StorageError> {
+    let entries = match fs::read_dir(folder) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        entries => entries.map_err(StorageError::read(folder))?,
+    };
+    let name = |entry: io::Result<fs::DirEntry>| {
+        entry.map(|entry| entry.file_name().to_string_lossy().into_owned())
+    };
+    entries.map(name).collect::<io::Result<_>>().map_err(StorageError::read(folder))
+}
+
+/// Removes what killed runs left of files in the folders of a dataset.
+///
+/// # Errors
+/// If something can't be removed.
+pub(crate) fn sweep(out: &Path) -> Result<(), StorageError> {
+    let folders = tables::NAMES.iter().map(|table| out.join(table));
+    for folder in folders.chain([ledger_folder(out)]) {
+        for name in names(&folder)?.iter().filter(|name| is_temporary(name.as_ref())) {
+            remove(&folder.join(name))?;
+        }
+    }
+    Ok(())
+}
+
+/// Removes the ledger of a finished run, in an order in which a removal that is broken off can be
+/// taken up again: the plan last.
+///
+/// # Errors
+/// If something can't be removed.
+pub(crate) fn remove_ledger(out: &Path) -> Result<(), StorageError> {
+    sweep(out)?;
+    let folder = ledger_folder(out);
+    let mut names = names(&folder)?;
+    names.retain(|name| is_of_ledger(name));
+    names.sort_by_key(|name| name == PLAN);
+    names.iter().try_for_each(|name| remove(&folder.join(name)))?;
+    match fs::remove_dir(&folder) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            Err(StorageError::write(&folder)(error))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn remove(path: &Path) -> Result<(), StorageError> {
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            Err(StorageError::write(path)(error))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Tests if a folder holds nothing, or no more than what a run makes before it has a plan.
+///
+/// # Errors
+/// If a folder can't be read.
+pub(crate) fn is_unused(out: &Path) -> Result<bool, StorageError> {
+    let made = |name: &str| name == LEDGER || tables::NAMES.contains(&name);
+    let inside = tables::NAMES.iter().chain([&LEDGER]).map(|name| out.join(name));
+    for (folder, own) in [(out.to_owned(), &made as &dyn Fn(&str) -> bool)]
+        .into_iter()
+        .chain(inside.map(|folder| (folder, &(|_: &str| false) as &dyn Fn(&str) -> bool)))
+    {
+        if first_unless(&folder, own)?.is_some() {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }

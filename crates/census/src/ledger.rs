@@ -1,60 +1,128 @@
-//! What an unfinished run knows of itself: its settings and the parts that are whole.
+//! What an unfinished run knows of the parts that are whole.
 //!
 //! The ledger folder lives inside the dataset while the run goes on and is removed after the
 //! manifest is written.
 
 use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
+use std::time::UNIX_EPOCH;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_storage::{read_json, write_json};
+use tallyhouse_collection::BlockDigests;
+use tallyhouse_storage::{
+    Digest, Files, RelativePath, StorageError, Written, read_sealed, write_sealed,
+};
 
-use crate::layout::{file_stem, ledger_folder, plan_path};
+use crate::layout::{ledger_path, listed};
+use crate::sums::PartSums;
 use crate::{CensusError, Counts};
 
-/// The record of a whole part.
+/// The record of a whole part, written after its files.
 #[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(crate) struct PartLedger {
-    /// BLAKE3 of the part's rows, so that a changed collection is noticed.
-    pub(crate) digest: String,
+    /// The digest of the plan that the part was scanned by.
+    pub(crate) plan: Digest,
+    /// The digests of its blocks of rows, so that a changed collection is noticed.
+    blocks: String,
     pub(crate) first_reject: Option<String>,
     pub(crate) counts: Counts,
+    /// None if no puzzle has a weight or a family.
+    pub(crate) sums: Option<PartSums>,
+    files: Vec<PartFile>,
+    pub(crate) seconds: f64,
 }
 
-/// Removes the ledger of a finished run in an order in which a removal that is broken off can be
-/// resumed like any other run: the records of parts before what they vouch for, the plan last.
-pub(crate) fn remove(out: &Path) -> Result<(), CensusError> {
-    let folder = ledger_folder(out);
-    let plan = plan_path(out);
-    let remove = || -> io::Result<()> {
-        let entries: io::Result<Vec<_>> = fs::read_dir(&folder)?.collect();
-        let paths = entries?.into_iter().map(|entry| entry.path()).filter(|path| *path != plan);
-        let (records, others): (Vec<_>, Vec<_>) =
-            paths.partition(|path| path.extension().is_some_and(|kind| kind == "json"));
-        records.iter().chain(&others).chain([&plan]).try_for_each(fs::remove_file)?;
-        fs::remove_dir(&folder)
-    };
-    remove().map_err(CensusError::write(&folder))
+/// A file of a part.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PartFile {
+    path: RelativePath,
+    bytes: u64,
+    blake3: Digest,
+    /// When it was written, in nanoseconds since 1970: who finds the same need not read it again.
+    modified: u64,
 }
 
-/// Returns the path of the list of a part's rejected rows.
-pub(crate) fn rejects_path(out: &Path, number: u64) -> PathBuf {
-    ledger_folder(out).join(format!("{}.rejects.csv", file_stem(number)))
-}
-
-fn part_path(out: &Path, number: u64) -> PathBuf {
-    ledger_folder(out).join(format!("{}.json", file_stem(number)))
+/// What a part gave.
+pub(crate) struct PartResults {
+    pub(crate) blocks: BlockDigests,
+    pub(crate) first_reject: Option<String>,
+    pub(crate) counts: Counts,
+    pub(crate) sums: Option<PartSums>,
+    pub(crate) seconds: f64,
 }
 
 impl PartLedger {
-    pub(crate) fn write(&self, out: &Path, number: u64) -> Result<(), CensusError> {
-        write_json(&part_path(out, number), self)?;
-        Ok(())
+    /// Makes the record of a part whose files lie in a folder.
+    pub(crate) fn new(
+        plan: Digest,
+        results: PartResults,
+        out: &Path,
+        files: &[(std::path::PathBuf, Written)],
+    ) -> Result<Self, StorageError> {
+        let PartResults { blocks, first_reject, counts, sums, seconds } = results;
+        let file = |(path, written): &(std::path::PathBuf, Written)| {
+            let modified = modified(path).map_err(StorageError::read(path))?;
+            let &Written { bytes, blake3 } = written;
+            Ok(PartFile { path: listed(out, path)?, bytes, blake3, modified })
+        };
+        let files = files.iter().map(file).collect::<Result<_, StorageError>>()?;
+        Ok(Self { plan, blocks: blocks.to_hex(), first_reject, counts, sums, files, seconds })
+    }
+
+    pub(crate) fn write(&self, out: &Path, number: u64) -> Result<(), StorageError> {
+        write_sealed(&ledger_path(out, number), self).map(drop)
     }
 
     /// Reads the record of a part, `None` if the part is not whole yet.
-    pub(crate) fn read(out: &Path, number: u64) -> Result<Option<Self>, CensusError> {
-        Ok(read_json(&part_path(out, number))?)
+    pub(crate) fn read(out: &Path, number: u64) -> Result<Option<Self>, StorageError> {
+        read_sealed(&ledger_path(out, number))
     }
+
+    /// Reads the record of a part that a plan has scanned, and whose files are as they were written;
+    /// `None` if there is none, so that the part is to be scanned.
+    pub(crate) fn of_whole_part(out: &Path, plan: Digest, number: u64) -> Option<Self> {
+        let ledger = Self::read(out, number).ok()??;
+        let whole = ledger.plan == plan && ledger.files().check(out).is_ok();
+        whole.then_some(ledger)
+    }
+
+    /// Returns the digests of the blocks of rows.
+    pub(crate) fn blocks(&self, out: &Path, number: u64) -> Result<BlockDigests, CensusError> {
+        BlockDigests::from_hex(&self.blocks).ok_or_else(|| CensusError::Damaged {
+            path: ledger_path(out, number),
+            reason: "it has no digests of rows".to_owned(),
+        })
+    }
+
+    /// Lists the files of the part.
+    pub(crate) fn files(&self) -> Files {
+        let mut files = Files::default();
+        for file in &self.files {
+            let written = Written { bytes: file.bytes, blake3: file.blake3 };
+            files.insert(file.path.clone(), written);
+        }
+        files
+    }
+
+    /// Fails if a file of the part is not as it was written. Reads only what was touched since then.
+    pub(crate) fn check(&self, out: &Path) -> Result<(), StorageError> {
+        let is_touched = |file: &&PartFile| {
+            let path = file.path.below(out);
+            let same = || -> io::Result<bool> {
+                Ok(fs::metadata(&path)?.len() == file.bytes && modified(&path)? == file.modified)
+            };
+            !same().unwrap_or(false)
+        };
+        let files = self.files();
+        let mut touched = self.files.iter().filter(is_touched);
+        touched.try_for_each(|file| files.check_one(out, &file.path))
+    }
+}
+
+fn modified(path: &Path) -> io::Result<u64> {
+    let since = fs::metadata(path)?.modified()?.duration_since(UNIX_EPOCH);
+    Ok(since.map_or(0, |since| since.as_nanos() as u64))
 }

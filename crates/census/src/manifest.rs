@@ -8,14 +8,13 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use tallyhouse_board::House;
 use tallyhouse_engine::{Course, Look, Order, WalkOptions};
-use tallyhouse_storage::{read_json, read_sealed};
+use tallyhouse_stats::Level;
+use tallyhouse_storage::{Digest, read_json, read_sealed};
 
+use crate::CensusError;
 use crate::layout::{MANIFEST, plan_path};
-use crate::settings::PART_SIZE;
-use crate::{CensusError, Tables};
-
-/// The version of the tables, the CSV headers and the manifest.
-pub const SCHEMA_VERSION: u32 = 3;
+use crate::schema::SCHEMA_VERSION;
+use crate::settings::{Made, PART_SIZE, Tables};
 
 /// What a scan went through.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -52,6 +51,9 @@ pub struct Manifest {
     pub schema_version: u32,
     /// The program and its version.
     pub tool: String,
+    /// The digest of what the scan was to do, and with which rows: equal for equal scans, however they
+    /// were divided.
+    pub plan: Digest,
     /// Where the puzzles came from.
     pub collection: CollectionNotes,
     /// The walk.
@@ -60,14 +62,14 @@ pub struct Manifest {
     pub tables: Tables,
     /// True if the table of positions holds board states.
     pub keep_states: bool,
-    /// How many rows each part covers.
+    /// How many rows each part covers; of families that are made, how many families.
     pub part_size: u64,
     /// How many parts there are.
     pub parts: u64,
     /// The seed of a generated collection, if known.
     pub seed: Option<u64>,
-    /// The slice of the collection that was scanned, as in `2/4`; null for all of it.
-    pub shard: Option<String>,
+    /// The confidence level of `shares.csv`.
+    pub level: Level,
     /// What was scanned.
     pub totals: Totals,
     /// Puzzles by the last look that was needed, in the order of looks; the last entry, named
@@ -75,11 +77,35 @@ pub struct Manifest {
     pub hardest_look: Vec<(String, u64)>,
     /// Rejected rows by reason.
     pub rejected: Vec<(String, u64)>,
-    /// How long the scan took; the only entry that differs between equal runs.
-    pub wall_seconds: f64,
+    /// The list of all other files.
+    pub files: FileList,
+    /// How long the scan took, all its parts one after the other if they were done by many runs; the only
+    /// entry that differs between equal runs, so that no digest covers it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wall_seconds: Option<f64>,
+}
+
+/// The file that lists all files of a folder but the manifest.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FileList {
+    /// Its path below the folder.
+    pub list: String,
+    /// Its length.
+    pub bytes: u64,
+    /// Its digest.
+    pub blake3: Digest,
 }
 
 impl Manifest {
+    /// Returns the number of the part that a puzzle is in.
+    #[must_use]
+    pub fn part_of(&self, puzzle: u64) -> u64 {
+        let made = self.collection.made.as_ref();
+        let numbering = made.map(|made| made.recipe.numbering()).unwrap_or_default();
+        numbering.unit(puzzle) / self.part_size.max(1)
+    }
+
     /// Returns the number of rejected rows.
     #[must_use]
     pub fn rejected_rows(&self) -> u64 {
@@ -93,10 +119,13 @@ impl Manifest {
 pub struct CollectionNotes {
     /// The sources as named on the command line.
     pub sources: Vec<String>,
-    /// BLAKE3 over the text of all rows, each followed by a line feed.
+    /// BLAKE3 over the digests of blocks of 1,000 rows, each row with a line feed; of families that are
+    /// made, each is a block.
     pub blake3: String,
     /// The comment lines at the head of the collection.
     pub notes: Vec<String>,
+    /// How the puzzles were made, if they were made for the scan.
+    pub made: Option<Made>,
 }
 
 /// Returns the program and its version.
@@ -112,7 +141,7 @@ pub fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
     read_manifest(folder, None)?.ok_or_else(|| {
         let unfinished = plan_path(folder).is_file();
         let reason = if unfinished {
-            "the scan is unfinished: finish it with census --resume"
+            "the scan is unfinished: finish it with census --resume, or with --finish if it was planned"
         } else {
             "it has no manifest.json"
         };
@@ -140,12 +169,14 @@ pub(crate) fn read_manifest<T: DeserializeOwned>(
             again: again(&manifest, folder),
         });
     }
-    if kind.is_some() {
-        return Ok(read_sealed(&path)?);
+    Ok(read_sealed(&path)?)
+}
+
+impl Manifest {
+    /// Returns the command that makes the dataset again.
+    pub(crate) fn again(&self, folder: &Path) -> String {
+        again(&serde_json::to_value(self).unwrap_or_default(), folder)
     }
-    let damaged =
-        |error: serde_json::Error| CensusError::Damaged { path, reason: error.to_string() };
-    serde_json::from_value(manifest).map(Some).map_err(damaged)
 }
 
 /// Returns the command that makes a folder again, as far as its manifest tells.
@@ -156,7 +187,11 @@ fn again(manifest: &Value, folder: &Path) -> String {
     let sources = manifest.pointer("/collection/sources").or(manifest.get("sources"));
     let sources: Vec<String> = sources.and_then(list).unwrap_or_default();
     let mut words = vec!["tallyhouse".to_owned(), command.to_owned()];
-    words.extend(sources.iter().map(|source| quoted(source)));
+    let made = manifest.pointer("/collection/made").cloned();
+    match made.and_then(|made| serde_json::from_value::<Made>(made).ok()) {
+        Some(Made { recipe, count }) => words.push(recipe.census_options(count)),
+        None => words.extend(sources.iter().map(|source| quoted(source))),
+    }
     words.extend(["--out".to_owned(), quoted(&folder.display().to_string())]);
     let ladder: Vec<String> = Order::ladder().looks().iter().map(ToString::to_string).collect();
     let order: Option<Vec<String>> = manifest.pointer("/walk/order").and_then(list);
@@ -176,8 +211,6 @@ fn again(manifest: &Value, folder: &Path) -> String {
     }
     let rows = manifest.get("part_size").and_then(Value::as_u64);
     words.extend(rows.filter(|&rows| rows != PART_SIZE).map(|rows| format!("--part-size {rows}")));
-    let shard = manifest.get("shard").and_then(Value::as_str);
-    words.extend(shard.map(|shard| format!("--shard {shard}")));
     words.join(" ")
 }
 

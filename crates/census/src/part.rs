@@ -1,43 +1,77 @@
 //! One part: a fixed range of rows, scanned by one thread.
 
-use tallyhouse_collection::{Part, Rejects};
+use std::path::PathBuf;
+use std::time::Instant;
 
-use crate::layout::file_stem;
-use crate::ledger::{self, PartLedger};
+use tallyhouse_collection::{Part, Rejects, Source};
+use tallyhouse_engine::WalkOptions;
+use tallyhouse_storage::{Digest, StorageError, Written};
+
+use crate::layout::{file_stem, rejects_path};
+use crate::ledger::{PartLedger, PartResults};
+use crate::sums::PartSums;
 use crate::tables::PartTables;
-use crate::{CensusError, Counts, Scanner, Settings, Sink, Tables};
+use crate::{CensusError, Counts, Scanner, Sink, Tables};
 
-/// Scans a part and writes its files; its ledger last, which marks the part as whole.
-pub(crate) fn scan_part(part: Part<'_>, settings: &Settings) -> Result<PartLedger, CensusError> {
-    let (number, digest) = (part.number(), part.blocks().digest());
-    let order = &settings.walk.order;
-    let mut counts = Counts::new(order);
-    let mut tables =
-        (settings.tables == Tables::All).then(|| PartTables::new(order, settings.keep_states));
-    let rejects_path = ledger::rejects_path(&settings.out, number);
-    let mut rejects = Rejects::in_file(&settings.sources, rejects_path);
-    let mut scanner = Scanner::new(&settings.walk, settings.keep_states);
-    for block in part {
-        for scanned in scanner.scan(block) {
-            match scanned {
-                Ok(scan) => {
-                    counts.puzzle(scan);
-                    if let Some(tables) = &mut tables {
-                        tables.puzzle(scan);
+/// How the parts of a scan are scanned.
+pub(crate) struct PartScan<'a> {
+    pub(crate) out: PathBuf,
+    pub(crate) sources: &'a [Source],
+    pub(crate) walk: WalkOptions,
+    pub(crate) tables: Tables,
+    pub(crate) keep_states: bool,
+    /// The digest of the plan.
+    pub(crate) plan: Digest,
+}
+
+impl PartScan<'_> {
+    /// Scans a part and writes its files; its ledger last, which marks the part as whole.
+    pub(crate) fn scan(&self, part: Part<'_>) -> Result<PartLedger, CensusError> {
+        let start = Instant::now();
+        let (number, blocks) = (part.number(), part.blocks());
+        let order = &self.walk.order;
+        let mut counts = Counts::new(order);
+        let mut sums = PartSums::new(&counts);
+        let mut tables =
+            (self.tables == Tables::All).then(|| PartTables::new(order, self.keep_states));
+        let mut rejects = Rejects::in_file(self.sources, rejects_path(&self.out, number));
+        let mut scanner = Scanner::new(&self.walk, self.keep_states);
+        for block in part {
+            for scanned in scanner.scan(block) {
+                match scanned {
+                    Ok(scan) => {
+                        counts.puzzle(scan);
+                        sums.puzzle(scan);
+                        if let Some(tables) = &mut tables {
+                            tables.puzzle(scan);
+                        }
                     }
+                    Err(reject) => rejects.take(&reject)?,
                 }
-                Err(reject) => rejects.take(&reject)?,
             }
         }
-    }
-    counts.reject(rejects.counts());
+        counts.reject(rejects.counts());
 
-    if let Some(tables) = tables {
-        tables.write(&settings.out, &format!("{}.parquet", file_stem(number)))?;
+        let mut files = match tables {
+            Some(tables) => tables.write(&self.out, &format!("{}.parquet", file_stem(number)))?,
+            None => Vec::new(),
+        };
+        files.extend(rejects.finish()?.map(written).transpose()?);
+        let first_reject = rejects.first().map(str::to_owned);
+        let (sums, seconds) = (sums.if_any(), start.elapsed().as_secs_f64());
+        let results = PartResults { blocks, first_reject, counts, sums, seconds };
+        let ledger = PartLedger::new(self.plan, results, &self.out, &files)?;
+        ledger.write(&self.out, number)?;
+        Ok(ledger)
     }
-    rejects.finish()?;
-    let first_reject = rejects.first().map(str::to_owned);
-    let ledger = PartLedger { digest, first_reject, counts };
-    ledger.write(&settings.out, number)?;
-    Ok(ledger)
+}
+
+/// Returns a file that was just written, with what it is known by.
+fn written(path: PathBuf) -> Result<(PathBuf, Written), StorageError> {
+    let read = || -> std::io::Result<Written> {
+        let bytes = std::fs::metadata(&path)?.len();
+        Ok(Written { bytes, blake3: Digest::of_file(&path)? })
+    };
+    let written = read().map_err(StorageError::read(&path))?;
+    Ok((path, written))
 }

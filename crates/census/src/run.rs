@@ -1,76 +1,21 @@
-//! A whole scan: from sources to a dataset folder.
+//! Whole scans: planned, done part by part, and finished, in one run or in many.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
-use serde::{Deserialize, Serialize};
-use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
-use tallyhouse_storage::{read_json, write_json};
+use serde::Serialize;
+use tallyhouse_collection::{Part, Progress, Rows, Silent};
+use tallyhouse_storage::{Digest, OutFolder, Sharing, write_sealed};
 
-use crate::aside::make_folder;
-use crate::layout::{MANIFEST, ledger_folder, plan_path};
-use crate::ledger::{self, PartLedger};
-use crate::manifest::tool;
-use crate::part::scan_part;
-use crate::{
-    CensusError, CollectionNotes, Counts, Manifest, SCHEMA_VERSION, Settings, Tables, WalkNotes,
-    tables,
-};
-
-/// What a finished scan found.
-#[derive(Clone, Debug)]
-pub struct Summary {
-    /// All aggregates.
-    pub counts: Counts,
-    /// The manifest as written.
-    pub manifest: Manifest,
-    /// The first rejected row, in words.
-    pub first_reject: Option<String>,
-    /// The file that lists rejected rows, if there are any.
-    pub rejects: Option<PathBuf>,
-}
-
-/// The settings that decide the bytes of a dataset; kept beside the parts of an unfinished run.
-#[derive(Debug, PartialEq, Eq, Serialize, Deserialize)]
-struct Plan {
-    schema_version: u32,
-    tool: String,
-    sources: Vec<String>,
-    walk: WalkNotes,
-    tables: Tables,
-    keep_states: bool,
-    part_size: u64,
-    seed: Option<u64>,
-    shard: Option<String>,
-}
-
-impl Plan {
-    fn of(settings: &Settings) -> Self {
-        Self {
-            schema_version: SCHEMA_VERSION,
-            tool: tool(),
-            sources: source_names(&settings.sources),
-            walk: WalkNotes::from(&settings.walk),
-            tables: settings.tables,
-            keep_states: settings.keep_states,
-            part_size: settings.part_size,
-            seed: settings.seed,
-            shard: settings.shard.map(|shard| shard.to_string()),
-        }
-    }
-
-    /// Names the first setting in which two plans differ.
-    fn difference(&self, earlier: &Self) -> Option<String> {
-        let value = |plan: &Self| serde_json::to_value(plan).unwrap_or_default();
-        let (now, then) = (value(self), value(earlier));
-        now.as_object()?.iter().find_map(|(name, now)| {
-            let then = &then[name];
-            (now != then)
-                .then(|| format!("{name} is now {now}, but the folder was begun with {then}"))
-        })
-    }
-}
+use crate::finish::{Gathered, MakeShares, Origin, Summary, write_dataset};
+use crate::layout::{self, MANIFEST, ledger_folder, plan_path};
+use crate::ledger::PartLedger;
+use crate::part::PartScan;
+use crate::plan::{Divided, Plan, Wanted};
+use crate::{CensusError, ClusterSums, Counts, Manifest, Settings, Tables, manifest, tables};
 
 /// Scans all sources into a dataset folder.
 ///
@@ -78,171 +23,403 @@ impl Plan {
 /// If the folder is in use, a source can't be read, no row is a valid puzzle, or writing fails.
 /// Parts that are whole stay and can be resumed from.
 pub fn run(settings: &Settings, progress: &dyn Progress) -> Result<Summary, CensusError> {
-    run_then(settings, progress, &|_, _| Ok(()))
+    run_with(settings, progress, None)
 }
 
-/// Scans all sources into a dataset folder and writes more files into it before the run counts as
-/// finished: if it is stopped while `more` works, it can be resumed.
+/// Scans all sources into a dataset folder, with `shares.csv` if it can be made.
 ///
 /// # Errors
-/// As [`run`], and those of `more`.
-pub fn run_then(
+/// As [`run`], and those of `shares`.
+pub fn run_with(
     settings: &Settings,
     progress: &dyn Progress,
-    more: &dyn Fn(&Path, &Counts) -> Result<(), CensusError>,
+    shares: Option<MakeShares<'_>>,
 ) -> Result<Summary, CensusError> {
     let start = Instant::now();
-    let mut rows = Rows::open(settings.sources.clone())?.expecting(settings.expect_rows);
-    let part_size = settings.part_size as usize;
-    // The first part is read before the folder is made: empty input leaves nothing behind.
-    rows.read_ahead(part_size)?;
-    prepare_folder(settings)?;
-
-    let mut sums = Sums::default();
-    let work = |part: Part<'_>| match settings.shard {
-        Some(shard) if !shard.covers(part.number()) => Ok(None),
-        _ => match whole_part(&part, settings)? {
-            Some(ledger) => Ok(Some(ledger)),
-            None => scan_part(part, settings).map(Some),
-        },
+    settings.check()?;
+    let mut rows = Rows::open(settings.sources.clone())?
+        .expecting(settings.expect_rows)
+        .with_families_together()
+        .without_digest();
+    // Some rows are read before the folder is made: empty input leaves nothing behind.
+    rows.read_ahead(1000)?;
+    let out = &settings.out;
+    let _folder = OutFolder::claim(out, Sharing::Exclusive)?;
+    if let Some(found) = finished(out)? {
+        return resume_finished(settings, found, rows);
+    }
+    let plan = begin(settings)?;
+    let scan = part_scan(out, &plan, &settings.sources)?;
+    let digest = plan.digest();
+    let mut gathered = Gathered::new(&scan.walk.order);
+    let work = |part: Part<'_>| -> Result<PartLedger, CensusError> {
+        let number = part.number();
+        let earlier = settings.resume.then(|| PartLedger::of_whole_part(out, digest, number));
+        match earlier.flatten() {
+            Some(earlier) if earlier.blocks(out, number)? != part.blocks() => {
+                Err(CensusError::NothingToResume {
+                    path: out.clone(),
+                    reason: format!(
+                        "the collection has changed: rows {} to {} are not those scanned before",
+                        part.units().start + 1,
+                        part.units().end
+                    ),
+                })
+            }
+            Some(earlier) => Ok(earlier),
+            None => scan.scan(part),
+        }
     };
-    rows.pass(part_size, progress, work, |ledger| {
-        sums.add(ledger?);
-        Ok::<(), CensusError>(())
-    })?;
-    finish(settings, &rows, sums, start, more)
+    rows.pass(settings.part_size as usize, progress, work, |ledger| gathered.add(out, ledger?))?;
+    let origin = Origin { notes: rows.notes().to_vec(), seconds: start.elapsed().as_secs_f64() };
+    write_dataset(out, &plan.wanted, gathered, origin, shares)
 }
 
-fn source_names(sources: &[Source]) -> Vec<String> {
-    sources.iter().map(|source| source.name().to_owned()).collect()
-}
-
-#[derive(Default)]
-struct Sums {
-    counts: Option<Counts>,
-    parts: u64,
-    first_reject: Option<String>,
-}
-
-impl Sums {
-    /// Adds the next part; none if it belongs to another slice.
-    fn add(&mut self, ledger: Option<PartLedger>) {
-        self.parts += 1;
-        let Some(ledger) = ledger else { return };
-        self.first_reject = self.first_reject.take().or(ledger.first_reject);
-        match &mut self.counts {
-            Some(counts) => *counts += &ledger.counts,
-            None => self.counts = Some(ledger.counts),
+/// Plans a scan whose parts can be done by themselves, by many runs and machines.
+///
+/// # Errors
+/// If the sources can't be cut into parts, or the folder is in use for anything but this plan.
+pub fn plan(settings: &Settings) -> Result<Planned, CensusError> {
+    settings.check()?;
+    let plan = Plan::divided(settings)?;
+    let out = &settings.out;
+    let _folder = OutFolder::claim(out, Sharing::Exclusive)?;
+    let parts = plan.divided.as_ref().map_or(0, |divided| divided.parts);
+    let planned = Planned { parts, part_size: settings.part_size };
+    if let Some(found) = finished(out)? {
+        let rows = plan.divided.as_ref().and_then(|divided| divided.rows.as_deref());
+        let same = plan.wanted.digest(rows.unwrap_or_default()) == found.plan;
+        return if same { Ok(planned) } else { Err(exists(out)) };
+    }
+    match Plan::read(out)? {
+        Some(earlier) if earlier == plan => Ok(planned),
+        Some(earlier) => Err(CensusError::NoPlan {
+            path: out.clone(),
+            reason: plan.wanted.difference(&earlier.wanted).unwrap_or_else(|| {
+                "there is another plan in it, of other rows, other places or another program"
+                    .to_owned()
+            }),
+        }),
+        None => {
+            expect_unused(out)?;
+            write_plan(out, &plan)?;
+            Ok(planned)
         }
     }
 }
 
-fn prepare_folder(settings: &Settings) -> Result<(), CensusError> {
-    let out = &settings.out;
-    let plan_path = plan_path(out);
-    let plan = Plan::of(settings);
-    let earlier: Option<Plan> = read_json(&plan_path)?;
-    if settings.resume {
-        let refuse = |reason| CensusError::NothingToResume { path: out.clone(), reason };
-        let Some(earlier) = earlier else {
-            return Err(refuse("it holds no unfinished census".to_owned()));
-        };
-        return plan.difference(&earlier).map_or(Ok(()), |difference| Err(refuse(difference)));
+/// A scan that is planned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Planned {
+    /// How many parts there are.
+    pub parts: u64,
+    /// How many rows each part has; of families that are made, how many families.
+    pub part_size: u64,
+}
+
+/// What became of some parts of a planned scan.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct PartsDone {
+    /// How many parts were asked for.
+    pub parts: u64,
+    /// How many of them were scanned now.
+    pub done: u64,
+    /// How many of them were whole already.
+    pub skipped: u64,
+    /// The rows of all of them; not counted if the scan is finished.
+    pub rows: u64,
+}
+
+/// Does some parts of a planned scan; those that are whole are passed over. May be run any number of
+/// times, at the same time too.
+///
+/// # Errors
+/// If there is no such part, another program made the plan, a source has changed, or writing fails.
+pub fn do_parts(
+    out: &Path,
+    wanted: std::ops::RangeInclusive<u64>,
+    progress: &dyn Progress,
+) -> Result<PartsDone, CensusError> {
+    let asked = wanted.end() - wanted.start() + 1;
+    let all_skipped = PartsDone { parts: asked, skipped: asked, ..PartsDone::default() };
+    if finished(out)?.is_some() {
+        return Ok(all_skipped);
     }
-    let advice =
-        if earlier.is_some() { ", or continue the unfinished run in it with --resume" } else { "" };
-    make_folder(out, advice)?;
-    let tables: &[&str] = if settings.tables == Tables::All { &tables::NAMES } else { &[] };
-    for folder in tables.iter().map(|table| out.join(table)).chain([ledger_folder(out)]) {
+    let plan = Plan::read(out)?.ok_or_else(|| no_plan(out))?;
+    let divided = plan.parts_by_themselves(out)?;
+    if *wanted.end() > divided.last() {
+        return Err(CensusError::NoSuchPart { asked: *wanted.end(), last: divided.last() });
+    }
+    let _folder = OutFolder::claim(out, Sharing::Shared)?;
+    progress.expect(asked * plan.wanted.part_size);
+    let done = by_many(wanted, &|number| one_part(out, &plan, divided, number, progress));
+    match done {
+        // A run that finished the scan in the meantime had all parts.
+        Err(_) if finished(out).is_ok_and(|found| found.is_some()) => Ok(all_skipped),
+        done => done,
+    }
+}
+
+/// Whether a part was scanned now, and its rows.
+type PartDone = (bool, u64);
+
+fn one_part(
+    out: &Path,
+    plan: &Plan,
+    divided: &Divided,
+    number: u64,
+    progress: &dyn Progress,
+) -> Result<PartDone, CensusError> {
+    if let Some(earlier) = PartLedger::of_whole_part(out, plan.digest(), number) {
+        progress.advance(earlier.counts.totals.rows);
+        return Ok((false, earlier.counts.totals.rows));
+    }
+    let sources = plan.sources()?;
+    let scan = part_scan(out, plan, &sources)?;
+    let ledger = scan.scan(plan.part(divided, &sources, number, progress)?)?;
+    Ok((true, ledger.counts.totals.rows))
+}
+
+/// Does parts by as many threads as rayon has, each the next one; ends with the first error.
+fn by_many(
+    wanted: std::ops::RangeInclusive<u64>,
+    one: &(dyn Fn(u64) -> Result<PartDone, CensusError> + Sync),
+) -> Result<PartsDone, CensusError> {
+    let next = AtomicU64::new(*wanted.start());
+    let asked = wanted.end() - wanted.start() + 1;
+    let sum = Mutex::new(Ok(PartsDone { parts: asked, ..PartsDone::default() }));
+    std::thread::scope(|scope| {
+        for _ in 0..rayon::current_num_threads().min(asked as usize) {
+            scope.spawn(|| {
+                while let number = next.fetch_add(1, Ordering::Relaxed)
+                    && number <= *wanted.end()
+                {
+                    let done = one(number);
+                    let mut sum = sum.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+                    match (&mut *sum, done) {
+                        (Ok(sum), Ok((scanned, rows))) => {
+                            sum.done += u64::from(scanned);
+                            sum.skipped += u64::from(!scanned);
+                            sum.rows += rows;
+                        }
+                        (sum, Err(error)) => {
+                            next.store(wanted.end() + 1, Ordering::Relaxed);
+                            if sum.is_ok() {
+                                *sum = Err(error);
+                            }
+                        }
+                        (Err(_), Ok(_)) => {}
+                    }
+                }
+            });
+        }
+    });
+    sum.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+/// Does all parts of a planned scan that are missing or damaged, and finishes it.
+///
+/// # Errors
+/// As [`do_parts`] and [`finish`].
+pub fn resume(
+    out: &Path,
+    progress: &dyn Progress,
+    shares: Option<MakeShares<'_>>,
+) -> Result<Summary, CensusError> {
+    if let Some(plan) = Plan::read(out)? {
+        let divided = plan.parts_by_themselves(out)?;
+        do_parts(out, 0..=divided.last(), progress)?;
+    }
+    finish(out, shares)
+}
+
+/// Finishes a planned scan whose parts are all whole: adds up what is known of them, and reads no
+/// table. Does nothing if the scan is finished.
+///
+/// # Errors
+/// If a part is missing or damaged, another program made the plan, or writing fails.
+pub fn finish(out: &Path, shares: Option<MakeShares<'_>>) -> Result<Summary, CensusError> {
+    let start = Instant::now();
+    if !ledger_folder(out).exists() {
+        return match finished(out)? {
+            Some(found) => summary_of(out, found),
+            None => Err(no_plan(out)),
+        };
+    }
+    let _folder = OutFolder::claim(out, Sharing::Exclusive)?;
+    if let Some(found) = finished(out)? {
+        layout::remove_ledger(out)?;
+        return summary_of(out, found);
+    }
+    let plan = Plan::read(out)?.ok_or_else(|| no_plan(out))?;
+    let divided = plan.parts_by_themselves(out)?;
+    expect_own(out)?;
+    let digest = plan.digest();
+    let order = walk_of(out, &plan.wanted)?.order;
+    let mut gathered = Gathered::new(&order);
+    let mut seconds = 0.0;
+    for number in 0..divided.parts {
+        let ledger = whole_part(out, digest, number)?;
+        seconds += ledger.seconds;
+        gathered.add(out, ledger)?;
+    }
+    if divided.rows.as_ref().is_some_and(|rows| *rows != gathered.rows_digest()) {
+        return Err(no_plan(out));
+    }
+    let seconds = seconds + start.elapsed().as_secs_f64();
+    let origin = Origin { notes: divided.notes.clone(), seconds };
+    write_dataset(out, &plan.wanted, gathered, origin, shares)
+}
+
+/// Reads the record of a part that must be whole.
+fn whole_part(out: &Path, plan: Digest, number: u64) -> Result<PartLedger, CensusError> {
+    let failed = |reason: String| CensusError::NoPart { path: out.to_owned(), number, reason };
+    let ledger = PartLedger::read(out, number).map_err(|error| failed(error.to_string()))?;
+    let ledger = ledger.ok_or_else(|| failed("it is missing".to_owned()))?;
+    if ledger.plan != plan {
+        return Err(failed("it was scanned by another plan".to_owned()));
+    }
+    ledger.check(out).map_err(|error| failed(error.to_string()))?;
+    Ok(ledger)
+}
+
+fn part_scan<'a>(
+    out: &Path,
+    plan: &Plan,
+    sources: &'a [tallyhouse_collection::Source],
+) -> Result<PartScan<'a>, CensusError> {
+    Ok(PartScan {
+        out: out.to_owned(),
+        sources,
+        walk: walk_of(out, &plan.wanted)?,
+        tables: plan.wanted.tables,
+        keep_states: plan.wanted.keep_states,
+        plan: plan.digest(),
+    })
+}
+
+fn walk_of(out: &Path, wanted: &Wanted) -> Result<tallyhouse_engine::WalkOptions, CensusError> {
+    let damaged = |error: crate::UnknownWalk| CensusError::Damaged {
+        path: plan_path(out),
+        reason: error.to_string(),
+    };
+    wanted.walk.options().map_err(damaged)
+}
+
+/// Begins a scan in one run, or takes up one that was broken off.
+fn begin(settings: &Settings) -> Result<Plan, CensusError> {
+    let out = &settings.out;
+    let plan = Plan::undivided(settings);
+    let refuse = |reason| CensusError::NothingToResume { path: out.clone(), reason };
+    match Plan::read(out)? {
+        Some(earlier) if settings.resume => {
+            if let Some(difference) = plan.wanted.difference(&earlier.wanted) {
+                return Err(refuse(difference));
+            }
+            expect_own(out)?;
+            layout::sweep(out)?;
+            make_table_folders(out, &earlier.wanted)?;
+            Ok(earlier)
+        }
+        Some(_) => Err(CensusError::Exists {
+            path: out.clone(),
+            advice: ", or continue the unfinished run in it with --resume",
+        }),
+        None if settings.resume && expect_unused(out).is_err() => {
+            Err(refuse("it holds no unfinished census".to_owned()))
+        }
+        None => {
+            expect_unused(out)?;
+            write_plan(out, &plan)?;
+            Ok(plan)
+        }
+    }
+}
+
+fn write_plan(out: &Path, plan: &Plan) -> Result<(), CensusError> {
+    let ledger = ledger_folder(out);
+    fs::create_dir_all(&ledger).map_err(CensusError::write(&ledger))?;
+    layout::sweep(out)?;
+    make_table_folders(out, &plan.wanted)?;
+    write_sealed(&plan_path(out), plan)?;
+    Ok(())
+}
+
+fn make_table_folders(out: &Path, wanted: &Wanted) -> Result<(), CensusError> {
+    let tables: &[&str] = if wanted.tables == Tables::All { &tables::NAMES } else { &[] };
+    for folder in tables.iter().map(|table| out.join(table)) {
         fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
     }
-    write_json(&plan_path, &plan)?;
     Ok(())
 }
 
-/// Returns the record of a part that an earlier run has finished.
-fn whole_part(part: &Part<'_>, settings: &Settings) -> Result<Option<PartLedger>, CensusError> {
-    if !settings.resume {
-        return Ok(None);
-    }
-    let ledger = PartLedger::read(&settings.out, part.number())?;
-    match &ledger {
-        Some(earlier) if earlier.digest != part.blocks().digest() => {
-            Err(CensusError::NothingToResume {
-                path: settings.out.clone(),
-                reason: format!(
-                    "the collection has changed: rows {} to {} are not those scanned before",
-                    part.units().start + 1,
-                    part.units().end
-                ),
-            })
-        }
-        _ => Ok(ledger),
-    }
+/// Fails if a folder holds anything but the empty folders of a run that was ended at its very
+/// beginning.
+fn expect_unused(out: &Path) -> Result<(), CensusError> {
+    if layout::is_unused(out)? { Ok(()) } else { Err(exists(out)) }
 }
 
-fn finish(
+/// Fails if a folder holds something that no scan has put there.
+fn expect_own(out: &Path) -> Result<(), CensusError> {
+    let foreign =
+        |found| tallyhouse_storage::StorageError::Foreign { folder: out.to_owned(), found };
+    layout::foreign(out)?.map_or(Ok(()), |found| Err(foreign(found).into()))
+}
+
+fn exists(out: &Path) -> CensusError {
+    CensusError::Exists { path: out.to_owned(), advice: "" }
+}
+
+fn no_plan(out: &Path) -> CensusError {
+    let reason = "there is no plan in it: make one with --plan".to_owned();
+    CensusError::NoPlan { path: out.to_owned(), reason }
+}
+
+/// Returns the manifest of a folder in which a scan is finished.
+fn finished(out: &Path) -> Result<Option<Manifest>, CensusError> {
+    if out.join(MANIFEST).exists() { manifest(out).map(Some) } else { Ok(None) }
+}
+
+/// Takes up a scan that is finished: the same rows scanned in the same way are there already.
+fn resume_finished(
     settings: &Settings,
-    rows: &Rows,
-    sums: Sums,
-    start: Instant,
-    more: &dyn Fn(&Path, &Counts) -> Result<(), CensusError>,
+    found: Manifest,
+    mut rows: Rows,
 ) -> Result<Summary, CensusError> {
     let out = &settings.out;
-    let counts = sums.counts.unwrap_or_else(|| Counts::new(&settings.walk.order));
-    let rejects = gather_rejects(out, sums.parts)?;
-    let first_reject = sums.first_reject;
-    if let (0, Some(rejects)) = (counts.totals.puzzles, &rejects) {
-        return Err(CensusError::AllRejected {
-            rows: counts.totals.rows,
-            first: first_reject.unwrap_or_default(),
-            rejects: rejects.clone(),
-        });
+    if !settings.resume {
+        return Err(exists(out));
     }
-    let walk = WalkNotes::from(&settings.walk);
-    let manifest = Manifest {
-        schema_version: SCHEMA_VERSION,
-        tool: tool(),
-        collection: CollectionNotes {
-            sources: source_names(&settings.sources),
-            blake3: rows.digest(),
-            notes: rows.notes().to_vec(),
+    let mut gathered = Gathered::new(&settings.walk.order);
+    rows.pass(
+        settings.part_size as usize,
+        &Silent,
+        |part| part.blocks(),
+        |blocks| {
+            gathered.add_blocks(&blocks);
+            Ok::<(), CensusError>(())
         },
-        hardest_look: counts.hardest_by_name(&walk.order),
-        walk,
-        tables: settings.tables,
-        keep_states: settings.keep_states,
-        part_size: settings.part_size,
-        parts: sums.parts,
-        seed: settings.seed,
-        shard: settings.shard.map(|shard| shard.to_string()),
-        totals: counts.totals.clone(),
-        rejected: counts.rejected.named(),
-        wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
-    };
-    write_results(out, &counts, &manifest)?;
-    more(out, &counts)?;
-    ledger::remove(out)?;
-    Ok(Summary { counts, manifest, first_reject, rejects })
-}
-
-/// Writes the aggregates and, last, the manifest.
-pub(crate) fn write_results(
-    out: &Path,
-    counts: &Counts,
-    manifest: &Manifest,
-) -> Result<(), CensusError> {
-    counts.write(out)?;
-    write_json(&out.join(MANIFEST), manifest)?;
-    Ok(())
-}
-
-/// Joins the rejects of all parts, in order, into one file, if there are any.
-fn gather_rejects(out: &Path, parts: u64) -> Result<Option<PathBuf>, CensusError> {
-    let mut all = Rejects::in_folder(&[], out);
-    for number in 0..parts {
-        let rows = Rejects::read(&ledger::rejects_path(out, number))?;
-        rows.iter().try_for_each(|row| all.copy(row))?;
+    )?;
+    let wanted = Wanted::of(settings);
+    let rows = if wanted.made.is_some() { String::new() } else { gathered.rows_digest() };
+    if wanted.digest(&rows) != found.plan {
+        let reason = "it holds the finished census of other rows, or with other options".to_owned();
+        return Err(CensusError::NothingToResume { path: out.clone(), reason });
     }
-    Ok(all.finish()?)
+    layout::remove_ledger(out)?;
+    summary_of(out, found)
+}
+
+/// Returns what a finished scan found.
+fn summary_of(out: &Path, manifest: Manifest) -> Result<Summary, CensusError> {
+    let dataset = crate::dataset::Listed::of(out, &manifest)?;
+    let rejects = manifest.rejected_rows() > 0;
+    Ok(Summary {
+        counts: Counts::read(out, &manifest, &dataset)?,
+        sums: ClusterSums::read(out, &manifest, &dataset)?,
+        level: manifest.level,
+        first_reject: dataset.first_reject()?,
+        rejects: rejects.then(|| out.join(tallyhouse_collection::Rejects::FILE_NAME)),
+        manifest,
+    })
 }

@@ -7,6 +7,9 @@ use polars::prelude::{
     NamedFrom, PolarsResult, Series, UInt8Chunked,
 };
 
+/// The version of the tables, the CSV headers and the manifest.
+pub const SCHEMA_VERSION: u32 = 3;
+
 /// A table whose rows are made of `R`.
 pub(crate) struct Table<R: 'static> {
     /// The folder of its files.

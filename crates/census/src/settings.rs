@@ -3,17 +3,35 @@
 use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_collection::Source;
+use tallyhouse_collection::{BLOCK_ROWS, Numbering, Recipe, Source};
 use tallyhouse_engine::WalkOptions;
+use tallyhouse_stats::Level;
+
+use crate::CensusError;
 
 /// How many rows a part covers if nothing else is said.
-pub const PART_SIZE: u64 = 50_000;
+pub const PART_SIZE: u64 = 50 * BLOCK_ROWS;
+
+/// How many families that are made a part covers if nothing else is said.
+const PART_FAMILIES: u64 = 100;
+
+/// A collection that is made while it is scanned.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Made {
+    /// How.
+    pub recipe: Recipe,
+    /// How many puzzles; with splitting, families.
+    pub count: u64,
+}
 
 /// What a scan reads, does and writes.
 #[derive(Clone, Debug)]
 pub struct Settings {
     /// Where the puzzles come from.
     pub sources: Vec<Source>,
+    /// How they are made, if they are.
+    pub made: Option<Made>,
     /// The dataset folder.
     pub out: PathBuf,
     /// The walk.
@@ -22,56 +40,61 @@ pub struct Settings {
     pub tables: Tables,
     /// Whether board states are kept with the positions.
     pub keep_states: bool,
-    /// How many rows each part covers.
+    /// How many rows each part covers: whole thousands of them. Of families that are made, how many
+    /// families: any number.
     pub part_size: u64,
     /// The seed of a generated collection, for the manifest.
     pub seed: Option<u64>,
-    /// The slice of the collection that is scanned; everything if not given.
-    pub shard: Option<Shard>,
+    /// The confidence level of `shares.csv`.
+    pub level: Level,
     /// Whether an unfinished run in the folder is continued.
     pub resume: bool,
     /// How many rows the sources have to have; any number if not given.
     pub expect_rows: Option<u64>,
 }
 
-/// One of several slices of a collection: every n-th part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shard {
-    index: u64,
-    of: u64,
-}
-
-/// A text that names no slice.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("'{0}' is not a slice: expected I/N with 1 <= I <= N, as in 2/4")]
-pub struct ParseShardError(String);
-
-impl Shard {
-    pub(crate) const fn covers(self, part: u64) -> bool {
-        part % self.of == self.index - 1
-    }
-
-    /// Returns the number of the slice, from 1, and how many there are.
+impl Settings {
+    /// Scans sources as it is usually done.
     #[must_use]
-    pub const fn index_of(self) -> (u64, u64) {
-        (self.index, self.of)
+    pub fn new(sources: Vec<Source>, out: PathBuf) -> Self {
+        Self {
+            sources,
+            made: None,
+            out,
+            walk: WalkOptions::default(),
+            tables: Tables::All,
+            keep_states: false,
+            part_size: PART_SIZE,
+            seed: None,
+            level: Level::default(),
+            resume: false,
+            expect_rows: None,
+        }
     }
-}
 
-impl std::str::FromStr for Shard {
-    type Err = ParseShardError;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        text.split_once('/')
-            .and_then(|(index, of)| Some(Self { index: index.parse().ok()?, of: of.parse().ok()? }))
-            .filter(|shard| 1 <= shard.index && shard.index <= shard.of)
-            .ok_or_else(|| ParseShardError(text.to_owned()))
+    /// Scans what is made meanwhile.
+    #[must_use]
+    pub fn making(made: Made, out: PathBuf) -> Self {
+        let (sources, seed) = (vec![made.recipe.source(made.count)], Some(made.recipe.seed()));
+        let part_size = match made.recipe.numbering() {
+            Numbering::Rows => PART_SIZE,
+            Numbering::Families => PART_FAMILIES,
+        };
+        Self { made: Some(made), seed, part_size, ..Self::new(sources, out) }
     }
-}
 
-impl std::fmt::Display for Shard {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}/{}", self.index, self.of)
+    /// Fails if parts of that size cut blocks of the collection's digest.
+    ///
+    /// # Errors
+    /// [`CensusError::PartSize`].
+    pub(crate) fn check(&self) -> Result<(), CensusError> {
+        let numbering = self.sources.first().map(Source::numbering).unwrap_or_default();
+        let found = self.part_size;
+        if found > 0 && found.is_multiple_of(numbering.block_units()) {
+            Ok(())
+        } else {
+            Err(CensusError::PartSize { found })
+        }
     }
 }
 

@@ -1,24 +1,25 @@
 //! One Parquet file of a table, written and read back.
 
-use std::fs::File;
 use std::io::{self, Cursor};
 use std::panic::{self, AssertUnwindSafe};
 use std::path::{Path, PathBuf};
 
-use polars::io::mmap::MmapBytesReader;
 use polars::prelude::{
     Column, DataFrame, IntoLazy, LazyFrame, ParallelStrategy, ParquetCompression, ParquetReader,
     ParquetWriter, PolarsError, PolarsNumericType, PolarsResult, SerReader, UInt8Type,
 };
-use tallyhouse_storage::write_file;
+use tallyhouse_storage::{Written, write_file};
 
 use crate::CensusError;
 use crate::schema::{Table, kind_name};
 
 /// Writes a table as a Parquet file.
-pub(crate) fn write_table(path: &Path, frame: PolarsResult<DataFrame>) -> Result<(), CensusError> {
+pub(crate) fn write_table(
+    path: &Path,
+    frame: PolarsResult<DataFrame>,
+) -> Result<Written, CensusError> {
     let mut frame = frame.map_err(io::Error::other).map_err(CensusError::write(path))?;
-    write_file(path, |writer| {
+    let written = write_file(path, |writer| {
         // Not in parallel: the parts already are, and a pool inside a pool can lock up.
         ParquetWriter::new(writer)
             .with_compression(ParquetCompression::Zstd(None))
@@ -27,7 +28,7 @@ pub(crate) fn write_table(path: &Path, frame: PolarsResult<DataFrame>) -> Result
             .map(drop)
             .map_err(io_error)
     })?;
-    Ok(())
+    Ok(written)
 }
 
 /// Keeps the system's own error, so that a full disk reads as one.
@@ -46,48 +47,22 @@ pub(crate) struct TableFile {
 }
 
 impl TableFile {
-    /// Reads columns of a table's file; the names of the looks are for columns of words.
-    pub(crate) fn open<R>(
-        path: PathBuf,
-        table: &Table<R>,
-        columns: &[&str],
-        looks: &[String],
-    ) -> Result<Self, CensusError> {
-        Self::read(path, None, table, columns, looks, None)
-    }
-
-    /// Reads columns of a table's file that was read whole and found to be as it was written.
+    /// Reads columns of a table's file that was read whole and found to be as it was written; the names
+    /// of the looks are for columns of words.
     pub(crate) fn of_bytes<R>(
         path: PathBuf,
         bytes: Vec<u8>,
         table: &Table<R>,
         columns: &[&str],
-    ) -> Result<Self, CensusError> {
-        Self::read(path, Some(bytes), table, columns, &[], None)
-    }
-
-    /// Fails if a file is not there or has other columns than the schema says. Reads no row.
-    pub(crate) fn check<R>(
-        path: PathBuf,
-        table: &Table<R>,
-        columns: &[&str],
         looks: &[String],
-    ) -> Result<(), CensusError> {
-        Self::read(path, None, table, columns, looks, Some((0, 0))).map(drop)
-    }
-
-    fn read<R>(
-        path: PathBuf,
-        bytes: Option<Vec<u8>>,
-        table: &Table<R>,
-        columns: &[&str],
-        looks: &[String],
-        slice: Option<(usize, usize)>,
     ) -> Result<Self, CensusError> {
         let names: Vec<String> = columns.iter().map(ToString::to_string).collect();
-        let read = || match bytes {
-            Some(bytes) => read_frame(Cursor::new(bytes), names, slice),
-            None => read_frame(File::open(&path)?, names, slice),
+        let read = || {
+            ParquetReader::new(Cursor::new(bytes))
+                .with_columns(Some(names))
+                // Not in parallel: several parts may be read at once already.
+                .read_parallel(ParallelStrategy::None)
+                .finish()
         };
         // The library may panic at what no writer writes.
         let read = match panic::catch_unwind(AssertUnwindSafe(read)) {
@@ -103,6 +78,29 @@ impl TableFile {
             Ok(frame) => Ok(Self { path, frame }),
             Err(reason) => Err(CensusError::Damaged { path, reason }),
         }
+    }
+
+    /// Returns some of the rows.
+    pub(crate) fn rows(&self, first: usize, count: usize) -> Self {
+        Self { path: self.path.clone(), frame: self.frame.slice(first as i64, count) }
+    }
+
+    /// Puts other numbers into a column.
+    pub(crate) fn with_numbers(
+        mut self,
+        name: &str,
+        numbers: Vec<i64>,
+    ) -> Result<Self, CensusError> {
+        let numbers = Column::new(name.into(), numbers);
+        match self.frame.with_column(numbers) {
+            Ok(_) => Ok(self),
+            Err(error) => Err(self.damaged(error.to_string())),
+        }
+    }
+
+    /// Returns the table itself.
+    pub(crate) fn into_frame(self) -> DataFrame {
+        self.frame
     }
 
     /// Returns the number of rows.
@@ -184,19 +182,6 @@ impl TableFile {
         let values = list.u16().map_err(wrong)?;
         Ok(values.iter().flatten().collect())
     }
-}
-
-fn read_frame(
-    from: impl MmapBytesReader,
-    columns: Vec<String>,
-    slice: Option<(usize, usize)>,
-) -> PolarsResult<DataFrame> {
-    ParquetReader::new(from)
-        .with_columns(Some(columns))
-        .with_slice(slice)
-        // Not in parallel: several parts may be read at once already.
-        .read_parallel(ParallelStrategy::None)
-        .finish()
 }
 
 /// Says in what a file differs from the schema.

@@ -1,6 +1,6 @@
 //! The three tables of a dataset, column by column, and the rows of one part.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use polars::prelude::{
     DataType, IntoSeries, ListBuilderTrait, ListPrimitiveChunkedBuilder, PolarsResult, Series,
@@ -10,6 +10,7 @@ use strum::VariantNames;
 use tallyhouse_board::{HouseKind, Puzzle};
 use tallyhouse_collection::Weight;
 use tallyhouse_engine::{AppliedLook, Order, Outcome, Subset};
+use tallyhouse_storage::Written;
 
 use crate::schema::{Table, TableDescription, column, values, words};
 use crate::table_file::write_table;
@@ -293,12 +294,20 @@ impl PartTables {
     }
 
     /// Writes the part's file of each table.
-    pub(crate) fn write(self, folder: &Path, file_name: &str) -> Result<(), CensusError> {
+    pub(crate) fn write(
+        self,
+        folder: &Path,
+        file_name: &str,
+    ) -> Result<Vec<(PathBuf, Written)>, CensusError> {
         let Self { looks, keep_states, puzzles, positions, subsets } = self;
         let path = |table: &str| folder.join(table).join(file_name);
-        write_table(&path(PUZZLES.name), PUZZLES.frame(&puzzles, &looks, keep_states))?;
-        write_table(&path(POSITIONS.name), POSITIONS.frame(&positions, &looks, keep_states))?;
-        write_table(&path(SUBSETS.name), SUBSETS.frame(&subsets, &looks, keep_states))
+        let frames = [
+            (PUZZLES.name, PUZZLES.frame(&puzzles, &looks, keep_states)),
+            (POSITIONS.name, POSITIONS.frame(&positions, &looks, keep_states)),
+            (SUBSETS.name, SUBSETS.frame(&subsets, &looks, keep_states)),
+        ];
+        let write = |(table, frame)| Ok((path(table), write_table(&path(table), frame)?));
+        frames.into_iter().map(write).collect()
     }
 }
 

@@ -2,7 +2,7 @@
 
 use clap::{CommandFactory, Parser, Subcommand};
 
-use crate::census::{Census, Merge};
+use crate::census::Census;
 use crate::chart::Chart;
 use crate::collect::Collect;
 use crate::coverage::Coverage;
@@ -37,7 +37,6 @@ pub(crate) enum Command {
     Describe(Describe),
     Make(Make),
     Census(Census),
-    Merge(Merge),
     Verify(Verify),
     Yields(Yields),
     Judge(Judge),
@@ -58,7 +57,6 @@ impl Command {
             Self::Describe(describe) => describe.run(quiet),
             Self::Make(make) => make.run(quiet),
             Self::Census(census) => census.run(quiet),
-            Self::Merge(merge) => merge.run(),
             Self::Verify(verify) => verify.run(),
             Self::Yields(yields) => yields.run(quiet),
             Self::Judge(judge) => judge.run(quiet),

@@ -81,6 +81,12 @@ pub(crate) struct Making {
 }
 
 impl Making {
+    /// Tests if any of the options is used.
+    pub(crate) const fn is_used(&self) -> bool {
+        let wishes = self.clues.is_some() || self.symmetry.is_some() || !self.finds.is_empty();
+        self.population.is_some() || wishes || self.redundant || self.needs_subset
+    }
+
     /// Returns the recipe.
     pub(crate) fn recipe(&self, method: SamplingMethod, seed: u64) -> anyhow::Result<Recipe> {
         usage::expect(

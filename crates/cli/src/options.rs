@@ -184,6 +184,12 @@ pub(crate) struct Walk {
 }
 
 impl Walk {
+    /// Tests if any of the options is used.
+    pub(crate) fn is_used(&self) -> bool {
+        let usual = (CourseKind::default(), WhenStuck::default());
+        self.looks.is_some() || self.intersections || (self.course, self.when_stuck) != usual
+    }
+
     pub(crate) fn options(&self) -> WalkOptions {
         let order = match &self.looks {
             Some(order) => order.clone(),

@@ -27,6 +27,8 @@ pub struct Source {
     numbering: Numbering,
     /// How many units it has, where that is known beforehand.
     units: Option<u64>,
+    /// The folder that its content lies in, if it is not a file.
+    folder: Option<PathBuf>,
     /// What tells its content from others, where it is not told by its bytes.
     stamp: Option<String>,
 }
@@ -83,7 +85,7 @@ impl Source {
 
     const fn new(name: String, origin: Origin) -> Self {
         let (format, numbering) = (Format::Auto, Numbering::Rows);
-        Self { name, origin, format, numbering, units: None, stamp: None }
+        Self { name, origin, format, numbering, units: None, folder: None, stamp: None }
     }
 
     /// Says how many units the source has, and how they are numbered.
@@ -92,10 +94,10 @@ impl Source {
         Self { units: Some(units), numbering, ..self }
     }
 
-    /// Says what tells the content from others.
+    /// Says in which folder the content lies, and what tells it from others.
     #[must_use]
-    pub fn with_stamp(self, stamp: String) -> Self {
-        Self { stamp: Some(stamp), ..self }
+    pub fn in_folder(self, folder: &Path, stamp: String) -> Self {
+        Self { folder: Some(folder.to_owned()), stamp: Some(stamp), ..self }
     }
 
     /// Returns how the rows are numbered.
@@ -120,12 +122,12 @@ impl Source {
         matches!(self.origin, Origin::Opener(_))
     }
 
-    /// Returns the file, if it is one.
+    /// Returns the file or folder, if it is one.
     #[must_use]
     pub fn path(&self) -> Option<&Path> {
         match &self.origin {
             Origin::File(path) => Some(path),
-            _ => None,
+            _ => self.folder.as_deref(),
         }
     }
 

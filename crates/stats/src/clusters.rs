@@ -3,6 +3,7 @@
 use std::ops::AddAssign;
 
 use ethnum::{I256, U256};
+use serde::{Deserialize, Serialize};
 
 use crate::StatsError;
 
@@ -46,13 +47,57 @@ const FACTORS: [i128; 4] = [2, 3, 5, 7];
 /// assert!(rate.interval.low >= 0.0 && rate.interval.contains(rate.value));
 /// # Ok::<(), tallyhouse_stats::StatsError>(())
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+///
+/// Files hold the sums as decimals, so that nothing is lost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "Form", into = "Form")]
 pub struct Clusters<const N: usize> {
     clusters: u64,
     sums: [i128; N],
     /// Sums of products of two quantities; only those at [i][j] with i ≤ j are kept.
     products: [[I256; N]; N],
     overflowed: bool,
+}
+
+/// Sums as files hold them; products of [i][j] with i ≤ j in this order.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Form {
+    clusters: u64,
+    sums: String,
+    products: String,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    overflowed: bool,
+}
+
+impl<const N: usize> From<Clusters<N>> for Form {
+    fn from(of: Clusters<N>) -> Self {
+        let Clusters { clusters, overflowed, .. } = of;
+        let sums = of.sums.map(|sum| sum.to_string()).join(" ");
+        let products = (0..N).flat_map(|i| (i..N).map(move |j| (i, j)));
+        let products: Vec<String> = products.map(|(i, j)| of.products[i][j].to_string()).collect();
+        Self { clusters, sums, products: products.join(" "), overflowed }
+    }
+}
+
+impl<const N: usize> TryFrom<Form> for Clusters<N> {
+    type Error = &'static str;
+
+    fn try_from(form: Form) -> Result<Self, &'static str> {
+        let mut read =
+            Self { clusters: form.clusters, overflowed: form.overflowed, ..Self::default() };
+        let wrong = "sums that are no whole numbers, or too few or too many";
+        let mut sums = form.sums.split(' ');
+        let mut products = form.products.split(' ');
+        for i in 0..N {
+            read.sums[i] = sums.next().and_then(|sum| sum.parse().ok()).ok_or(wrong)?;
+            for j in i..N {
+                let product = products.next().and_then(|product| product.parse().ok());
+                read.products[i][j] = product.ok_or(wrong)?;
+            }
+        }
+        if sums.chain(products).next().is_none() { Ok(read) } else { Err(wrong) }
+    }
 }
 
 impl<const N: usize> Default for Clusters<N> {
@@ -183,6 +228,19 @@ impl<const N: usize> Clusters<N> {
 }
 
 impl Clusters<2> {
+    /// Takes clusters (hits, size) of which only those with hits were added, and returns what adding
+    /// all of them would have given, from the sizes of all.
+    #[must_use]
+    pub fn among(&self, all: &Clusters<1>) -> Self {
+        let [hits, mixed] = self.products[0];
+        Self {
+            clusters: all.clusters,
+            sums: [self.sums[0], all.sums[0]],
+            products: [[hits, mixed], [I256::ZERO, all.product(0, 0)]],
+            overflowed: self.overflowed || all.overflowed,
+        }
+    }
+
     /// Clusters (hit or 0, size) of which some are hits as large as they are.
     pub(crate) fn hits_of_all(hits: &Clusters<1>, all: &Clusters<1>) -> Self {
         let (square_of_hits, square_of_all) = (hits.product(0, 0), all.product(0, 0));
@@ -311,6 +369,25 @@ mod tests {
         families.add([0, weight]);
         let share = families.mean(Level::default()).unwrap();
         assert_eq!(share.value, 18_447.0 / 18_448.0);
+    }
+
+    #[test]
+    fn clusters_without_hits_can_be_left_out() {
+        let (hits, all) = ([[2, 8], [0, 5], [3, 10], [0, 7]], [[8], [5], [10], [7]]);
+        let with_hits: Vec<[i128; 2]> = hits.into_iter().filter(|hits| hits[0] > 0).collect();
+        assert_eq!(clusters_of(&with_hits).among(&clusters_of(&all)), clusters_of(&hits));
+    }
+
+    #[test]
+    fn files_hold_all_of_the_sums() {
+        let sums = clusters_of(&[[i128::MAX, 3], [-7, i128::MIN]]);
+        let text = serde_json::to_string(&sums).unwrap();
+        assert_eq!(serde_json::from_str::<Clusters<2>>(&text).unwrap(), sums);
+        assert!(serde_json::from_str::<Clusters<1>>(&text).is_err());
+        assert!(serde_json::from_str::<Clusters<3>>(&text).is_err());
+        let none = r#"{"clusters":0,"sums":"0","products":"0"}"#;
+        assert_eq!(serde_json::to_string(&Clusters::<1>::default()).unwrap(), none);
+        assert!(serde_json::from_str::<Clusters<1>>(&none.replace("\"0\"", "\"x\"")).is_err());
     }
 
     #[test]

@@ -361,11 +361,20 @@ impl Recipe {
     /// Returns the command that makes so many units.
     #[must_use]
     pub fn command(&self, count: u64) -> String {
-        let mut command = format!("make --count {count} --seed {}", self.seed);
         let method = SamplingMethod::from(self.sampling);
-        if method != SamplingMethod::default() {
-            command += &format!(" --method {method}");
-        }
+        let other = method != SamplingMethod::default();
+        let method = if other { format!(" --method {method}") } else { String::new() };
+        format!("make{method}{}", self.options(count))
+    }
+
+    /// Returns the options of a scan that makes so many units.
+    #[must_use]
+    pub fn census_options(&self, count: u64) -> String {
+        format!("--make {}{}", SamplingMethod::from(self.sampling), self.options(count))
+    }
+
+    fn options(&self, count: u64) -> String {
+        let mut command = format!(" --count {count} --seed {}", self.seed);
         if let Sampling::Splitting { population } = self.sampling
             && population != Sampling::POPULATION
         {
@@ -383,6 +392,12 @@ impl Recipe {
         }
         finds.iter().for_each(|look| command += &format!(" --finds \"{look}\""));
         command
+    }
+
+    /// Returns the seed.
+    #[must_use]
+    pub const fn seed(&self) -> u64 {
+        self.seed
     }
 
     /// Returns how puzzles are drawn.
@@ -633,7 +648,7 @@ mod tests {
                 .replace("7..7", "7")
         );
         let splitting = Recipe::plain(Sampling::Splitting { population: 9 }, 1);
-        let command = "make --count 2 --seed 1 --method splitting --population 9";
+        let command = "make --method splitting --count 2 --seed 1 --population 9";
         assert_eq!(splitting.command(2), command);
         for recipe in [wished, splitting, Recipe::plain(Sampling::ControlledBias, u64::MAX)] {
             let form = serde_json::to_string(&recipe).unwrap();

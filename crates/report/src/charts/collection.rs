@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
-use tallyhouse_census::{each_cluster, manifest};
+use tallyhouse_census::Dataset;
 use tallyhouse_figures::{
     Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference, Unit,
 };
@@ -62,7 +62,8 @@ pub fn narrowing(
     shapes: &[(u8, u8)],
     level: Level,
 ) -> Result<BandChart, ReportError> {
-    let manifest = manifest(dataset)?;
+    let opened = Dataset::open(dataset)?;
+    let manifest = opened.manifest();
     if manifest.totals.weighted > 0 {
         return Err(ReportError::Weighted(dataset.to_owned()));
     }
@@ -81,10 +82,10 @@ pub fn narrowing(
             }
         }
     };
-    each_cluster(dataset, &mut |cluster| {
+    let mut count = |found: u128| {
         puzzles += 1;
         for (hits, &(open, naked)) in hits.iter_mut().zip(shapes) {
-            *hits += u64::from(cluster.shapes[usize::from(open)][usize::from(naked)].puzzles > 0);
+            *hits += u64::from(found & 1 << (10 * u32::from(open) + u32::from(naked)) != 0);
         }
         if puzzles == mark {
             add(&hits, puzzles);
@@ -93,7 +94,8 @@ pub fn narrowing(
             let lead = mark / 10u64.pow(mark.ilog10());
             mark = if lead == 2 { mark / 2 * 5 } else { mark * 2 };
         }
-    })?;
+    };
+    opened.parts().try_for_each(|part| opened.each_puzzle(part, &mut count))?;
     if last != puzzles {
         add(&hits, puzzles);
     }

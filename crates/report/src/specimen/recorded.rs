@@ -67,9 +67,8 @@ pub(super) fn search_dataset(
 fn examined(dataset: &Dataset) -> Result<Examined, ReportError> {
     let manifest = dataset.manifest();
     let sources = manifest.collection.sources.join(", ");
-    let slice = manifest.shard.as_ref().map(|shard| format!("slice {shard} of "));
     Ok(Examined {
-        collection: format!("{}: {}{sources}", name(dataset), slice.unwrap_or_default()),
+        collection: format!("{}: {sources}", name(dataset)),
         notes: manifest.collection.notes.clone(),
         digest: Some(manifest.collection.blake3.clone()),
         walk: walk_words(dataset.walk()),
@@ -177,7 +176,7 @@ mod tests {
     use std::path::Path;
 
     use tallyhouse_board::House;
-    use tallyhouse_census::{Settings, Tables};
+    use tallyhouse_census::Settings;
     use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
     use tallyhouse_engine::{
         Course, HouseSplits, Order, QuietPosition, Recorder, WalkOptions, WhenStuck, walk,
@@ -186,7 +185,7 @@ mod tests {
     use super::*;
     use crate::specimen::{Found, ProperSide, Puzzles, Specimen, find, gallery};
 
-    const COUNT: u64 = 400;
+    const COUNT: u64 = 2400;
 
     /// Made puzzles with a bad row, a row twice and a label.
     fn source() -> Source {
@@ -199,16 +198,10 @@ mod tests {
     fn dataset(folder: &Path, walk: &WalkOptions, keep_states: bool) -> Dataset {
         let out = folder.join(format!("census-{keep_states}"));
         let settings = Settings {
-            sources: vec![source()],
-            out: out.clone(),
             walk: walk.clone(),
-            tables: Tables::All,
             keep_states,
-            part_size: 90,
-            seed: None,
-            shard: None,
-            resume: false,
-            expect_rows: None,
+            part_size: 1000,
+            ..Settings::new(vec![source()], out.clone())
         };
         tallyhouse_census::run(&settings, &Silent).unwrap();
         Dataset::open(&out).unwrap()

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{Manifest, Settings, Tables, WalkNotes, source_of};
+use tallyhouse_census::{Manifest, Settings, WalkNotes, source_of};
 use tallyhouse_collection::{Rows, Source, WriteError, only_valid};
 use tallyhouse_storage::write_file;
 use tallyhouse_words::{count, list};
@@ -51,19 +51,13 @@ impl<'a> Collected<'a> {
         let census_digest = run.stage(&stage, &collection.name, &depends, |folder| {
             let bar = progress.stage("scanning", "puzzles", None);
             let settings = Settings {
-                sources: sources.clone(),
-                out: folder.path.join("dataset"),
                 walk: walk.clone(),
-                tables: Tables::All,
-                keep_states: false,
-                part_size: 50_000,
                 seed: match collection.origin {
                     Origin::Made { seed, .. } => Some(seed),
                     Origin::Read { .. } => None,
                 },
-                shard: None,
-                resume: false,
-                expect_rows: None,
+                level: run.settings.recipe.level,
+                ..Settings::new(sources.clone(), folder.path.join("dataset"))
             };
             tallyhouse_census::run(&settings, &*bar)?;
             Ok(())
