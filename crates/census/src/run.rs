@@ -321,10 +321,7 @@ fn begin(settings: &Settings) -> Result<Plan, CensusError> {
             make_table_folders(out, &earlier.wanted)?;
             Ok(earlier)
         }
-        Some(_) => Err(CensusError::Exists {
-            path: out.clone(),
-            advice: ", or continue the unfinished run in it with --resume",
-        }),
+        Some(_) => Err(exists(out)),
         None if settings.resume && expect_unused(out).is_err() => {
             Err(refuse("it holds no unfinished census".to_owned()))
         }
@@ -367,7 +364,10 @@ fn expect_own(out: &Path) -> Result<(), CensusError> {
 }
 
 fn exists(out: &Path) -> CensusError {
-    CensusError::Exists { path: out.to_owned(), advice: "" }
+    // A run may have been ended between its manifest and the end of its sweeping up.
+    let is_begun = ledger_folder(out).exists();
+    let advice = if is_begun { ", or continue the unfinished run in it with --resume" } else { "" };
+    CensusError::Exists { path: out.to_owned(), advice }
 }
 
 fn no_plan(out: &Path) -> CensusError {
