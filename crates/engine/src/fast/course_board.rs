@@ -150,7 +150,7 @@ impl CourseBoard {
         }
         self.by_open = [0; 10];
         self.with_hidden = 0;
-        for turn in 0..House::COUNT {
+        for (turn, missing) in missing[..House::COUNT].iter().enumerate() {
             self.by_open[usize::from(self.open_counts[turn])] |= 1 << turn;
             let cells = &self.cells[turn];
             let (mut once, mut twice) = (0, 0);
@@ -158,7 +158,7 @@ impl CourseBoard {
                 twice |= once & mask;
                 once |= mask;
             }
-            self.is_dead |= once != missing[turn];
+            self.is_dead |= once != *missing;
             self.hidden[turn] = once & !twice;
             self.with_hidden |= u32::from(once != twice) << turn;
             let mut places = [0u16; 16];
@@ -209,10 +209,10 @@ impl CourseBoard {
         self.naked[cell / 64] &= !(1 << (cell % 64));
         self.changed |= at.set;
         let mut peers = [0; 3];
-        for house in 0..3 {
+        for (house, peers) in peers.iter_mut().enumerate() {
             self.cells.as_flattened_mut()[flat(at.entries[house])] = 0;
             let places = &mut self.places.as_flattened_mut()[flat(at.rows[house] + digit as u16)];
-            peers[house] = *places & !at.bits[house];
+            *peers = *places & !at.bits[house];
             *places = 0;
             let turn = row(at.turns[house]);
             self.hidden[turn] &= !(1 << digit);

@@ -41,7 +41,7 @@ static THIRDS: [u32; 512] = {
     while set < 512 {
         let mut bit = 0;
         while bit < 9 {
-            table[set] |= (set as u32 >> bit & 1) * 7 << (3 * bit);
+            table[set] |= ((set as u32 >> bit & 1) * 7) << (3 * bit);
             bit += 1;
         }
         set += 1;
@@ -146,7 +146,7 @@ fn without_cleared(plane: [u32; 3]) -> [u32; 3] {
             *columns |= (kept >> (3 * band) & 7) << shift;
         }
     }
-    [0, 1, 2].map(|band| in_bands[band] & in_stacks[band] * (1 | 1 << 9 | 1 << 18))
+    [0, 1, 2].map(|band| in_bands[band] & (in_stacks[band] * (1 | 1 << 9 | 1 << 18)))
 }
 
 /// Folds each third of a row into one bit: bit 3·row + box.
