@@ -72,7 +72,8 @@ impl Lock {
     fn take(path: &Path, what: &Path, sharing: Sharing) -> Result<Self, StorageError> {
         let (turns, pause) = PATIENCE;
         for _ in 0..turns {
-            let open = OpenOptions::new().read(true).write(true).create(true).open(path);
+            let open =
+                OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
             let file = open.map_err(StorageError::write(what))?;
             let locked = match sharing {
                 Sharing::Exclusive => file.try_lock(),
