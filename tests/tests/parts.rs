@@ -108,7 +108,7 @@ fn families_over_parts_are_joined_without_the_tables() {
     let made = good(folder, &["make", "--count", "5200", "--seed", "5", "--out", "-"]);
     let rows: Vec<&str> = made.out.lines().filter(|line| !line.starts_with('#')).collect();
     // Scattered: collect puts them together, and one of them is larger than a part.
-    let family = |number: usize| if number % 2 == 0 { 0 } else { 1 + number % 97 };
+    let family = |number: usize| if number.is_multiple_of(2) { 0 } else { 1 + number % 97 };
     let row = |(number, row): (usize, &&str)| {
         format!("{row} weight={}.25 family={}\n", 1 + number % 13, family(number))
     };

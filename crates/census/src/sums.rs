@@ -383,9 +383,8 @@ mod tests {
             sums.solved += if scan.outcome == Outcome::Solved { weight } else { 0 };
             sums.quiet += if scan.positions.is_empty() { 0 } else { weight };
             for position in &scan.positions {
-                for open in 2..10 {
-                    houses[open] += weight * i128::from(position.exposure[open]);
-                }
+                let exposed = houses.iter_mut().zip(position.exposure).skip(2);
+                exposed.for_each(|(sum, exposed)| *sum += weight * i128::from(exposed));
             }
             let mut shown = [[0; 10]; 10];
             for (_, subset) in scan.subsets.iter().filter(|(_, subset)| subset.is_proper()) {

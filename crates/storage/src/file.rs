@@ -223,7 +223,7 @@ mod tests {
         file.flush().unwrap();
         let aside = file.aside().to_owned();
         drop(file);
-        assert_eq!(crate::unfinished(&path).unwrap(), [aside.clone()]);
+        assert_eq!(crate::unfinished(&path).unwrap(), std::slice::from_ref(&aside));
         assert_eq!(fs::read(aside).unwrap(), b"begun");
     }
 

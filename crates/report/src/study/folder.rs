@@ -82,7 +82,7 @@ impl StageFolder<'_> {
 
     /// Writes a file of data.
     pub(super) fn write(&self, name: &str, bytes: &[u8]) -> Result<Written, ReportError> {
-        Ok(self.saver().file(&format!("data/{}/{name}", self.name), bytes)?)
+        self.saver().file(&format!("data/{}/{name}", self.name), bytes)
     }
 
     /// Takes a file of data over from another folder, if it is there.
@@ -117,7 +117,7 @@ impl StageFolder<'_> {
                 }
                 // What counts puzzles alike is left out where they are not.
                 Ok(None) | Err(ReportError::Weighted(_)) => {}
-                Err(error) => return Err(error.into()),
+                Err(error) => return Err(error),
             }
         }
         Ok(shown)
