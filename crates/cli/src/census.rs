@@ -87,8 +87,8 @@ pub(crate) struct Census {
 }
 
 /// What decides the bytes of a dataset: all but FILE itself stands in the plan.
-const DECIDING: [&str; 6] =
-    ["deciding", "MadeOptions", "Making", "ReadingOptions", "Walk", "LevelOption"];
+const DECIDING: [&str; 7] =
+    ["deciding", "MadeOptions", "Seed", "Making", "ReadingOptions", "Walk", "LevelOption"];
 
 /// How a scan is divided.
 #[derive(Debug, Args)]
