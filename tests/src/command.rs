@@ -81,12 +81,16 @@ pub fn quicker(example: &str) -> String {
         _ => &[],
     };
     let rare = ["--clues", "--finds", "splitting"].into_iter().any(has);
+    // A fiftieth of the puzzles, in parts of a fiftieth of the usual size.
+    let fiftieth = |count: &str| (count.parse::<u64>().unwrap() / 50).to_string();
+    let made = words.windows(2).find(|pair| pair[0] == "--count").map(|pair| fiftieth(pair[1]));
+    let made = made.filter(|_| has("--make")).unwrap_or_default();
     for at in 1..words.len() {
         if words[at - 1] == "--count" {
             words[at] = if rare {
                 "2"
             } else if has("--make") {
-                "2000"
+                &made
             } else {
                 "12"
             };

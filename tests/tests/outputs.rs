@@ -49,7 +49,7 @@ fn puzzles() -> TempDir {
 
 /// The commands that fill a folder of their own, each with what it writes.
 const WHOLE: [(&str, &str); 6] = [
-    ("collect in.txt -o out", "puzzles/part-00000.parquet"),
+    ("collect in.txt -o out", "puzzles/part-00000000.parquet"),
     ("judge in.txt --rulebook short-list -o out", "missed.csv"),
     ("order --training-count 9 --held-out-count 9 --evaluations 3 -o out", "order.json"),
     ("describe in.txt -o out", "description.json"),
@@ -188,9 +188,9 @@ fn a_collection_that_was_changed_is_not_read() {
     let folder = puzzles();
     let folder = folder.path();
     good(folder, "collect in.txt -o collection");
-    let part = folder.join("collection/puzzles/part-00000.parquet");
+    let part = folder.join("collection/puzzles/part-00000000.parquet");
     let bytes = fs::read(&part).unwrap();
-    let damaged = "puzzles/part-00000.parquet is not as it was written";
+    let damaged = "puzzles/part-00000000.parquet is not as it was written";
     for bit in (0..8 * bytes.len()).step_by(8 * bytes.len() / 9) {
         let mut flipped = bytes.clone();
         flipped[bit / 8] ^= 1 << (bit % 8);
@@ -199,7 +199,7 @@ fn a_collection_that_was_changed_is_not_read() {
         refused(folder, "judge collection --rulebook short-list -o trial", damaged);
     }
     fs::remove_file(&part).unwrap();
-    refused(folder, "describe collection", "puzzles/part-00000.parquet is missing");
+    refused(folder, "describe collection", "puzzles/part-00000000.parquet is missing");
     refused(folder, "verify collection", "1 of 1 folder not as written");
     fs::write(&part, bytes).unwrap();
     good(folder, "describe collection");

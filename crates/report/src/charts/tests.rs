@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use tallyhouse_analysis::{Cheaper, Occurrence, ShapeShare, SideComparison};
-use tallyhouse_census::Counts;
+use tallyhouse_census::{Counts, ShapeCounts};
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{
     BandLine, BandPoint, Figure, FrontierPoint, Heading, HeatMap, Theme, Width,
@@ -15,11 +15,11 @@ use super::*;
 /// Counts with these proper subsets: shape, subsets, puzzles; 1,000 houses of each open count.
 fn counts(puzzles: u64, shapes: &[((u8, u8), u64, u64)]) -> Counts {
     let mut value = serde_json::to_value(Counts::new(&Order::ladder())).unwrap();
-    for &((open, naked), proper, puzzles) in shapes {
-        let shape = &mut value["shapes"][usize::from(open)][usize::from(naked)];
-        shape["proper"] = proper.into();
-        shape["puzzles"] = puzzles.into();
-    }
+    let rows = shapes.iter().map(|&((open, naked), proper, puzzles)| {
+        let counts = ShapeCounts { proper, puzzles, ..ShapeCounts::default() };
+        serde_json::json!([open, naked, counts])
+    });
+    value["shapes"] = rows.collect();
     let mut counts: Counts = serde_json::from_value(value).unwrap();
     counts.totals.puzzles = puzzles;
     counts.totals.quiet_positions = puzzles;
