@@ -1,7 +1,5 @@
 //! The words of charts made from nothing, from one and from many.
 
-use std::path::Path;
-
 use tallyhouse_analysis::{Cheaper, Occurrence, ShapeShare, SideComparison};
 use tallyhouse_census::{Counts, ShapeCounts};
 use tallyhouse_engine::Order;
@@ -31,7 +29,7 @@ fn counts(puzzles: u64, shapes: &[((u8, u8), u64, u64)]) -> Counts {
 
 /// Puzzles that count alike.
 fn alike(counts: &Counts) -> Occurrence {
-    Occurrence::of(Path::new("not read"), counts, Level::default()).unwrap()
+    Occurrence::of_sums(counts, None, Level::default())
 }
 
 /// The same as [`counts`], where subsets of some shapes weigh more than others.
