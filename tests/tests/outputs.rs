@@ -48,11 +48,12 @@ fn puzzles() -> TempDir {
 }
 
 /// The commands that fill a folder of their own, each with what it writes.
-const WHOLE: [(&str, &str); 6] = [
+const WHOLE: [(&str, &str); 7] = [
     ("collect in.txt -o out", "puzzles/part-00000000.parquet"),
     ("judge in.txt --rulebook short-list -o out", "missed.csv"),
     ("order --training-count 9 --held-out-count 9 --evaluations 3 -o out", "order.json"),
     ("describe in.txt -o out", "description.json"),
+    ("yields in.txt -o out", "yields.csv"),
     ("specimen in.txt --most 1 -o out", "specimens.csv"),
     ("inspect in.txt --line 9 -o out", "manifest.json"),
 ];

@@ -47,7 +47,7 @@ const RECIPE: &str = "name = \"soak\"\ntitle = \"Soak\"\nrulebooks = [\"short-li
     claims = [\"common-claims\"]\n[[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 60\n\
     seed = 1\n[charts]\nkinds = [\"clues\", \"missed\"]\nwidths = [\"column\"]\n";
 
-const JOBS: [Job; 11] = [
+const JOBS: [Job; 12] = [
     Job { name: "make", line: "make --count 4000 --seed 9 -o out" },
     Job { name: "collect", line: "collect in.txt -o out" },
     Job { name: "census", line: "census big.txt --part-size 1000 -o out" },
@@ -57,6 +57,7 @@ const JOBS: [Job; 11] = [
         line: "order --training-count 20 --held-out-count 20 --evaluations 5 -o out",
     },
     Job { name: "describe", line: "describe in.txt -o out" },
+    Job { name: "yields", line: "yields in.txt -o out" },
     Job { name: "specimen", line: "specimen in.txt --naked 2 --most 2 -o out" },
     Job { name: "inspect", line: "inspect in.txt --line 9 -o out" },
     Job { name: "chart", line: "chart clues in.txt -o out" },

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields};
 use tallyhouse_analysis::{ReaderFile, Rulebook};
-use tallyhouse_collection::{MinimalByDeletion, Rejects, Rows, Silent, Source};
+use tallyhouse_collection::{MinimalByDeletion, Rejects, Silent, Source};
 use tallyhouse_oracles::brute_force::{Candidates, Tight, house_cells, tight_sets, walk};
 use tallyhouse_stats::Level;
 
@@ -22,8 +22,7 @@ fn settings() -> YieldSettings {
 fn count(text: &str, settings: &YieldSettings) -> YieldReport {
     let sources = vec![Source::memory("memory", text.as_bytes().to_vec())];
     let mut rejects = Rejects::counted(&sources);
-    let mut rows = Rows::open(sources).unwrap();
-    yields(settings, &mut rows, &mut rejects, &Silent).unwrap()
+    yields(settings, sources, &mut rejects, &Silent).unwrap()
 }
 
 /// Elements with 2 to `size` marks are tried depth-first, each later one beside those chosen; a set is
@@ -390,6 +389,29 @@ fn looks_of_a_rulebook_with_ranges_are_due_in_its_order() {
     // Only the looks of the rulebook are told of, in its ranges.
     let told = |look: &str, open| due.iter().any(|r| r.look.to_string() == look && r.open == open);
     assert!(told("naked 4", 8) && !told("naked 4", 7) && !told("hidden 3", 8));
+}
+
+#[test]
+fn a_family_that_returns_is_refused_and_weights_count() {
+    let line = |index: u64, rest: &str| {
+        MinimalByDeletion { seed: 43 }.puzzle(index).to_string() + rest + "\n"
+    };
+    let text = |families: [u64; 3]| -> String {
+        (0..).zip(families).map(|(i, f)| line(i, &format!(" weight=2 family={f}"))).collect()
+    };
+    let count = |text: String| {
+        let sources = vec![Source::memory("memory", text.into_bytes())];
+        let mut rejects = Rejects::counted(&sources);
+        yields(&settings(), sources, &mut rejects, &Silent)
+    };
+    let error = count(text([1, 2, 1])).unwrap_err().to_string();
+    assert!(error.contains("family 1"), "{error}");
+    let apart = count(text([1, 1, 2]) + &line(9, " weight=2")).unwrap();
+    assert_eq!((apart.puzzles, apart.clusters), (4, 3));
+    // One weight for all changes no number.
+    let plain: String = (0..3).map(|index| line(index, "")).collect();
+    let [plain, weighted] = [plain, text([1, 2, 3])].map(|text| count(text).unwrap().yields);
+    assert_eq!(plain, weighted);
 }
 
 fn lines(seed: u64, count: u64) -> String {

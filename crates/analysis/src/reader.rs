@@ -1,5 +1,4 @@
 use serde::Deserialize;
-use strum::VariantArray;
 use tallyhouse_engine::effort::{GlanceWeights, Learning, Reader};
 use toml::Spanned;
 
@@ -71,7 +70,7 @@ impl ReaderFile {
         let raw: RawReader = file.parse()?;
         file.check_name(&raw.name)?;
         let learning: Learning = raw.learning.get_ref().parse().map_err(|_| {
-            let names: Vec<&str> = Learning::VARIANTS.iter().map(|&kind| kind.into()).collect();
+            let names: Vec<&str> = Learning::ALL.iter().map(|kind| kind.name()).collect();
             let found = raw.learning.get_ref().escape_debug();
             let what = format!("found '{found}', expected one of {}", names.join(", "));
             file.error(&raw.learning.span(), what)

@@ -7,15 +7,13 @@ use serde::Serialize;
 use tallyhouse_collection::{BlockDigests, Rejects};
 use tallyhouse_engine::Order;
 use tallyhouse_stats::Level;
-use tallyhouse_storage::{
-    Digest, Files, StorageError, Written, write_file, write_json, write_sealed_and,
-};
+use tallyhouse_storage::{Files, StorageError, Written, write_file, write_json, write_sealed_and};
 
 use crate::layout::{self, FILES, MANIFEST, RESULTS, SHARES, SUMS, listed, rejects_path};
 use crate::ledger::PartLedger;
 use crate::manifest::{FileList, tool};
 use crate::plan::Wanted;
-use crate::sums::Joining;
+use crate::sums::PartSums;
 use crate::{CensusError, ClusterSums, CollectionNotes, Counts, Manifest, SCHEMA_VERSION};
 
 /// What a finished scan found.
@@ -42,7 +40,8 @@ pub type MakeShares<'a> =
 /// What is known of the parts, added up in their order.
 pub(crate) struct Gathered {
     counts: Counts,
-    sums: Joining,
+    /// Of the parts that have any.
+    sums: Option<PartSums>,
     parts: u64,
     blocks: BlockDigests,
     first_reject: Option<String>,
@@ -62,7 +61,7 @@ impl Gathered {
     pub(crate) fn new(order: &Order) -> Self {
         Self {
             counts: Counts::new(order),
-            sums: Joining::default(),
+            sums: None,
             parts: 0,
             blocks: BlockDigests::default(),
             first_reject: None,
@@ -83,7 +82,10 @@ impl Gathered {
         }
         self.first_reject = self.first_reject.take().or(ledger.first_reject);
         self.counts += &ledger.counts;
-        ledger.sums.into_iter().for_each(|sums| self.sums.add(sums));
+        match (&mut self.sums, ledger.sums) {
+            (Some(sums), Some(next)) => sums.append(next),
+            (sums, next) => *sums = sums.take().or(next),
+        }
         Ok(())
     }
 
@@ -116,7 +118,7 @@ pub(crate) fn write_dataset(
             rejects: rejects.clone(),
         });
     }
-    let sums = sums.finish(&counts);
+    let sums = sums.map(|sums| sums.finish(&counts));
     counts.write(out)?;
     if let Some(sums) = &sums {
         write_json(&out.join(SUMS), sums)?;
@@ -126,8 +128,7 @@ pub(crate) fn write_dataset(
         write_file(&out.join(SHARES), |writer| writer.write_all(&csv))?;
     }
     for path in RESULTS.map(|name| out.join(name)).iter().filter(|path| path.exists()) {
-        let written = identity(path).map_err(StorageError::read(path))?;
-        files.insert(listed(out, path)?, written);
+        files.insert(listed(out, path)?, Written::of_file(path)?);
     }
     let Written { bytes, blake3 } = write_json(&out.join(FILES), &files)?;
     let manifest = Manifest {
@@ -156,11 +157,6 @@ pub(crate) fn write_dataset(
     write_manifest(out, &manifest)?;
     layout::remove_ledger(out)?;
     Ok(Summary { counts, sums, level: wanted.level, manifest, first_reject, rejects })
-}
-
-/// Returns how a file is known again.
-fn identity(path: &Path) -> std::io::Result<Written> {
-    Ok(Written { bytes: std::fs::metadata(path)?.len(), blake3: Digest::of_file(path)? })
 }
 
 /// What differs between equal runs.

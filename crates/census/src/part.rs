@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use tallyhouse_collection::{Part, Rejects, Source};
 use tallyhouse_engine::WalkOptions;
-use tallyhouse_storage::{Digest, StorageError, Written};
+use tallyhouse_storage::{Digest, Written};
 
 use crate::layout::{file_stem, rejects_path};
 use crate::ledger::{PartLedger, PartResults};
@@ -56,7 +56,10 @@ impl PartScan<'_> {
             Some(tables) => tables.write(&self.out, &format!("{}.parquet", file_stem(number)))?,
             None => Vec::new(),
         };
-        files.extend(rejects.finish()?.map(written).transpose()?);
+        if let Some(rejects) = rejects.finish()? {
+            let written = Written::of_file(&rejects)?;
+            files.push((rejects, written));
+        }
         let first_reject = rejects.first().map(str::to_owned);
         let (sums, seconds) = (sums.if_any(), start.elapsed().as_secs_f64());
         let results = PartResults { blocks, first_reject, counts, sums, seconds };
@@ -64,14 +67,4 @@ impl PartScan<'_> {
         ledger.write(&self.out, number)?;
         Ok(ledger)
     }
-}
-
-/// Returns a file that was just written, with what it is known by.
-fn written(path: PathBuf) -> Result<(PathBuf, Written), StorageError> {
-    let read = || -> std::io::Result<Written> {
-        let bytes = std::fs::metadata(&path)?.len();
-        Ok(Written { bytes, blake3: Digest::of_file(&path)? })
-    };
-    let written = read().map_err(StorageError::read(&path))?;
-    Ok((path, written))
 }

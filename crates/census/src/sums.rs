@@ -11,7 +11,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::Weight;
 use tallyhouse_engine::Outcome;
-use tallyhouse_stats::Clusters;
+use tallyhouse_stats::{AddClusters, Clusters, InTurn};
 
 use crate::dataset::Listed;
 use crate::layout::SUMS;
@@ -78,24 +78,13 @@ struct Cluster {
     shapes: BTreeMap<String, Millionths>,
 }
 
-/// A family that may go on in another part.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct OpenFamily {
-    family: u64,
-    cluster: Cluster,
-}
-
 /// Sums of one part over the puzzles that have a weight or a family. All others follow from the counts.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct PartSums {
     /// What was counted of these puzzles.
     counted: Counts,
-    /// The clusters that are whole.
-    whole: Joined,
-    first: Option<OpenFamily>,
-    last: Option<OpenFamily>,
+    clusters: InTurn<Joined>,
 }
 
 /// Sums over whole clusters, each of which says nothing of the shapes that it doesn't show.
@@ -106,8 +95,10 @@ struct Joined {
     sums: ClusterSums,
 }
 
-impl Joined {
-    fn add(&mut self, cluster: &Cluster) {
+impl AddClusters for Joined {
+    type Cluster = Cluster;
+
+    fn add_cluster(&mut self, cluster: &Cluster) {
         let all = cluster.all.0;
         self.all.add([all]);
         self.sums.quiet.add([cluster.quiet.0, all]);
@@ -118,7 +109,7 @@ impl Joined {
         }
     }
 
-    fn join(&mut self, more: &Self) {
+    fn merge(&mut self, more: Self) {
         self.all += more.all;
         self.sums.quiet += more.sums.quiet;
         self.sums.solved += more.sums.solved;
@@ -149,8 +140,7 @@ impl AddAssign<&Self> for Cluster {
 
 impl PartSums {
     pub(crate) fn new(counts: &Counts) -> Self {
-        let (whole, first, last) = (Joined::default(), None, None);
-        Self { counted: counts.of_nothing(), whole, first, last }
+        Self { counted: counts.of_nothing(), clusters: InTurn::default() }
     }
 
     /// Returns the sums if there is anything in them.
@@ -158,17 +148,15 @@ impl PartSums {
         (self.counted.totals.puzzles > 0).then_some(self)
     }
 
-    /// Adds what a family's puzzle weighs to the first or the last family of the part.
-    fn add_to_family(&mut self, family: u64, cluster: Cluster) {
-        let open = if self.last.is_some() { &mut self.last } else { &mut self.first };
-        match open {
-            Some(open) if open.family == family => open.cluster += &cluster,
-            None => self.first = Some(OpenFamily { family, cluster }),
-            Some(_) => {
-                let ended = self.last.replace(OpenFamily { family, cluster });
-                ended.iter().for_each(|ended| self.whole.add(&ended.cluster));
-            }
-        }
+    /// Appends the next part.
+    pub(crate) fn append(&mut self, next: Self) {
+        self.counted += &next.counted;
+        self.clusters.append(next.clusters);
+    }
+
+    /// Ends with the last part, and takes the puzzles without weight and family from the counts of all.
+    pub(crate) fn finish(self, counts: &Counts) -> ClusterSums {
+        self.clusters.finish().with_all_others(counts, &self.counted)
     }
 }
 
@@ -187,7 +175,7 @@ impl Sink for PartSums {
             quiet: if_so(scan.quiet_positions > 0),
             shapes: BTreeMap::new(),
         };
-        let sums = &mut self.whole.sums;
+        let sums = &mut self.clusters.sums_mut().sums;
         for position in &scan.positions {
             for (open, &houses) in (0..).zip(&position.exposure).skip(2) {
                 if houses > 0 {
@@ -206,46 +194,7 @@ impl Sink for PartSums {
                 sums.shapes.entry(shape).or_default().proper.0 += weight * i128::from(proper);
             }
         }
-        match family {
-            Some(family) => self.add_to_family(family, cluster),
-            None => self.whole.add(&cluster),
-        }
-    }
-}
-
-/// Joins the sums of parts in their order.
-#[derive(Default)]
-pub(crate) struct Joining {
-    counted: Option<Counts>,
-    whole: Joined,
-    open: Option<OpenFamily>,
-}
-
-impl Joining {
-    /// Adds the next part.
-    pub(crate) fn add(&mut self, part: PartSums) {
-        let PartSums { counted, whole, first, last } = part;
-        match &mut self.counted {
-            Some(sum) => *sum += &counted,
-            None => self.counted = Some(counted),
-        }
-        self.whole.join(&whole);
-        for family in [first, last].into_iter().flatten() {
-            match &mut self.open {
-                Some(open) if open.family == family.family => open.cluster += &family.cluster,
-                open => {
-                    let ended = open.replace(family);
-                    ended.iter().for_each(|ended| self.whole.add(&ended.cluster));
-                }
-            }
-        }
-    }
-
-    /// Ends with the last part, and takes the puzzles without weight and family from the counts of all;
-    /// `None` if no puzzle has any.
-    pub(crate) fn finish(mut self, counts: &Counts) -> Option<ClusterSums> {
-        self.open.take().iter().for_each(|ended| self.whole.add(&ended.cluster));
-        Some(self.whole.with_all_others(counts, &self.counted?))
+        self.clusters.add(family, &cluster);
     }
 }
 

@@ -5,9 +5,9 @@ use std::path::Path;
 
 use clap::Args;
 use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields, yields_csv};
-use tallyhouse_analysis::{ReaderFile, Rulebook};
+use tallyhouse_analysis::{AnalysisError, ReaderFile, Rulebook};
 use tallyhouse_census::CensusError;
-use tallyhouse_collection::{Rejects, Rows};
+use tallyhouse_collection::Rejects;
 use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::{counted, rounded};
 
@@ -63,26 +63,23 @@ impl Yields {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let (settings, sources) = (self.settings()?, self.reading.sources()?);
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
-        let mut rows = Rows::open(sources.clone())?;
         let mut rejects = Rejects::in_folder(&sources, folder.aside());
         let bar = Bar::new("looking", "puzzles", None, quiet);
-        let report = yields(&settings, &mut rows, &mut rejects, &bar)?;
+        let counted = yields(&settings, sources, &mut rejects, &bar);
         drop(bar);
+        let report = match counted {
+            Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
+                return Err(results::all_rejected(folder, error));
+            }
+            counted => counted?,
+        };
         let list = rejects.finish()?;
-        if let (0, Some(rejects_file)) = (report.puzzles, &list) {
-            let error = CensusError::AllRejected {
-                rows: rows.rows(),
-                first: rejects.first().unwrap_or_default().to_owned(),
-                rejects: rejects_file.clone(),
-            };
-            return Err(results::all_rejected(folder, error));
-        }
         save(&report, folder.aside())?;
         folder.finish_as("yields")?;
         if let (Some(_), false) = (list, quiet) {
             messages::warn_rejected(&Rejected {
                 rows: rejects.counts().total(),
-                of: rows.rows(),
+                of: report.rows,
                 reasons: Some(rejects.counts()),
                 first: rejects.first(),
                 list: &self.out.out.join(Rejects::FILE_NAME),

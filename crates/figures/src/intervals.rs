@@ -233,7 +233,7 @@ impl Rows {
             .map(|row| {
                 let words = |estimate: &Option<IntervalMark>| match estimate {
                     Some(estimate) => broken(&estimate.label, small, 0.28),
-                    None => vec!["not measured".to_owned()],
+                    None => vec!["–".to_owned()],
                 };
                 row.estimates.iter().map(words).collect()
             })

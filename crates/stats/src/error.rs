@@ -45,9 +45,6 @@ pub enum StatsError {
     /// The sums are too large to stay exact.
     #[error("the sums of squares leave the range in which they are exact")]
     Overflow,
-    /// The members of a family don't stand next to each other.
-    #[error("family {0} returns after others, expected the members of a family next to each other")]
-    FamilyReturns(u64),
     /// A p-value is outside 0 to 1.
     #[error("a p-value lies from 0 to 1, found {0}")]
     PValue(f64),
@@ -58,5 +55,13 @@ impl StatsError {
     #[must_use]
     pub const fn is_lack_of_data(&self) -> bool {
         matches!(self, Self::NoTrials | Self::TooFewClusters(_) | Self::NoSpread | Self::NoSize)
+    }
+
+    /// Takes an answer that needs more data of the same kind as none.
+    pub(crate) fn if_known<T>(answer: Result<T, Self>) -> Result<Option<T>, Self> {
+        match answer {
+            Err(error) if error.is_lack_of_data() => Ok(None),
+            answer => answer.map(Some),
+        }
     }
 }

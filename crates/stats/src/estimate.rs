@@ -76,10 +76,7 @@ impl Estimate {
     /// # Errors
     /// All others.
     pub fn if_known(answer: Result<Self, StatsError>) -> Result<Option<Self>, StatsError> {
-        match answer {
-            Err(error) if error.is_lack_of_data() => Ok(None),
-            answer => answer.map(Some),
-        }
+        StatsError::if_known(answer)
     }
 
     /// Returns the standard error: of the value, or of its logarithm for a ratio of ratios. None for

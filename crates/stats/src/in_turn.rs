@@ -1,115 +1,90 @@
 //! Clusters whose members stand next to each other.
 
-use std::collections::HashSet;
 use std::ops::AddAssign;
 
-use crate::StatsError;
+use serde::{Deserialize, Serialize};
 
 /// Sums over clusters, to which whole clusters are added.
-pub trait ClusterSums: Default {
+pub trait AddClusters: Default {
     /// What is summed within one cluster.
     type Cluster: Default + for<'a> AddAssign<&'a Self::Cluster>;
 
     /// Adds a whole cluster.
-    fn close(&mut self, cluster: &Self::Cluster);
+    fn add_cluster(&mut self, cluster: &Self::Cluster);
 
     /// Adds other sums.
     fn merge(&mut self, other: Self);
 }
 
-/// Sums over units in turn: a family is a cluster, and its units stand next to each other; a unit
-/// without a family is a cluster of its own. Runs of units can be summed apart and appended in order;
-/// only the first and the last family of a run are kept open, and no more than their numbers of the
-/// others.
-#[derive(Debug, Default)]
-pub struct InTurn<S: ClusterSums> {
-    /// The family of the first unit, which an earlier run may have begun.
+/// Sums over units in turn: a family is a cluster, and no unit of another family stands between its
+/// units; a unit without a family is a cluster of its own. Runs of units can be summed apart and
+/// appended in order: the first and the last family of a run, which others may continue, are kept apart.
+///
+/// A family that returns after another one would count as two clusters: whoever reads the units sees
+/// to it that none does.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(
+    deny_unknown_fields,
+    bound(
+        serialize = "S: Serialize, S::Cluster: Serialize",
+        deserialize = "S: Deserialize<'de>, S::Cluster: Deserialize<'de>"
+    )
+)]
+pub struct InTurn<S: AddClusters> {
+    /// The clusters that are whole.
+    whole: S,
     first: Option<(u64, S::Cluster)>,
-    /// Whether anything else came after the first family.
-    first_is_over: bool,
-    sums: S,
-    /// The family of the last unit, if it isn't the first.
+    /// The last family, if it isn't the first.
     last: Option<(u64, S::Cluster)>,
-    over: HashSet<u64>,
 }
 
-impl<S: ClusterSums> InTurn<S> {
+impl<S: AddClusters> InTurn<S> {
     /// Adds the next unit.
-    ///
-    /// # Errors
-    /// If its family returns after others.
-    pub fn add(&mut self, family: Option<u64>, unit: &S::Cluster) -> Result<(), StatsError> {
-        let Some(family) = family else {
-            self.end_family();
-            self.sums.close(unit);
-            return Ok(());
-        };
-        self.open(family, unit, false)
+    pub fn add(&mut self, family: Option<u64>, unit: &S::Cluster) {
+        match family {
+            Some(family) => self.add_to_family(family, unit),
+            None => self.whole.add_cluster(unit),
+        }
+    }
+
+    fn add_to_family(&mut self, family: u64, unit: &S::Cluster) {
+        let open = if self.last.is_some() { &mut self.last } else { &mut self.first };
+        if let Some((open, cluster)) = open
+            && *open == family
+        {
+            *cluster += unit;
+            return;
+        }
+        let mut cluster = S::Cluster::default();
+        cluster += unit;
+        let begun = Some((family, cluster));
+        if self.first.is_none() {
+            self.first = begun;
+        } else if let Some((_, ended)) = std::mem::replace(&mut self.last, begun) {
+            self.whole.add_cluster(&ended);
+        }
     }
 
     /// Appends the run that follows.
-    ///
-    /// # Errors
-    /// If a family returns after others.
-    pub fn append(&mut self, next: Self) -> Result<(), StatsError> {
-        let Self { first, first_is_over, sums, last, over } = next;
-        let begun = first.as_ref().map(|(family, _)| *family);
-        match first {
-            Some((family, cluster)) => self.open(family, &cluster, first_is_over)?,
-            None if first_is_over => self.end_family(),
-            None => return Ok(()),
+    pub fn append(&mut self, next: Self) {
+        self.whole.merge(next.whole);
+        for (family, cluster) in [next.first, next.last].into_iter().flatten() {
+            self.add_to_family(family, &cluster);
         }
-        self.sums.merge(sums);
-        for family in over.into_iter().filter(|family| Some(*family) != begun) {
-            if !self.over.insert(family) {
-                return Err(StatsError::FamilyReturns(family));
-            }
-        }
-        last.map_or(Ok(()), |(family, cluster)| self.open(family, &cluster, false))
+    }
+
+    /// Gives access to the sums for what needs no cluster.
+    pub const fn sums_mut(&mut self) -> &mut S {
+        &mut self.whole
     }
 
     /// Ends the last family and returns the sums over all clusters.
     #[must_use]
     pub fn finish(mut self) -> S {
-        for (_, cluster) in [self.first.take(), self.last.take()].into_iter().flatten() {
-            self.sums.close(&cluster);
+        for (_, cluster) in [self.first, self.last].into_iter().flatten() {
+            self.whole.add_cluster(&cluster);
         }
-        self.sums
-    }
-
-    /// Adds to the family that is open, or opens this one.
-    fn open(&mut self, family: u64, unit: &S::Cluster, is_over: bool) -> Result<(), StatsError> {
-        let is_new = self.first.is_none() && !self.first_is_over;
-        let place = if is_new || !self.first_is_over { &mut self.first } else { &mut self.last };
-        match place {
-            Some((open, cluster)) if *open == family => *cluster += unit,
-            _ => {
-                if !is_new {
-                    self.end_family();
-                }
-                if self.over.contains(&family) {
-                    return Err(StatsError::FamilyReturns(family));
-                }
-                let mut cluster = S::Cluster::default();
-                cluster += unit;
-                let place = if is_new { &mut self.first } else { &mut self.last };
-                *place = Some((family, cluster));
-            }
-        }
-        if is_over {
-            self.end_family();
-        }
-        Ok(())
-    }
-
-    fn end_family(&mut self) {
-        if !self.first_is_over {
-            self.first_is_over = true;
-            self.over.extend(self.first.as_ref().map(|(family, _)| *family));
-        } else if let Some((family, cluster)) = self.last.take() {
-            self.sums.close(&cluster);
-            self.over.insert(family);
-        }
+        self.whole
     }
 }
 
@@ -132,10 +107,10 @@ mod tests {
         }
     }
 
-    impl ClusterSums for All {
+    impl AddClusters for All {
         type Cluster = Members;
 
-        fn close(&mut self, cluster: &Members) {
+        fn add_cluster(&mut self, cluster: &Members) {
             self.0.push(cluster.0.clone());
         }
 
@@ -144,12 +119,12 @@ mod tests {
         }
     }
 
-    fn run(units: &[(Option<u64>, u32)]) -> Result<InTurn<All>, StatsError> {
+    fn run(units: &[(Option<u64>, u32)]) -> InTurn<All> {
         let mut run = InTurn::default();
         for &(family, unit) in units {
-            run.add(family, &Members(vec![unit]))?;
+            run.add(family, &Members(vec![unit]));
         }
-        Ok(run)
+        run
     }
 
     fn sorted(run: InTurn<All>) -> Vec<Vec<u32>> {
@@ -173,20 +148,20 @@ mod tests {
                 units.extend(members.iter().map(|&unit| (family, unit)));
                 expected.push(members);
             }
-            prop_assert_eq!(sorted(run(&units).unwrap()), expected.clone());
+            prop_assert_eq!(sorted(run(&units)), expected.clone());
             let mut cuts: Vec<usize> = cuts.into_iter().map(|cut| cut.min(units.len())).collect();
             cuts.extend([0, units.len()]);
             cuts.sort_unstable();
             // From the left, and from the right.
-            let runs = || cuts.windows(2).map(|ends| run(&units[ends[0]..ends[1]]).unwrap());
+            let runs = || cuts.windows(2).map(|ends| run(&units[ends[0]..ends[1]]));
             let mut joined = InTurn::default();
             for next in runs() {
-                joined.append(next).unwrap();
+                joined.append(next);
             }
             prop_assert_eq!(sorted(joined), expected.clone());
             let mut joined = InTurn::default();
             for mut earlier in runs().collect::<Vec<_>>().into_iter().rev() {
-                earlier.append(joined).unwrap();
+                earlier.append(joined);
                 joined = earlier;
             }
             prop_assert_eq!(sorted(joined), expected);
@@ -194,23 +169,11 @@ mod tests {
     }
 
     #[test]
-    fn a_family_that_returns_is_refused() {
-        let (one, two) = ((Some(1), 0), (Some(2), 0));
-        let returns = StatsError::FamilyReturns(1);
-        assert_eq!(run(&[one, two, one]).unwrap_err(), returns);
-        assert_eq!(run(&[one, (None, 0), one]).unwrap_err(), returns);
-        for (first, second) in [
-            (&[one, two][..], &[one][..]),
-            (&[one, (None, 0)], &[one]),
-            (&[one], &[two, one]),
-            (&[one, two], &[two, one, two]),
-            (&[(None, 0), one, two], &[(None, 0), one, (None, 0)]),
-        ] {
-            let joined = run(second).and_then(|second| {
-                let mut run = run(first)?;
-                run.append(second).map(|()| run)
-            });
-            assert!(joined.is_err(), "{first:?} {second:?}");
-        }
+    fn units_without_a_family_end_none() {
+        let units = [(Some(1), 1), (None, 2), (Some(1), 3), (None, 4), (Some(2), 5)];
+        assert_eq!(sorted(run(&units)), [vec![1, 3], vec![2], vec![4], vec![5]]);
+        let mut joined = run(&units[..2]);
+        joined.append(run(&units[2..]));
+        assert_eq!(sorted(joined), sorted(run(&units)));
     }
 }

@@ -51,7 +51,7 @@ pub use clusters::Clusters;
 pub use error::StatsError;
 pub use estimate::Estimate;
 pub use families::Families;
-pub use in_turn::{ClusterSums, InTurn};
+pub use in_turn::{AddClusters, InTurn};
 pub use interval::{Interval, Level};
 pub use method::Method;
 pub use multiple::holm;

@@ -125,7 +125,9 @@ impl Rate {
     /// If sums were too large.
     pub fn share(&self, level: Level) -> Result<Limits, StatsError> {
         let shares = self.sums.pick([0, 1]);
-        let Some(value) = known(shares.quotient())? else { return Ok(Limits::default()) };
+        let Some(value) = StatsError::if_known(shares.quotient())? else {
+            return Ok(Limits::default());
+        };
         let value = Some(value);
         if !self.is_rare() {
             let estimate = Estimate::if_known(shares.share(level))?;
@@ -142,7 +144,7 @@ impl Rate {
     /// If sums were too large.
     pub fn cost_per_hit(&self, level: Level) -> Result<Limits, StatsError> {
         let costs = self.sums.pick([2, 0]);
-        let value = known(costs.quotient())?;
+        let value = StatsError::if_known(costs.quotient())?;
         if self.clusters() == 0 {
             return Ok(Limits::default());
         }
@@ -167,14 +169,6 @@ impl Rate {
         let limit = upper_limit([worth * share, worth * (1.0 - share)], tail);
         let most = self.most.map_or(1.0, |[hits, weight]| hits as f64 / weight as f64);
         Ok(limit * most.max(1.0))
-    }
-}
-
-/// Takes an answer that needs more data as none.
-fn known(answer: Result<f64, StatsError>) -> Result<Option<f64>, StatsError> {
-    match answer {
-        Err(error) if error.is_lack_of_data() => Ok(None),
-        answer => answer.map(Some),
     }
 }
 

@@ -19,6 +19,19 @@ pub struct Written {
     pub blake3: Digest,
 }
 
+impl Written {
+    /// Reads a file for what it is known by.
+    ///
+    /// # Errors
+    /// If it can't be read.
+    pub fn of_file(path: &Path) -> Result<Self, StorageError> {
+        let read = || -> io::Result<Self> {
+            Ok(Self { bytes: std::fs::metadata(path)?.len(), blake3: Digest::of_file(path)? })
+        };
+        read().map_err(StorageError::read(path))
+    }
+}
+
 /// A file that is written under a name of its own, beside the one that it will have. Dropped
 /// unfinished, it goes.
 ///

@@ -11,41 +11,31 @@ mod sums;
 mod table;
 
 use serde::Serialize;
-use tallyhouse_collection::{Progress, Rejects, Rows};
+use tallyhouse_census::CensusError;
+use tallyhouse_collection::{Progress, Rejects, Rows, Source};
 use tallyhouse_engine::{Look, Order};
 use tallyhouse_stats::{Level, Limits};
 
 use crate::{AnalysisError, ReaderFile};
 pub use table::yields_csv;
 
-/// When a look is made.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Serialize,
-    strum::Display,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[serde(rename_all = "kebab-case")]
-#[strum(serialize_all = "kebab-case")]
-pub enum Frame {
-    /// In each house at each quiet position of the full ladder's walk, all finds together; the ends of
-    /// walks that get stuck included.
-    Every,
-    /// As the one-by-one walk of an order makes it: through rows, columns and boxes, and after each find
-    /// from the top again; at positions that are not quiet too, if singles stand later.
-    Due,
-    /// In the houses with at least one proper subset of the look's shape, at the same positions. It
-    /// tells which side is found sooner where there is something to find, and nothing else.
-    Present,
-    /// As every, at those positions alone where the walk goes on.
-    Moving,
+tallyhouse_words::choice! {
+    /// When a look is made.
+    #[derive(Serialize)]
+    #[serde(rename_all = "kebab-case")]
+    pub enum Frame {
+        /// In each house at each quiet position of the full ladder's walk, all finds together; the ends of
+        /// walks that get stuck included.
+        Every,
+        /// As the one-by-one walk of an order makes it: through rows, columns and boxes, and after each find
+        /// from the top again; at positions that are not quiet too, if singles stand later.
+        Due,
+        /// In the houses with at least one proper subset of the look's shape, at the same positions. It
+        /// tells which side is found sooner where there is something to find, and nothing else.
+        Present,
+        /// As every, at those positions alone where the walk goes on.
+        Moving,
+    }
 }
 
 impl Frame {
@@ -111,6 +101,8 @@ fn as_text<S: serde::Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> 
 pub struct YieldReport {
     /// By reader, frame, look, open count and kind of house; looks that found nothing included.
     pub yields: Vec<Yield>,
+    /// Rows read: puzzles and rejected rows.
+    pub rows: u64,
     /// Valid puzzles.
     pub puzzles: u64,
     /// Clusters: families, and puzzles without one.
@@ -123,17 +115,24 @@ pub struct YieldReport {
 /// go to `rejects`.
 ///
 /// # Errors
-/// If a source can't be read, two readers have one name, a family returns after others, or sums leave
-/// the range in which they are exact.
+/// If a source can't be read, no row is a valid puzzle, two readers have one name, a family returns
+/// after others, or sums leave the range in which they are exact.
 pub fn yields(
     settings: &YieldSettings,
-    rows: &mut Rows,
+    sources: Vec<Source>,
     rejects: &mut Rejects,
     progress: &dyn Progress,
 ) -> Result<YieldReport, AnalysisError> {
     check_names(settings)?;
-    let counted = pass::pass(settings, rows, rejects, progress)?;
-    table::report(settings, &counted)
+    let mut rows = Rows::open(sources)?.with_families_together();
+    let counted = pass::pass(settings, &mut rows, rejects, progress)?;
+    if counted.puzzles == 0
+        && let Some(list) = rejects.finish()?
+    {
+        let first = rejects.first().unwrap_or_default().to_owned();
+        return Err(CensusError::AllRejected { rows: rows.rows(), first, rejects: list }.into());
+    }
+    table::report(settings, &counted, rows.rows())
 }
 
 fn check_names(settings: &YieldSettings) -> Result<(), AnalysisError> {

@@ -2,13 +2,12 @@
 
 use std::sync::Arc;
 
-use strum::VariantArray;
 use tallyhouse_board::{House, Puzzle};
 use tallyhouse_census::{PositionRecord, PuzzleScan, Scanner};
 use tallyhouse_collection::{Block, Part, Progress, Reject, Rejects, Rows, Weight};
 use tallyhouse_engine::effort::{DueLooks, DueWalker, LookCounts, LookSums, each_look};
 use tallyhouse_engine::{AppliedLook, Look, Order, Position, Subset, WalkOptions};
-use tallyhouse_stats::{InTurn, StatsError};
+use tallyhouse_stats::InTurn;
 
 use super::count::{Counter, Counts, PLACES, Place, Way};
 use super::sums::{Cluster, Reading, YieldSums};
@@ -40,7 +39,7 @@ struct Plan {
 
 /// What comes of a block of rows.
 struct BlockCounts {
-    run: Result<InTurn<YieldSums>, StatsError>,
+    run: InTurn<YieldSums>,
     plain: Vec<Counts>,
     puzzles: u64,
     positions: u64,
@@ -55,7 +54,7 @@ pub(super) fn pass(
 ) -> Result<Counted, AnalysisError> {
     let (mut ways, mut readings, mut frames) = (Vec::<Way>::new(), Vec::new(), Vec::new());
     for (number, reader) in settings.readers.iter().enumerate() {
-        for &frame in Frame::VARIANTS.iter().filter(|frame| frame.allows(reader)) {
+        for &frame in Frame::ALL.iter().filter(|frame| frame.allows(reader)) {
             let way = Way { frame, learning: reader.model.learning };
             let known = ways.iter().position(|other| *other == way);
             let place = known.unwrap_or_else(|| {
@@ -72,11 +71,10 @@ pub(super) fn pass(
     let mut run = InTurn::default();
     let mut plain = vec![Counts::default(); plan.ways.len() * PLACES];
     let (mut puzzles, mut positions) = (0, 0);
-    let failed = |error| AnalysisError::Stats { claim: "yields".to_owned(), error };
     let work = |part: Part<'_>| part.map(|block| plan.count(block)).collect::<Vec<_>>();
     rows.pass(BLOCK, progress, work, |blocks| {
         for block in blocks {
-            run.append(block.run.map_err(failed)?).map_err(failed)?;
+            run.append(block.run);
             plain.iter_mut().zip(block.plain).for_each(|(sum, more)| *sum += more);
             puzzles += block.puzzles;
             positions += block.positions;
@@ -94,7 +92,7 @@ impl Plan {
         let mut scanner = Scanner::new(&ladder, true);
         let mut counter = Counter::new(&self.ways);
         let mut counts = BlockCounts {
-            run: Ok(InTurn::default()),
+            run: InTurn::default(),
             plain: vec![Counts::default(); self.ways.len() * PLACES],
             puzzles: 0,
             positions: 0,
@@ -141,11 +139,7 @@ impl Plan {
         sheet.lines.iter_mut().for_each(|(_, counts)| *counts = counts.times(weight));
         let readings = self.readings.clone();
         let unit = Cluster { readings, weight, puzzles: 1, sheet };
-        if let Ok(run) = &mut to.run
-            && let Err(error) = run.add(scan.entry.family, &unit)
-        {
-            to.run = Err(error);
-        }
+        to.run.add(scan.entry.family, &unit);
     }
 }
 

@@ -4,7 +4,7 @@ use std::ops::AddAssign;
 
 use tallyhouse_board::HouseKind;
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_stats::{ClusterSums, Rate, RateCluster};
+use tallyhouse_stats::{AddClusters, Rate, RateCluster};
 
 use super::count::{Counts, PLACES, Sheet};
 
@@ -22,8 +22,7 @@ pub(super) struct Reading {
 impl Reading {
     /// The glances in millionths.
     pub(super) fn cost(&self, counts: &Counts) -> i128 {
-        let weights = [self.weights.cell(), self.weights.place(), self.weights.try_()];
-        let [cell, place, try_] = weights.map(|weight| (weight * 1e6).round() as i128);
+        let [cell, place, try_] = self.weights.millionths();
         counts.cells_seen * cell + counts.places_gathered * place + counts.tries * try_
     }
 }
@@ -68,10 +67,10 @@ fn group(reading: usize, place: usize) -> usize {
     (reading * PLACES + place) / KINDS
 }
 
-impl ClusterSums for YieldSums {
+impl AddClusters for YieldSums {
     type Cluster = Cluster;
 
-    fn close(&mut self, cluster: &Cluster) {
+    fn add_cluster(&mut self, cluster: &Cluster) {
         self.clusters += 1;
         // The mean weight of its puzzles, so that a cluster of one counts as its puzzle.
         let weight = ((cluster.weight + cluster.puzzles / 2) / cluster.puzzles).max(1);

@@ -14,6 +14,7 @@ use crate::csv_file::{number_field, to_csv};
 pub(super) fn report(
     settings: &YieldSettings,
     counted: &Counted,
+    rows: u64,
 ) -> Result<YieldReport, AnalysisError> {
     let mut yields = Vec::new();
     let is_asked = |place: &Place| {
@@ -61,6 +62,7 @@ pub(super) fn report(
     }
     Ok(YieldReport {
         yields,
+        rows,
         puzzles: counted.puzzles,
         clusters: counted.sums.clusters,
         positions: counted.positions,

@@ -2,7 +2,6 @@
 
 use std::ops::AddAssign;
 
-use strum::VariantArray;
 use tallyhouse_board::{House, HouseKind, PlaceSet, Puzzle};
 
 use super::reader::crossing_houses;
@@ -12,7 +11,7 @@ use super::{Glances, Learning, LookCounts};
 use crate::fast::{Ending, Looks, Made, ToldWalk};
 use crate::{InstructionSet, Look, Order};
 
-const READERS: usize = Learning::VARIANTS.len();
+const READERS: usize = Learning::ALL.len();
 
 /// How often a look was made and found something, and the glances.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -178,7 +177,7 @@ impl Due {
     fn add(&mut self, made: &Made<'_>, turn: usize, counts: LookCounts, found: bool, is_new: bool) {
         let sums = &mut self.looks[made.index].sums[usize::from(made.open(turn))];
         let sums = &mut sums[made.house(turn).kind() as usize];
-        for &learning in Learning::VARIANTS {
+        for &learning in Learning::ALL {
             if learning != Learning::Remembered {
                 sums[learning as usize] += LookSums::one(counts.glances(learning), found);
             }

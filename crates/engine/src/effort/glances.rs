@@ -17,12 +17,8 @@ impl Glances {
     /// exactly.
     #[must_use]
     pub fn millionths(&self, weights: &GlanceWeights) -> i128 {
-        let parts = [
-            (self.cells_seen, weights.cell),
-            (self.places_gathered, weights.place),
-            (self.tries, weights.try_),
-        ];
-        parts.into_iter().map(|(count, weight)| i128::from(count) * millionths(weight)).sum()
+        let counts = [self.cells_seen, self.places_gathered, self.tries].map(i128::from);
+        counts.into_iter().zip(weights.millionths()).map(|(count, weight)| count * weight).sum()
     }
 
     /// Returns the weighted sum, in units of a glance of weight 1.
@@ -89,6 +85,13 @@ impl GlanceWeights {
         Ok(Self { cell, place, try_ })
     }
 
+    /// Returns the weights of a cell seen, a place gathered and a try in millionths: whole numbers, by
+    /// which sums of glances stay exact.
+    #[must_use]
+    pub fn millionths(&self) -> [i128; 3] {
+        [self.cell, self.place, self.try_].map(|weight| (weight * 1e6).round() as i128)
+    }
+
     /// Returns the weight of a cell seen.
     #[must_use]
     pub const fn cell(&self) -> f64 {
@@ -106,10 +109,6 @@ impl GlanceWeights {
     pub const fn try_(&self) -> f64 {
         self.try_
     }
-}
-
-fn millionths(weight: f64) -> i128 {
-    (weight * 1e6).round() as i128
 }
 
 impl Default for GlanceWeights {

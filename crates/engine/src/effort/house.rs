@@ -34,7 +34,7 @@ impl HouseEffort {
 }
 
 impl LookCounts {
-    /// What a look goes through up to what it found.
+    /// What a look goes through up to what it found, without the houses that cross its own.
     fn of_look(marks: &HouseMarks, look: Look, found: Option<&Find>) -> Self {
         let counts = match look {
             Look::Naked(size) | Look::Hidden(size) if !marks.has_room(size) => {
@@ -44,8 +44,7 @@ impl LookCounts {
             Look::Hidden(size) => hidden(marks, size.get(), found),
             Look::Intersections => Self { digits: marks.missing.len() as u64, ..Self::default() },
         };
-        let crossing = crossing_houses(marks.house, marks.open);
-        Self { open: marks.open.len() as u64, crossing, ..counts }
+        Self { open: marks.open.len() as u64, ..counts }
     }
 }
 
@@ -100,11 +99,13 @@ fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> LookCounts {
 pub fn each_look(position: &Position, house: House, mut made: impl FnMut(Look, LookCounts, bool)) {
     let marks = HouseMarks::new(position, house);
     let open = marks.open.len() as u8;
+    let crossing = crossing_houses(house, marks.open);
     for size in 2..=open.saturating_sub(2) {
         let size = Size::everywhere(size);
         for look in [Look::Naked(size), Look::Hidden(size)] {
             let found = marks.find(look, position);
-            made(look, LookCounts::of_look(&marks, look, found.as_ref()), found.is_some());
+            let counts = LookCounts::of_look(&marks, look, found.as_ref());
+            made(look, LookCounts { crossing, ..counts }, found.is_some());
         }
     }
 }
@@ -172,7 +173,10 @@ mod tests {
         let marks = HouseMarks::new(position, House::row(0));
         let look: Look = look.parse().unwrap();
         let found = marks.find(look, position);
-        let counts = LookCounts::of_look(&marks, look, found.as_ref());
+        let counts = LookCounts {
+            crossing: crossing_houses(marks.house, marks.open),
+            ..LookCounts::of_look(&marks, look, found.as_ref())
+        };
         [Learning::CellByCell, Learning::WholeHouse, Learning::CrossingHouses].map(|learning| {
             let Glances { cells_seen, places_gathered, tries } = counts.glances(learning);
             [cells_seen, places_gathered, tries]

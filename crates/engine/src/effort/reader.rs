@@ -2,31 +2,21 @@ use tallyhouse_board::{House, PlaceSet};
 
 use super::{GlanceWeights, Glances};
 
-/// How a person learns what stands in a house.
-#[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    strum::Display,
-    strum::EnumString,
-    strum::IntoStaticStr,
-    strum::VariantArray,
-)]
-#[strum(serialize_all = "kebab-case")]
-#[non_exhaustive]
-pub enum Learning {
-    /// From pencil marks: the candidates of a cell, or the places of a digit cell after cell.
-    CellByCell,
-    /// From pencil marks: the house is read once for each look, and that tells everything.
-    WholeHouse,
-    /// Cell by cell, and what was learned of a house is remembered until it changes, cells and digits
-    /// apart: a cell until one of its candidates goes, a digit until one of its places goes. A look
-    /// that failed in a house is not made there again before a candidate of that house goes.
-    Remembered,
-    /// Without pencil marks: the places of a digit from the houses that cross the house.
-    CrossingHouses,
+tallyhouse_words::choice! {
+    /// How a person learns what stands in a house.
+    #[non_exhaustive]
+    pub enum Learning {
+        /// From pencil marks: the candidates of a cell, or the places of a digit cell after cell.
+        CellByCell,
+        /// From pencil marks: the house is read once for each look, and that tells everything.
+        WholeHouse,
+        /// Cell by cell, and what was learned of a house is remembered until it changes, cells and digits
+        /// apart: a cell until one of its candidates goes, a digit until one of its places goes. A look
+        /// that failed in a house is not made there again before a candidate of that house goes.
+        Remembered,
+        /// Without pencil marks: the places of a digit from the houses that cross the house.
+        CrossingHouses,
+    }
 }
 
 /// A model of the person who searches: how a house is learned, and what a glance weighs.
