@@ -14,7 +14,7 @@ impl Asker for List {
     }
 
     fn next(&mut self, answer: Answer) -> Option<Question> {
-        assert!(answer.complete, "given up: {}", self.question.puzzle);
+        assert!(answer.complete, "given up: {}", self.question.clues);
         assert_eq!(answer.solutions as usize, self.boards.len());
         None
     }
@@ -37,7 +37,7 @@ fn list(question: Question) -> Vec<Puzzle> {
 /// If the search is given up.
 #[must_use]
 pub fn solutions(puzzle: &Puzzle, limit: u32) -> Vec<Puzzle> {
-    list(Question { puzzle: *puzzle, except: None, limit })
+    list(Question { clues: puzzle.into(), except: None, limit })
 }
 
 /// Tests if a puzzle has a solution in which the cell does not hold the digit.
@@ -46,5 +46,5 @@ pub fn solutions(puzzle: &Puzzle, limit: u32) -> Vec<Puzzle> {
 /// If the search is given up.
 #[must_use]
 pub fn has_other_solution(puzzle: &Puzzle, cell: Cell, digit: Digit) -> bool {
-    !list(Question { puzzle: *puzzle, except: Some((cell, digit)), limit: 1 }).is_empty()
+    !list(Question { clues: puzzle.into(), except: Some((cell, digit)), limit: 1 }).is_empty()
 }

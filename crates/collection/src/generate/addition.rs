@@ -78,7 +78,7 @@ impl<F: MakingFrame> Inquiry<F> for Addition<F> {
                     let mut order: Vec<usize> =
                         (0..F::CELLS).filter(|&cell| proposed.get(cell) != 0).collect();
                     order.shuffle(&mut self.rng);
-                    let order = order.into_iter().map(|cell| vec![cell]).collect();
+                    let order = order.into_iter().map(|cell| 1 << cell).collect();
                     let mut deletion = Deletion::of(*proposed, order, 0);
                     let ask = deletion.first();
                     self.stage = Stage::Reducing(deletion);

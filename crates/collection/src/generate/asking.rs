@@ -3,7 +3,7 @@
 use std::sync::LazyLock;
 
 use rand_chacha::ChaCha8Rng;
-use tallyhouse_board::{Cell, Clues, Digit, Frame, Frame9, Puzzle};
+use tallyhouse_board::{Cell, Clues, Digit, Frame, Frame9};
 use tallyhouse_engine::{Answer, Asker, MOST_GUESSES, Question, ask_within};
 
 use super::solved::SolvedBoards;
@@ -56,29 +56,18 @@ struct Lane<'a, C> {
     inquiry: &'a mut C,
 }
 
-impl<C: Inquiry<Frame9>> Lane<'_, C> {
-    /// Answers by itself what needs no search: clues that repeat a digit have no solution.
-    fn question(&mut self, mut ask: Option<Ask<Frame9>>) -> Option<Question> {
-        while let Some(Ask { clues, except, limit }) = ask {
-            if let Ok(puzzle) = Puzzle::try_from(&clues) {
-                let except =
-                    except.and_then(|(cell, digit)| Some((Cell::new(cell)?, Digit::new(digit)?)));
-                return Some(Question { puzzle, except, limit });
-            }
-            ask = self.inquiry.next(Answer { solutions: 0, complete: true });
-        }
-        None
-    }
+fn question(ask: Ask<Frame9>) -> Question {
+    let Ask { clues, except, limit } = ask;
+    let except = except.and_then(|(cell, digit)| Some((Cell::new(cell)?, Digit::new(digit)?)));
+    Question { clues, except, limit }
 }
 
 impl<C: Inquiry<Frame9>> Asker for Lane<'_, C> {
     fn first(&mut self) -> Option<Question> {
-        let ask = self.inquiry.first();
-        self.question(ask)
+        self.inquiry.first().map(question)
     }
 
     fn next(&mut self, answer: Answer) -> Option<Question> {
-        let ask = self.inquiry.next(answer);
-        self.question(ask)
+        self.inquiry.next(answer).map(question)
     }
 }

@@ -7,13 +7,17 @@ use tallyhouse_board::Clues;
 use tallyhouse_engine::Answer;
 
 use super::asking::{Ask, Inquiry, MakingFrame};
+use super::sight::{Cells, Sight, each};
 
 /// From a solved board, groups of clues (single clues, or the images of one under a symmetry) are
 /// tried in random order and left out where one solution remains. A question left undecided ends the
 /// try: a clue is kept only where it was shown to be needed.
 pub(super) struct Deletion<F> {
+    sight: Sight<F>,
     clues: Clues<F>,
-    order: Vec<Vec<usize>>,
+    /// The cells of the clues.
+    given: Cells,
+    order: Vec<Cells>,
     next: usize,
     /// Groups that would leave fewer clues than this are not tried.
     least: usize,
@@ -22,7 +26,7 @@ pub(super) struct Deletion<F> {
 
 impl<F: MakingFrame> Deletion<F> {
     /// Draws a board and an order of the groups.
-    pub(super) fn new(rng: &mut ChaCha8Rng, groups: &[Vec<usize>], least: usize) -> Self {
+    pub(super) fn new(rng: &mut ChaCha8Rng, groups: &[Cells], least: usize) -> Self {
         let board = F::solved_board(rng);
         let mut order = groups.to_vec();
         order.shuffle(rng);
@@ -30,8 +34,10 @@ impl<F: MakingFrame> Deletion<F> {
     }
 
     /// Takes clues that have one solution, and the order in which groups are tried.
-    pub(super) fn of(clues: Clues<F>, order: Vec<Vec<usize>>, least: usize) -> Self {
-        Self { clues, order, next: 0, least, undecided: false }
+    pub(super) fn of(clues: Clues<F>, order: Vec<Cells>, least: usize) -> Self {
+        let sight = Sight::of(clues);
+        let given = sight.known();
+        Self { sight, clues, given, order, next: 0, least, undecided: false }
     }
 
     pub(super) fn result(&self) -> Option<Clues<F>> {
@@ -43,23 +49,43 @@ impl<F: MakingFrame> Deletion<F> {
         self.undecided
     }
 
-    fn without(&self, group: &[usize]) -> Clues<F> {
-        group.iter().fold(self.clues, |clues, &cell| clues.with(cell, 0))
+    fn leave_out(&mut self, group: Cells) {
+        self.clues = without(self.clues, group);
+        self.given &= !group;
     }
 
+    /// Goes on to the next group about which only a search can tell.
     fn question(&mut self) -> Option<Ask<F>> {
-        let count = self.clues.count();
-        while self.order.get(self.next)?.len() + self.least > count {
+        loop {
+            let &group = self.order.get(self.next)?;
+            let rest = self.given & !group;
+            let can_go = if (rest.count_ones() as usize) < self.least {
+                Some(false)
+            } else {
+                self.sight.can_go(group, rest)
+            };
+            match can_go {
+                None => return Some(self.ask(group)),
+                Some(true) => self.leave_out(group),
+                Some(false) => {}
+            }
             self.next += 1;
         }
-        let group = &self.order[self.next];
-        let clues = self.without(group);
-        // Another solution differs from the known one in the only cell that is left out.
-        Some(match group[..] {
-            [cell] => Ask { clues, except: Some((cell, self.clues.get(cell))), limit: 1 },
-            _ => Ask { clues, except: None, limit: 2 },
-        })
     }
+
+    fn ask(&self, group: Cells) -> Ask<F> {
+        let clues = without(self.clues, group);
+        if group.count_ones() > 1 {
+            return Ask { clues, except: None, limit: 2 };
+        }
+        // Another solution differs from the known one in the only cell that is left out.
+        let cell = group.trailing_zeros() as usize;
+        Ask { clues, except: Some((cell, self.clues.get(cell))), limit: 1 }
+    }
+}
+
+fn without<F: MakingFrame>(clues: Clues<F>, group: Cells) -> Clues<F> {
+    each(group).fold(clues, |clues, cell| clues.with(cell, 0))
 }
 
 impl<F: MakingFrame> Inquiry<F> for Deletion<F> {
@@ -72,9 +98,9 @@ impl<F: MakingFrame> Inquiry<F> for Deletion<F> {
             self.undecided = true;
             return None;
         }
-        let group = &self.order[self.next];
-        if answer.solutions == u32::from(group.len() > 1) {
-            self.clues = self.without(group);
+        let group = self.order[self.next];
+        if answer.solutions == u32::from(group.count_ones() > 1) {
+            self.leave_out(group);
         }
         self.next += 1;
         self.question()
@@ -90,17 +116,22 @@ mod tests {
 
     #[test]
     fn a_clue_nobody_could_decide_about_ends_the_try() {
-        let groups = |cells: usize| (0..cells).map(|cell| vec![cell]).collect::<Vec<_>>();
-        let mut deletion = Deletion::<Frame4>::of(small_boards()[0], groups(2), 0);
+        // Of a minimal puzzle without its solution, nothing is told at sight.
+        let groups = |cells: Cells| each(cells).map(|cell| 1 << cell).collect::<Vec<Cells>>();
+        let mut whole = [Deletion::<Frame4>::of(small_boards()[0], groups(0xffff), 0)];
+        Frame4::run(&mut whole);
+        let clues = whole[0].result().unwrap();
+        let known = Sight::of(clues).known();
+        let mut deletion = Deletion::of(clues, groups(known), 0);
         assert!(deletion.first().is_some());
-        assert!(deletion.next(Answer { solutions: 0, complete: true }).is_some());
-        assert!(deletion.next(Answer { solutions: 0, complete: false }).is_none());
+        assert!(deletion.next(Answer { solutions: 1, complete: true }).is_some());
+        assert!(deletion.next(Answer { solutions: 1, complete: false }).is_none());
         assert!(deletion.is_undecided());
         assert_eq!(deletion.result(), None);
         // A try that is decided to its end gives its clues.
-        let mut deletion = Deletion::<Frame4>::of(small_boards()[0], groups(1), 0);
+        let mut deletion = Deletion::of(clues, groups(known & known.wrapping_neg()), 0);
         assert!(deletion.first().is_some());
         assert!(deletion.next(Answer { solutions: 1, complete: true }).is_none());
-        assert_eq!(deletion.result(), Some(small_boards()[0]));
+        assert_eq!(deletion.result(), Some(clues));
     }
 }

@@ -6,6 +6,7 @@ mod controlled;
 mod deletion;
 mod pattern;
 mod recipe;
+mod sight;
 #[cfg(test)]
 mod small;
 mod solved;

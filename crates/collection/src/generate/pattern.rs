@@ -2,6 +2,8 @@
 
 use tallyhouse_board::{Clues, Frame};
 
+use super::sight::Cells;
+
 tallyhouse_words::choice! {
     /// A symmetry that the pattern of givens may have.
     pub enum GivensSymmetry {
@@ -35,20 +37,20 @@ impl GivensSymmetry {
     }
 
     /// Lists the cells in groups that are given or blank together.
-    pub(super) fn groups<F: Frame>(self) -> Vec<Vec<usize>> {
-        let mut seen = vec![false; F::CELLS];
+    pub(super) fn groups<F: Frame>(self) -> Vec<Cells> {
+        let mut seen: Cells = 0;
         let mut groups = Vec::new();
         for cell in 0..F::CELLS {
-            let mut group = Vec::new();
+            let mut group: Cells = 0;
             let mut at = cell;
-            while !seen[at] {
-                seen[at] = true;
-                group.push(at);
+            while (seen | group) >> at & 1 == 0 {
+                group |= 1 << at;
                 at = self.image::<F>(at);
             }
-            if !group.is_empty() {
+            if group != 0 {
                 groups.push(group);
             }
+            seen |= group;
         }
         groups
     }
@@ -65,12 +67,13 @@ mod tests {
     use tallyhouse_board::{Frame4, Frame9};
 
     use super::*;
+    use crate::generate::sight::each;
 
     #[test]
     fn groups_part_the_board() {
-        let sizes = |groups: Vec<Vec<usize>>| {
+        let sizes = |groups: Vec<Cells>| {
             let mut sizes = [0; 5];
-            groups.iter().for_each(|group| sizes[group.len()] += 1);
+            groups.iter().for_each(|group| sizes[group.count_ones() as usize] += 1);
             sizes
         };
         assert_eq!(sizes(GivensSymmetry::HalfTurn.groups::<Frame9>()), [0, 1, 40, 0, 0]);
@@ -84,10 +87,11 @@ mod tests {
         for &symmetry in GivensSymmetry::ALL {
             assert_eq!(symmetry.name().parse(), Ok(symmetry));
             for group in symmetry.groups::<Frame9>() {
-                let mark = |clues: Clues<Frame9>, &cell: &usize| clues.with(cell, 1);
-                assert!(symmetry.holds(&group.iter().fold(Clues::BLANK, mark)));
-                if group.len() > 1 {
-                    assert!(!symmetry.holds(&group[1..].iter().fold(Clues::BLANK, mark)));
+                let mark = |clues: Clues<Frame9>, cell| clues.with(cell, 1);
+                assert!(symmetry.holds(&each(group).fold(Clues::BLANK, mark)));
+                if group.count_ones() > 1 {
+                    let fewer = group & (group - 1);
+                    assert!(!symmetry.holds(&each(fewer).fold(Clues::BLANK, mark)));
                 }
             }
         }

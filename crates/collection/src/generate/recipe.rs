@@ -470,7 +470,7 @@ impl Recipe {
             Sampling::Deletion => self.rounds(units, allow, |recipe, one| {
                 let groups = match recipe.wishes.symmetry {
                     Some(symmetry) => symmetry.groups::<F>(),
-                    None => (0..F::CELLS).map(|cell| vec![cell]).collect(),
+                    None => (0..F::CELLS).map(|cell| 1 << cell).collect(),
                 };
                 let least = match &recipe.wishes.clues {
                     Some(range) if recipe.wishes.redundant => {

@@ -23,6 +23,9 @@ type Digits = u16;
 /// The digit sets of a box's columns, in rising order of their least digit unless said otherwise.
 type Parting = [Digits; BOX];
 
+/// How many bits of a number drawn choose an entry of the guide to the first bands.
+const GUIDE_BITS: u32 = 12;
+
 /// The tables from which boards of one frame are drawn.
 pub(super) struct SolvedBoards<F> {
     frame: std::marker::PhantomData<F>,
@@ -32,10 +35,22 @@ pub(super) struct SolvedBoards<F> {
     /// Ways to fill a band whose first box has the standard parting, by the numbers of the others.
     ways: Vec<u32>,
     most_ways: u32,
-    /// The middle band's sets for each parting of the first band, column by column, in a box.
-    middles: Vec<Vec<Parting>>,
+    /// The numbers of two partings to that of the second, relabelled so that the first becomes the
+    /// standard one.
+    beside_standard: Vec<u16>,
+    /// What may stand below each parting of the first band in a box.
+    middles: Vec<Vec<Middle>>,
     /// First bands up to relabelling, with the running sum of their weights.
     starts: Vec<(Start, u64)>,
+    /// The first of the starts whose running sum is above a multiple of 2 to the `guide_shift`.
+    guide: Vec<u16>,
+    guide_shift: u32,
+}
+
+/// The sets that the middle band may have in a box, column by column.
+struct Middle {
+    sets: Parting,
+    number: u16,
 }
 
 /// The parting numbers of a band's boxes, one per stack; a third is 0 on a frame of two stacks.
@@ -49,16 +64,35 @@ impl<F: Frame> SolvedBoards<F> {
             numbers: vec![0; 1 << (2 * F::SIDE)],
             ways: Vec::new(),
             most_ways: 0,
+            beside_standard: Vec::new(),
             middles: Vec::new(),
             starts: Vec::new(),
+            guide: Vec::new(),
+            guide_shift: 0,
         };
         list_partings::<F>(0, [0; BOX], &mut boards.partings);
         for (number, parting) in (0..).zip(&boards.partings) {
             boards.numbers[key::<F>(parting)] = number;
         }
-        boards.middles = boards.partings.iter().map(middles::<F>).collect();
+        boards.middles = boards.partings.iter().map(|above| boards.middles(above)).collect();
+        boards.beside_standard = boards.partings.iter().flat_map(|p| boards.beside(p)).collect();
         boards.fill_ways();
+        let total = boards.total();
+        boards.guide_shift = (u64::BITS - total.leading_zeros()).saturating_sub(GUIDE_BITS);
+        boards.guide = (0..=total >> boards.guide_shift)
+            .map(|part| boards.start_after(part << boards.guide_shift) as u16)
+            .collect();
         boards
+    }
+
+    /// Returns the sum of all weights.
+    fn total(&self) -> u64 {
+        self.starts.last().map_or(0, |start| start.1)
+    }
+
+    /// Returns the first start whose running sum is above a number.
+    fn start_after(&self, at: u64) -> usize {
+        self.starts.partition_point(|start| start.1 <= at)
     }
 
     /// Fills the table of ways and the list of first bands. Bands that differ by a relabelling have
@@ -108,6 +142,34 @@ impl<F: Frame> SolvedBoards<F> {
         usize::from(self.numbers[key::<F>(parting)])
     }
 
+    /// Returns the numbers of all partings, relabelled so that this one becomes the standard one.
+    fn beside(&self, standard: &Parting) -> Vec<u16> {
+        let relabelling = to_standard::<F>(standard);
+        let number = |parting| self.number(&relabelled::<F>(parting, &relabelling)) as u16;
+        self.partings.iter().map(number).collect()
+    }
+
+    /// Lists what may stand in a box of the middle band below a parting, column by column: what is
+    /// left of each column's digits parts the digits too.
+    fn middles(&self, above: &Parting) -> Vec<Middle> {
+        let full: Digits = (1 << F::SIDE) - 1;
+        let fits = |column: usize, free: Digits| {
+            (0..=full).filter(move |set| {
+                set.count_ones() as usize == F::BOX && set & !free == 0 && set & above[column] == 0
+            })
+        };
+        let mut list = Vec::new();
+        for first in fits(0, full) {
+            for second in fits(1, full & !first) {
+                let sets = [first, second, full & !(first | second)];
+                if F::BOX == 3 && sets[2] & above[2] == 0 {
+                    list.push(Middle { sets, number: self.number_of(&sets) as u16 });
+                }
+            }
+        }
+        list
+    }
+
     fn columns(&self, numbers: [usize; BOX]) -> [Digits; MOST] {
         let mut sets = [0; MOST];
         for (stack, number) in numbers.into_iter().take(F::BOX).enumerate() {
@@ -116,27 +178,31 @@ impl<F: Frame> SolvedBoards<F> {
         sets
     }
 
+    /// Returns the number of a parting whose sets may stand in any order.
+    fn number_of(&self, sets: &[Digits]) -> usize {
+        let mut parting: Parting = [0; BOX];
+        parting[..F::BOX].copy_from_slice(sets);
+        parting[..F::BOX].sort_unstable_by_key(|set| set.trailing_zeros());
+        self.number(&parting)
+    }
+
     /// Returns in how many ways a band with these column sets can be filled.
     fn ways_of(&self, sets: &[Digits; MOST]) -> u32 {
-        let mut to_standard = [0u8; MOST];
-        let mut next = 0;
-        for &set in &sets[..F::BOX] {
-            let mut rest = set;
-            while rest != 0 {
-                to_standard[rest.trailing_zeros() as usize] = next;
-                next += 1;
-                rest &= rest - 1;
-            }
+        let mut numbers = [0; BOX];
+        for (number, sets) in numbers.iter_mut().zip(sets[..F::SIDE].chunks_exact(F::BOX)) {
+            *number = self.number_of(sets);
         }
-        let number = |stack: usize| {
-            let mut parting = [0; BOX];
-            parting[..F::BOX].copy_from_slice(&sets[stack * F::BOX..][..F::BOX]);
-            self.number(&relabelled::<F>(&parting, &to_standard))
-        };
+        self.ways_by(numbers)
+    }
+
+    /// Returns in how many ways a band can be filled whose boxes have these partings.
+    fn ways_by(&self, [first, second, third]: [usize; BOX]) -> u32 {
+        let beside = &self.beside_standard[first * self.partings.len()..];
+        let second = usize::from(beside[second]);
         if F::BOX == 3 {
-            self.ways[number(1) * self.partings.len() + number(2)]
+            self.ways[second * self.partings.len() + usize::from(beside[third])]
         } else {
-            self.ways[number(1)]
+            self.ways[second]
         }
     }
 
@@ -171,21 +237,31 @@ impl<F: Frame> SolvedBoards<F> {
     /// Draws the column sets of all bands with a probability proportional to the number of boards
     /// that have them.
     fn draw_sets(&self, rng: &mut ChaCha8Rng) -> [[Digits; MOST]; BOX] {
-        let total = self.starts.last().map_or(0, |start| start.1);
+        let total = self.total();
         let full = (1 << F::SIDE) - 1;
         loop {
             let at = rng.random_range(0..total);
-            let start = self.starts[self.starts.partition_point(|start| start.1 <= at)].0;
-            let mut bands = [[0; MOST]; BOX];
-            bands[0] = self.columns(start.map(usize::from));
+            let mut start = usize::from(self.guide[(at >> self.guide_shift) as usize]);
+            while self.starts[start].1 <= at {
+                start += 1;
+            }
+            let start = self.starts[start].0.map(usize::from);
+            let mut middles = [None; BOX];
             if F::BOX == 3 {
-                for stack in 0..F::BOX {
-                    let middles = &self.middles[usize::from(start[stack])];
-                    let middle = &middles[rng.random_range(0..middles.len())];
-                    bands[1][stack * F::BOX..][..F::BOX].copy_from_slice(&middle[..F::BOX]);
+                for (middle, start) in middles.iter_mut().zip(start) {
+                    let all = &self.middles[start];
+                    *middle = Some(&all[rng.random_range(0..all.len())]);
                 }
-                if rng.random_range(0..self.most_ways) >= self.ways_of(&bands[1]) {
+                let numbers = middles.map(|middle| middle.map_or(0, |m| usize::from(m.number)));
+                if rng.random_range(0..self.most_ways) >= self.ways_by(numbers) {
                     continue;
+                }
+            }
+            let mut bands = [[0; MOST]; BOX];
+            bands[0] = self.columns(start);
+            for (stack, middle) in middles.iter().enumerate() {
+                if let Some(middle) = middle {
+                    bands[1][stack * F::BOX..][..F::BOX].copy_from_slice(&middle.sets[..F::BOX]);
                 }
             }
             let last: [Digits; MOST] = std::array::from_fn(|column| {
@@ -217,8 +293,8 @@ impl<F: Frame> SolvedBoards<F> {
                 for b in b {
                     for c in c {
                         let mut middle = [0; MOST];
-                        for (stack, sets) in [a, b, c].into_iter().enumerate() {
-                            middle[stack * 3..][..3].copy_from_slice(sets);
+                        for (stack, one) in [a, b, c].into_iter().enumerate() {
+                            middle[stack * 3..][..3].copy_from_slice(&one.sets);
                         }
                         let used = std::array::from_fn(|column| first[column] | middle[column]);
                         sum += u64::from(self.ways_of(&middle))
@@ -261,29 +337,22 @@ fn list_partings<F: Frame>(depth: usize, sets: Parting, list: &mut Vec<Parting>)
     }
 }
 
-/// Lists the sets that the middle band may have in a box above which these sets stand, column by
-/// column: what is left of each column's digits parts the digits too.
-fn middles<F: Frame>(above: &Parting) -> Vec<Parting> {
-    let full: Digits = (1 << F::SIDE) - 1;
-    let fits = |column: usize, free: Digits| {
-        (0..=full).filter(move |set| {
-            set.count_ones() as usize == F::BOX && set & !free == 0 && set & above[column] == 0
-        })
-    };
-    let mut list = Vec::new();
-    for first in fits(0, full) {
-        for second in fits(1, full & !first) {
-            let third = full & !(first | second);
-            if F::BOX == 3 && third & above[2] == 0 {
-                list.push([first, second, third]);
-            }
+/// Returns a relabelling to the standard parting: the first digits in the first column, and so on.
+fn to_standard<F: Frame>(parting: &Parting) -> [u8; MOST] {
+    let mut relabelling = [0u8; MOST];
+    let mut next = 0;
+    for &set in &parting[..F::BOX] {
+        let mut rest = set;
+        while rest != 0 {
+            relabelling[rest.trailing_zeros() as usize] = next;
+            next += 1;
+            rest &= rest - 1;
         }
     }
-    list
+    relabelling
 }
 
-/// Lists the relabellings that keep the standard parting (the first digits in the first column, and
-/// so on).
+/// Lists the relabellings that keep the standard parting.
 fn keepers_of_standard<F: Frame>() -> Vec<[u8; MOST]> {
     fn extend<F: Frame>(prefix: &mut Vec<u8>, list: &mut Vec<[u8; MOST]>) {
         let digit = prefix.len();
@@ -332,7 +401,7 @@ fn ways(sets: &[Digits], degree: usize) -> u32 {
         2 => 1 << cycles(sets, |_, _| {}),
         _ => {
             let mut sum = 0;
-            each_matching(sets, &mut |row| {
+            each_matching(sets, false, &mut |row| {
                 sum += ways(&without_row(sets, row)[..sets.len()], degree - 1);
                 false
             });
@@ -348,10 +417,12 @@ fn without_row(sets: &[Digits], row: &[u8; MOST]) -> [Digits; MOST] {
     })
 }
 
-/// Visits every way to take one digit from each column, all different, until a visit says stop.
-fn each_matching(sets: &[Digits], visit: &mut impl FnMut(&[u8; MOST]) -> bool) {
+/// Visits every way to take one digit from each column, all different, until a visit says stop; in
+/// rising order, or from the last one down.
+fn each_matching(sets: &[Digits], from_last: bool, visit: &mut impl FnMut(&[u8; MOST]) -> bool) {
     fn extend(
         sets: &[Digits],
+        from_last: bool,
         column: usize,
         used: Digits,
         row: &mut [u8; MOST],
@@ -362,15 +433,16 @@ fn each_matching(sets: &[Digits], visit: &mut impl FnMut(&[u8; MOST]) -> bool) {
         }
         let mut rest = sets[column] & !used;
         while rest != 0 {
-            row[column] = rest.trailing_zeros() as u8;
-            if extend(sets, column + 1, used | (rest & rest.wrapping_neg()), row, visit) {
+            let digit = if from_last { rest.ilog2() } else { rest.trailing_zeros() };
+            row[column] = digit as u8;
+            if extend(sets, from_last, column + 1, used | 1 << digit, row, visit) {
                 return true;
             }
-            rest &= rest - 1;
+            rest &= !(1 << digit);
         }
         false
     }
-    extend(sets, 0, 0, &mut [0; MOST], visit);
+    extend(sets, from_last, 0, 0, &mut [0; MOST], visit);
 }
 
 /// Counts the cycles of a graph in which each column and digit has two neighbours. Each cycle is
@@ -429,8 +501,11 @@ fn fill_band<F: Frame>(
             }
             _ => {
                 // A band has three rows at most, so this is its first.
-                let mut at = rng.random_range(0..all_ways);
-                each_matching(columns, &mut |row| {
+                let at = rng.random_range(0..all_ways);
+                // From the nearer end.
+                let from_last = at >= all_ways / 2;
+                let mut at = if from_last { all_ways - 1 - at } else { at };
+                each_matching(columns, from_last, &mut |row| {
                     let here = ways(&without_row(columns, row)[..F::SIDE], left - 1);
                     if at < here {
                         chosen = *row;

@@ -1,17 +1,17 @@
 //! Counting solutions in sixteen lanes: each lane searches for the answer to one question, with
 //! singles between the guesses.
 
-use tallyhouse_board::{Cell, Digit, Puzzle};
+use tallyhouse_board::{Cell, Clues, Digit, Frame9, Puzzle};
 
 use super::instruction_set::{self, InstructionSet, Task};
 use super::lanes::{LANES, Words};
 use super::singles::Boards;
 
-/// A question about the solutions of a puzzle.
+/// A question about the solutions that have some clues.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Question {
-    /// The givens.
-    pub puzzle: Puzzle,
+    /// The clues; if a house repeats a digit, there is no solution.
+    pub clues: Clues<Frame9>,
     /// A digit that the cell may not hold in a solution that counts. Where it is given there, the
     /// given is taken away: is there another solution without it?
     pub except: Option<(Cell, Digit)>,
@@ -75,7 +75,7 @@ fn count_within(puzzles: &[Puzzle], limit: u32, most_guesses: u32) -> Vec<Answer
             None
         }
     }
-    let question = |&puzzle: &Puzzle| Question { puzzle, except: None, limit };
+    let question = |puzzle: &Puzzle| Question { clues: puzzle.into(), except: None, limit };
     let none = Answer { solutions: 0, complete: false };
     let mut askers: Vec<Count> =
         puzzles.iter().map(|p| Count { question: question(p), answer: none }).collect();
@@ -93,13 +93,13 @@ pub fn unique_solution(puzzle: &Puzzle) -> Option<Puzzle> {
 /// Returns the solution of each puzzle, as [`unique_solution`] does.
 pub(super) fn unique_solutions(puzzles: &[Puzzle]) -> Vec<Option<Puzzle>> {
     struct Sought {
-        puzzle: Puzzle,
+        clues: Clues<Frame9>,
         last: Option<Puzzle>,
         is_unique: bool,
     }
     impl Asker for Sought {
         fn first(&mut self) -> Option<Question> {
-            Some(Question { puzzle: self.puzzle, except: None, limit: 2 })
+            Some(Question { clues: self.clues, except: None, limit: 2 })
         }
 
         fn next(&mut self, answer: Answer) -> Option<Question> {
@@ -111,7 +111,7 @@ pub(super) fn unique_solutions(puzzles: &[Puzzle]) -> Vec<Option<Puzzle>> {
             self.last = Some(board());
         }
     }
-    let sought = |&puzzle: &Puzzle| Sought { puzzle, last: None, is_unique: false };
+    let sought = |puzzle: &Puzzle| Sought { clues: puzzle.into(), last: None, is_unique: false };
     let mut sought: Vec<Sought> = puzzles.iter().map(sought).collect();
     ask(&mut sought);
     sought.iter().map(|sought| sought.last.filter(|_| sought.is_unique)).collect()
@@ -212,7 +212,7 @@ fn start(search: &mut LaneSearch, lane: usize, boards: &mut Boards, question: &Q
     search.solutions = 0;
     search.guesses = 0;
     search.branches.clear();
-    boards.load(lane, question.puzzle.values());
+    boards.load(lane, question.clues.values());
     // The search does not ask which kind of single was needed.
     boards.naked_only.0[lane] = 0;
     if let Some((cell, digit)) = question.except {

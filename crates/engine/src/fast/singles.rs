@@ -45,7 +45,7 @@ impl Boards {
     }
 
     /// Fills a lane with a puzzle: nothing fixed yet, the givens about to be placed.
-    pub(super) fn load(&mut self, lane: usize, values: &[u8; 81]) {
+    pub(super) fn load(&mut self, lane: usize, values: &[u8]) {
         // Row 0 gathers the blanks and is dropped.
         let mut placing = [[0u32; 3]; 10];
         for (band, values) in values.chunks_exact(27).enumerate() {
