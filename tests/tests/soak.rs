@@ -225,7 +225,7 @@ struct Reading {
     reads: &'static str,
 }
 
-const READINGS: [Reading; 8] = [
+const READINGS: [Reading; 9] = [
     Reading {
         name: "collection, describe",
         makes: "collect in.txt -o it",
@@ -245,6 +245,11 @@ const READINGS: [Reading; 8] = [
         name: "dataset, specimen",
         makes: "census big.txt --part-size 1000 -o it",
         reads: "specimen it --naked 2 --most 1 -o out",
+    },
+    Reading {
+        name: "dataset, census --resume",
+        makes: "census big.txt --part-size 1000 -o it",
+        reads: "census big.txt --part-size 1000 -o it --resume",
     },
     Reading {
         name: "trial, chart",
@@ -331,7 +336,7 @@ fn damage_is_never_believed() {
         assert_eq!(made.code, Some(0), "{}: {made:?}", reading.name);
         let read = |folder: &Path| {
             let ran = run(folder, &words(reading.reads));
-            let out = folder.join(if reading.reads.starts_with("study") { "it" } else { "out" });
+            let out = folder.join(if reading.reads.contains("-o it") { "it" } else { "out" });
             let written = if out.is_dir() { tree(&out) } else { Tree::new() };
             (ran, written)
         };

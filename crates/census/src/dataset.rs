@@ -1,5 +1,6 @@
 //! Reading a dataset back, quiet position by quiet position.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -7,9 +8,9 @@ use polars::prelude::{Int64Type, UInt8Type, UInt16Type};
 use tallyhouse_board::{DigitSet, House, PlaceSet};
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Subset, WalkOptions};
-use tallyhouse_storage::{Files, StorageError, contents, read_json};
+use tallyhouse_storage::{Files, OutFolder, StorageError, contents, read_json};
 
-use crate::layout::{MANIFEST, plan_path, table_path};
+use crate::layout::{self, MANIFEST, plan_path, table_path};
 use crate::schema::Table;
 use crate::table_file::TableFile;
 use crate::tables::{PUZZLES, SUBSETS};
@@ -55,6 +56,30 @@ impl Listed {
         self.files.read_at(&self.folder, path).map_err(|fault| spoilt(fault, &self.again))
     }
 
+    /// Returns the parts with a table that is not as it was written.
+    ///
+    /// # Errors
+    /// If anything else is damaged, or there are files that are not on the list.
+    pub(crate) fn damaged_parts(&self, folder: &OutFolder) -> Result<BTreeSet<u64>, CensusError> {
+        folder.expect_only(&self.files, &[])?;
+        let mut parts = BTreeSet::new();
+        for (path, _) in self.files.iter() {
+            match (self.files.check_one(&self.folder, path), layout::part_of(path)) {
+                (Ok(()), _) => {}
+                (Err(_), Some(part)) => {
+                    parts.insert(part);
+                }
+                (Err(fault), None) => return Err(spoilt(fault, &self.again)),
+            }
+        }
+        Ok(parts)
+    }
+
+    /// Fails if a file is not as it was written.
+    pub(crate) fn check(&self) -> Result<(), CensusError> {
+        self.files.check(&self.folder).map_err(|fault| spoilt(fault, &self.again))
+    }
+
     /// Returns the first rejected row in words, from the list of them.
     pub(crate) fn first_reject(&self) -> Result<Option<String>, CensusError> {
         let path = self.folder.join(Rejects::FILE_NAME);
@@ -67,7 +92,12 @@ impl Listed {
 }
 
 fn spoilt(fault: StorageError, again: &str) -> CensusError {
-    CensusError::Spoilt { fault, again: again.to_owned() }
+    let how = match &fault {
+        StorageError::Part { part, .. } if layout::part_of(part).is_some() => " --resume",
+        StorageError::Part { .. } => " --replace",
+        _ => "",
+    };
+    CensusError::Spoilt { fault, again: format!("{again}{how}") }
 }
 
 /// The subsets recorded at one quiet position.

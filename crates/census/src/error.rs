@@ -109,7 +109,7 @@ pub enum CensusError {
         reason: String,
     },
     /// A dataset with a file that is not as it was written.
-    #[error("{fault}; make the folder again: {again}")]
+    #[error("{fault}: {again}")]
     Spoilt {
         /// Which file, and what is wrong.
         fault: StorageError,

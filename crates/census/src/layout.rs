@@ -53,6 +53,15 @@ pub(crate) fn ledger_path(out: &Path, part: u64) -> PathBuf {
     ledger_folder(out).join(format!("{}.json", file_stem(part)))
 }
 
+/// Returns the parts of an unfinished run of which something is known.
+///
+/// # Errors
+/// If the folder can't be read.
+pub(crate) fn ledgers(out: &Path) -> Result<Vec<u64>, StorageError> {
+    let names = names(&ledger_folder(out))?;
+    Ok(names.iter().filter_map(|name| number_of(name, "json")).collect())
+}
+
 /// Returns the path of the list of a part's rejected rows.
 pub(crate) fn rejects_path(out: &Path, part: u64) -> PathBuf {
     ledger_folder(out).join(format!("{}.rejects.csv", file_stem(part)))
@@ -92,16 +101,24 @@ pub(crate) fn foreign(out: &Path) -> Result<Option<String>, StorageError> {
     Ok(found.map(|found| format!("{LEDGER}/{found}")))
 }
 
+/// Returns the part that a file of a table belongs to; none if it is no such file.
+pub(crate) fn part_of(path: &RelativePath) -> Option<u64> {
+    let (table, name) = path.as_str().split_once('/')?;
+    number_of(name, "parquet").filter(|_| tables::NAMES.contains(&table))
+}
+
 fn is_of_ledger(name: &str) -> bool {
     name == PLAN || is_of_part(name, &["json", "rejects.csv"])
 }
 
 fn is_of_part(name: &str, endings: &[&str]) -> bool {
-    let number = |name: &str| {
-        let (number, ending) = name.strip_prefix("part-")?.split_once('.')?;
-        (number.parse::<u64>().is_ok() && endings.contains(&ending)).then_some(())
-    };
-    number(name).is_some()
+    endings.iter().any(|ending| number_of(name, ending).is_some())
+}
+
+/// Returns the part that a file with such an ending belongs to.
+fn number_of(name: &str, ending: &str) -> Option<u64> {
+    let (number, found) = name.strip_prefix("part-")?.split_once('.')?;
+    number.parse().ok().filter(|_| found == ending)
 }
 
 fn first_unless(folder: &Path, own: &dyn Fn(&str) -> bool) -> Result<Option<String>, StorageError> {
@@ -135,6 +152,19 @@ pub(crate) fn sweep(out: &Path) -> Result<(), StorageError> {
     Ok(())
 }
 
+/// Removes all that an unfinished run has written, the plan last.
+///
+/// # Errors
+/// If something can't be removed.
+pub(crate) fn remove_unfinished(out: &Path) -> Result<(), StorageError> {
+    for folder in tables::NAMES.iter().map(|table| out.join(table)) {
+        names(&folder)?.iter().try_for_each(|name| remove(&folder.join(name)))?;
+        remove_folder(&folder)?;
+    }
+    RESULTS.iter().chain([&FILES]).try_for_each(|name| remove(&out.join(name)))?;
+    remove_ledger(out)
+}
+
 /// Removes the ledger of a finished run, in an order in which a removal that is broken off can be
 /// taken up again: the plan last.
 ///
@@ -147,9 +177,13 @@ pub(crate) fn remove_ledger(out: &Path) -> Result<(), StorageError> {
     names.retain(|name| is_of_ledger(name));
     names.sort_by_key(|name| name == PLAN);
     names.iter().try_for_each(|name| remove(&folder.join(name)))?;
-    match fs::remove_dir(&folder) {
+    remove_folder(&folder)
+}
+
+fn remove_folder(folder: &Path) -> Result<(), StorageError> {
+    match fs::remove_dir(folder) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => {
-            Err(StorageError::write(&folder)(error))
+            Err(StorageError::write(folder)(error))
         }
         _ => Ok(()),
     }

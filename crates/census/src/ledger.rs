@@ -14,7 +14,7 @@ use tallyhouse_storage::{
     Digest, Files, RelativePath, StorageError, Written, read_sealed, write_sealed,
 };
 
-use crate::layout::{ledger_path, listed};
+use crate::layout::{ledger_path, ledgers, listed};
 use crate::sums::PartSums;
 use crate::{CensusError, Counts};
 
@@ -87,6 +87,17 @@ impl PartLedger {
         let ledger = Self::read(out, number).ok()??;
         let whole = ledger.plan == plan && ledger.files().check(out).is_ok();
         whole.then_some(ledger)
+    }
+
+    /// Lists the files of all parts of an unfinished run that are whole.
+    pub(crate) fn files_of_all(out: &Path) -> Result<Files, StorageError> {
+        let mut files = Files::default();
+        for number in ledgers(out)? {
+            if let Some(ledger) = Self::read(out, number)? {
+                files.extend(&ledger.files());
+            }
+        }
+        Ok(files)
     }
 
     /// Returns the digests of the blocks of rows.

@@ -10,6 +10,7 @@ use serde::Serialize;
 use tallyhouse_collection::{Part, Progress, Rows, Silent};
 use tallyhouse_storage::{Digest, OutFolder, Sharing, write_sealed};
 
+use crate::dataset::Listed;
 use crate::finish::{Gathered, MakeShares, Origin, Summary, write_dataset};
 use crate::layout::{self, MANIFEST, ledger_folder, plan_path};
 use crate::ledger::PartLedger;
@@ -44,9 +45,15 @@ pub fn run_with(
     // Some rows are read before the folder is made: empty input leaves nothing behind.
     rows.read_ahead(1000)?;
     let out = &settings.out;
-    let _folder = OutFolder::claim(out, Sharing::Exclusive)?;
-    if let Some(found) = finished(out)? {
-        return resume_finished(settings, found, rows);
+    let folder = OutFolder::claim(out, Sharing::Exclusive)?;
+    match finished(out)? {
+        Some(_) if settings.replace => folder.clear()?,
+        Some(found) if settings.resume => {
+            return resume_finished(settings, &folder, found, rows, progress);
+        }
+        Some(_) => return Err(exists(out)),
+        None if settings.replace => clear_unfinished(&folder)?,
+        None => {}
     }
     let plan = begin(settings)?;
     let scan = part_scan(out, &plan, &settings.sources)?;
@@ -318,7 +325,7 @@ fn begin(settings: &Settings) -> Result<Plan, CensusError> {
             }
             expect_own(out)?;
             layout::sweep(out)?;
-            make_table_folders(out, &earlier.wanted)?;
+            make_folders(out, &earlier.wanted)?;
             Ok(earlier)
         }
         Some(_) => Err(exists(out)),
@@ -333,18 +340,28 @@ fn begin(settings: &Settings) -> Result<Plan, CensusError> {
     }
 }
 
+/// Removes an unfinished scan, if there is one and nobody changed it.
+fn clear_unfinished(folder: &OutFolder) -> Result<(), CensusError> {
+    let out = folder.path();
+    if Plan::read(out)?.is_some() {
+        expect_own(out)?;
+        folder.expect_unchanged(&PartLedger::files_of_all(out)?)?;
+        layout::remove_unfinished(out)?;
+    }
+    Ok(())
+}
+
 fn write_plan(out: &Path, plan: &Plan) -> Result<(), CensusError> {
-    let ledger = ledger_folder(out);
-    fs::create_dir_all(&ledger).map_err(CensusError::write(&ledger))?;
+    make_folders(out, &plan.wanted)?;
     layout::sweep(out)?;
-    make_table_folders(out, &plan.wanted)?;
     write_sealed(&plan_path(out), plan)?;
     Ok(())
 }
 
-fn make_table_folders(out: &Path, wanted: &Wanted) -> Result<(), CensusError> {
+/// Makes the folders of the ledger and the tables.
+fn make_folders(out: &Path, wanted: &Wanted) -> Result<(), CensusError> {
     let tables: &[&str] = if wanted.tables == Tables::All { &tables::NAMES } else { &[] };
-    for folder in tables.iter().map(|table| out.join(table)) {
+    for folder in tables.iter().map(|table| out.join(table)).chain([ledger_folder(out)]) {
         fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
     }
     Ok(())
@@ -365,8 +382,13 @@ fn expect_own(out: &Path) -> Result<(), CensusError> {
 
 fn exists(out: &Path) -> CensusError {
     // A run may have been ended between its manifest and the end of its sweeping up.
-    let is_begun = ledger_folder(out).exists();
-    let advice = if is_begun { ", or continue the unfinished run in it with --resume" } else { "" };
+    let advice = if ledger_folder(out).exists() {
+        ", or continue the unfinished run in it with --resume, or begin anew with --replace"
+    } else if out.join(MANIFEST).exists() {
+        ", or allow it to be replaced with --replace"
+    } else {
+        ""
+    };
     CensusError::Exists { path: out.to_owned(), advice }
 }
 
@@ -383,13 +405,12 @@ fn finished(out: &Path) -> Result<Option<Manifest>, CensusError> {
 /// Takes up a scan that is finished: the same rows scanned in the same way are there already.
 fn resume_finished(
     settings: &Settings,
+    folder: &OutFolder,
     found: Manifest,
     mut rows: Rows,
+    progress: &dyn Progress,
 ) -> Result<Summary, CensusError> {
     let out = &settings.out;
-    if !settings.resume {
-        return Err(exists(out));
-    }
     let mut gathered = Gathered::new(&settings.walk.order);
     rows.pass(
         settings.part_size as usize,
@@ -406,13 +427,40 @@ fn resume_finished(
         let reason = "it holds the finished census of other rows, or with other options".to_owned();
         return Err(CensusError::NothingToResume { path: out.clone(), reason });
     }
-    layout::remove_ledger(out)?;
+    mend(settings, folder, &found, progress)?;
     summary_of(out, found)
+}
+
+/// Scans those parts of a finished scan again whose tables are damaged. The sources must be known to
+/// hold the same rows.
+fn mend(
+    settings: &Settings,
+    folder: &OutFolder,
+    found: &Manifest,
+    progress: &dyn Progress,
+) -> Result<(), CensusError> {
+    let out = &settings.out;
+    layout::remove_ledger(out)?;
+    let dataset = Listed::of(out, found)?;
+    let damaged = dataset.damaged_parts(folder)?;
+    if damaged.is_empty() {
+        return Ok(());
+    }
+    let plan = Plan::undivided(settings);
+    make_folders(out, &plan.wanted)?;
+    let scan = part_scan(out, &plan, &settings.sources)?;
+    let work = |part: Part<'_>| -> Result<(), CensusError> {
+        if damaged.contains(&part.number()) { scan.scan(part).map(drop) } else { Ok(()) }
+    };
+    let mut rows = Rows::open(settings.sources.clone())?.with_families_together().without_digest();
+    rows.pass(settings.part_size as usize, progress, work, |done| done)?;
+    layout::remove_ledger(out)?;
+    dataset.check()
 }
 
 /// Returns what a finished scan found.
 fn summary_of(out: &Path, manifest: Manifest) -> Result<Summary, CensusError> {
-    let dataset = crate::dataset::Listed::of(out, &manifest)?;
+    let dataset = Listed::of(out, &manifest)?;
     let rejects = manifest.rejected_rows() > 0;
     Ok(Summary {
         counts: Counts::read(out, &manifest, &dataset)?,

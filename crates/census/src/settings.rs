@@ -47,8 +47,10 @@ pub struct Settings {
     pub seed: Option<u64>,
     /// The confidence level of `shares.csv`.
     pub level: Level,
-    /// Whether an unfinished run in the folder is continued.
+    /// Whether an unfinished run in the folder is continued, and a damaged dataset mended.
     pub resume: bool,
+    /// Whether a dataset that is there gives way.
+    pub replace: bool,
     /// How many rows the sources have to have; any number if not given.
     pub expect_rows: Option<u64>,
 }
@@ -68,6 +70,7 @@ impl Settings {
             seed: None,
             level: Level::default(),
             resume: false,
+            replace: false,
             expect_rows: None,
         }
     }

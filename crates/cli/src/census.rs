@@ -64,10 +64,14 @@ pub(crate) struct Census {
     #[arg(long, value_name = "N", group = "deciding",
           value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     part_size: Option<u64>,
-    /// Continue what an interrupted run with the same options has left; without FILE, all parts of a plan
-    /// that are missing or damaged, to the end
+    /// Continue what an interrupted run with the same options has left, or do damaged parts of a dataset
+    /// again; without FILE, all parts of a plan that are missing or damaged, to the end
     #[arg(long)]
     resume: bool,
+    /// Remove the dataset or unfinished run that is in DIR first, if nobody changed it since it was
+    /// written
+    #[arg(long, conflicts_with_all = ["resume", "plan", "parts", "finish"])]
+    replace: bool,
     /// Fail unless exactly this number of rows is read: puzzles and rejected rows count, comments and
     /// blank lines don't
     #[arg(long, value_name = "N", group = "deciding")]
@@ -162,6 +166,7 @@ impl Census {
             part_size: self.part_size.unwrap_or(settings.part_size),
             level: self.level.get(),
             resume: self.resume,
+            replace: self.replace,
             expect_rows: self.expect_rows,
             ..settings
         })

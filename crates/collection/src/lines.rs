@@ -130,9 +130,15 @@ impl Lines {
 
     /// Reads a line that is no comment; `None` at the end and where reading breaks off.
     pub(crate) fn next(&mut self) -> Option<&Line> {
+        self.next_unless(|_| true)
+    }
+
+    /// Reads a line that does not begin as a comment, or is none for another reason.
+    pub(crate) fn next_unless(&mut self, is_comment: impl Fn(&str) -> bool) -> Option<&Line> {
         loop {
             self.advance()?;
-            let Some(comment) = self.current.trimmed().strip_prefix('#') else {
+            let comment = self.current.trimmed().strip_prefix('#');
+            let Some(comment) = comment.filter(|_| is_comment(&self.current.text)) else {
                 return Some(&self.current);
             };
             if self.notes.len() < MOST_NOTES {

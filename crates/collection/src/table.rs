@@ -22,11 +22,22 @@ struct Record {
     too_long: bool,
 }
 
+/// What begins as a comment is a row if it has at least two fields, and one of puzzles.
+fn is_comment(line: &str, delimiter: u8, puzzle: usize) -> bool {
+    line.split(char::from(delimiter)).nth(puzzle.max(1)).is_none()
+}
+
 impl Record {
-    fn next(lines: &mut Lines, delimiter: u8) -> Option<Self> {
+    /// Reads a header.
+    fn header(lines: &mut Lines, delimiter: u8) -> Option<Self> {
+        Self::next(lines, delimiter, usize::MAX)
+    }
+
+    /// Reads a record whose puzzle has that many fields before it.
+    fn next(lines: &mut Lines, delimiter: u8, puzzle: usize) -> Option<Self> {
         let mut read = Vec::new();
         let first = loop {
-            let line = lines.next()?;
+            let line = lines.next_unless(|line| is_comment(line, delimiter, puzzle))?;
             if !line.trimmed().is_empty() {
                 break line.clone();
             }
@@ -191,8 +202,8 @@ impl TableRows {
     /// Finds out if the source begins like a table; if it doesn't, nothing is taken from it.
     pub(crate) fn detect(lines: &mut Lines) -> Result<Option<Self>, LineError> {
         for delimiter in DELIMITERS {
-            let Some(header) = Record::next(lines, delimiter) else { break };
-            let first = Record::next(lines, delimiter);
+            let Some(header) = Record::header(lines, delimiter) else { break };
+            let first = Record::next(lines, delimiter, header.fields.len().saturating_sub(1));
             let column = match &first {
                 Some(first) if begins_table(&header, first) => {
                     puzzle_column(&header, first).map_err(|error| (header.line, error))?
@@ -217,13 +228,13 @@ impl TableRows {
         let mut delimiter = DELIMITERS[0];
         let mut most_fields = 0;
         for candidate in DELIMITERS {
-            let Some(header) = Record::next(lines, candidate) else { return Ok(None) };
+            let Some(header) = Record::header(lines, candidate) else { return Ok(None) };
             if header.fields.len() > most_fields {
                 (most_fields, delimiter) = (header.fields.len(), candidate);
             }
             lines.give_back(header.lines.into_iter());
         }
-        let Some(header) = Record::next(lines, delimiter) else { return Ok(None) };
+        let Some(header) = Record::header(lines, delimiter) else { return Ok(None) };
         let all = || names(&header, 0..header.fields.len());
         let puzzle = match column {
             Some(column) => {
@@ -238,7 +249,8 @@ impl TableRows {
             }
             None if header.fields.len() == 1 => 0,
             None => {
-                let Some(first) = Record::next(lines, delimiter) else { return Ok(None) };
+                let first = Record::next(lines, delimiter, header.fields.len().saturating_sub(1));
+                let Some(first) = first else { return Ok(None) };
                 let column =
                     puzzle_column(&header, &first).map_err(|error| (header.line, error))?;
                 let puzzle =
@@ -251,7 +263,7 @@ impl TableRows {
     }
 
     pub(crate) fn next(&self, lines: &mut Lines) -> Option<Row> {
-        let record = Record::next(lines, self.delimiter)?;
+        let record = Record::next(lines, self.delimiter, self.columns.puzzle)?;
         if record.too_long {
             return Some(Row::too_long(record.line, record.text()));
         }
@@ -293,8 +305,8 @@ mod tests {
     fn blank_lines_are_not_kept() {
         let text = format!("a,b\n{}1,2\n", "\n".repeat(10_000));
         let mut lines = Lines::new(Box::new(std::io::Cursor::new(text.into_bytes())));
-        let header = Record::next(&mut lines, b',').unwrap();
-        let first = Record::next(&mut lines, b',').unwrap();
+        let header = Record::header(&mut lines, b',').unwrap();
+        let first = Record::next(&mut lines, b',', 1).unwrap();
         assert_eq!((header.lines.len(), first.lines.len(), first.line), (1, 2, 10_002));
     }
 }

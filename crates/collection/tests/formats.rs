@@ -398,3 +398,17 @@ fn grids_and_lines_give_the_digest_of_the_same_rows() {
     assert_eq!(digest(&format!("puzzle,weight,label\n{LINE},2,A\n{OTHER},,\n")), lines);
     assert_ne!(digest(&format!("{LINE} A weight=3\n{OTHER}\n")), lines);
 }
+
+#[test]
+fn a_row_of_a_table_may_begin_as_a_comment_does() {
+    let table =
+        format!("# made by hand\nname,puzzle\n#1,{LINE}\n# so far\nb,{OTHER}\n#3,too short\n");
+    let expected = ["3: LINE [#1]", "5: OTHER [b]", "6: 9 characters instead of 81 [#3]"];
+    let as_table = read_as(&table, Format::Table { column: None });
+    assert_eq!(as_table.error, None);
+    assert_eq!(shown(&as_table.rows), expected);
+    assert_eq!(shown(&read(&table)), expected);
+    // A table of puzzles alone has no such rows.
+    let puzzles = format!("puzzle\n# 1, the first\n{LINE}\n#{OTHER}\n");
+    assert_eq!(shown(&read(&puzzles)), ["3: LINE"]);
+}

@@ -161,6 +161,15 @@ impl OutFolder {
         Ok(())
     }
 
+    /// Removes what this program wrote in it, the manifest last.
+    ///
+    /// # Errors
+    /// [`StorageError::Foreign`] or [`StorageError::Edited`] if it holds anything else; nothing is
+    /// removed then.
+    pub fn clear(&self) -> Result<(), StorageError> {
+        self.remove(&replaced(self, Replace::Yes)?, Some(MANIFEST))
+    }
+
     /// Removes what killed runs left of a file of the folder, if nobody is at work on it.
     ///
     /// # Errors
