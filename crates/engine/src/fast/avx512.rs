@@ -20,14 +20,16 @@ use super::lanes::{CellMasks, Lanes, SIZES, Words, sets_of_present_cells, union_
 pub(super) struct Register(__m512i);
 
 impl Words for Register {
+    const PARTS: usize = 1;
+
     #[inline(always)]
-    fn load(lanes: &Lanes) -> Self {
+    fn load(lanes: &Lanes, _: usize) -> Self {
         // Safety: the features are there; `Lanes` is 64 bytes, aligned to 64.
         Self(unsafe { _mm512_load_si512(lanes.0.as_ptr().cast()) })
     }
 
     #[inline(always)]
-    fn store(self, lanes: &mut Lanes) {
+    fn store(self, lanes: &mut Lanes, _: usize) {
         // Safety: as in `load`.
         unsafe { _mm512_store_si512(lanes.0.as_mut_ptr().cast(), self.0) }
     }
@@ -104,15 +106,14 @@ impl Words for Register {
     }
 
     #[inline(always)]
-    fn compress(masks: &[u16; 16]) -> ([u16; 16], u16) {
-        let mut front = [0; 16];
+    fn compress(masks: &[u16; 16], front: &mut [u16; 16]) -> u16 {
         // Safety: the features are there; both arrays are 32 bytes.
         unsafe {
             let masks = _mm256_loadu_si256(masks.as_ptr().cast());
             let open = _mm256_cmpneq_epi16_mask(masks, _mm256_setzero_si256()) & 0x1ff;
             let moved = _mm256_maskz_compress_epi16(open, masks);
             _mm256_storeu_si256(front.as_mut_ptr().cast(), moved);
-            (front, open)
+            open
         }
     }
 

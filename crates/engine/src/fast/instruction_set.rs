@@ -87,7 +87,7 @@ pub(super) fn run(set: InstructionSet, task: impl Task) {
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2,bmi1,bmi2,lzcnt,popcnt")]
 fn run_avx2(task: impl Task) {
-    task.run::<Lanes>();
+    task.run::<super::avx2::Half>();
 }
 
 #[cfg(target_arch = "x86_64")]

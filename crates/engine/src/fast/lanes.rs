@@ -12,10 +12,13 @@ impl Lanes {
     pub(super) const ZERO: Self = Self([0; LANES]);
 }
 
-/// One 32-bit word of each puzzle, to calculate with.
+/// One 32-bit word of each puzzle in a part of the lanes, to calculate with.
 pub(super) trait Words: Copy {
-    fn load(lanes: &Lanes) -> Self;
-    fn store(self, lanes: &mut Lanes);
+    /// How many parts the lanes are worked on in.
+    const PARTS: usize;
+
+    fn load(lanes: &Lanes, part: usize) -> Self;
+    fn store(self, lanes: &mut Lanes, part: usize);
     fn splat(word: u32) -> Self;
     fn and(self, other: Self) -> Self;
     fn or(self, other: Self) -> Self;
@@ -30,8 +33,9 @@ pub(super) trait Words: Copy {
     fn majority(self, b: Self, c: Self) -> Self;
     /// Turns the planes of one board into candidate masks: cell c of band b at 32·b + c.
     fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks;
-    /// Moves the masks that are not zero to the front; returns which of the nine places they had.
-    fn compress(masks: &[u16; 16]) -> ([u16; 16], u16);
+    /// Moves the masks that are not zero to the front, with zeros behind them; returns which of the
+    /// nine places they had.
+    fn compress(masks: &[u16; 16], front: &mut [u16; 16]) -> u16;
     /// Finds the sets of cells with as many candidates as cells, as bits of 32 sets per word, the
     /// empty set and the set of all cells included. Returns how many there are.
     fn tight_sets(candidates: &[u16; 16], open: usize, tight: &mut [u32; 16]) -> u32;
@@ -85,13 +89,15 @@ pub(super) const fn sets_of_present_cells(open: usize) -> u32 {
 /// Plain arrays and loops; the compiler turns each operation into one or two vector instructions where
 /// the caller has enabled them.
 impl Words for Lanes {
+    const PARTS: usize = 1;
+
     #[inline(always)]
-    fn load(lanes: &Lanes) -> Self {
+    fn load(lanes: &Lanes, _: usize) -> Self {
         *lanes
     }
 
     #[inline(always)]
-    fn store(self, lanes: &mut Lanes) {
+    fn store(self, lanes: &mut Lanes, _: usize) {
         *lanes = self;
     }
 
@@ -158,17 +164,16 @@ impl Words for Lanes {
     }
 
     #[inline(always)]
-    fn compress(masks: &[u16; 16]) -> ([u16; 16], u16) {
-        let (mut front, mut open, mut count) = ([0; 16], 0, 0);
+    fn compress(masks: &[u16; 16], front: &mut [u16; 16]) -> u16 {
+        *front = [0; 16];
+        let (mut open, mut count) = (0, 0);
         for (place, &mask) in masks[..9].iter().enumerate() {
+            // What is not open is written over by the next.
             front[count] = mask;
             open |= u16::from(mask != 0) << place;
             count += usize::from(mask != 0);
         }
-        if count < 9 {
-            front[count] = 0;
-        }
-        (front, open)
+        open
     }
 
     #[inline(always)]

@@ -4,6 +4,8 @@
 //! against.
 
 #[cfg(target_arch = "x86_64")]
+mod avx2;
+#[cfg(target_arch = "x86_64")]
 mod avx512;
 mod course_board;
 mod instruction_set;

@@ -297,7 +297,7 @@ impl CourseWalk {
         // Without singles both sides of a subset have two cells at least.
         let least_open = if board.naked == [0; 2] && board.with_hidden == 0 { 4 } else { 2 };
         let mut unknown = std::mem::take(&mut answers.unknown);
-        let mut tight = [0; 16];
+        let (mut candidates, mut tight) = ([0; 16], [0; 16]);
         answers.clear(unknown);
         while unknown != 0 {
             let turn = unknown.trailing_zeros() as usize;
@@ -306,7 +306,7 @@ impl CourseWalk {
             if open < least_open {
                 continue;
             }
-            let (candidates, open_places) = W::compress(&board.cells[turn]);
+            let open_places = W::compress(&board.cells[turn], &mut candidates);
             // The empty set and the set of all open cells are always among them.
             if W::tight_sets(&candidates, open, &mut tight) <= 2 {
                 continue;

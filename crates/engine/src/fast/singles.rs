@@ -127,43 +127,49 @@ impl Boards {
     /// place left.
     #[inline(always)]
     pub(super) fn round<W: Words>(&mut self) -> (Lanes, Lanes) {
-        self.place::<W>();
-        self.find::<W>()
+        let (mut found, mut dead) = (Lanes::ZERO, Lanes::ZERO);
+        for part in 0..W::PARTS {
+            self.place::<W>(part);
+            let (part_found, part_dead) = self.find::<W>(part);
+            part_found.store(&mut found, part);
+            part_dead.store(&mut dead, part);
+        }
+        (found, dead)
     }
 
     #[inline(always)]
-    fn place<W: Words>(&mut self) {
+    fn place<W: Words>(&mut self, part: usize) {
         let mut fixed = [W::splat(0); 3];
         for placing in &self.placing {
             for (fixed, placing) in fixed.iter_mut().zip(placing) {
-                *fixed = fixed.or(W::load(placing));
+                *fixed = fixed.or(W::load(placing, part));
             }
         }
         for (open, fixed) in self.open.iter_mut().zip(fixed) {
-            W::load(open).and_not(fixed).store(open);
+            W::load(open, part).and_not(fixed).store(open, part);
         }
         for (plane, placing) in self.planes.iter_mut().zip(&self.placing) {
-            let placing = load_bands::<W>(placing);
+            let placing = load_bands::<W>(placing, part);
             let seen = seen_from(placing);
             for (((plane, placing), seen), fixed) in
                 plane.iter_mut().zip(placing).zip(seen).zip(fixed)
             {
-                W::load(plane).and_not(seen.or(fixed)).or(placing).store(plane);
+                W::load(plane, part).and_not(seen.or(fixed)).or(placing).store(plane, part);
             }
         }
     }
 
     #[inline(always)]
-    fn find<W: Words>(&mut self) -> (Lanes, Lanes) {
+    fn find<W: Words>(&mut self, part: usize) -> (W, W) {
         let zero = W::splat(0);
-        let open = load_bands::<W>(&self.open);
+        let open = load_bands::<W>(&self.open, part);
         let mut dead = zero;
         let mut naked = [zero; 3];
         let mut any_naked = zero;
         for band in 0..3 {
             let (mut once, mut twice) = (zero, zero);
             for plane in &self.planes {
-                let plane = W::load(&plane[band]);
+                let plane = W::load(&plane[band], part);
                 twice = twice.or(once.and(plane));
                 once = once.or(plane);
             }
@@ -172,27 +178,24 @@ impl Boards {
             any_naked = any_naked.or(naked[band]);
         }
         let any_naked = any_naked.non_zero();
-        let naked_only = W::load(&self.naked_only).and(any_naked);
-        naked_only.store(&mut self.naked_only);
+        let naked_only = W::load(&self.naked_only, part).and(any_naked);
+        naked_only.store(&mut self.naked_only, part);
         let hidden_open =
             [open[0].and_not(naked_only), open[1].and_not(naked_only), open[2].and_not(naked_only)];
         let mut hidden_found = zero;
         for (plane, placing) in self.planes.iter().zip(&mut self.placing) {
-            let plane = load_bands::<W>(plane);
+            let plane = load_bands::<W>(plane, part);
             let (alone, missing) = alone_in_a_house(plane);
             dead = dead.or(missing);
             for band in 0..3 {
                 let hidden = plane[band].and(alone[band]).and(hidden_open[band]);
                 hidden_found = hidden_found.or(hidden);
-                hidden.or(plane[band].and(naked[band])).store(&mut placing[band]);
+                hidden.or(plane[band].and(naked[band])).store(&mut placing[band], part);
             }
         }
-        any_naked.or(W::load(&self.naked_placed)).store(&mut self.naked_placed);
-        hidden_found.or(W::load(&self.hidden_placed)).store(&mut self.hidden_placed);
-        let (mut found, mut dead_lanes) = (Lanes::ZERO, Lanes::ZERO);
-        any_naked.or(hidden_found).store(&mut found);
-        dead.store(&mut dead_lanes);
-        (found, dead_lanes)
+        any_naked.or(W::load(&self.naked_placed, part)).store(&mut self.naked_placed, part);
+        hidden_found.or(W::load(&self.hidden_placed, part)).store(&mut self.hidden_placed, part);
+        (any_naked.or(hidden_found), dead)
     }
 }
 
@@ -200,8 +203,8 @@ impl Boards {
 // register operations would not be inlined into it.
 
 #[inline(always)]
-fn load_bands<W: Words>(bands: &[Lanes; 3]) -> [W; 3] {
-    [W::load(&bands[0]), W::load(&bands[1]), W::load(&bands[2])]
+fn load_bands<W: Words>(bands: &[Lanes; 3], part: usize) -> [W; 3] {
+    [W::load(&bands[0], part), W::load(&bands[1], part), W::load(&bands[2], part)]
 }
 
 /// Returns all cells that share a house with one of these cells, and the cells themselves.

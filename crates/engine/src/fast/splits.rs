@@ -39,14 +39,17 @@ pub(super) fn find_subsets<W: Words>(
     subsets: &mut Vec<Subset>,
 ) -> Option<[u8; 10]> {
     let mut exposure = [0; 10];
-    let mut tight = [0; 16];
+    let (mut candidates, mut tight) = ([0; 16], [0; 16]);
     subsets.clear();
-    for (house, places) in House::all().zip(&PLACES) {
-        let mut of_house = [0; 16];
+    // All houses first: a vector can't be loaded as long as its parts are being stored.
+    let mut of_houses = [[0; 16]; House::COUNT];
+    for (of_house, places) in of_houses.iter_mut().zip(&PLACES) {
         for (mask, &place) in of_house.iter_mut().zip(places) {
             *mask = masks[usize::from(place)];
         }
-        let (candidates, open_places) = W::compress(&of_house);
+    }
+    for (house, of_house) in House::all().zip(&of_houses) {
+        let open_places = W::compress(of_house, &mut candidates);
         let open = open_places.count_ones() as usize;
         exposure[open] += 1;
         if open < 4 {
