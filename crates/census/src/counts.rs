@@ -3,12 +3,11 @@
 use std::ops::AddAssign;
 use std::path::Path;
 
-use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use tallyhouse_collection::RejectCounts;
 use tallyhouse_engine::{Order, Outcome};
-use tallyhouse_storage::write_file;
 
+use crate::csv_file::{read_csv, write_csv};
 use crate::dataset::Listed;
 use crate::layout::{COUNTS, EXPOSURE, MANIFEST};
 use crate::{CensusError, Manifest, PuzzleScan, Sink, Totals, manifest};
@@ -181,7 +180,7 @@ impl Sink for Counts {
         let none = self.hardest.len() - 1;
         self.hardest[scan.hardest.unwrap_or(none)] += 1;
         for position in &scan.positions {
-            for (sum, &houses) in self.exposure.iter_mut().zip(&position.exposure) {
+            for (sum, houses) in self.exposure.iter_mut().zip(position.exposure.all()) {
                 *sum += u64::from(houses);
             }
         }
@@ -234,42 +233,6 @@ impl AddAssign<&Self> for Counts {
             a.positions += b.positions;
             a.puzzles += b.puzzles;
         }
-    }
-}
-
-fn write_csv(
-    path: &Path,
-    header: &[&str],
-    rows: impl Iterator<Item = impl Serialize>,
-) -> Result<(), CensusError> {
-    write_file(path, |writer| {
-        let mut csv = csv::Writer::from_writer(writer);
-        csv.write_record(header)?;
-        for row in rows {
-            csv.serialize(row)?;
-        }
-        csv.flush()
-    })?;
-    Ok(())
-}
-
-fn read_csv<T: DeserializeOwned>(
-    listed: &Listed,
-    name: &str,
-    header: &[&str],
-) -> Result<Vec<T>, CensusError> {
-    let damaged =
-        |reason: String| CensusError::Damaged { path: listed.folder().join(name), reason };
-    let bytes = listed.read(name)?;
-    let read = || -> csv::Result<(bool, Vec<T>)> {
-        let mut csv = csv::Reader::from_reader(bytes.as_slice());
-        let as_expected = csv.headers()?.iter().eq(header.iter().copied());
-        Ok((as_expected, csv.into_deserialize().collect::<csv::Result<_>>()?))
-    };
-    match read() {
-        Ok((true, rows)) => Ok(rows),
-        Ok((false, _)) => Err(damaged(format!("expected the header {}", header.join(",")))),
-        Err(error) => Err(damaged(error.to_string())),
     }
 }
 

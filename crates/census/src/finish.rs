@@ -9,12 +9,15 @@ use tallyhouse_engine::Order;
 use tallyhouse_stats::Level;
 use tallyhouse_storage::{Files, StorageError, Written, write_file, write_json, write_sealed_and};
 
-use crate::layout::{self, FILES, MANIFEST, RESULTS, SHARES, SUMS, listed, rejects_path};
+use crate::layout::{self, FILES, MANIFEST, RATES, RESULTS, SHARES, SUMS, listed, rejects_path};
 use crate::ledger::PartLedger;
 use crate::manifest::{FileList, tool};
 use crate::plan::Wanted;
+use crate::rates::PartRates;
 use crate::sums::PartSums;
-use crate::{CensusError, ClusterSums, CollectionNotes, Counts, Manifest, SCHEMA_VERSION};
+use crate::{
+    CensusError, ClusterSums, CollectionNotes, Counts, HouseRate, Manifest, SCHEMA_VERSION,
+};
 
 /// What a finished scan found.
 #[derive(Clone, Debug)]
@@ -23,7 +26,9 @@ pub struct Summary {
     pub counts: Counts,
     /// Sums by weight, if some puzzle has a weight or a family.
     pub sums: Option<ClusterSums>,
-    /// The confidence level of `shares.csv`.
+    /// How often houses show each shape.
+    pub rates: Vec<HouseRate>,
+    /// The confidence level of `shares.csv` and of the rates.
     pub level: Level,
     /// The manifest as written.
     pub manifest: Manifest,
@@ -42,6 +47,7 @@ pub(crate) struct Gathered {
     counts: Counts,
     /// Of the parts that have any.
     sums: Option<PartSums>,
+    rates: PartRates,
     parts: u64,
     blocks: BlockDigests,
     first_reject: Option<String>,
@@ -62,6 +68,7 @@ impl Gathered {
         Self {
             counts: Counts::new(order),
             sums: None,
+            rates: PartRates::default(),
             parts: 0,
             blocks: BlockDigests::default(),
             first_reject: None,
@@ -86,6 +93,7 @@ impl Gathered {
             (Some(sums), Some(next)) => sums.append(next),
             (sums, next) => *sums = sums.take().or(next),
         }
+        self.rates.append(ledger.rates);
         Ok(())
     }
 
@@ -109,7 +117,7 @@ pub(crate) fn write_dataset(
 ) -> Result<Summary, CensusError> {
     let rows = gathered.rows_digest();
     let plan = wanted.digest(if wanted.made.is_some() { "" } else { &rows });
-    let Gathered { counts, sums, parts, first_reject, mut files, rejects, .. } = gathered;
+    let Gathered { counts, sums, rates, parts, first_reject, mut files, rejects, .. } = gathered;
     let rejects = join_rejects(out, &rejects)?;
     if let (0, Some(rejects)) = (counts.totals.puzzles, &rejects) {
         return Err(CensusError::AllRejected {
@@ -120,6 +128,9 @@ pub(crate) fn write_dataset(
     }
     let sums = sums.map(|sums| sums.finish(&counts));
     counts.write(out)?;
+    let rates = rates.finish(wanted.level).map_err(std::io::Error::other);
+    let rates = rates.map_err(CensusError::write(&out.join(RATES)))?;
+    HouseRate::write(&rates, out)?;
     if let Some(sums) = &sums {
         write_json(&out.join(SUMS), sums)?;
     }
@@ -156,7 +167,7 @@ pub(crate) fn write_dataset(
     };
     write_manifest(out, &manifest)?;
     layout::remove_ledger(out)?;
-    Ok(Summary { counts, sums, level: wanted.level, manifest, first_reject, rejects })
+    Ok(Summary { counts, sums, rates, level: wanted.level, manifest, first_reject, rejects })
 }
 
 /// What differs between equal runs.

@@ -17,12 +17,14 @@ pub(crate) const FILES: &str = "files.json";
 pub(crate) const SUMS: &str = "sums.json";
 pub(crate) const COUNTS: &str = "counts.csv";
 pub(crate) const EXPOSURE: &str = "exposure.csv";
+/// Rates of houses with their intervals.
+pub(crate) const RATES: &str = "rates.csv";
 /// Shares with their intervals, which are made of counts and sums.
 pub(crate) const SHARES: &str = "shares.csv";
 
 /// The files that a finished scan has beside its tables, but for the list and the manifest; not all
 /// need be there.
-pub(crate) const RESULTS: [&str; 5] = [COUNTS, EXPOSURE, Rejects::FILE_NAME, SHARES, SUMS];
+pub(crate) const RESULTS: [&str; 6] = [COUNTS, EXPOSURE, RATES, Rejects::FILE_NAME, SHARES, SUMS];
 
 /// Where the ledger lies while a scan is unfinished.
 const LEDGER: &str = "unfinished";

@@ -15,6 +15,7 @@ use tallyhouse_storage::{
 };
 
 use crate::layout::{ledger_path, ledgers, listed};
+use crate::rates::PartRates;
 use crate::sums::PartSums;
 use crate::{CensusError, Counts};
 
@@ -30,6 +31,7 @@ pub(crate) struct PartLedger {
     pub(crate) counts: Counts,
     /// None if no puzzle has a weight or a family.
     pub(crate) sums: Option<PartSums>,
+    pub(crate) rates: PartRates,
     files: Vec<PartFile>,
     pub(crate) seconds: f64,
 }
@@ -51,6 +53,7 @@ pub(crate) struct PartResults {
     pub(crate) first_reject: Option<String>,
     pub(crate) counts: Counts,
     pub(crate) sums: Option<PartSums>,
+    pub(crate) rates: PartRates,
     pub(crate) seconds: f64,
 }
 
@@ -62,14 +65,15 @@ impl PartLedger {
         out: &Path,
         files: &[(std::path::PathBuf, Written)],
     ) -> Result<Self, StorageError> {
-        let PartResults { blocks, first_reject, counts, sums, seconds } = results;
+        let PartResults { blocks, first_reject, counts, sums, rates, seconds } = results;
         let file = |(path, written): &(std::path::PathBuf, Written)| {
             let modified = modified(path).map_err(StorageError::read(path))?;
             let &Written { bytes, blake3 } = written;
             Ok(PartFile { path: listed(out, path)?, bytes, blake3, modified })
         };
         let files = files.iter().map(file).collect::<Result<_, StorageError>>()?;
-        Ok(Self { plan, blocks: blocks.to_hex(), first_reject, counts, sums, files, seconds })
+        let blocks = blocks.to_hex();
+        Ok(Self { plan, blocks, first_reject, counts, sums, rates, files, seconds })
     }
 
     pub(crate) fn write(&self, out: &Path, number: u64) -> Result<(), StorageError> {

@@ -9,6 +9,7 @@ use tallyhouse_storage::{Digest, Written};
 
 use crate::layout::{file_stem, rejects_path};
 use crate::ledger::{PartLedger, PartResults};
+use crate::rates::RateSink;
 use crate::sums::PartSums;
 use crate::tables::PartTables;
 use crate::{CensusError, Counts, Scanner, Sink, Tables};
@@ -32,6 +33,7 @@ impl PartScan<'_> {
         let order = &self.walk.order;
         let mut counts = Counts::new(order);
         let mut sums = PartSums::new(&counts);
+        let mut rates = RateSink::new();
         let mut tables =
             (self.tables == Tables::All).then(|| PartTables::new(order, self.keep_states));
         let mut rejects = Rejects::in_file(self.sources, rejects_path(&self.out, number));
@@ -42,6 +44,7 @@ impl PartScan<'_> {
                     Ok(scan) => {
                         counts.puzzle(scan);
                         sums.puzzle(scan);
+                        rates.puzzle(scan);
                         if let Some(tables) = &mut tables {
                             tables.puzzle(scan);
                         }
@@ -61,8 +64,9 @@ impl PartScan<'_> {
             files.push((rejects, written));
         }
         let first_reject = rejects.first().map(str::to_owned);
-        let (sums, seconds) = (sums.if_any(), start.elapsed().as_secs_f64());
-        let results = PartResults { blocks, first_reject, counts, sums, seconds };
+        let (sums, rates) = (sums.if_any(), rates.finish());
+        let seconds = start.elapsed().as_secs_f64();
+        let results = PartResults { blocks, first_reject, counts, sums, rates, seconds };
         let ledger = PartLedger::new(self.plan, results, &self.out, &files)?;
         ledger.write(&self.out, number)?;
         Ok(ledger)

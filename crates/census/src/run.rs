@@ -16,7 +16,9 @@ use crate::layout::{self, MANIFEST, ledger_folder, plan_path};
 use crate::ledger::PartLedger;
 use crate::part::PartScan;
 use crate::plan::{Divided, Plan, Wanted};
-use crate::{CensusError, ClusterSums, Counts, Manifest, Settings, Tables, manifest, tables};
+use crate::{
+    CensusError, ClusterSums, Counts, HouseRate, Manifest, Settings, Tables, manifest, tables,
+};
 
 /// Scans all sources into a dataset folder.
 ///
@@ -465,6 +467,7 @@ fn summary_of(out: &Path, manifest: Manifest) -> Result<Summary, CensusError> {
     Ok(Summary {
         counts: Counts::read(out, &manifest, &dataset)?,
         sums: ClusterSums::read(out, &manifest, &dataset)?,
+        rates: HouseRate::read(&dataset)?,
         level: manifest.level,
         first_reject: dataset.first_reject()?,
         rejects: rejects.then(|| out.join(tallyhouse_collection::Rejects::FILE_NAME)),

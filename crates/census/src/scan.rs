@@ -3,7 +3,7 @@
 use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_collection::{Block, Entry, Reject, validities};
 use tallyhouse_engine::{
-    AppliedLook, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions, Walker,
+    AppliedLook, Exposure, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions, Walker,
 };
 
 /// One row of the table of quiet positions.
@@ -18,7 +18,7 @@ pub struct PositionRecord {
     /// How many candidates the open cells have.
     pub candidates_left: u16,
     /// How many houses have each open count.
-    pub exposure: [u8; 10],
+    pub exposure: Exposure,
     /// The number of subsets.
     pub subsets: u16,
     /// What the walk applied.

@@ -48,7 +48,13 @@ pub struct ShapeSums {
 /// A weight, or a sum of weights, in millionths; files hold it as a decimal.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
-struct Millionths(i128);
+pub(crate) struct Millionths(pub(crate) i128);
+
+impl Millionths {
+    pub(crate) fn of(weight: Weight) -> Self {
+        Self(weight.millionths().into())
+    }
+}
 
 impl From<Millionths> for String {
     fn from(weight: Millionths) -> Self {
@@ -177,7 +183,7 @@ impl Sink for PartSums {
         };
         let sums = &mut self.clusters.sums_mut().sums;
         for position in &scan.positions {
-            for (open, &houses) in (0..).zip(&position.exposure).skip(2) {
+            for (open, houses) in (0..).zip(position.exposure.all()).skip(2) {
                 if houses > 0 {
                     sums.houses.entry(open).or_default().0 += weight * i128::from(houses);
                 }
@@ -332,7 +338,7 @@ mod tests {
             sums.solved += if scan.outcome == Outcome::Solved { weight } else { 0 };
             sums.quiet += if scan.positions.is_empty() { 0 } else { weight };
             for position in &scan.positions {
-                let exposed = houses.iter_mut().zip(position.exposure).skip(2);
+                let exposed = houses.iter_mut().zip(position.exposure.all()).skip(2);
                 exposed.for_each(|(sum, exposed)| *sum += weight * i128::from(exposed));
             }
             let mut shown = [[0; 10]; 10];

@@ -11,6 +11,7 @@
 #![deny(missing_docs)]
 
 pub mod effort;
+mod exposure;
 mod fast;
 mod find;
 mod intersection;
@@ -23,6 +24,7 @@ mod tight;
 mod walk;
 mod walker;
 
+pub use exposure::Exposure;
 pub use fast::{
     Answer, Asker, FastWalk, InstructionSet, MOST_GUESSES, Question, ask, ask_within,
     count_solutions, unique_solution,

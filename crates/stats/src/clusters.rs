@@ -107,6 +107,15 @@ impl<const N: usize> Default for Clusters<N> {
 }
 
 impl<const N: usize> Clusters<N> {
+    /// Takes sums as they are; products of [i][j] with i ≤ j.
+    pub(crate) const fn from_sums(
+        clusters: u64,
+        sums: [i128; N],
+        products: [[I256; N]; N],
+    ) -> Self {
+        Self { clusters, sums, products, overflowed: false }
+    }
+
     /// Adds one cluster.
     pub fn add(&mut self, cluster: [i128; N]) {
         self.clusters += 1;
@@ -148,6 +157,16 @@ impl<const N: usize> Clusters<N> {
         let sum = self.products[i][j].checked_add(more);
         self.overflowed |= sum.is_none();
         self.products[i][j] = sum.unwrap_or(self.products[i][j]);
+    }
+
+    /// Takes one quantity, by itself, from clusters that are all there are.
+    pub(crate) fn replacing(&self, quantity: usize, all: &Self) -> Self {
+        let mut of_all = *self;
+        of_all.clusters = all.clusters;
+        of_all.sums[quantity] = all.sums[quantity];
+        of_all.products[quantity][quantity] = all.products[quantity][quantity];
+        of_all.overflowed |= all.overflowed;
+        of_all
     }
 
     /// Notes that something was left out because it was too large.

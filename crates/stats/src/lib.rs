@@ -4,7 +4,7 @@
 //!   members of a cluster come scattered. They answer for a share, a mean, a ratio, a paired
 //!   difference and a ratio of ratios.
 //! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
-//! - Hits among trials at a cost, rare ones too: [`Rate`].
+//! - Hits among trials at a cost, rare ones too: [`Rate`]; [`AlikeHits`] where all clusters weigh alike.
 //! - Two properties of the same units: [`PairedCounts`].
 //! - Many claims at once: [`decide`] with a [`Threshold`] for each, and [`holm`].
 //!
@@ -29,6 +29,7 @@
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
 
+mod alike;
 mod clusters;
 mod error;
 mod estimate;
@@ -47,6 +48,7 @@ mod student;
 mod test_support;
 mod verdict;
 
+pub use alike::{AlikeHits, AlikeTrials};
 pub use clusters::Clusters;
 pub use error::StatsError;
 pub use estimate::Estimate;

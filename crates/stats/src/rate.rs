@@ -3,6 +3,7 @@
 use std::ops::AddAssign;
 
 use ethnum::I256;
+use serde::{Deserialize, Serialize};
 
 use crate::clusters::float;
 use crate::share::upper_limit;
@@ -23,6 +24,16 @@ pub struct RateCluster {
     pub trials: i128,
     /// What the trials cost; 0 where costs are not asked about.
     pub cost: i128,
+}
+
+impl RateCluster {
+    /// Returns the weight of a cluster of so many units, of the sum of their weights: their mean, so
+    /// that a cluster of one counts as its unit.
+    #[must_use]
+    pub const fn mean_weight(sum: i128, units: i128) -> i128 {
+        let mean = (sum + units / 2) / units;
+        if mean > 1 { mean } else { 1 }
+    }
 }
 
 /// Exact sums over clusters of hits among trials, and of what the trials cost; mergeable in any order.
@@ -52,14 +63,18 @@ pub struct RateCluster {
 /// assert!((price.low.unwrap() - 135.0 / upper).abs() < 1e-9);
 /// # Ok::<(), tallyhouse_stats::StatsError>(())
 /// ```
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+///
+/// Files hold the sums as decimals, so that nothing is lost.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Rate {
     /// Hits, trials, cost.
-    sums: Clusters<3>,
+    pub(crate) sums: Clusters<3>,
     /// The weight of a cluster with a hit, or 0; its weight.
-    weights: Clusters<2>,
+    pub(crate) weights: Clusters<2>,
     /// Hits and weight of the cluster with the most hits for its weight.
-    most: Option<[i128; 2]>,
+    #[serde(with = "most")]
+    pub(crate) most: Option<[i128; 2]>,
 }
 
 /// A rate or cost and the ends of its interval, as far as the data tell them.
@@ -97,6 +112,17 @@ impl Rate {
         if self.most.is_none_or(is_more) {
             self.most = Some([hits, weight]);
         }
+    }
+
+    /// Takes rates to which only clusters with hits were added, and returns what adding all clusters
+    /// would have given, from the rate of all of them without their hits. No cluster has costs.
+    #[must_use]
+    pub fn among(&self, all: &Self) -> Self {
+        let mut rate = *self;
+        rate.sums = self.sums.replacing(1, &all.sums);
+        rate.weights = self.weights.replacing(1, &all.weights);
+        rate.most = self.most.or(all.most);
+        rate
     }
 
     /// Returns how many clusters with trials there are.
@@ -169,6 +195,32 @@ impl Rate {
         let limit = upper_limit([worth * share, worth * (1.0 - share)], tail);
         let most = self.most.map_or(1.0, |[hits, weight]| hits as f64 / weight as f64);
         Ok(limit * most.max(1.0))
+    }
+}
+
+/// Two whole numbers as files hold them.
+mod most {
+    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+
+    pub(super) fn serialize<S: Serializer>(
+        most: &Option<[i128; 2]>,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        let text = most.map_or_else(String::new, |[hits, weight]| format!("{hits} {weight}"));
+        serializer.serialize_str(&text)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(
+        deserializer: D,
+    ) -> Result<Option<[i128; 2]>, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        if text.is_empty() {
+            return Ok(None);
+        }
+        let numbers = text
+            .split_once(' ')
+            .and_then(|(hits, weight)| Some([hits.parse().ok()?, weight.parse().ok()?]));
+        numbers.map(Some).ok_or_else(|| D::Error::custom("expected two whole numbers"))
     }
 }
 
@@ -253,6 +305,24 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn clusters_without_hits_can_be_added_apart(
+            clusters in prop::collection::vec(prop::array::uniform3(0i128..9), 0..20),
+        ) {
+            let cluster = |&[w, h, t]: &[i128; 3]| [w + 1, h, h + t, 0];
+            let all: Vec<[i128; 4]> = clusters.iter().map(cluster).collect();
+            let with_hits: Vec<_> = all.iter().copied().filter(|cluster| cluster[1] > 0).collect();
+            let trials: Vec<_> = all.iter().map(|&[w, _, t, _]| [w, 0, t, 0]).collect();
+            let apart = rate(&with_hits).among(&rate(&trials));
+            let together = rate(&all);
+            prop_assert_eq!(apart.sums, together.sums);
+            prop_assert_eq!(apart.weights, together.weights);
+            let level = Level::default();
+            prop_assert_eq!(apart.share(level).unwrap(), together.share(level).unwrap());
+            let text = serde_json::to_string(&apart).unwrap();
+            prop_assert_eq!(serde_json::from_str::<Rate>(&text).unwrap(), apart);
+        }
+
         #[test]
         fn merging_is_adding(
             clusters in prop::collection::vec(prop::array::uniform4(0i128..50), 0..20),

@@ -59,8 +59,8 @@ pub struct Quiet {
     pub fixed: [u8; 81],
     /// The candidates of the open cells.
     pub candidates: Candidates,
-    /// How many houses have each open count.
-    pub exposure: [usize; 10],
+    /// How many rows, columns and boxes have each open count.
+    pub exposure: [[usize; 10]; 3],
     /// Every subset of every house.
     pub subsets: Vec<Found>,
     /// The index in [`LADDER`] of the look that is applied here.
@@ -319,11 +319,11 @@ impl Board {
         singles
     }
 
-    fn exposure(&self) -> [usize; 10] {
-        let mut exposure = [0; 10];
+    fn exposure(&self) -> [[usize; 10]; 3] {
+        let mut exposure = [[0; 10]; 3];
         for house in 0..27 {
             let open = house_cells(house).iter().filter(|&&cell| self.fixed[cell] == 0).count();
-            exposure[open] += 1;
+            exposure[house / 9][open] += 1;
         }
         exposure
     }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use rand::RngExt;
-use tallyhouse_board::{House, Puzzle};
+use tallyhouse_board::{House, HouseKind, Puzzle};
 use tallyhouse_engine::{
     AppliedLook, HouseSplits, Position, QuietPosition, Recorder, WalkOptions, walk,
 };
@@ -58,7 +58,7 @@ impl Recorder for Collected {
         self.quiet.push(Quiet {
             fixed,
             candidates,
-            exposure: position.exposure.map(usize::from),
+            exposure: HouseKind::ALL.map(|kind| position.exposure.of_kind(kind).map(usize::from)),
             subsets: position.subsets.iter().map(plain::found).collect(),
             look: match position.applied {
                 AppliedLook::Look(index) => Some(index),

@@ -6,8 +6,8 @@ use tallyhouse_board::{Digit, House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::effort::{EffortWalker, WalkEffort, effort_walk};
 use tallyhouse_engine::{
-    AppliedLook, Course, FastWalk, InstructionSet, Order, Outcome, QuietPosition, Recorder, Subset,
-    WalkEnd, WalkOptions, Walker, WhenStuck, unique_solution, walk,
+    AppliedLook, Course, Exposure, FastWalk, InstructionSet, Order, Outcome, QuietPosition,
+    Recorder, Subset, WalkEnd, WalkOptions, Walker, WhenStuck, unique_solution, walk,
 };
 use tallyhouse_oracles::positions;
 
@@ -17,7 +17,7 @@ struct Quiet {
     given_digits: u8,
     fixed_cells: u8,
     candidates_left: u16,
-    exposure: [u8; 10],
+    exposure: Exposure,
     subsets: Vec<Subset>,
     applied: AppliedLook,
     states: [u16; 81],

@@ -110,7 +110,7 @@ impl Recorder for Counting {
         let mut counts = Counts {
             fixed_cells: position.fixed_cells,
             candidates_left: position.candidates_left,
-            exposure: position.exposure,
+            exposure: position.exposure.all(),
             applied: Some(position.applied),
             shapes: BTreeMap::new(),
         };

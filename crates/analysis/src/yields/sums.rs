@@ -72,8 +72,7 @@ impl AddClusters for YieldSums {
 
     fn add_cluster(&mut self, cluster: &Cluster) {
         self.clusters += 1;
-        // The mean weight of its puzzles, so that a cluster of one counts as its puzzle.
-        let weight = ((cluster.weight + cluster.puzzles / 2) / cluster.puzzles).max(1);
+        let weight = RateCluster::mean_weight(cluster.weight, cluster.puzzles);
         let size = group(cluster.readings.len(), 0);
         if self.rates.len() < size {
             self.rates.resize_with(size, Default::default);

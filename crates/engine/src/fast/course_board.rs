@@ -2,6 +2,8 @@
 
 use tallyhouse_board::{Cell, House, Puzzle};
 
+use crate::Exposure;
+
 /// Every house, a bit each by its turn.
 pub(super) const ALL_TURNS: u32 = (1 << House::COUNT) - 1;
 
@@ -255,6 +257,15 @@ impl CourseBoard {
     /// Takes a cell from the places of digits. A digit that has no place in a house beforehand is
     /// being fixed there.
     #[inline(always)]
+    /// Returns how many houses of each kind have each open count.
+    pub(super) fn exposure(&self, turns: &Turns) -> Exposure {
+        let mut exposure = Exposure::default();
+        for (house, open) in turns.houses.iter().zip(&self.open_counts) {
+            exposure.add(*house, usize::from(*open));
+        }
+        exposure
+    }
+
     fn take_places(&mut self, at: CellTurns, mut digits: u16) {
         while digits != 0 {
             let digit = digits.trailing_zeros() as u16;

@@ -477,7 +477,7 @@ impl CourseWalk {
             given_digits: progress.given_digits,
             fixed_cells: (Cell::COUNT as u32 - board.open_cells()) as u8,
             candidates_left: board.candidates_left(turns) as u16,
-            exposure: board.by_open.map(|houses| houses.count_ones() as u8),
+            exposure: board.exposure(turns),
             subsets: listed,
             applied: match found {
                 Some(found) => AppliedLook::Look(found.look),

@@ -3,8 +3,8 @@
 use tallyhouse_board::{House, PlaceSet};
 
 use super::lanes::{CellMasks, Words};
-use crate::Subset;
 use crate::tight::OpenCells;
+use crate::{Exposure, Subset};
 
 /// Where the masks of a house's nine cells stand in [`CellMasks`].
 static PLACES: [[u8; 9]; House::COUNT] = {
@@ -37,8 +37,8 @@ static PLACES: [[u8; 9]; House::COUNT] = {
 pub(super) fn find_subsets<W: Words>(
     masks: &CellMasks,
     subsets: &mut Vec<Subset>,
-) -> Option<[u8; 10]> {
-    let mut exposure = [0; 10];
+) -> Option<Exposure> {
+    let mut exposure = Exposure::default();
     let (mut candidates, mut tight) = ([0; 16], [0; 16]);
     subsets.clear();
     // All houses first: a vector can't be loaded as long as its parts are being stored.
@@ -51,7 +51,7 @@ pub(super) fn find_subsets<W: Words>(
     for (house, of_house) in House::all().zip(&of_houses) {
         let open_places = W::compress(of_house, &mut candidates);
         let open = open_places.count_ones() as usize;
-        exposure[open] += 1;
+        exposure.add(house, open);
         if open < 4 {
             let union = candidates[0] | candidates[1] | candidates[2];
             if union.count_ones() as usize != open {

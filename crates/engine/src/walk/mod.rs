@@ -9,7 +9,7 @@ use tallyhouse_board::{Cell, House, Puzzle};
 use crate::marks::Marks;
 use crate::single::{is_without_singles, one_per_cell};
 use crate::{
-    Contradiction, Find, Look, Order, Position, Single, Step, Subset, hidden_singles,
+    Contradiction, Exposure, Find, Look, Order, Position, Single, Step, Subset, hidden_singles,
     intersections, naked_singles, unique_solution,
 };
 pub(crate) use one_by_one::{Count, OneByOne};
@@ -147,11 +147,11 @@ impl<'a> Walk<'a> {
         step: Option<&Step>,
         recorder: &mut R,
     ) -> Result<(), Contradiction> {
-        let mut exposure = [0u8; 10];
+        let mut exposure = Exposure::default();
         let mut subsets = Vec::new();
         for house in self.finder.marks.splits() {
             let (house, splits) = house?;
-            exposure[splits.open.len()] += 1;
+            exposure.add(house, splits.open.len());
             subsets.extend(splits.subsets(house));
         }
         for find in step.iter().flat_map(|step| &step.finds) {
@@ -302,8 +302,9 @@ mod tests {
             assert_eq!(quiet.given_digits, self.given_digits);
             assert_eq!(usize::from(quiet.fixed_cells), fixed);
             assert_eq!(u32::from(quiet.candidates_left), candidates);
-            let open = quiet.exposure.iter().zip(0u32..).map(|(&houses, n)| u32::from(houses) * n);
-            assert_eq!(quiet.exposure.iter().sum::<u8>(), 27);
+            let exposure = quiet.exposure.all();
+            let open = exposure.iter().zip(0u32..).map(|(&houses, n)| u32::from(houses) * n);
+            assert_eq!(exposure.iter().sum::<u8>(), 27);
             assert_eq!(open.sum::<u32>(), 3 * (81 - fixed as u32));
             let flagged = quiet.subsets.iter().filter(|subset| subset.applied).count();
             assert_eq!(self.announced.replace((quiet.applied, flagged, states)), None);

@@ -1,6 +1,6 @@
 use tallyhouse_board::Cell;
 
-use crate::{Position, Step, Subset};
+use crate::{Exposure, Position, Step, Subset};
 
 /// How a walk ended. A contradiction is not always noticed: a puzzle whose walk is stuck may have no
 /// solution.
@@ -41,8 +41,8 @@ pub struct QuietPosition<'a> {
     pub fixed_cells: u8,
     /// How many candidates the open cells have.
     pub candidates_left: u16,
-    /// How many houses have each open count; index 0 and 1 are zero but for solved houses.
-    pub exposure: [u8; 10],
+    /// How many houses have each open count; none has 1.
+    pub exposure: Exposure,
     /// Every subset of every house: houses in order, then rising masks of cells.
     pub subsets: &'a [Subset],
     /// What the walk applies here.

@@ -122,9 +122,10 @@ impl ClaimKind for Rare {
             Per::Position => positions.len() as u64,
             Per::House => {
                 let exposure = positions.iter().flat_map(|position| {
-                    position.exposure.iter().enumerate().filter(|(open, _)| self.shapes.fits(*open))
+                    let by_open = position.exposure.all().into_iter().enumerate();
+                    by_open.filter(|(open, _)| self.shapes.fits(*open))
                 });
-                exposure.map(|(_, houses)| u64::from(*houses)).sum()
+                exposure.map(|(_, houses)| u64::from(houses)).sum()
             }
         };
         let with = self.per.first_of_each(puzzle.meant(&self.shapes));
