@@ -5,12 +5,13 @@ use std::path::Path;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
 
-const COMMANDS: [&str; 15] = [
+const COMMANDS: [&str; 16] = [
     "collect",
     "describe",
     "make",
     "census",
     "verify",
+    "rates",
     "yields",
     "judge",
     "coverage",

@@ -9,6 +9,7 @@ use tallyhouse_board::{DigitSet, House, PlaceSet};
 use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Subset, WalkOptions};
 use tallyhouse_storage::{Files, OutFolder, StorageError, contents, read_json};
+use tallyhouse_words::{counted, list_some};
 
 use crate::layout::{self, MANIFEST, plan_path, table_path};
 use crate::schema::Table;
@@ -158,6 +159,19 @@ impl Dataset {
     #[must_use]
     pub fn title(&self) -> String {
         self.name.clone().unwrap_or_else(|| format!("dataset {}", self.folder.display()))
+    }
+
+    /// Says what its puzzles are a sample of, as far as it is known: how they were made, or the files
+    /// they came from.
+    #[must_use]
+    pub fn population(&self) -> String {
+        let Manifest { collection, totals, .. } = &self.manifest;
+        let puzzles = counted(totals.puzzles, "puzzle", "puzzles");
+        let from = match &collection.made {
+            Some(made) => format!("made by {}", made.recipe.sampling().name()),
+            None => format!("of {}", list_some(&collection.sources, 3)),
+        };
+        format!("{puzzles} {from}")
     }
 
     /// Returns the folder.

@@ -60,6 +60,17 @@ pub enum CensusError {
         /// The command that makes it again, as far as its manifest tells.
         again: String,
     },
+    /// A question that tells too many groups apart.
+    #[error(
+        "more than {most} groups: ask by columns with fewer values, or narrow the question with --where"
+    )]
+    TooManyGroups {
+        /// The most that are answered.
+        most: usize,
+    },
+    /// A question whose sums are too large.
+    #[error("the question has no answer: {0}")]
+    NoAnswer(String),
     /// A scan can't be divided.
     #[error(transparent)]
     Survey(#[from] SurveyError),

@@ -8,6 +8,7 @@
 //! pieces for those who want records without files.
 #![forbid(unsafe_code)]
 
+mod ask;
 mod boards;
 mod clusters;
 mod collect;
@@ -32,6 +33,7 @@ mod sums;
 mod table_file;
 mod tables;
 
+pub use ask::{Answer, AnswerRow, Per, Question, QuestionError};
 pub use boards::Boards;
 pub use collect::{CollectSettings, Collected, Repeats, collect};
 pub use counts::{Counts, ShapeCounts};

@@ -33,7 +33,7 @@ impl PartScan<'_> {
         let order = &self.walk.order;
         let mut counts = Counts::new(order);
         let mut sums = PartSums::new(&counts);
-        let mut rates = RateSink::new();
+        let mut rates = RateSink::default();
         let mut tables =
             (self.tables == Tables::All).then(|| PartTables::new(order, self.keep_states));
         let mut rejects = Rejects::in_file(self.sources, rejects_path(&self.out, number));

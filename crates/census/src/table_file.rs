@@ -123,6 +123,16 @@ impl TableFile {
         Ok(Self { path: self.path.clone(), frame })
     }
 
+    /// Tests if there is such a column.
+    pub(crate) fn has_column(&self, name: &str) -> bool {
+        self.frame.column(name).is_ok()
+    }
+
+    /// Returns the table itself.
+    pub(crate) const fn frame(&self) -> &DataFrame {
+        &self.frame
+    }
+
     fn column(&self, name: &str) -> Result<&Column, CensusError> {
         self.frame.column(name).map_err(|error| self.wrong(name, &error))
     }

@@ -13,6 +13,7 @@ use crate::make::Make;
 use crate::manual::{Completions, Man};
 use crate::options::Common;
 use crate::order::Order;
+use crate::rates::Rates;
 use crate::specimen::Specimen;
 use crate::study::Study;
 use crate::verify::Verify;
@@ -38,6 +39,7 @@ pub(crate) enum Command {
     Make(Make),
     Census(Census),
     Verify(Verify),
+    Rates(Rates),
     Yields(Yields),
     Judge(Judge),
     Coverage(Coverage),
@@ -58,6 +60,7 @@ impl Command {
             Self::Make(make) => make.run(quiet),
             Self::Census(census) => census.run(quiet),
             Self::Verify(verify) => verify.run(),
+            Self::Rates(rates) => rates.run(),
             Self::Yields(yields) => yields.run(quiet),
             Self::Judge(judge) => judge.run(quiet),
             Self::Coverage(coverage) => coverage.run(),

@@ -15,6 +15,7 @@ mod messages;
 mod options;
 mod order;
 mod progress;
+mod rates;
 mod results;
 mod specimen;
 mod study;

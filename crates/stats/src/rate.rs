@@ -163,6 +163,18 @@ impl Rate {
         Ok(Limits { value, low: None, high: Some((self.most_hits(level)? / trials).min(1.0)) })
     }
 
+    /// Returns the share of trials that are hits by [`Clusters::share`], however few the hits are: where
+    /// each cluster is one trial, limits at both ends can be trusted.
+    ///
+    /// # Errors
+    /// If sums were too large.
+    pub fn share_of_clusters(&self, level: Level) -> Result<Limits, StatsError> {
+        let shares = self.sums.pick([0, 1]);
+        let value = StatsError::if_known(shares.quotient())?;
+        let estimate = Estimate::if_known(shares.share(level))?;
+        Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from))
+    }
+
     /// Returns the cost of all trials, failures included, for each hit; the upper end is not told
     /// where hits are few.
     ///

@@ -1,4 +1,27 @@
+use crate::numbers::percent;
 use crate::places::Place;
+
+/// Writes a share in per cent with the ends of its interval that are known: both, the upper one alone, or
+/// none.
+///
+/// ```
+/// use tallyhouse_words::share_within;
+///
+/// assert_eq!(share_within(Some(0.005), Some(0.004), Some(0.006)), "0.5 % (0.4–0.6 %)");
+/// assert_eq!(share_within(Some(0.0), None, Some(0.00012)), "0 % (at most 0.012 %)");
+/// assert_eq!(share_within(None, None, None), "–");
+/// ```
+#[must_use]
+pub fn share_within(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
+    match (value, low, high) {
+        (Some(value), Some(low), Some(high)) => Measured { value, low, high }.percent(),
+        (Some(value), None, Some(high)) => {
+            format!("{} (at most {})", percent(value), percent(high))
+        }
+        (Some(value), ..) => percent(value),
+        (None, ..) => "–".to_owned(),
+    }
+}
 
 /// A number with its interval, to be written.
 ///

@@ -1,24 +1,21 @@
 //! How often a house shows each shape, by moment and kind of house.
-//!
-//! A cluster is a family, or a puzzle without one. Puzzles that weigh 1 and stand alone, which are
-//! nearly all, are summed up in plain numbers (`alone`), the others exactly by weight (`weighed`).
 
 mod alone;
 mod slot;
+mod sums;
 mod tally;
-mod weighed;
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_board::HouseKind;
 use tallyhouse_stats::{Level, Limits, StatsError};
 
-use alone::{Alone, AloneSums};
+use alone::Alone;
 use slot::Slot;
 pub use slot::{HouseKinds, Moment};
+pub(crate) use sums::{FinishedRates, Key, RateSums};
 use tally::Tally;
-use weighed::Weighed;
 
 use crate::csv_file::{read_csv, write_csv};
 use crate::dataset::Listed;
@@ -98,86 +95,83 @@ impl HouseRate {
 }
 
 /// Sums up the rates of one part.
+#[derive(Default)]
 pub(crate) struct RateSink {
     tally: Tally,
     alone: Alone,
-    others: Alone,
-    weighed: Weighed,
+    /// What puzzles with a weight or a family show.
+    part: PartRates,
 }
 
 /// Sums of a part, or of several that follow each other.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct PartRates {
-    /// Puzzles without weight and family.
-    alone: AloneSums,
-    /// The others, counted alike.
-    others: AloneSums,
-    /// The others, by weight and family.
-    weighed: Weighed,
+    houses: RateSums<Slot>,
+    /// Proper subsets.
+    subsets: BTreeMap<Slot, u64>,
 }
 
 impl RateSink {
-    pub(crate) fn new() -> Self {
-        let (alone, others) = (Alone::default(), Alone::default());
-        Self { tally: Tally::default(), alone, others, weighed: Weighed::default() }
-    }
-
     pub(crate) fn finish(self) -> PartRates {
-        let Self { alone, others, weighed, .. } = self;
-        PartRates { alone: alone.sums(), others: others.sums(), weighed }
+        let Self { alone, mut part, .. } = self;
+        part.houses.add_alone(alone.sums(&mut part.subsets));
+        part
     }
 }
 
 impl Sink for RateSink {
     fn puzzle(&mut self, scan: &PuzzleScan) {
-        let Self { tally, alone, others, weighed } = self;
-        if scan.entry.weight.is_none() && scan.entry.family.is_none() {
+        let Self { tally, alone, part } = self;
+        let (weight, family) = (scan.entry.weight, scan.entry.family);
+        if weight.is_none() && family.is_none() {
             tally.each(scan, |moments, tally| alone.add(moments, tally));
             return;
         }
-        let mut puzzle = weighed.begin(&scan.entry);
+        let mut counted = Vec::new();
         tally.each(scan, |moments, tally| {
-            others.add(moments, tally);
-            puzzle.add(moments, tally);
+            for moment in moments.each() {
+                for (at, houses) in tally.houses() {
+                    counted.push((Slot::new(moment, at), houses));
+                }
+                for (at, shown, _) in tally.shown() {
+                    let slot = Slot::new(moment, at);
+                    counted.push((slot, shown.houses));
+                    *part.subsets.entry(slot).or_default() += u64::from(shown.subsets);
+                }
+            }
         });
-        weighed.end(&scan.entry, &puzzle);
+        part.houses.add(weight, family, &counted);
     }
 }
 
 impl PartRates {
     /// Appends the next part.
     pub(crate) fn append(&mut self, next: Self) {
-        self.alone += next.alone;
-        self.others += next.others;
-        self.weighed.append(next.weighed);
+        self.houses.append(next.houses);
+        for (slot, subsets) in next.subsets {
+            *self.subsets.entry(slot).or_default() += subsets;
+        }
     }
 
     /// Ends with the last part and returns the rate of each shape with 2 ≤ open ≤ 9.
     pub(crate) fn finish(self, level: Level) -> Result<Vec<HouseRate>, StatsError> {
-        let Self { alone, others, weighed } = self;
-        let weighed = weighed.finish();
+        let houses = self.houses.finish();
         let rate = |slot: Slot| {
-            let mut sums = alone.rate(slot);
-            sums += weighed.rate(slot);
-            let counted = |of: fn(&AloneSums, Slot) -> u64| of(&alone, slot) + of(&others, slot);
             Ok(HouseRate {
                 moment: slot.moment(),
                 house_kind: slot.house_kind(),
                 open: slot.open(),
                 naked: slot.naked(),
-                houses: counted(AloneSums::houses),
-                houses_with: counted(AloneSums::houses_with),
-                subsets: counted(AloneSums::subsets),
-                share: sums.share(level)?,
+                houses: houses.trials(slot),
+                houses_with: houses.hits(slot),
+                subsets: self.subsets.get(&slot).copied().unwrap_or_default(),
+                share: houses.rate(slot).share(level)?,
             })
         };
         Slot::shapes().map(rate).collect()
     }
 }
-
-/// The kinds of house that are told apart.
-const KINDS: usize = HouseKind::ALL.len() + 1;
 
 #[cfg(test)]
 mod tests {
@@ -262,7 +256,7 @@ mod tests {
             ],
         );
         let short = scan(vec![position(0, [4, 4, 4], AppliedLook::Nothing)], Vec::new());
-        let mut sink = RateSink::new();
+        let mut sink = RateSink::default();
         for scan in [long, short, scan(Vec::new(), Vec::new())] {
             sink.puzzle(&scan);
         }

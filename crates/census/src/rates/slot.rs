@@ -6,7 +6,10 @@ use std::str::FromStr;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 use tallyhouse_board::HouseKind;
 
-use super::KINDS;
+use super::sums::Key;
+
+/// The kinds of house that are told apart: all together, and each.
+pub(super) const KINDS: usize = HouseKind::ALL.len() + 1;
 
 tallyhouse_words::choice! {
     /// Which quiet positions count.
@@ -102,11 +105,6 @@ impl Slot {
             .flat_map(move |moment| (0..KINDS).flat_map(move |kind| of_kind(*moment, kind)))
     }
 
-    /// Returns that of the houses that can show it.
-    pub(super) const fn houses(self) -> Self {
-        Self(self.0 - self.naked() as u16)
-    }
-
     pub(super) fn moment(self) -> Moment {
         Moment::ALL[usize::from(self.0) / PLACES]
     }
@@ -121,6 +119,12 @@ impl Slot {
 
     pub(super) const fn naked(self) -> u8 {
         (self.0 % 10) as u8
+    }
+}
+
+impl Key for Slot {
+    fn trials(self) -> Self {
+        Self(self.0 - u16::from(self.naked()))
     }
 }
 

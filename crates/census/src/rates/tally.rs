@@ -1,9 +1,9 @@
 //! What one puzzle shows.
 
+use tallyhouse_board::HouseKind;
 use tallyhouse_engine::{AppliedLook, Subset};
 
-use super::KINDS;
-use super::slot::{At, Moment, PLACES};
+use super::slot::{At, KINDS, Moment, PLACES};
 use crate::PuzzleScan;
 
 /// Moments at which the same positions of a puzzle count, a bit each by their order.
@@ -40,7 +40,7 @@ pub(super) struct Shown {
 /// Houses of a puzzle and what they show, up to some of its quiet positions.
 pub(super) struct Tally {
     /// Houses by kind and open count; the kinds first all together.
-    pub(super) houses: [[u32; 10]; KINDS],
+    pub(super) by_kind: [[u32; 10]; KINDS],
     shown: [Shown; PLACES],
     /// Where something is shown.
     places: Vec<At>,
@@ -48,8 +48,8 @@ pub(super) struct Tally {
 
 impl Default for Tally {
     fn default() -> Self {
-        let (houses, shown) = ([[0; 10]; KINDS], [Shown::default(); PLACES]);
-        Self { houses, shown, places: Vec::new() }
+        let (by_kind, shown) = ([[0; 10]; KINDS], [Shown::default(); PLACES]);
+        Self { by_kind, shown, places: Vec::new() }
     }
 }
 
@@ -65,8 +65,8 @@ impl Tally {
         let ends = [(Moment::Every, every), (Moment::First, 1), (Moment::Moving, moving)];
         let mut subsets = scan.subsets.as_slice();
         for (number, position) in (1..).zip(&scan.positions) {
-            let [all, kinds @ ..] = &mut self.houses;
-            for (houses, kind) in kinds.iter_mut().zip(tallyhouse_board::HouseKind::ALL) {
+            let [all, kinds @ ..] = &mut self.by_kind;
+            for (houses, kind) in kinds.iter_mut().zip(HouseKind::ALL) {
                 let here = position.exposure.of_kind(kind);
                 for ((sum, all), here) in houses.iter_mut().zip(all.iter_mut()).zip(here) {
                     *sum += u32::from(*here);
@@ -86,7 +86,7 @@ impl Tally {
     }
 
     fn clear(&mut self) {
-        self.houses = [[0; 10]; KINDS];
+        self.by_kind = [[0; 10]; KINDS];
         for at in self.places.drain(..) {
             self.shown[at.index()] = Shown::default();
         }
@@ -114,10 +114,19 @@ impl Tally {
         }
     }
 
+    /// Iterates over the houses of each kind and open count, where there are any.
+    pub(super) fn houses(&self) -> impl Iterator<Item = (At, u32)> {
+        let of_kind = |(kind, by_open): (usize, &[u32; 10])| {
+            let by_open = (0..).zip(*by_open).skip(2).filter(|(_, houses)| *houses > 0);
+            by_open.map(move |(open, houses)| (At::new(kind, open, 0), houses)).collect::<Vec<_>>()
+        };
+        self.by_kind.iter().enumerate().flat_map(of_kind)
+    }
+
     /// Iterates over what is shown, each with the houses that could show it.
     pub(super) fn shown(&self) -> impl Iterator<Item = (At, Shown, u32)> {
         self.places
             .iter()
-            .map(|at| (*at, self.shown[at.index()], self.houses[at.kind()][at.open()]))
+            .map(|at| (*at, self.shown[at.index()], self.by_kind[at.kind()][at.open()]))
     }
 }

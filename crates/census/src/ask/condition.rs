@@ -1,0 +1,202 @@
+//! Conditions as people type them: `column op value`, joined by `and`.
+
+use polars::prelude::{Expr, lit};
+use tallyhouse_words::list_or;
+
+use super::columns::{Asked, Columns, Kind, MOMENT};
+use crate::rates::Moment;
+
+/// Why a question can't be asked.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum QuestionError {
+    /// No such column.
+    #[error("no column {found:?}; expected one of {expected}")]
+    NoColumn {
+        /// What was asked for.
+        found: String,
+        /// The columns there are.
+        expected: String,
+    },
+    /// A condition that can't be read.
+    #[error(
+        "found {found:?}, expected conditions joined by 'and', each a column, one of = != < <= > >=, and a value, as in open = 8 and naked >= 2"
+    )]
+    NoCondition {
+        /// The condition.
+        found: String,
+    },
+    /// A value that a column can't have.
+    #[error("found {found:?} for the column {column}, expected {expected}")]
+    NoValue {
+        /// The column.
+        column: String,
+        /// What was asked for.
+        found: String,
+        /// What it holds.
+        expected: String,
+    },
+    /// Words have no order.
+    #[error("the column {0} holds words: use = or !=")]
+    NoOrder(String),
+    /// Several moments at once.
+    #[error("one moment is asked about at a time, as in moment = first; ask once for each")]
+    OneMoment,
+    /// Groups by moment.
+    #[error("moments share positions: ask for one at a time with --where 'moment = first'")]
+    ByMoment,
+    /// Groups by weight.
+    #[error("the column {0} has too many values to group by")]
+    ByDecimal(String),
+    /// A column that is named twice.
+    #[error("the column {0} is named twice")]
+    Twice(String),
+    /// Houses by number.
+    #[error(
+        "positions count houses by kind and open count, not one by one: ask for house per position or per puzzle"
+    )]
+    HouseNumber,
+}
+
+/// How a value is compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Comparison {
+    Is,
+    IsNot,
+    Below,
+    AtMost,
+    Above,
+    AtLeast,
+}
+
+/// Longer signs first, so that none is taken for another.
+const SIGNS: [(&str, Comparison); 6] = [
+    ("!=", Comparison::IsNot),
+    ("<=", Comparison::AtMost),
+    (">=", Comparison::AtLeast),
+    ("=", Comparison::Is),
+    ("<", Comparison::Below),
+    (">", Comparison::Above),
+];
+
+/// A condition on the values of a column.
+#[derive(Clone, Debug)]
+pub(super) struct Condition {
+    pub(super) column: Asked,
+    how: Comparison,
+    /// None asks for rows without a value.
+    value: Option<f64>,
+}
+
+/// Reads conditions; none if nothing is asked.
+pub(super) fn parse(text: &str, columns: &Columns) -> Result<Vec<Condition>, QuestionError> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    if words.is_empty() {
+        return Ok(Vec::new());
+    }
+    let conditions = words.split(|word| word.eq_ignore_ascii_case("and"));
+    conditions.map(|words| Condition::parse(&words.join(" "), columns)).collect()
+}
+
+/// Returns the moment that conditions ask for.
+pub(super) fn moment(conditions: &[Condition]) -> Result<Moment, QuestionError> {
+    match conditions {
+        [] => Ok(Moment::Every),
+        [Condition { how: Comparison::Is, value: Some(value), .. }] => {
+            Ok(Moment::ALL[*value as usize])
+        }
+        _ => Err(QuestionError::OneMoment),
+    }
+}
+
+impl Condition {
+    fn parse(text: &str, columns: &Columns) -> Result<Self, QuestionError> {
+        let wrong = || QuestionError::NoCondition { found: text.to_owned() };
+        let at = text.find(['=', '!', '<', '>']).ok_or_else(wrong)?;
+        let (name, rest) = text.split_at(at);
+        let found = SIGNS.iter().find_map(|(sign, how)| Some((*how, rest.strip_prefix(sign)?)));
+        let (how, value) = found.ok_or_else(wrong)?;
+        let value = value.trim().trim_matches(['"', '\'']);
+        if name.trim().is_empty() || value.is_empty() {
+            return Err(wrong());
+        }
+        let column = columns.find(name.trim())?.clone();
+        let of_words = matches!(column.kind, Kind::Words(_) | Kind::Truth);
+        let is_equal = matches!(how, Comparison::Is | Comparison::IsNot);
+        let is_none = column.has_gaps && value == "none";
+        if !is_equal && (of_words || is_none) {
+            return Err(QuestionError::NoOrder(column.name));
+        }
+        let value = if is_none { None } else { Some(read(&column, value)?) };
+        Ok(Self { column, how, value })
+    }
+
+    pub(super) fn is_of_moment(&self) -> bool {
+        self.column.name == MOMENT
+    }
+
+    /// Returns the condition for rows of the column's table.
+    pub(super) fn expression(&self) -> Expr {
+        let found = self.column.number();
+        let Some(value) = self.value else {
+            let is = self.how == Comparison::Is;
+            return if is { found.is_null() } else { found.is_not_null() };
+        };
+        // Weights alone are no whole numbers.
+        let wanted = match self.column.kind {
+            Kind::Decimal => lit(value),
+            _ => lit(value as i64),
+        };
+        match self.how {
+            Comparison::Is => found.eq(wanted),
+            Comparison::IsNot => found.neq_missing(wanted),
+            Comparison::Below => found.lt(wanted),
+            Comparison::AtMost => found.lt_eq(wanted),
+            Comparison::Above => found.gt(wanted),
+            Comparison::AtLeast => found.gt_eq(wanted),
+        }
+    }
+
+    /// Tests a value.
+    pub(super) fn holds(&self, found: i64) -> bool {
+        let Some(value) = self.value else { return self.how == Comparison::IsNot };
+        let found = found as f64;
+        match self.how {
+            Comparison::Is => found == value,
+            Comparison::IsNot => found != value,
+            Comparison::Below => found < value,
+            Comparison::AtMost => found <= value,
+            Comparison::Above => found > value,
+            Comparison::AtLeast => found >= value,
+        }
+    }
+}
+
+/// Reads a value of a column as a number.
+fn read(column: &Asked, value: &str) -> Result<f64, QuestionError> {
+    let wrong = |expected: String| QuestionError::NoValue {
+        column: column.name.clone(),
+        found: value.to_owned(),
+        expected: if column.has_gaps { format!("{expected} or none") } else { expected },
+    };
+    match &column.kind {
+        Kind::Truth => match value {
+            "true" => Ok(1.0),
+            "false" => Ok(0.0),
+            _ => Err(wrong("true or false".to_owned())),
+        },
+        Kind::Words(words) => {
+            let place = words.iter().position(|word| word == value);
+            place.map(|at| at as f64).ok_or_else(|| wrong(list_or(words)))
+        }
+        Kind::Decimal => {
+            let number = value.parse::<f64>().ok().filter(|number| number.is_finite());
+            number.ok_or_else(|| wrong("a number".to_owned()))
+        }
+        // Beyond 2⁵³ not all whole numbers are told apart; no column has such.
+        Kind::Whole => {
+            let number = value.parse::<u64>().ok().filter(|number| *number < 1 << 53);
+            number.map(|number| number as f64).ok_or_else(|| wrong("a whole number".to_owned()))
+        }
+    }
+}
