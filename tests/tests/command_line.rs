@@ -424,8 +424,8 @@ fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
     for command in [
-        "collect", "describe", "make", "census", "verify", "yields", "judge", "coverage", "order",
-        "specimen", "chart", "inspect", "study",
+        "collect", "describe", "make", "census", "verify", "rates", "yields", "judge", "coverage",
+        "order", "specimen", "chart", "inspect", "study",
     ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }

@@ -173,7 +173,7 @@ fn what_is_made_is_scanned_in_parts() {
         words.extend(make[2..].iter().take(make.len() - 4));
         good(folder, &words);
         good(folder, &["census", "made.txt", "--out", "file"]);
-        for name in ["counts.csv", "exposure.csv", "shares.csv"] {
+        for name in ["counts.csv", "exposure.csv", "rates.csv", "shares.csv"] {
             let read = |out: &str| fs::read(folder.join(out).join(name)).unwrap();
             assert_eq!(read("file"), read("whole"), "{name}");
         }
@@ -407,7 +407,7 @@ fn names_sort_beyond_a_hundred_thousand_parts() {
     good(folder, &["census", "--finish", "--out", "parts"]);
     let coarse = [&make[..], &["--part-size", "1000", "--tables", "none", "--out", "coarse"]];
     good(folder, &coarse.concat());
-    for name in ["counts.csv", "exposure.csv", "shares.csv", "sums.json"] {
+    for name in ["counts.csv", "exposure.csv", "rates.csv", "shares.csv", "sums.json"] {
         let read = |out: &str| fs::read(folder.join(out).join(name)).unwrap();
         assert_eq!(read("parts"), read("coarse"), "{name}");
     }

@@ -267,3 +267,191 @@ fn rates_are_those_of_a_plain_count_whatever_the_parts() {
         assert_eq!(scan("--part-size 2000 --tables none"), rates);
     }
 }
+
+/// The rows that the command writes, below their header.
+fn asked(folder: &Path, words: &str) -> (Vec<String>, Vec<Vec<String>>) {
+    let out = folder.join("answer");
+    let line = format!("rates {words} -o answer");
+    let mut quoted: Vec<String> = Vec::new();
+    // What stands in quotes is one word.
+    for (at, piece) in line.split('"').enumerate() {
+        match at % 2 {
+            1 => quoted.push(piece.to_owned()),
+            _ => quoted.extend(piece.split_whitespace().map(str::to_owned)),
+        }
+    }
+    good(folder, &quoted.iter().map(String::as_str).collect::<Vec<_>>());
+    let mut csv = csv::Reader::from_path(out.join("rates.csv")).unwrap();
+    let header = csv.headers().unwrap().iter().map(str::to_owned).collect();
+    let row = |row: csv::StringRecord| row.iter().map(str::to_owned).collect();
+    let rows = csv.into_records().map(|record| row(record.unwrap())).collect();
+    fs::remove_dir_all(out).unwrap();
+    (header, rows)
+}
+
+#[test]
+fn questions_are_answered_as_by_a_plain_count() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    for (name, text) in [("plain", plain()), ("mixed", mixed())] {
+        fs::write(folder.join("in.txt"), text).unwrap();
+        let census = "census in.txt --part-size 1000 --keep-states -o";
+        good(folder, &[&census.split_whitespace().collect::<Vec<_>>()[..], &[name]].concat());
+        let dataset = folder.join(name);
+        let file = fs::read_to_string(dataset.join("rates.csv")).unwrap();
+        // Where the questions are those of the census, so are the answers.
+        for moment in ["every", "first", "moving"] {
+            let ask = |by: &str| {
+                let question =
+                    format!("{name} --by {by} --where \"proper=true and moment = {moment}\"");
+                asked(folder, &question).1
+            };
+            let of_kind = |kind: &str, rows: &[Vec<String>], at: usize| {
+                let wanted = file.lines().filter_map(|line| {
+                    let fields: Vec<&str> = line.split(',').collect();
+                    let of_kind = (fields[0], fields[1]) == (moment, kind) && fields[5] != "0";
+                    // Open, naked; hits, houses; share, low, high.
+                    let place = [2, 3, 6, 5, 8, 9, 10];
+                    of_kind.then(|| place.map(|at| fields[at].to_owned()).to_vec())
+                });
+                let found = |row: &Vec<String>| [&row[at..at + 2], &row[at + 3..at + 8]].concat();
+                assert_eq!(rows.iter().map(found).collect::<Vec<_>>(), wanted.collect::<Vec<_>>());
+                assert!(!rows.is_empty());
+            };
+            of_kind("all", &ask("open,naked"), 0);
+            let rows = ask("house_kind,open,naked");
+            for kind in ["row", "column", "box"] {
+                let rows: Vec<_> = rows.iter().filter(|row| row[0] == kind).cloned().collect();
+                of_kind(kind, &rows, 1);
+            }
+        }
+        // Per puzzle, they are the shares of the census.
+        let (_, rows) = asked(
+            folder,
+            &format!("{name} --per puzzle --by open,naked --where \"proper = true\""),
+        );
+        let shares = fs::read_to_string(dataset.join("shares.csv")).unwrap();
+        let wanted: Vec<Vec<String>> = shares
+            .lines()
+            .skip(1)
+            .map(|line| line.split(',').map(str::to_owned).collect::<Vec<_>>())
+            .map(|fields| [0, 1, 3, 4, 5, 6].map(|at| fields[at].clone()).to_vec())
+            .collect();
+        let found: Vec<Vec<String>> =
+            rows.iter().map(|row| [0, 1, 3, 5, 6, 7].map(|at| row[at].clone()).to_vec()).collect();
+        assert_eq!(found, wanted);
+        others(folder, name, &dataset);
+    }
+}
+
+/// Questions that no census answers.
+fn others(folder: &Path, name: &str, dataset: &Path) {
+    let (quiet, found, clusters) = (quiet_positions(dataset), found(dataset), clusters(dataset));
+    let puzzles = Table::read(dataset, "puzzles");
+    let clues: BTreeMap<u64, u64> =
+        puzzles.whole("puzzle").into_iter().zip(puzzles.whole("clues")).collect();
+    let positions = Table::read(dataset, "positions");
+    let fixed = positions.whole("fixed_cells");
+    let at = quiet.iter().zip(fixed).filter(|(_, fixed)| *fixed > 30).map(|(q, _)| q);
+    let counted: Vec<&Quiet> = at.collect();
+    // Positions by clues: new subsets with two cells on the hidden side, proper or not.
+    let hits: BTreeSet<(u64, u64)> = found
+        .iter()
+        .filter(|f| f.new && f.open - f.naked == 2)
+        .map(|f| (f.puzzle, f.number))
+        .collect();
+    let mut by_clues: BTreeMap<u64, Sums> = BTreeMap::new();
+    let mut boxes = Sums::default();
+    let in_boxes: BTreeSet<_> = found
+        .iter()
+        .filter(|f| f.new && f.open - f.naked == 2)
+        .map(|f| (f.puzzle, f.number, f.house))
+        .collect();
+    for q in &counted {
+        let hit = hits.contains(&(q.puzzle, q.number));
+        by_clues.entry(clues[&q.puzzle]).or_default().add(&clusters, q.puzzle, hit, true);
+        for house in (18..27).filter(|house| (7..=8).contains(&q.open[*house])) {
+            let hit = in_boxes.contains(&(q.puzzle, q.number, house));
+            boxes.add(&clusters, q.puzzle, hit, true);
+        }
+    }
+    let new = "new = true and hidden = 2 and fixed_cells > 30";
+    let (header, rows) =
+        asked(folder, &format!("{name} --per position --by clues --where \"{new}\""));
+    assert_eq!(
+        header,
+        ["clues", "per", "hits", "of", "share", "low", "high", "moment", "population"]
+    );
+    let row = |place: &[String], sums: &Sums| {
+        let counts = [sums.hits.to_string(), sums.trials.to_string()];
+        [place, &counts, &sums.fields(&clusters)].concat()
+    };
+    let wanted: Vec<Vec<String>> =
+        by_clues.iter().map(|(clues, sums)| row(&[clues.to_string()], sums)).collect();
+    let without_unit = |row: &Vec<String>| [&row[..1], &row[2..7]].concat();
+    assert_eq!(rows.iter().map(without_unit).collect::<Vec<_>>(), wanted);
+    let large = format!("{new} and house_kind = box and open >= 7 and open != 9");
+    let (_, rows) = asked(folder, &format!("{name} --where \"{large}\""));
+    assert_eq!(rows.len(), 1);
+    assert_eq!(rows[0][1..6], row(&[], &boxes));
+    assert!(boxes.hits > 0 && by_clues.values().any(|sums| sums.hits > 30));
+}
+
+#[test]
+fn questions_that_make_no_sense_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    good(folder, &["census", "--make", "deletion", "--count", "200", "--seed", "3", "-o", "data"]);
+    good(
+        folder,
+        &["census", "--make", "deletion", "--count", "9", "--tables", "none", "-o", "lean"],
+    );
+    for (words, code, says) in [
+        (&["data", "--by", "cluse"][..], 2, "no column \"cluse\"; expected one of puzzle, clues"),
+        (&["data", "--where", "open"], 2, "found \"open\", expected conditions joined by 'and'"),
+        (&["data", "--where", "open = 8 and"], 2, "found \"\", expected conditions"),
+        (
+            &["data", "--where", "open = eight"],
+            2,
+            "found \"eight\" for the column open, expected a whole",
+        ),
+        (&["data", "--where", "proper = 1"], 2, "expected true or false"),
+        (&["data", "--where", "outcome > stuck"], 2, "the column outcome holds words: use = or !="),
+        (&["data", "--where", "look_applied = naked 9"], 2, "given digit or none"),
+        (&["data", "--by", "moment"], 2, "moments share positions"),
+        (&["data", "--where", "moment != first"], 2, "one moment"),
+        (&["data", "--by", "weight"], 2, "too many values"),
+        (&["data", "--by", "open,open"], 2, "named twice"),
+        (&["data", "--by", "house"], 2, "ask for house per position or per puzzle"),
+        (&["data", "--per", "cell"], 2, "invalid value 'cell'"),
+        (&["lean"], 1, "it has no tables"),
+        (&["none"], 1, "none"),
+    ] {
+        let ran = run(folder, &[&["rates"], words].concat());
+        assert_eq!(ran.code, Some(code), "{words:?}: {ran:?}");
+        assert!(ran.err.contains(says), "{words:?}: {}", ran.err);
+        assert!(ran.out.is_empty());
+    }
+    // Rows without a value are asked for as none; threads don't matter.
+    let ask = |more: &[&str]| {
+        let question = ["rates", "data", "--per", "position", "--by", "look_applied", "--json"];
+        good(folder, &[&question[..], more].concat()).out
+    };
+    let all = ask(&[]);
+    assert_eq!(ask(&["-j", "1"]), all);
+    let rows: Vec<serde_json::Value> = serde_json::from_str(&all).unwrap();
+    let ends = rows.iter().find(|row| row["by"]["look_applied"] == "none").unwrap();
+    // Where the walk ends, there is no subset.
+    assert_eq!(ends["hits"], 0);
+    assert_eq!(ends["population"], "200 puzzles made by random deletion");
+    let only = ask(&["--where", "look_applied = none"]);
+    assert_eq!(serde_json::from_str::<Vec<serde_json::Value>>(&only).unwrap(), [ends.clone()]);
+    // A damaged table is named.
+    let table = folder.join("data/subsets/part-00000000.parquet");
+    let mut bytes = fs::read(&table).unwrap();
+    bytes[100] ^= 1;
+    fs::write(&table, bytes).unwrap();
+    let ran = run(folder, &["rates", "data"]);
+    assert_eq!(ran.code, Some(1));
+    assert!(ran.err.contains("part-00000000.parquet is not as it was written"), "{}", ran.err);
+}

@@ -242,6 +242,11 @@ const READINGS: [Reading; 9] = [
         reads: "chart counts it -o out",
     },
     Reading {
+        name: "dataset, rates",
+        makes: "census big.txt --part-size 1000 -o it",
+        reads: "rates it --by house_kind,open -o out",
+    },
+    Reading {
         name: "dataset, specimen",
         makes: "census big.txt --part-size 1000 -o it",
         reads: "specimen it --naked 2 --most 1 -o out",

@@ -68,7 +68,7 @@ pub struct Manifest {
     pub parts: u64,
     /// The seed of a generated collection, if known.
     pub seed: Option<u64>,
-    /// The confidence level of `shares.csv`.
+    /// The confidence level of `shares.csv` and `rates.csv`.
     pub level: Level,
     /// What was scanned.
     pub totals: Totals,

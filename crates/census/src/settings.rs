@@ -45,7 +45,7 @@ pub struct Settings {
     pub part_size: u64,
     /// The seed of a generated collection, for the manifest.
     pub seed: Option<u64>,
-    /// The confidence level of `shares.csv`.
+    /// The confidence level of `shares.csv` and `rates.csv`.
     pub level: Level,
     /// Whether an unfinished run in the folder is continued, and a damaged dataset mended.
     pub resume: bool,

@@ -30,7 +30,7 @@ use crate::usage;
 /// scan goes on.
 ///
 /// DIR gets the tables puzzles/, positions/ and subsets/ (Parquet), counts.csv, exposure.csv,
-/// shares.csv and, last of all, manifest.json.
+/// rates.csv, shares.csv and, last of all, manifest.json.
 ///
 /// To scan with many processes or machines: --plan, then --parts as often and wherever you like, then
 /// --finish. The dataset is that of one run, to the byte but for the time it took.
