@@ -225,7 +225,7 @@ struct Reading {
     reads: &'static str,
 }
 
-const READINGS: [Reading; 9] = [
+const READINGS: [Reading; 10] = [
     Reading {
         name: "collection, describe",
         makes: "collect in.txt -o it",
