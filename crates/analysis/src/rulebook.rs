@@ -1,5 +1,5 @@
 use serde::{Deserialize, Serialize};
-use tallyhouse_engine::{Look, OpenRange, Order, OrderError, Size};
+use tallyhouse_engine::{Look, OpenCounts, Order, OrderError, Size};
 use toml::Spanned;
 
 use crate::FileError;
@@ -73,7 +73,7 @@ struct WrittenLook<'a> {
 
 impl<'a> From<AdvisedLook<'a>> for WrittenLook<'a> {
     fn from(advised: AdvisedLook<'a>) -> Self {
-        let open = advised.look.size().map(Size::open).filter(|open| *open != OpenRange::ALL);
+        let open = advised.look.size().map(Size::open).filter(|open| *open != OpenCounts::ALL);
         Self {
             find: advised.look.everywhere().to_string(),
             open: open.map(|open| open.to_string()),
@@ -211,7 +211,7 @@ fn read_look(
     let look: Result<Look, _> = text.parse();
     let look = look.map_err(|error| file.error(&find.span(), error.to_string()))?;
     let Some(open) = open else { return Ok(look) };
-    let range: Result<OpenRange, _> = open.get_ref().parse();
+    let range: Result<OpenCounts, _> = open.get_ref().parse();
     range.and_then(|range| look.within(range)).map_err(|error| {
         let range = open.get_ref().escape_debug();
         file.error(&open.span(), format!("found '{text}' with open = '{range}': {error}"))

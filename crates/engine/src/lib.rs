@@ -31,7 +31,7 @@ pub use fast::{
 };
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};
-pub use look::{Look, LookError, OpenRange, Order, OrderError, Size};
+pub use look::{Look, LookError, OpenCounts, Order, OrderError, Size};
 pub use position::{Contradiction, Position};
 pub use shape::{Shape, ShapeError};
 pub use single::{Single, hidden_singles, naked_singles};

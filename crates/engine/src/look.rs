@@ -1,5 +1,4 @@
 use std::fmt;
-use std::ops::RangeInclusive;
 use std::str::FromStr;
 
 use tallyhouse_words::set_size;
@@ -32,17 +31,23 @@ pub enum Look {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Size {
     size: u8,
-    open: OpenRange,
+    open: OpenCounts,
 }
 
-/// The open counts from one to another, both included; 1 to 9 for every house.
+/// Some of the open counts from 1 to 9; all of them for every house.
 ///
-/// Written `8` for a single count and `7..9` for several.
+/// Written `8` for a single count, `7..9` for several, and `4..7 and 9` where some are left out.
+///
+/// ```
+/// use tallyhouse_engine::OpenCounts;
+///
+/// let counts = OpenCounts::new(4, 9)?.without(8).expect("there are others");
+/// assert_eq!(counts.to_string(), "4..7 and 9");
+/// assert_eq!("4..7 and 9".parse(), Ok(counts));
+/// # Ok::<(), tallyhouse_engine::LookError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct OpenRange {
-    least: u8,
-    most: u8,
-}
+pub struct OpenCounts(u16);
 
 /// A size or range that no house can have, or a text that is no look.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -63,7 +68,10 @@ pub enum LookError {
         most_open: u8,
     },
     /// The text names no range of open counts.
-    #[error("'{}' is no open count: expected one from 1 to 9, or a range as in '7..9'", .0.escape_debug())]
+    #[error(
+        "'{}' is no open count: expected one from 1 to 9, a range as in '7..9', or '4..7 and 9'",
+        .0.escape_debug()
+    )]
     Range(String),
     /// The text names no look.
     #[error(
@@ -77,9 +85,9 @@ pub enum LookError {
     Intersections,
 }
 
-impl OpenRange {
+impl OpenCounts {
     /// Every open count.
-    pub const ALL: Self = Self { least: 1, most: 9 };
+    pub const ALL: Self = Self(0b11_1111_1110);
 
     /// Makes a range of its first and last open count.
     ///
@@ -89,40 +97,73 @@ impl OpenRange {
         if least < 1 || most > 9 || least > most {
             return Err(LookError::Open(least, most));
         }
-        Ok(Self { least, most })
+        Ok(Self((2 << most) - (1 << least)))
     }
 
-    /// Returns the counts.
+    /// Returns the counts but for one; `None` if there is no other.
     #[must_use]
-    pub const fn counts(self) -> RangeInclusive<u8> {
-        self.least..=self.most
+    pub fn without(self, open: u8) -> Option<Self> {
+        let rest = (1..=9).filter(|&count| count != open && self.contains(count));
+        let rest = rest.fold(0, |rest, count| rest | 1 << count);
+        (rest != 0).then_some(Self(rest))
     }
 
-    /// Tests if an open count lies in the range.
+    /// Returns the counts, in order.
+    pub fn counts(self) -> impl Iterator<Item = u8> + Clone {
+        (1..=9).filter(move |&open| self.contains(open))
+    }
+
+    /// Returns the least count.
+    #[must_use]
+    pub const fn least(self) -> u8 {
+        self.0.trailing_zeros() as u8
+    }
+
+    /// Returns the greatest count.
+    #[must_use]
+    pub const fn most(self) -> u8 {
+        self.0.ilog2() as u8
+    }
+
+    /// Tests if no count between the least and the greatest is left out.
+    #[must_use]
+    pub fn is_range(self) -> bool {
+        Self::new(self.least(), self.most()) == Ok(self)
+    }
+
+    /// Tests if an open count is among them.
     #[must_use]
     #[inline]
     pub const fn contains(self, open: u8) -> bool {
-        self.least <= open && open <= self.most
+        open <= 9 && self.0 >> open & 1 == 1
     }
 }
 
-impl fmt::Display for OpenRange {
+impl fmt::Display for OpenCounts {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.least == self.most {
-            self.least.fmt(f)
-        } else {
-            f.pad(&format!("{}..{}", self.least, self.most))
-        }
+        let counts: Vec<u8> = self.counts().collect();
+        let runs = counts.chunk_by(|a, b| a + 1 == *b).map(|run| match run {
+            [first, .., last] => format!("{first}..{last}"),
+            run => run.iter().map(u8::to_string).collect(),
+        });
+        f.pad(&runs.collect::<Vec<_>>().join(AND))
     }
 }
 
-impl FromStr for OpenRange {
+/// What stands between ranges.
+const AND: &str = " and ";
+
+impl FromStr for OpenCounts {
     type Err = LookError;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let number = |word| number(word).ok_or_else(|| LookError::Range(text.to_owned()));
-        let (least, most) = text.split_once("..").unwrap_or((text, text));
-        Self::new(number(least)?, number(most)?)
+        let mut all = 0;
+        for range in text.split(AND) {
+            let (least, most) = range.split_once("..").unwrap_or((range, range));
+            all |= Self::new(number(least)?, number(most)?)?.0;
+        }
+        Ok(Self(all))
     }
 }
 
@@ -137,27 +178,28 @@ impl Size {
     /// # Errors
     /// [`LookError::Size`] outside 1 to 8.
     pub const fn new(size: u8) -> Result<Self, LookError> {
-        Self::within(size, OpenRange::ALL)
+        Self::within(size, OpenCounts::ALL)
     }
 
-    /// Returns a size that is looked for only in houses with an open count in this range.
+    /// Returns a size that is looked for only in houses with one of these open counts.
     ///
     /// # Errors
-    /// If the size is outside 1 to 8, or fits into no house of the range.
-    pub const fn within(size: u8, open: OpenRange) -> Result<Self, LookError> {
+    /// If the size is outside 1 to 8, or fits into no such house.
+    pub const fn within(size: u8, open: OpenCounts) -> Result<Self, LookError> {
         if size < 1 || size > 8 {
             return Err(LookError::Size(size));
         }
         // A single may be the last open cell of its house; a larger set needs a cell beside it.
-        if size > open.most || (size > 1 && size == open.most) {
-            return Err(LookError::TooLarge { size, most_open: open.most });
+        let most_open = open.most();
+        if size > most_open || (size > 1 && size == most_open) {
+            return Err(LookError::TooLarge { size, most_open });
         }
         Ok(Self { size, open })
     }
 
     /// A size from 1 to 8 that is looked for in every house.
     pub(crate) const fn everywhere(size: u8) -> Self {
-        Self { size, open: OpenRange::ALL }
+        Self { size, open: OpenCounts::ALL }
     }
 
     /// Returns the number of cells or digits looked for.
@@ -169,7 +211,7 @@ impl Size {
 
     /// Returns the open counts in which the look is made.
     #[must_use]
-    pub const fn open(self) -> OpenRange {
+    pub const fn open(self) -> OpenCounts {
         self.open
     }
 
@@ -196,7 +238,7 @@ impl Look {
     ///
     /// # Errors
     /// If the size fits into no house of the range, or the look is for intersections.
-    pub fn within(self, open: OpenRange) -> Result<Self, LookError> {
+    pub fn within(self, open: OpenCounts) -> Result<Self, LookError> {
         match self {
             Self::Naked(size) => Size::within(size.size, open).map(Self::Naked),
             Self::Hidden(size) => Size::within(size.size, open).map(Self::Hidden),
@@ -204,7 +246,17 @@ impl Look {
         }
     }
 
-    /// Returns the size and its range; intersections have none.
+    /// Returns the same look, not made where it would find this shape; `None` if it is made nowhere then.
+    #[must_use]
+    pub fn without(self, shape: Shape) -> Option<Self> {
+        if !self.covers(shape) {
+            return Some(self);
+        }
+        let open = self.size()?.open().without(shape.open())?;
+        self.within(open).ok()
+    }
+
+    /// Returns the size and its open counts; intersections have none.
     #[must_use]
     #[inline]
     pub const fn size(self) -> Option<Size> {
@@ -268,7 +320,7 @@ impl fmt::Display for Look {
             Self::Hidden(size) => ("hidden", size),
             Self::Intersections => return f.pad("intersections"),
         };
-        if *open == OpenRange::ALL {
+        if *open == OpenCounts::ALL {
             f.pad(&format!("{side} {size}"))
         } else {
             f.pad(&format!("{side} {size} open {open}"))
@@ -283,9 +335,11 @@ impl FromStr for Look {
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let unreadable = || LookError::Text(text.to_owned());
         let words: Vec<&str> = text.split_whitespace().collect();
-        let (look, range) = match words[..] {
-            [ref look @ .., "open", range] => (look, Some(range.parse()?)),
-            ref look => (look, None),
+        let (look, range) = match words.iter().position(|word| *word == "open") {
+            Some(open) if open + 1 < words.len() => {
+                (&words[..open], Some(words[open + 1..].join(" ").parse()?))
+            }
+            _ => (&words[..], None),
         };
         let (&side, size) = look.split_first().ok_or_else(unreadable)?;
         let size = || -> Result<Size, LookError> {
@@ -395,6 +449,23 @@ impl Order {
         self
     }
 
+    /// Leaves a shape out: no look is made where it would find it. `None` if no look is left.
+    ///
+    /// ```
+    /// use tallyhouse_engine::Order;
+    ///
+    /// let order: Order = "naked 1, naked 4, hidden 4".parse()?;
+    /// let rest = order.without("8 open: naked 4 | hidden 4".parse().expect("a shape"));
+    /// let looks = "naked 1, naked 4 open 1..7 and 9, hidden 4 open 1..7 and 9";
+    /// assert_eq!(rest.expect("singles are left").to_string(), looks);
+    /// # Ok::<(), tallyhouse_engine::OrderError>(())
+    /// ```
+    #[must_use]
+    pub fn without(&self, shape: Shape) -> Option<Self> {
+        let looks: Vec<Look> = self.0.iter().filter_map(|look| look.without(shape)).collect();
+        (!looks.is_empty()).then_some(Self(looks))
+    }
+
     /// Returns the looks, first look first.
     #[must_use]
     pub fn looks(&self) -> &[Look] {
@@ -451,6 +522,7 @@ mod tests {
             "naked 5 open 8",
             "naked 5 open 8..9",
             "hidden 1 open 1..8",
+            "hidden 3 open 4 and 6..7 and 9",
             "intersections",
         ] {
             assert_eq!(text.parse::<Look>().unwrap().to_string(), text);
@@ -459,7 +531,7 @@ mod tests {
             for (least, most) in
                 (1..=9).flat_map(|least| (least..=9).map(move |most| (least, most)))
             {
-                let Ok(size) = Size::within(size, OpenRange::new(least, most).unwrap()) else {
+                let Ok(size) = Size::within(size, OpenCounts::new(least, most).unwrap()) else {
                     continue;
                 };
                 for look in [Look::Naked(size), Look::Hidden(size)] {
@@ -478,6 +550,7 @@ mod tests {
             ("hidden set of six open 9", "hidden 6 open 9"),
             ("naked 2 open 7..7", "naked 2 open 7"),
             ("naked 2 open 1..9", "naked 2"),
+            ("naked 2 open 8 and  4..6 and 7", "naked 2 open 4..8"),
         ] {
             assert_eq!(text.parse::<Look>().unwrap().to_string(), written);
         }
@@ -498,6 +571,8 @@ mod tests {
             ("hidden 2 open ..", "'..' is no open count"),
             ("hidden 2 open 7..8..9", "is no open count"),
             ("hidden 2 open 300", "is no open count"),
+            ("hidden 2 open 7 8", "'7 8' is no open count"),
+            ("hidden 2 open 7 and", "'7 and' is no open count"),
             ("intersections open 7", "every house"),
             ("intersections 2", "is not a look"),
             ("bare 2", "is not a look"),
@@ -526,6 +601,21 @@ mod tests {
         assert_eq!(naked, [(5, 3), (6, 3), (7, 3)]);
         assert_eq!(hidden, [(5, 2), (6, 3), (7, 4)]);
         assert!(!Shape::all().any(|shape| Look::Intersections.covers(shape)));
+    }
+
+    #[test]
+    fn a_shape_is_left_out_on_both_sides() {
+        for shape in Shape::all() {
+            let rest = Order::ladder().without(shape).unwrap();
+            let covered = |other| rest.looks().iter().any(|look| look.covers(other));
+            assert!(Shape::all().all(|other| covered(other) == (other != shape)));
+        }
+        let only: Order = "hidden 3 open 8".parse().unwrap();
+        assert_eq!(only.without(Shape::new(8, 5).unwrap()), None);
+        assert_eq!(only.without(Shape::new(8, 3).unwrap()), Some(only));
+        let triples: Order = "naked 3 open 3..4, intersections".parse().unwrap();
+        let rest = triples.without(Shape::new(4, 3).unwrap()).unwrap();
+        assert_eq!(rest.to_string(), "intersections");
     }
 
     #[test]
@@ -561,7 +651,7 @@ mod tests {
     #[test]
     fn a_look_is_made_elsewhere_too() {
         let look: Look = "hidden 3 open 8".parse().unwrap();
-        let open = |least, most| OpenRange::new(least, most).unwrap();
+        let open = |least, most| OpenCounts::new(least, most).unwrap();
         assert_eq!(look.everywhere(), Look::hidden(3).unwrap());
         assert_eq!(look.within(open(4, 9)).unwrap().to_string(), "hidden 3 open 4..9");
         let naked = Look::naked(2).unwrap();
@@ -570,9 +660,14 @@ mod tests {
         let error = LookError::TooLarge { size: 2, most_open: 2 };
         assert_eq!(naked.within(open(1, 2)), Err(error));
         assert_eq!(Look::Intersections.everywhere(), Look::Intersections);
-        assert_eq!(Look::Intersections.within(OpenRange::ALL), Err(LookError::Intersections));
-        let counts: Vec<u8> = open(7, 9).counts().filter(|&n| open(7, 9).contains(n)).collect();
+        assert_eq!(Look::Intersections.within(OpenCounts::ALL), Err(LookError::Intersections));
+        let counts: Vec<u8> = open(7, 9).counts().collect();
         assert_eq!(counts, [7, 8, 9]);
+        let holed = open(4, 9).without(6).unwrap();
+        assert_eq!(holed.counts().collect::<Vec<_>>(), [4, 5, 7, 8, 9]);
+        assert_eq!((holed.least(), holed.most(), holed.is_range()), (4, 9, false));
+        assert!(holed.without(4).unwrap().without(5).unwrap().is_range());
+        assert_eq!(open(7, 7).without(7), None);
         assert!(!open(7, 8).contains(6) && !open(7, 8).contains(9));
         // A single may be the last open cell of its house.
         assert!("naked 1 open 1".parse::<Look>().is_ok());
@@ -611,7 +706,7 @@ mod tests {
         let ranges = || (1..=9).flat_map(|least| (least..=9).map(move |most| (least, most)));
         let every = (1..=8).flat_map(|size| {
             let sizes = ranges()
-                .filter_map(move |(a, b)| Size::within(size, OpenRange::new(a, b).ok()?).ok());
+                .filter_map(move |(a, b)| Size::within(size, OpenCounts::new(a, b).ok()?).ok());
             sizes.flat_map(|size| [Look::Naked(size), Look::Hidden(size)])
         });
         let most: Vec<Look> = every.take(Order::MOST + 1).collect();

@@ -13,7 +13,7 @@ use rand::seq::{IndexedRandom, SliceRandom};
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Cell, Digit, House, Puzzle};
 use tallyhouse_engine::{
-    AppliedLook, Contradiction, Course, Find, HouseSplits, Look, OpenRange, Order, Outcome,
+    AppliedLook, Contradiction, Course, Find, HouseSplits, Look, OpenCounts, Order, Outcome,
     Position, QuietPosition, Recorder, Size, Step, WalkOptions, WhenStuck, next_step, walk,
 };
 use tallyhouse_oracles::positions::Values;
@@ -56,8 +56,8 @@ fn random_order(rng: &mut ChaCha8Rng) -> Order {
     let mut looks = vec![Look::Intersections];
     for _ in 0..rng.random_range(3..14) {
         let most = rng.random_range(2..=9);
-        let narrow = OpenRange::new(rng.random_range(1..=most), most).unwrap();
-        let range = if rng.random_bool(0.5) { narrow } else { OpenRange::ALL };
+        let narrow = OpenCounts::new(rng.random_range(1..=most), most).unwrap();
+        let range = if rng.random_bool(0.5) { narrow } else { OpenCounts::ALL };
         let Ok(size) = Size::within(rng.random_range(1..=8), range) else { continue };
         let look = if rng.random_bool(0.5) { Look::Naked(size) } else { Look::Hidden(size) };
         if !looks.contains(&look) {

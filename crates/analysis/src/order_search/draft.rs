@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use tallyhouse_engine::{Look, OpenRange, Order, Size};
+use tallyhouse_engine::{Look, OpenCounts, Order, Size};
 
 use super::OrderError;
 
@@ -78,7 +78,7 @@ impl Rung {
     pub(super) fn look(self) -> Look {
         let Kind { side, size } = self.kind;
         let low = if self.is_everywhere() { 1 } else { self.low };
-        let size = OpenRange::new(low, self.high)
+        let size = OpenCounts::new(low, self.high)
             .and_then(|open| Size::within(size, open))
             .unwrap_or_else(|error| unreachable!("{self:?}: {error}"));
         match side {
@@ -107,7 +107,11 @@ impl Draft {
                 _ => return Err(refuse("it looks for intersections")),
             };
             let kind = Kind { side, size: size.get() };
-            let (low, high) = size.open().counts().into_inner();
+            let open = size.open();
+            if !open.is_range() {
+                return Err(refuse("it leaves out open counts between others"));
+            }
+            let (low, high) = (open.least(), open.most());
             Ok(Rung { kind, low: kind.least_open().max(low), high })
         };
         let rungs = order.looks().iter().map(rung).collect::<Result<Vec<_>, _>>()?;

@@ -107,7 +107,7 @@ pub(super) fn effort(
         Look::Hidden(size) => (false, size),
     };
     let k = usize::from(size.get());
-    if !size.open().counts().contains(&(n as u8)) || (k > 1 && k >= n) {
+    if !size.covers(n as u8) || (k > 1 && k >= n) {
         return (Glances::default(), None);
     }
     match (naked, k) {
@@ -245,7 +245,7 @@ pub(super) fn looks() -> impl Strategy<Value = Look> {
     let sized = (any::<bool>(), 1u8..=8, 1u8..=9, 1u8..=9).prop_filter_map(
         "the size must fit",
         |(naked, size, a, b)| {
-            let open = crate::OpenRange::new(a.min(b), a.max(b)).ok()?;
+            let open = crate::OpenCounts::new(a.min(b), a.max(b)).ok()?;
             let size = crate::Size::within(size, open).ok()?;
             Some(if naked { Look::Naked(size) } else { Look::Hidden(size) })
         },
