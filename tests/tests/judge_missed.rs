@@ -1,6 +1,6 @@
 //! What a rulebook leaves, counted a second time: by brute force without the engine.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
@@ -26,6 +26,7 @@ fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfil
         weights: GlanceWeights::default(),
         level: Level::default(),
         effort_rows: None,
+        shapes: false,
         out: folder.path().join("out"),
     };
     (judge(&settings, &Silent).unwrap(), folder)
@@ -75,6 +76,34 @@ fn short_list() -> Vec<PlainLook> {
     looks
 }
 
+/// A house that falls into two: the places of the naked side, of all open ones.
+#[derive(Clone, PartialEq)]
+struct Split {
+    house: usize,
+    cells: Vec<usize>,
+    open: Vec<usize>,
+}
+
+impl Split {
+    fn of(house: usize, cells: &BTreeSet<usize>, open: &[usize]) -> Self {
+        Self { house, cells: cells.iter().copied().collect(), open: open.to_vec() }
+    }
+
+    fn shape(&self) -> (u8, u8) {
+        (self.open.len() as u8, self.cells.len() as u8)
+    }
+
+    /// Tests if this is another split after some of its cells were placed.
+    fn comes_of(&self, earlier: &Self) -> bool {
+        let left = |places: &[usize]| -> Vec<usize> {
+            places.iter().copied().filter(|place| self.open.contains(place)).collect()
+        };
+        self.house == earlier.house
+            && self.cells == left(&earlier.cells)
+            && self.open == left(&earlier.open)
+    }
+}
+
 #[derive(Clone, PartialEq)]
 struct Board {
     fixed: [u8; 81],
@@ -104,8 +133,18 @@ impl Board {
     }
 
     /// Makes one look everywhere; true if it changed anything.
-    fn look(&mut self, (naked, size, least, most): PlainLook) -> bool {
-        let (mut placements, mut removals) = (Vec::new(), Vec::new());
+    fn look(&mut self, look: PlainLook) -> bool {
+        self.look_without(look, None).is_some()
+    }
+
+    /// The same where a shape may not be found; returns the splits that were applied, if anything
+    /// changed.
+    fn look_without(
+        &mut self,
+        (naked, size, least, most): PlainLook,
+        left_out: Option<(u8, u8)>,
+    ) -> Option<Vec<Split>> {
+        let (mut placements, mut removals, mut splits) = (Vec::new(), Vec::new(), Vec::new());
         for house in 0..27 {
             let cells = house_cells(house);
             let marks: Vec<_> = cells.iter().map(|&cell| self.candidates[cell].clone()).collect();
@@ -134,7 +173,13 @@ impl Board {
             for tight in tight_sets(&marks).expect("no house of a valid puzzle is crowded") {
                 let side = if naked { tight.cells.len() } else { open.len() - tight.cells.len() };
                 let proper = if naked { tight.naked_proper } else { tight.hidden_proper };
-                if tight.eliminations > 0 && proper && side == size {
+                let split = Split::of(house, &tight.cells, &open);
+                if tight.eliminations > 0
+                    && proper
+                    && side == size
+                    && Some(split.shape()) != left_out
+                {
+                    splits.push(split);
                     let rest = open.iter().filter(|place| !tight.cells.contains(place));
                     removals.extend(rest.map(|&place| (cells[place], tight.digits.clone())));
                 }
@@ -151,7 +196,41 @@ impl Board {
                 candidates.retain(|digit| !digits.contains(digit));
             }
         }
-        *self != before
+        (*self != before).then_some(splits)
+    }
+
+    /// Walks the ladder without a shape; tells of each quiet position what is recorded and applied.
+    fn walk_without(mut self, left_out: Option<(u8, u8)>) -> (Self, Vec<[Vec<Split>; 2]>) {
+        let mut positions = Vec::new();
+        loop {
+            while ladder(1).into_iter().any(|single| self.look(single)) {}
+            if self.fixed.iter().all(|&digit| digit > 0) {
+                return (self, positions);
+            }
+            let recorded = self.proper_splits();
+            let mut looks = ladder(4).into_iter().skip(2);
+            let applied = looks.find_map(|look| self.look_without(look, left_out));
+            let is_end = applied.is_none();
+            positions.push([recorded, applied.unwrap_or_default()]);
+            if is_end {
+                return (self, positions);
+            }
+        }
+    }
+
+    fn proper_splits(&self) -> Vec<Split> {
+        let mut splits = Vec::new();
+        for house in 0..27 {
+            let marks: Vec<_> =
+                house_cells(house).iter().map(|&cell| self.candidates[cell].clone()).collect();
+            let open: Vec<usize> = (0..9).filter(|&place| marks[place].is_some()).collect();
+            let tight = tight_sets(&marks).expect("no house of a valid puzzle is crowded");
+            let proper = tight.into_iter().filter(|tight| {
+                tight.eliminations > 0 && (tight.naked_proper || tight.hidden_proper)
+            });
+            splits.extend(proper.map(|tight| Split::of(house, &tight.cells, &open)));
+        }
+        splits
     }
 
     fn walk(mut self, looks: &[PlainLook]) -> Self {
@@ -218,6 +297,69 @@ fn missed_counts_agree_with_brute_force() {
     // The lists that can reach everything do; the others leave something to compare.
     assert_eq!(left[2..4], [0, 0]);
     assert!(left[0] > 0 && left[4] > 0, "{left:?}");
+}
+
+#[test]
+fn shapes_left_out_agree_with_brute_force() {
+    let text = puzzles(33, 250);
+    let folder = tempfile::tempdir().unwrap();
+    let settings = JudgeSettings {
+        sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
+        rulebooks: Vec::new(),
+        claims: Vec::new(),
+        weights: GlanceWeights::default(),
+        level: Level::default(),
+        effort_rows: None,
+        shapes: true,
+        out: folder.path().join("out"),
+    };
+    let report = judge(&settings, &Silent).unwrap();
+    // Applied, short, elsewhere, splits, superseded.
+    let mut expected: BTreeMap<(u8, u8), [u64; 5]> = BTreeMap::new();
+    for line in text.lines() {
+        let (end, positions) = Board::new(line).walk_without(None);
+        let applied: Vec<&Split> = positions.iter().flat_map(|[_, applied]| applied).collect();
+        let mut shapes: Vec<(u8, u8)> = applied.iter().map(|split| split.shape()).collect();
+        shapes.sort_unstable();
+        shapes.dedup();
+        for shape in shapes {
+            let (other, steps) = Board::new(line).walk_without(Some(shape));
+            let counts = expected.entry(shape).or_default();
+            counts[0] += 1;
+            counts[1] += u64::from(other != end);
+            let mut later = steps.iter().flat_map(|[_, applied]| applied);
+            let is_one = |split: &Split| {
+                let of_shape = applied.iter().filter(|split| split.shape() == shape);
+                split.shape() != shape && of_shape.clone().any(|earlier| split.comes_of(earlier))
+            };
+            counts[2] += u64::from(later.any(is_one));
+        }
+        let same = |a: &Split, b: &Split| a.house == b.house && a.cells == b.cells;
+        for (number, [recorded, _]) in positions.iter().enumerate() {
+            for split in recorded {
+                let mut later = positions[number + 1..].iter().flat_map(|[recorded, _]| recorded);
+                if later.any(|other| same(split, other)) {
+                    continue;
+                }
+                let counts = expected.entry(split.shape()).or_default();
+                counts[3] += 1;
+                counts[4] += u64::from(!applied.iter().any(|other| same(split, other)));
+            }
+        }
+    }
+    for shape in &report.left_out {
+        let counts = [shape.applied, shape.short, shape.elsewhere, shape.splits, shape.superseded];
+        let expected = expected.remove(&(shape.open, shape.naked)).unwrap_or_default();
+        assert_eq!(counts, expected, "{} open, naked {}", shape.open, shape.naked);
+    }
+    assert!(expected.is_empty(), "{expected:?}");
+    let sum = |count: fn(&tallyhouse_analysis::LeftOutShape) -> u64| {
+        report.left_out.iter().map(count).sum::<u64>()
+    };
+    assert!(sum(|shape| shape.short) > 5 && sum(|shape| shape.elsewhere) > 5);
+    let csv = std::fs::read_to_string(folder.path().join("out/left-out.csv")).unwrap();
+    assert_eq!(csv.lines().count(), 22);
+    assert!(report.to_string().contains("SHAPES LEFT OUT of the full ladder's walk"));
 }
 
 /// What a rulebook can't leave by the definitions is no matter of data, and has no interval.
@@ -530,6 +672,7 @@ fn one_sample_gives_one_number() {
         weights: GlanceWeights::default(),
         level: Level::default(),
         effort_rows: Some(200),
+        shapes: false,
         out: folder.path().join("out"),
     };
     let report = judge(&settings, &Silent).unwrap();
@@ -577,6 +720,7 @@ fn what_cannot_be_judged_is_named() {
         weights: GlanceWeights::default(),
         level: Level::default(),
         effort_rows: None,
+        shapes: false,
         out: folder.path().join("out"),
     };
     let message = |settings: &JudgeSettings| judge(settings, &Silent).unwrap_err().to_string();

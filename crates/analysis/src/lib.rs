@@ -32,8 +32,8 @@ pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
 pub use glances::RawGlances;
 pub use judge::{
-    BookReport, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings, LookGlances,
-    MissedShape, Totals, Unit, Verdict, judge,
+    BookReport, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings, LeftOutShape,
+    LookGlances, MissedShape, Totals, Unit, Verdict, judge,
 };
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{Occurrence, ShapeShare, shares_csv};

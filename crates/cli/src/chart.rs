@@ -7,13 +7,14 @@ use std::slice;
 
 use anyhow::{Context, ensure};
 use clap::Args;
+use tallyhouse_analysis::yields::Frame;
 use tallyhouse_analysis::{PairedCosts, compare_sides, describe, paired_costs};
 use tallyhouse_collection::Source;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::ReportError;
-use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders};
+use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders, YieldTable};
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 use tallyhouse_report::{ChartKind, Draw};
@@ -39,13 +40,14 @@ const PUZZLES: u64 = 20_000;
   tallyhouse chart compare census other-census -o charts --theme print --width column
   tallyhouse chart narrowing census --open 7 --naked 4 -o charts
   tallyhouse chart effort puzzles.txt --open 7 --naked 2 -o charts
+  tallyhouse chart prices yields --open 8 -o charts
   tallyhouse chart missed trial -o charts --theme dark")]
 pub(crate) struct Chart {
     /// What is drawn
     #[arg(value_parser = choice::<ChartKind>(), value_name = "KIND")]
     kind: ChartKind,
-    /// A dataset of census; for missed the folder of judge, for frontier that of order, for clues,
-    /// sides and effort a file of puzzles or a collection folder
+    /// A dataset of census; for missed the folder of judge, for frontier that of order, for prices and
+    /// yields that of yields, for clues, sides and effort a file of puzzles or a collection folder
     #[arg(required = true, value_name = "INPUT")]
     inputs: Vec<PathBuf>,
     /// Folder to write into
@@ -61,12 +63,15 @@ pub(crate) struct Chart {
     #[arg(long, value_parser = choice::<Width>(), default_value_t = Width::Page,
           value_name = "WIDTH")]
     width: Width,
-    /// Open cells of the house, for narrowing and effort [default: 6]
+    /// Open cells of the house, for narrowing, effort, prices and yields [default: 6]
     #[arg(long, value_name = "N")]
     open: Option<u8>,
     /// Cells of the naked side, for narrowing and effort [default: 2]
     #[arg(long, value_name = "N")]
     naked: Option<u8>,
+    /// When looks are made, for prices and yields [default: due]
+    #[arg(long, value_parser = choice::<Frame>(), value_name = "FRAME")]
+    frame: Option<Frame>,
     #[arg(long, help = COUNT,
           long_help = "Number of puzzles that sides and effort walk at most [default: 20000]",
           value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
@@ -100,10 +105,11 @@ impl Chart {
     /// Refuses options that the kind of chart does not use.
     fn check(&self) -> anyhow::Result<()> {
         type Fits = fn(ChartKind) -> bool;
-        let shaped = self.open.is_some() || self.naked.is_some();
         for (is_used, options, fits) in [
             (self.inputs.len() > 1, "several INPUTs go", takes_several as Fits),
-            (shaped, "--open and --naked go", ChartKind::takes_shape),
+            (self.open.is_some(), "--open goes", ChartKind::takes_open),
+            (self.naked.is_some(), "--naked goes", ChartKind::takes_shape),
+            (self.frame.is_some(), "--frame goes", ChartKind::takes_frame),
             (self.count.is_some(), "--count goes", walks),
             (self.level.level.is_some(), "--level goes", ChartKind::takes_level),
             (self.reading.is_used(), "--format and --column go", reads_puzzles),
@@ -136,6 +142,7 @@ impl Chart {
             Draw::Census(_) | Draw::Censuses(_) | Draw::Comparison(_) => "census",
             Draw::Trial(_) => "judge",
             Draw::Search(_) => "order",
+            Draw::Yields(_) => "yields",
             Draw::Collection(_) | Draw::Sides(_) | Draw::Costs(_) => return Ok(()),
         };
         for input in &self.inputs {
@@ -181,6 +188,11 @@ impl Chart {
             }
             Draw::Search(draw) => {
                 (draw(&SearchedOrders::of_folder(first)?)?, "this search found no rulebook")
+            }
+            Draw::Yields(draw) => {
+                let (table, frame) =
+                    (YieldTable::of_folder(first)?, self.frame.unwrap_or(Frame::Due));
+                (draw(&table, frame, self.shape().0)?, "these yields tell of no such look")
             }
             Draw::Collection(draw) => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);

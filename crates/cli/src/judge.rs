@@ -21,19 +21,24 @@ use crate::results;
 /// it follows from the definitions. Rulebooks and claims are TOML files; built in are the rulebooks
 /// full-ladder, naked-only, short-list and up-to-triples and the claims common-claims.
 ///
-/// DIR gets NAME/missed.csv for each rulebook, missed.csv of the first, verdicts.csv, verdicts.json,
-/// counterexamples.csv and, last of all, manifest.json.
+/// DIR gets NAME/missed.csv for each rulebook, missed.csv of the first, left-out.csv with --shapes,
+/// verdicts.csv, verdicts.json, counterexamples.csv and, last of all, manifest.json.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse judge puzzles.txt --rulebook short-list --claims common-claims -o trial
+  tallyhouse judge puzzles.txt --shapes -o what-shapes-matter-for
   tallyhouse judge collection --rulebook my-rulebook.toml --rulebook full-ladder -o my-trial")]
 pub(crate) struct Judge {
     /// Rulebook, built in or a file; may be given several times
-    #[arg(long = "rulebook", value_name = "NAME|FILE", required_unless_present = "claims")]
+    #[arg(long = "rulebook", value_name = "NAME|FILE",
+          required_unless_present_any = ["claims", "shapes"])]
     rulebooks: Vec<String>,
     /// Claims, built in or a file; may be given several times
     #[arg(long, value_name = "NAME|FILE")]
     claims: Vec<String>,
+    /// Leave each shape out of the full ladder's walk in turn: in how many puzzles it reaches less then
+    #[arg(long)]
+    shapes: bool,
     #[command(flatten)]
     out: Out,
     #[command(flatten)]
@@ -56,6 +61,7 @@ impl Judge {
             weights: self.weights.get()?,
             level: self.level.get(),
             effort_rows: None,
+            shapes: self.shapes,
             rulebooks: load_rulebooks(&self.rulebooks)?,
             claims: claims.collect::<Result<_, _>>()?,
             out: folder.aside().to_owned(),

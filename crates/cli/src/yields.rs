@@ -4,7 +4,9 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use clap::Args;
-use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields, yields_csv};
+use tallyhouse_analysis::yields::{
+    Frame, Yield, YieldHead, YieldReport, YieldSettings, yields, yields_csv,
+};
 use tallyhouse_analysis::{AnalysisError, ReaderFile, Rulebook};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
@@ -63,6 +65,7 @@ impl Yields {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let (settings, sources) = (self.settings()?, self.reading.sources()?);
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
+        let names = sources.iter().map(|source| source.name().to_owned()).collect();
         let mut rejects = Rejects::in_folder(&sources, folder.aside());
         let bar = Bar::new("looking", "puzzles", None, quiet);
         let counted = yields(&settings, sources, &mut rejects, &bar);
@@ -75,7 +78,8 @@ impl Yields {
         };
         let list = rejects.finish()?;
         save(&report, folder.aside())?;
-        folder.finish_as("yields")?;
+        let head = YieldHead::of(&settings, names, &report);
+        folder.finish_with(|path, files| head.write(path, files))?;
         if let (Some(_), false) = (list, quiet) {
             messages::warn_rejected(&Rejected {
                 rows: rejects.counts().total(),

@@ -42,6 +42,7 @@ fn intervals(
         heading: heading("Puzzles that show each shape"),
         axis: share_axis(spread),
         series: (0..series).map(|index| format!("{LONG} {index}")).collect(),
+        sides: series == 2,
         rows: (0..rows)
             .map(|row| IntervalRow {
                 label: format!("{} open: 4 | {}", row % 6 + 4, row % 6),

@@ -64,6 +64,8 @@ pub struct IntervalChart {
     pub axis: Axis,
     /// The names of the series, at most seven.
     pub series: Vec<String>,
+    /// Whether the two series are a naked and a hidden side, and look so.
+    pub sides: bool,
     /// The categories from top to bottom.
     pub rows: Vec<IntervalRow>,
     /// A line through all categories.
@@ -124,11 +126,10 @@ impl Figure for IntervalChart {
         self.check()?;
         let mut sheet = Sheet::headed(theme, width, &self.heading);
         if self.series.len() > 1 {
-            let looks = (0..).map(|index| sheet.look.series(index));
-            let entries: Vec<_> = looks
-                .zip(&self.series)
-                .map(|(look, name)| (Sample::Mark(look), name.clone()))
-                .collect();
+            let entry = |(index, name): (usize, &String)| {
+                (Sample::Mark(self.series_look(&sheet, index)), name.clone())
+            };
+            let entries: Vec<_> = self.series.iter().enumerate().map(entry).collect();
             sheet.key(&entries)?;
         }
         let rows = Rows::lay_out(&sheet, self);
@@ -172,6 +173,11 @@ impl Figure for IntervalChart {
 }
 
 impl IntervalChart {
+    fn series_look(&self, sheet: &Sheet, index: usize) -> SeriesLook {
+        let side = sheet.look.sides().get(index).copied().filter(|_| self.sides);
+        side.unwrap_or_else(|| sheet.look.series(index))
+    }
+
     fn threshold_lines(&self, sheet: &Sheet) -> Vec<String> {
         let how = sheet.small().bold();
         let label = self.threshold.as_ref().map_or("", |threshold| &threshold.label);
@@ -283,7 +289,7 @@ impl Rows {
                 let band = self.bands[index][series];
                 let at = y + band / 2.0;
                 if let Some(estimate) = estimate {
-                    draw_estimate(sheet, plot, estimate, at, sheet.look.series(series))?;
+                    draw_estimate(sheet, plot, estimate, at, chart.series_look(sheet, series))?;
                 }
                 sheet.centred_block(&self.labels[index][series], plot.area.right + 8.0, at, small);
                 y += band;
@@ -356,6 +362,7 @@ pub(crate) mod tests {
             },
             axis: Axis { title: "share of puzzles".into(), spread, unit: Unit::Percent },
             series: (0..series).map(|index| format!("series {index}")).collect(),
+            sides: series == 2,
             rows: (0..rows)
                 .map(|row| IntervalRow {
                     label: format!("shape {row}"),

@@ -7,7 +7,6 @@ use crate::elements::{Mark, polygon, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
-use crate::theme::{Marker, SeriesLook};
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
@@ -39,8 +38,6 @@ pub struct PairedChart {
     /// The comparison in words, such as a ratio with its interval.
     pub ratio: String,
 }
-
-const DASH: Option<&str> = Some("6 3");
 
 impl PairedChart {
     fn check(&self) -> Result<(), FigureError> {
@@ -84,16 +81,7 @@ impl Figure for PairedChart {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::headed(theme, width, &self.heading);
-        let looks = [
-            (sheet.look.naked_line, Marker::Circle, None),
-            (sheet.look.hidden_line, Marker::Square, DASH),
-        ]
-        .map(|(colour, marker, dash)| SeriesLook {
-            colour,
-            outline: if sheet.look.reads(colour) { colour } else { sheet.look.ink },
-            marker,
-            dash,
-        });
+        let looks = sheet.look.sides();
         let entries: Vec<_> = looks
             .iter()
             .zip(&self.sides)

@@ -221,6 +221,20 @@ impl Look {
         }
     }
 
+    /// Returns how what belongs to a naked and to a hidden side looks.
+    pub(crate) fn sides(&self) -> [SeriesLook; 2] {
+        let look = |colour, marker, dash| SeriesLook {
+            colour,
+            outline: if self.reads(colour) { colour } else { self.ink },
+            marker,
+            dash,
+        };
+        [
+            look(self.naked_line, Marker::Circle, None),
+            look(self.hidden_line, Marker::Square, Some("6 3")),
+        ]
+    }
+
     /// Returns how the marks of a series look; past the last, they start again.
     pub(crate) fn series(&self, index: usize) -> SeriesLook {
         self.series_on(index, self.page)

@@ -1,5 +1,6 @@
 //! The kinds of charts: their names, what they are drawn from, and how.
 
+use tallyhouse_analysis::yields::Frame;
 use tallyhouse_analysis::{Description, SideComparison};
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
@@ -7,8 +8,9 @@ use tallyhouse_words::sentence_start;
 
 use crate::ReportError;
 use crate::charts::{
-    Census, LeftShapes, Needed, SearchedOrders, clues, comparison, frontier, missed, narrowing,
-    needed_looks, occurrence_counts, occurrence_rates, paired, shapes_by_open, side_ratios,
+    Census, LeftShapes, Needed, SearchedOrders, YieldTable, clues, comparison, frontier, missed,
+    narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, prices, shapes_by_open,
+    side_ratios, yields,
 };
 
 tallyhouse_words::choice! {
@@ -39,6 +41,10 @@ tallyhouse_words::choice! {
         Sides,
         /// Glances of a look and its complement in the same houses.
         Effort,
+        /// What a find costs with so many open cells, naked and hidden, for all readers.
+        Prices,
+        /// How often a look finds something with so many open cells, naked and hidden, for all readers.
+        Yields,
     }
 }
 
@@ -71,6 +77,8 @@ pub enum Draw {
     Sides(fn(&[SideComparison], u64) -> Drawn),
     /// What the looks of one shape cost, and how many puzzles were walked.
     Costs(fn(&SideComparison, &[(f64, f64)], u64) -> Drawn),
+    /// What looks yield in a frame in houses of one open count.
+    Yields(fn(&YieldTable, Frame, u8) -> Drawn),
 }
 
 impl ChartKind {
@@ -80,11 +88,23 @@ impl ChartKind {
         matches!(self, Self::Narrowing | Self::Effort)
     }
 
-    /// Tests if the chart has intervals of the level that is asked for; a trial and a search come with
-    /// theirs.
+    /// Tests if the chart shows houses of the open count that is asked for.
+    #[must_use]
+    pub const fn takes_open(self) -> bool {
+        self.takes_shape() || self.takes_frame()
+    }
+
+    /// Tests if the chart shows the frame that is asked for.
+    #[must_use]
+    pub const fn takes_frame(self) -> bool {
+        matches!(self, Self::Prices | Self::Yields)
+    }
+
+    /// Tests if the chart has intervals of the level that is asked for; a trial, a search and yields
+    /// come with theirs.
     #[must_use]
     pub const fn takes_level(self) -> bool {
-        let given = matches!(self, Self::Missed | Self::Frontier);
+        let given = matches!(self, Self::Missed | Self::Frontier) || self.takes_frame();
         !given && !matches!(self, Self::Rates | Self::Counts | Self::Shapes)
     }
 
@@ -146,6 +166,12 @@ impl ChartKind {
                     None => Ok(None),
                 })
             }
+            Self::Prices => Draw::Yields(|table, frame, open| {
+                perhaps("What a find costs, for all readers.", prices(table, frame, open))
+            }),
+            Self::Yields => Draw::Yields(|table, frame, open| {
+                perhaps("How often looks find something.", yields(table, frame, open))
+            }),
         }
     }
 }

@@ -11,6 +11,7 @@ mod shares;
 #[cfg(test)]
 mod tests;
 mod words;
+mod yields;
 
 use tallyhouse_engine::Shape;
 
@@ -22,6 +23,7 @@ pub(crate) use occurrence::thousandth;
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrders, frontier};
 pub use shares::{LeftShape, LeftShapes, comparison, missed};
+pub use yields::{YieldTable, prices, yields};
 
 /// The shapes that a quiet position can show: both sides at least two cells.
 pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> + Clone {

@@ -9,6 +9,8 @@
 //!   counts those with a *proper* subset of the shape.
 //! * **Reach** falls short where the rulebook's end keeps a candidate that the full ladder removes, or
 //!   leaves a cell open that the ladder fixes.
+//! * **Shapes left out**: the full ladder's walk again, for each shape that it applies, with no look made
+//!   where it would find that shape. It reaches less, or other finds do the same work.
 //! * **Occurrence** (`rare`, `implies`): proper subsets at the quiet positions of the full ladder's
 //!   walk, before anything is applied.
 //! * **Effort** (`easier`, `as-hard-as`): at those positions, each house that holds a proper subset of
@@ -26,6 +28,7 @@
 //! is an approximation.
 
 mod example;
+mod left_out;
 mod output;
 mod pass;
 mod puzzle;
@@ -49,6 +52,7 @@ use tallyhouse_storage::{Files, StorageError};
 
 use crate::{AnalysisError, ClaimFile, Coverage, Rulebook};
 pub use example::Example;
+pub use left_out::LeftOutShape;
 use pass::{Plan, judge_block};
 pub(crate) use puzzle::WalkedPuzzle;
 pub(crate) use sums::ClaimSums;
@@ -75,6 +79,8 @@ pub struct JudgeSettings {
     /// How many rows serve claims of effort, from the first on; all if it is none. Where other tables
     /// compare the same looks, one sample serves both.
     pub effort_rows: Option<u64>,
+    /// Whether each shape is left out of the full ladder's walk in turn.
+    pub shapes: bool,
     /// The folder that is filled with the results, all but the manifest.
     pub out: PathBuf,
 }
@@ -88,6 +94,8 @@ pub struct JudgeReport {
     pub books: Vec<BookReport>,
     /// The claim files.
     pub claims: Vec<ClaimFile>,
+    /// What each shape matters for; empty if that was not asked for.
+    pub left_out: Vec<LeftOutShape>,
     /// What glances weighed.
     pub weights: GlanceWeights,
     /// The level of all intervals.
@@ -198,6 +206,7 @@ pub fn judge(
         claims: settings.claims.iter().flat_map(|file| &file.claims).collect(),
         weights: &settings.weights,
         effort_rows: settings.effort_rows.unwrap_or(u64::MAX),
+        shapes: settings.shapes,
     };
     let mut rows = Rows::open(settings.sources.clone())?;
     rows.read_ahead(BLOCK)?;
@@ -229,8 +238,13 @@ pub fn judge(
         .iter()
         .zip(&sums.books)
         .map(|(book, of)| report(book, settings.level, &sums, of));
+    let left_out =
+        if settings.shapes { sums.left_out.report(&sums, settings.level) } else { Ok(Vec::new()) };
+    let left_out = left_out
+        .map_err(|error| AnalysisError::Stats { claim: "shapes left out".to_owned(), error })?;
     let report = JudgeReport {
         verdicts,
+        left_out,
         books: books.collect::<Result<_, _>>()?,
         claims: settings.claims.clone(),
         weights: settings.weights,
@@ -255,7 +269,7 @@ pub fn judge(
 }
 
 fn check_names(settings: &JudgeSettings) -> Result<(), AnalysisError> {
-    if settings.rulebooks.is_empty() && settings.claims.is_empty() {
+    if settings.rulebooks.is_empty() && settings.claims.is_empty() && !settings.shapes {
         return Err(AnalysisError::NothingToJudge);
     }
     let books = settings.rulebooks.iter().map(|book| ("rulebook", book.name()));

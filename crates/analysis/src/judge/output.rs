@@ -9,9 +9,9 @@ use tallyhouse_stats::Level;
 use tallyhouse_storage::{Files, StorageError, write_file, write_json, write_sealed_and};
 
 use super::example::Example;
-use super::{BookReport, JudgeReport, MissedShape, Verdict};
+use super::{BookReport, JudgeReport, LeftOutShape, MissedShape, Verdict};
 use crate::AnalysisError;
-use crate::csv_file::{estimate_fields, number_field, to_csv};
+use crate::csv_file::{estimate_fields, number_field, to_csv, value_fields};
 
 /// Writes all files but the rejects and the manifest.
 pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisError> {
@@ -23,6 +23,9 @@ pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisErro
             write_csv(&folder.join("missed.csv"), missed_csv(book))?;
         }
         write_csv(&folder.join("missed-shares.csv"), missed_shares_csv(book))?;
+    }
+    if !report.left_out.is_empty() {
+        write_csv(&out.join("left-out.csv"), left_out_csv(&report.left_out))?;
     }
     write_json(&out.join("verdicts.json"), &report.verdicts)?;
     write_csv(&out.join("verdicts.csv"), verdicts_csv(&report.verdicts))?;
@@ -66,6 +69,20 @@ fn missed_shares_csv(book: &BookReport) -> Result<Vec<u8>, csv::Error> {
     };
     let header = "open,naked,hidden,puzzles,share,low,high,method";
     to_csv(header, book.missed.iter().map(record))
+}
+
+/// Tells what each shape matters for; shares are of all puzzles, by weight where they carry weights.
+fn left_out_csv(shapes: &[LeftOutShape]) -> Result<Vec<u8>, csv::Error> {
+    let record = |shape: &LeftOutShape| {
+        let of_shape = [shape.open, shape.naked, shape.hidden];
+        let [applied, short] =
+            [shape.applied_share, shape.short_share].map(|share| value_fields(share.as_ref()));
+        let rest = [shape.elsewhere, shape.splits, shape.superseded];
+        (of_shape, (shape.applied, applied), (shape.short, short), rest)
+    };
+    let header = "open,naked,hidden,applied,applied_share,applied_low,applied_high,\
+                  short,short_share,short_low,short_high,elsewhere,splits,superseded";
+    to_csv(header, shapes.iter().map(record))
 }
 
 fn verdicts_csv(verdicts: &[Verdict]) -> Result<Vec<u8>, csv::Error> {

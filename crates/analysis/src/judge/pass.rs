@@ -6,6 +6,7 @@ use tallyhouse_collection::{Block, Reject};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{Order, Outcome, Subset, WalkOptions};
 
+use super::left_out::LeftOut;
 use super::puzzle::WalkedPuzzle;
 use super::sums::{Missed, Sums};
 use super::walks::{BookWalker, StuckEnd};
@@ -18,6 +19,8 @@ pub(super) struct Plan<'a> {
     pub(super) weights: &'a GlanceWeights,
     /// The rows that serve claims of effort.
     pub(super) effort_rows: u64,
+    /// Whether each shape is left out in turn.
+    pub(super) shapes: bool,
 }
 
 /// Counts a block of rows; returns its rejects beside the sums.
@@ -46,6 +49,9 @@ pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, Vec<Reject>) 
             }
         })
         .collect();
+    if plan.shapes {
+        sums.left_out += &LeftOut::of(&valid);
+    }
     for (index, scan) in valid.into_iter().enumerate() {
         let ends = ends.iter().map(|ends| ends[index].as_ref());
         let books = plan.books.iter().copied().zip(ends);

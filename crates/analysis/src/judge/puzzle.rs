@@ -2,7 +2,7 @@
 
 use tallyhouse_board::Cell;
 use tallyhouse_census::PuzzleScan;
-use tallyhouse_collection::Weight;
+use tallyhouse_collection::{Entry, Weight};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{Outcome, Position, Subset};
 
@@ -29,6 +29,17 @@ pub(crate) struct BookWalk<'a> {
     pub(crate) falls_short: bool,
 }
 
+/// Returns how much a puzzle counts, in millionths.
+pub(super) fn entry_weight(entry: &Entry) -> i128 {
+    entry.weight.unwrap_or(Weight::ONE).millionths().into()
+}
+
+/// Returns the board where the full ladder's walk gets stuck; `None` if it solves the puzzle.
+pub(super) fn ladder_end(scan: &PuzzleScan) -> Option<&[u16; Cell::COUNT]> {
+    let last = scan.positions.last().filter(|_| scan.outcome != Outcome::Solved);
+    last.and_then(|position| position.states.as_deref())
+}
+
 impl<'a> WalkedPuzzle<'a> {
     /// Takes where each rulebook gets stuck.
     pub(super) fn new(
@@ -36,10 +47,7 @@ impl<'a> WalkedPuzzle<'a> {
         weights: &'a GlanceWeights,
         books: impl Iterator<Item = (&'a Rulebook, Option<&'a StuckEnd>)>,
     ) -> Self {
-        let ladder = match scan.outcome {
-            Outcome::Solved => None,
-            _ => scan.positions.last().and_then(|position| position.states.as_deref()),
-        };
+        let ladder = ladder_end(scan);
         let books = books.map(|(book, end)| BookWalk {
             name: book.name(),
             end,
@@ -50,7 +58,7 @@ impl<'a> WalkedPuzzle<'a> {
 
     /// Returns how much the puzzle counts, in millionths.
     pub(crate) fn weight(&self) -> i128 {
-        self.scan.entry.weight.unwrap_or(Weight::ONE).millionths().into()
+        entry_weight(&self.scan.entry)
     }
 
     /// Returns the family of puzzles that depend on each other.

@@ -5,6 +5,7 @@ use std::ops::AddAssign;
 use tallyhouse_engine::effort::Glances;
 
 use super::example::Example;
+use super::left_out::LeftOut;
 use super::puzzle::WalkedPuzzle;
 use super::tally::Tally;
 use crate::counted::Counted;
@@ -24,6 +25,8 @@ pub(super) struct Sums {
     pub(super) books: Vec<BookSums>,
     /// By claim, those of all files in order.
     pub(super) claims: Vec<ClaimSums>,
+    /// If asked for.
+    pub(super) left_out: LeftOut,
 }
 
 /// Subsets of one shape that a rulebook leaves.
@@ -120,6 +123,7 @@ impl AddAssign<&Self> for Sums {
         for (sums, more) in self.claims.iter_mut().zip(&other.claims) {
             *sums += more;
         }
+        self.left_out += &other.left_out;
     }
 }
 

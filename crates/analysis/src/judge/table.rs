@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use tallyhouse_stats::{Decision, Level, POWER};
+use tallyhouse_engine::Shape;
+use tallyhouse_stats::{Decision, Estimate, Level, POWER};
 use tallyhouse_words::{Measured, about, count, counted, p_value, plural};
 
 use super::{BookReport, EffortReport, FlipPoints, JudgeReport, Verdict};
@@ -38,8 +39,49 @@ impl fmt::Display for JudgeReport {
         for book in &self.books {
             write_book(f, book, self.level)?;
         }
+        if !self.left_out.is_empty() {
+            write_left_out(f, self)?;
+        }
         Ok(())
     }
+}
+
+/// Writes what each shape matters for.
+fn write_left_out(f: &mut fmt::Formatter<'_>, report: &JudgeReport) -> fmt::Result {
+    let share = |share: Option<Estimate>| {
+        share.map_or_else(|| "–".to_owned(), |share| Measured::from(share).percent())
+    };
+    writeln!(
+        f,
+        "\nSHAPES LEFT OUT of the full ladder's walk, one at a time: shares of {} ({}), and splits\n  \
+         {:<28} {:>28} {:>28} {:>11} {:>9} {:>10}",
+        counted(report.totals.puzzles, "puzzle", "puzzles"),
+        report.level,
+        "shape",
+        "applied",
+        "reaches less without it",
+        "found later",
+        "splits",
+        "superseded",
+    )?;
+    for shape in &report.left_out {
+        let name =
+            Shape::new(shape.open, shape.naked).map_or_else(|e| e.to_string(), |s| s.to_string());
+        writeln!(
+            f,
+            "  {name:<28} {:>28} {:>28} {:>11} {:>9} {:>10}",
+            share(shape.applied_share),
+            share(shape.short_share),
+            count(shape.elsewhere),
+            count(shape.splits),
+            count(shape.superseded),
+        )?;
+    }
+    writeln!(
+        f,
+        "  found later: puzzles where such a split is applied under another shape instead, when cells\n  \
+         of its house were placed; superseded: splits that are never applied, others did their work"
+    )
 }
 
 fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict) -> fmt::Result {

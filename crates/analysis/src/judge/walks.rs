@@ -68,10 +68,12 @@ fn end_with_singles(end: &WalkEnd, states: [u16; Cell::COUNT]) -> StuckEnd {
     }
 }
 
+/// The bit of a board state's cells that are fixed.
+pub(super) const FIXED: u16 = 1 << 9;
+
 /// Tests if a walk that gets stuck reaches less than another: a candidate is left that the other has
 /// removed, or a cell open that the other has fixed. `other` is `None` if that one solves the puzzle.
 pub(super) fn falls_short(end: &[u16; Cell::COUNT], other: Option<&[u16; Cell::COUNT]>) -> bool {
-    const FIXED: u16 = 1 << 9;
     other.is_none_or(|other| {
         end.iter().zip(other).any(|(end, other)| {
             end & !other & !FIXED != 0 || other & FIXED != 0 && end & FIXED == 0

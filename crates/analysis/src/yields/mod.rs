@@ -6,6 +6,7 @@
 //! are. All sums are whole numbers, so no result depends on the number of threads.
 
 mod count;
+mod head;
 mod pass;
 mod sums;
 mod table;
@@ -17,6 +18,7 @@ use tallyhouse_engine::{Look, Order};
 use tallyhouse_stats::{Level, Limits};
 
 use crate::{AnalysisError, ReaderFile};
+pub use head::YieldHead;
 pub use table::yields_csv;
 
 tallyhouse_words::choice! {
@@ -56,6 +58,14 @@ pub struct YieldSettings {
     pub looks: Option<Order>,
     /// The level of all intervals.
     pub level: Level,
+}
+
+impl YieldSettings {
+    /// Returns the order of the walk that makes looks when they are due.
+    #[must_use]
+    pub fn order(&self) -> Order {
+        self.looks.clone().unwrap_or_else(Order::ladder)
+    }
 }
 
 /// What one look yields in houses of one open count, for one reader in one frame.
@@ -101,6 +111,10 @@ fn as_text<S: serde::Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> 
 pub struct YieldReport {
     /// By reader, frame, look, open count and kind of house; looks that found nothing included.
     pub yields: Vec<Yield>,
+    /// The digest of all rows.
+    pub blake3: String,
+    /// The comment lines at the head of the collection.
+    pub notes: Vec<String>,
     /// Rows read: puzzles and rejected rows.
     pub rows: u64,
     /// Valid puzzles.
@@ -132,7 +146,7 @@ pub fn yields(
         let first = rejects.first().unwrap_or_default().to_owned();
         return Err(CensusError::AllRejected { rows: rows.rows(), first, rejects: list }.into());
     }
-    table::report(settings, &counted, rows.rows())
+    table::report(settings, &counted, &rows)
 }
 
 fn check_names(settings: &YieldSettings) -> Result<(), AnalysisError> {

@@ -65,8 +65,7 @@ pub(super) fn pass(
             frames.push((frame, number));
         }
     }
-    let order = settings.looks.clone().unwrap_or_else(Order::ladder);
-    let plan = Plan { ways, order, readings: readings.into() };
+    let plan = Plan { ways, order: settings.order(), readings: readings.into() };
 
     let mut run = InTurn::default();
     let mut plain = vec![Counts::default(); plan.ways.len() * PLACES];

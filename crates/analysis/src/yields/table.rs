@@ -1,6 +1,7 @@
 //! The table of yields.
 
 use tallyhouse_board::HouseKind;
+use tallyhouse_collection::Rows;
 use tallyhouse_stats::{Level, Limits, StatsError};
 
 use super::count::{Counts, PLACES, Place};
@@ -14,7 +15,7 @@ use crate::csv_file::{number_field, to_csv};
 pub(super) fn report(
     settings: &YieldSettings,
     counted: &Counted,
-    rows: u64,
+    rows: &Rows,
 ) -> Result<YieldReport, AnalysisError> {
     let mut yields = Vec::new();
     let is_asked = |place: &Place| {
@@ -62,7 +63,9 @@ pub(super) fn report(
     }
     Ok(YieldReport {
         yields,
-        rows,
+        blake3: rows.digest(),
+        notes: rows.notes().to_vec(),
+        rows: rows.rows(),
         puzzles: counted.puzzles,
         clusters: counted.sums.clusters,
         positions: counted.positions,

@@ -136,6 +136,7 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
         },
         axis: Axis::log("naked over hidden; below 1 the naked look costs less", Unit::Number),
         series: vec!["ratio".to_owned()],
+        sides: false,
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
     })

@@ -67,6 +67,7 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
         },
         axis: Axis::log("share of puzzles", Unit::Percent),
         series: collections.iter().map(named).collect(),
+        sides: false,
         rows,
         threshold: None,
     }
@@ -235,6 +236,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         },
         axis: Axis::log("share of puzzles", Unit::Percent),
         series: short.iter().map(|book| book.rulebook.clone()).collect(),
+        sides: false,
         rows,
         threshold: None,
     })

@@ -86,6 +86,7 @@ impl Part for TrialPart<'_> {
             weights: self.recipe.glance_weights(),
             level: self.recipe.level,
             effort_rows: self.effort_rows(),
+            shapes: false,
             out: data,
         };
         let report = judge(&settings, &*bar)?;
