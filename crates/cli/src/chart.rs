@@ -192,7 +192,10 @@ impl Chart {
             Draw::Yields(draw) => {
                 let (table, frame) =
                     (YieldTable::of_folder(first)?, self.frame.unwrap_or(Frame::Due));
-                (draw(&table, frame, self.shape().0)?, "these yields tell of no such look")
+                (
+                    draw(&table, frame, self.shape().0)?,
+                    "these yields have too few finds with so many open cells to tell",
+                )
             }
             Draw::Collection(draw) => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);

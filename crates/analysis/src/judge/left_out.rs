@@ -106,16 +106,17 @@ impl LeftOut {
 
     /// Counts the splits of a walk, each where it is recorded last.
     fn count_splits(&mut self, subsets: &[(u16, Subset)]) {
+        let subsets: Vec<&(u16, Subset)> =
+            subsets.iter().filter(|(_, subset)| subset.is_proper()).collect();
         for (index, (_, last)) in subsets.iter().enumerate() {
-            let is_it = |(_, other): &&(u16, Subset)| {
-                (other.house, other.cells) == (last.house, last.cells)
-            };
-            let comes_again = subsets[index + 1..].iter().any(|other| is_it(&other));
+            let is_it =
+                |(_, other): &(u16, Subset)| (other.house, other.cells) == (last.house, last.cells);
+            let comes_again = subsets[index + 1..].iter().any(|other| is_it(other));
             let of_shape = Shape::all_quiet().position(|shape| shape == last.shape());
-            let Some(of_shape) = of_shape.filter(|_| last.is_proper() && !comes_again) else {
+            let Some(of_shape) = of_shape.filter(|_| !comes_again) else {
                 continue;
             };
-            let is_applied = subsets[..=index].iter().filter(is_it).any(|(_, s)| s.applied);
+            let is_applied = subsets[..=index].iter().any(|s| is_it(s) && s.1.applied);
             self.0[of_shape].splits += 1;
             self.0[of_shape].superseded += u64::from(!is_applied);
         }

@@ -116,49 +116,57 @@ impl YieldTable {
         words: Words,
     ) -> Option<IntervalChart> {
         let readers = self.readers(frame);
-        let shapes = || Shape::all_quiet().filter(|shape| shape.open() == open);
+        let shapes: Vec<Shape> = Shape::all_quiet().filter(|shape| shape.open() == open).collect();
         let sides = |shape: Shape| [Look::naked(shape.naked()), Look::hidden(shape.hidden())];
-        let mut best: Vec<Option<Look>> = Vec::new();
-        for reader in &readers {
-            let looks = shapes().flat_map(sides).flatten();
-            let told = looks.filter_map(|look| {
-                Some((look, value(self.row(reader, frame, look, open)?)?.value))
-            });
-            let told = told.min_by(|one, other| (words.better)(one.1, other.1));
-            best.push(told.map(|(look, _)| look));
+        let mark = |reader: &str, look| self.row(reader, frame, look, open).and_then(value);
+        let best = readers.iter().map(|reader| {
+            let looks = shapes.iter().flat_map(|shape| sides(*shape)).flatten();
+            clear_best(
+                looks.filter_map(|look| Some((look, mark(reader, look)?))),
+                words.less_is_better,
+            )
+        });
+        let best: Vec<Option<Look>> = best.collect();
+        let mut rows = Vec::new();
+        for shape in shapes {
+            let of = |reader: &&str| sides(shape).map(|look| mark(reader, look.ok()?)).to_vec();
+            let label = format!("naked {} | hidden {}", shape.naked(), shape.hidden());
+            let of_readers: Vec<_> = readers.iter().map(of).collect();
+            // What is the same for all readers stands once.
+            let are_same = of_readers.iter().all(|marks| *marks == of_readers[0]);
+            for (reader, estimates) in readers.iter().zip(of_readers) {
+                if are_same {
+                    rows.push(IntervalRow { label, estimates });
+                    break;
+                }
+                rows.push(IntervalRow { label: format!("{label}, {reader}"), estimates });
+            }
         }
-        let rows: Vec<IntervalRow> = shapes()
-            .flat_map(|shape| readers.iter().map(move |reader| (shape, reader)))
-            .map(|(shape, reader)| IntervalRow {
-                label: format!("naked {} | hidden {}, {reader}", shape.naked(), shape.hidden()),
-                estimates: sides(shape)
-                    .map(|look| self.row(reader, frame, look.ok()?, open).and_then(value))
-                    .to_vec(),
-            })
-            .collect();
         if rows.iter().all(|row| row.estimates.iter().all(Option::is_none)) {
             return None;
         }
         let cells = format!("{} open cells", number_word(open));
-        let title = match best.first().copied().flatten() {
-            Some(look) if best.iter().all(|other| *other == Some(look)) => {
-                (words.one)(&cells, &look.to_string())
+        let title = match best.first() {
+            Some(Some(look)) if best.iter().all(|other| *other == Some(*look)) => {
+                (words.finding)(&cells, &look.to_string())
             }
-            _ => (words.several)(&cells),
+            _ => (words.question)(&cells),
         };
         let mut notes = words::origin(&self.head.notes);
         if rows.iter().any(|row| row.estimates.iter().any(Option::is_none)) {
             notes.push("–: too few finds to tell, or the look is not asked about.".to_owned());
         }
         let subtitle = format!(
-            "{} in houses of {cells}, {}; {} intervals. {}. A model of effort with stated assumptions.",
+            "{} in houses of {cells}, {}; {} intervals. {}.{}",
             words.what,
             moment(frame),
             self.head.level,
             sentence_start(&words::puzzles(self.head.puzzles)),
+            words.caution,
         );
         let alt = format!(
-            "Dots with intervals for each split and reader, naked and hidden side. {title}."
+            "{title}{} Dots with intervals for each split and reader, naked and hidden side.",
+            if title.ends_with('?') { "" } else { "." }
         );
         Some(IntervalChart {
             heading: Heading { title, subtitle, notes, alt },
@@ -171,12 +179,29 @@ impl YieldTable {
     }
 }
 
-/// The words of a chart, and which of two values is the better one.
+/// Returns the look whose value is better than all others, clear of their intervals.
+fn clear_best(
+    looks: impl Iterator<Item = (Look, IntervalMark)>,
+    less_is_better: bool,
+) -> Option<Look> {
+    let looks: Vec<_> = looks.collect();
+    let is_clear = |one: &IntervalMark, other: &IntervalMark| {
+        if less_is_better { one.high < other.low } else { one.low > other.high }
+    };
+    let beats_all = |(look, mark): &&(Look, IntervalMark)| {
+        looks.iter().all(|(other, of_other)| other == look || is_clear(mark, of_other))
+    };
+    looks.iter().find(beats_all).map(|(look, _)| *look)
+}
+
+/// The words of a chart.
 struct Words {
     what: &'static str,
-    one: fn(&str, &str) -> String,
-    several: fn(&str) -> String,
-    better: fn(f64, f64) -> std::cmp::Ordering,
+    /// What it says if one look is the best for all readers.
+    finding: fn(&str, &str) -> String,
+    question: fn(&str) -> String,
+    less_is_better: bool,
+    caution: &'static str,
     axis: Axis,
     threshold: Option<ReferenceLine>,
 }
@@ -196,9 +221,10 @@ fn moment(frame: Frame) -> &'static str {
 pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
     let words = Words {
         what: "Glances spent on a look, in vain or not, for each find,",
-        one: |cells, look| format!("With {cells} a find costs least by {look}, whoever reads"),
-        several: |cells| format!("With {cells} it depends on the reader which find costs least"),
-        better: |one, other| one.total_cmp(&other),
+        finding: |cells, look| format!("With {cells} a find costs least by {look}, whoever reads"),
+        question: |cells| format!("What does a find cost with {cells}?"),
+        less_is_better: true,
+        caution: " A model of effort with stated assumptions.",
         axis: Axis::log("glances for each find", Unit::Number),
         threshold: Some(ReferenceLine {
             value: NOT_WORTH_IT,
@@ -213,13 +239,87 @@ pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
 pub fn yields(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
     let words = Words {
         what: "Share of looks that find something",
-        one: |cells, look| format!("With {cells} {look} finds something most often"),
-        several: |cells| {
-            format!("With {cells} it depends on the reader which look finds most often")
-        },
-        better: |one, other| other.total_cmp(&one),
+        finding: |cells, look| format!("With {cells} {look} finds something most often"),
+        question: |cells| format!("How often does a look find something with {cells}?"),
+        less_is_better: false,
+        caution: "",
         axis: Axis::log("share of looks that find something", Unit::Percent),
         threshold: None,
     };
     table.chart((frame, open), Row::share, words)
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_figures::{Figure, Theme, Width};
+
+    use super::*;
+
+    fn table(prices: &[(&str, &str, f64)]) -> YieldTable {
+        let head = serde_json::json!({
+            "kind": "yields", "schema_version": 1, "tool": "", "sources": [], "blake3": "", "notes": [],
+            "looks": "naked 2", "readers": ["marking", "unmarked"], "level": 95.0, "rows": 9,
+            "puzzles": 9, "clusters": 9, "positions": 9,
+        });
+        let row = |&(reader, look, price): &(&str, &str, f64)| Row {
+            reader: reader.to_owned(),
+            frame: "due".to_owned(),
+            look: look.to_owned(),
+            open: 4,
+            house_kind: "all".to_owned(),
+            made: 1000,
+            finds: 100,
+            share: Some(0.1),
+            yield_low: Some(0.08),
+            yield_high: Some(0.12),
+            price: Some(price),
+            price_low: Some(price * 0.9),
+            price_high: Some(price * 1.1),
+        };
+        let head = serde_json::from_value(head).unwrap();
+        YieldTable { head, rows: prices.iter().map(row).collect() }
+    }
+
+    fn drawn(chart: Option<IntervalChart>) -> (String, Vec<String>) {
+        let chart = chart.unwrap();
+        chart.draw(Theme::Light, Width::Column).unwrap();
+        (chart.heading.title, chart.rows.into_iter().map(|row| row.label).collect())
+    }
+
+    #[test]
+    fn a_title_tells_only_what_is_clear_for_all_readers() {
+        let clear = table(&[
+            ("marking", "naked 2", 10.0),
+            ("marking", "hidden 2", 30.0),
+            ("unmarked", "naked 2", 40.0),
+            ("unmarked", "hidden 2", 60.0),
+        ]);
+        let (title, rows) = drawn(prices(&clear, Frame::Due, 4));
+        assert_eq!(title, "With four open cells a find costs least by naked 2, whoever reads");
+        assert_eq!(rows, ["naked 2 | hidden 2, marking", "naked 2 | hidden 2, unmarked"]);
+        let unclear = table(&[
+            ("marking", "naked 2", 10.0),
+            ("marking", "hidden 2", 11.0),
+            ("unmarked", "naked 2", 40.0),
+        ]);
+        let (title, _) = drawn(prices(&unclear, Frame::Due, 4));
+        assert_eq!(title, "What does a find cost with four open cells?");
+        // The same for all readers.
+        let (title, rows) = drawn(yields(&clear, Frame::Due, 4));
+        assert_eq!(title, "How often does a look find something with four open cells?");
+        assert_eq!(rows, ["naked 2 | hidden 2"]);
+        for (frame, open) in [(Frame::Every, 4), (Frame::Due, 5)] {
+            assert!(prices(&clear, frame, open).is_none() && yields(&clear, frame, open).is_none());
+        }
+    }
+
+    #[test]
+    fn what_has_no_lower_end_is_drawn_from_nothing() {
+        let mut table = table(&[("marking", "naked 2", 10.0)]);
+        let row = &mut table.rows[0];
+        (row.yield_low, row.price_high) = (None, None);
+        let share = row.share().unwrap();
+        assert_eq!((share.low, share.label.as_str()), (0.0, "10.0 %"));
+        assert!(row.price().is_none());
+    }
 }
