@@ -226,7 +226,7 @@ const WRONG: [(&str, &str); 103] = [
     ("chart rates a b -o x", "several INPUTs go with compare, first and hardest, not with rates"),
     (
         "chart rates a -o x --open 3",
-        "--open and --naked go with narrowing and effort, not with rates",
+        "--open goes with narrowing, effort, prices and yields, not with rates",
     ),
     (
         "chart missed a -o x --naked 2",
