@@ -128,7 +128,7 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 103] = [
+const WRONG: [(&str, &str); 104] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),
@@ -197,9 +197,10 @@ const WRONG: [(&str, &str); 103] = [
     ("make --count 5 -o x --finds \"naked two\"", "is not a look"),
     ("judge in.txt -o x", "--rulebook <NAME|FILE>"),
     ("judge in.txt --rulebook short-list", "--out <DIR>"),
-    ("judge in.txt --rulebook short-list -o x --cell-weight=-1", "cell"),
-    ("judge in.txt --rulebook short-list -o x --try-weight 0", "try"),
-    ("judge in.txt --rulebook short-list -o x --place-weight nan", "place"),
+    ("order --seed 1 -o x --cell-weight=-1", "cell"),
+    ("order --seed 1 -o x --try-weight 0", "try"),
+    ("order --seed 1 -o x --place-weight nan", "place"),
+    ("judge in.txt --rulebook short-list -o x --walk zigzag", "[possible values: together"),
     ("coverage", "<NAME|FILE>"),
     ("order -o x --training a.txt", "--held-out <FILE>"),
     ("order -o x --held-out a.txt", "--training <FILE>"),

@@ -6,13 +6,10 @@ use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_analysis::{
-    ClaimFile, Coverage, JudgeReport, JudgeSettings, Rulebook, compare_sides, judge, paired_costs,
+    ClaimFile, Coverage, JudgeReport, JudgeSettings, ReaderFile, Rulebook, TrialWalk, judge,
 };
 use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
-use tallyhouse_engine::effort::{GlanceWeights, Glances, paired_efforts};
-use tallyhouse_engine::{
-    Look, Order, Outcome, Position, QuietPosition, Recorder, Step, WalkOptions, walk,
-};
+use tallyhouse_engine::{Look, Order};
 use tallyhouse_oracles::brute_force::{Candidates, house_cells, tight_sets};
 use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_storage::Files;
@@ -23,9 +20,9 @@ fn run(text: &str, rulebooks: &[&str], claims: &[&str]) -> (JudgeReport, tempfil
         sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
         rulebooks: rulebooks.iter().map(|text| book(text)).collect(),
         claims: claims.iter().map(|text| claim_file(text)).collect(),
-        weights: GlanceWeights::default(),
+        readers: ReaderFile::built_in().map(|name| ReaderFile::load(name).unwrap()).collect(),
+        walk: TrialWalk::Together,
         level: Level::default(),
-        effort_rows: None,
         shapes: false,
         out: folder.path().join("out"),
     };
@@ -307,9 +304,9 @@ fn shapes_left_out_agree_with_brute_force() {
         sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
         rulebooks: Vec::new(),
         claims: Vec::new(),
-        weights: GlanceWeights::default(),
+        readers: Vec::new(),
+        walk: TrialWalk::Together,
         level: Level::default(),
-        effort_rows: None,
         shapes: true,
         out: folder.path().join("out"),
     };
@@ -442,13 +439,15 @@ fn claims_are_judged_by_what_is_counted() {
     let [supported, refuted] = [Decision::Supported, Decision::Refuted];
     assert_eq!(decisions, [refuted, supported, supported, refuted, Decision::Certain(true)]);
     assert_eq!(report.verdicts[3].threshold, Threshold::Below(0.001));
-    assert_eq!(report.verdicts[3].count, count(&text, &ladder(1)).1);
+    let counts = |claim: usize| report.verdicts[claim].counts.clone().unwrap();
+    assert_eq!(counts(3).count, count(&text, &ladder(1)).1);
     assert_eq!(report.verdicts[3].examples.len(), 20);
     // What follows from the definitions has neither p-value nor interval, and Holm's correction
     // counts the others alone.
     let certain = &report.verdicts[4];
     assert_eq!((certain.p_value, certain.p_adjusted, certain.estimate), (None, None, None));
-    assert_eq!((certain.count, certain.of, certain.claims_tested), (0, 400, 4));
+    assert_eq!((counts(4).count, counts(4).of, certain.claims_tested), (0, 400, 4));
+    assert!(report.verdicts.iter().all(|v| v.population == "the puzzles of memory, as given"));
     assert!(certain.reason.as_ref().unwrap().starts_with("full-ladder looks for each"));
     // Every example shows a subset of its claim on its board.
     for example in report.verdicts[0].examples.iter().chain(&report.verdicts[3].examples) {
@@ -482,7 +481,7 @@ fn one_bound_has_one_meaning() {
         shapes = [\"naked 4 open 9\"]\nper = \"puzzle\"\nbelow = 0.5\n";
     let (report, _folder) = run(&puzzles(28, 100), &[], &[claims]);
     let verdict = &report.verdicts[1];
-    assert_eq!(verdict.count, 0, "choose another seed");
+    assert_eq!(verdict.counts.as_ref().unwrap().count, 0, "choose another seed");
     // 1 − 0.025^(1/100).
     let high = verdict.estimate.unwrap().interval.high;
     assert!((high - 0.036_217).abs() < 1e-6, "{high}");
@@ -589,6 +588,7 @@ fn one_and_two_threads_write_the_same_bytes() {
             "up-to-triples/missed.csv",
             "verdicts.json",
             "verdicts.csv",
+            "juries.csv",
             "counterexamples.csv",
             "rejects.csv",
         ]
@@ -602,7 +602,7 @@ fn one_and_two_threads_write_the_same_bytes() {
         files.insert("manifest".to_owned(), manifest.to_string().into_bytes());
         files.insert("text".to_owned(), report.to_string().into_bytes());
         let written = std::fs::read_dir(&out).unwrap().count();
-        assert_eq!(written, 9, "six files and three folders");
+        assert_eq!(written, 10, "seven files and three folders");
         files
     };
     let one = files(1);
@@ -610,81 +610,6 @@ fn one_and_two_threads_write_the_same_bytes() {
     let rejects = String::from_utf8_lossy(&one["rejects.csv"]).into_owned();
     assert_eq!(rejects.lines().count(), 3);
     assert!(String::from_utf8_lossy(&one["text"]).starts_with("2,598 puzzles; 2 rows rejected"));
-}
-
-/// Quiet positions as the simple walk passes them: those where a look for subsets is needed.
-#[derive(Default)]
-struct QuietOnes(Vec<Position>);
-
-impl Recorder for QuietOnes {
-    fn quiet_position(&mut self, _: &QuietPosition<'_>) {}
-
-    fn step(&mut self, before: &Position, step: &Step) {
-        if step.look.is_some_and(|(index, _)| index >= 2) {
-            self.0.push(before.clone());
-        }
-    }
-}
-
-#[test]
-fn glances_are_those_of_the_simple_walk() {
-    let text = puzzles(26, 400);
-    let (report, _folder) = run(&text, &[], &["common-claims"]);
-    let effort = report.verdicts[0].effort.as_ref().unwrap();
-    let (mut houses, mut naked, mut hidden) = (0, Glances::default(), Glances::default());
-    for line in text.lines() {
-        let mut quiet = QuietOnes::default();
-        let result = walk(&line.parse().unwrap(), &WalkOptions::default(), &mut quiet);
-        if result.end.outcome == Outcome::Stuck {
-            quiet.0.push(result.position);
-        }
-        for position in quiet.0 {
-            let mut pairs = paired_efforts(&position).unwrap();
-            pairs.retain(|pair| (pair.subset.open, pair.subset.naked) == (6, 2));
-            pairs.dedup_by_key(|pair| pair.subset.house);
-            houses += pairs.len() as u64;
-            naked += pairs.iter().map(|pair| pair.naked.glances).sum();
-            hidden += pairs.iter().map(|pair| pair.hidden.glances).sum();
-        }
-    }
-    assert!(houses > 20, "{houses}");
-    assert_eq!(effort.houses, houses);
-    let found = [&effort.look, &effort.than]
-        .map(|side| (side.counted.cells_seen, side.counted.places_gathered, side.counted.tries));
-    let expected = [naked, hidden].map(|g| (g.cells_seen, g.places_gathered, g.tries));
-    assert_eq!(found, expected);
-    let cost = |(cells, places, tries)| (cells + places + tries) as f64;
-    // Cheaper whatever the house holds, so it takes no data; the means per house are told all the same.
-    assert_eq!(report.verdicts[0].decision, Decision::Certain(true));
-    let [look, than] = [&effort.look, &effort.than].map(|side| side.per_house.iter().sum::<f64>());
-    assert!((look / than - cost(expected[0]) / cost(expected[1])).abs() < 1e-12);
-}
-
-/// The verdict on two looks and the table of looks beside their complements take one sample.
-#[test]
-fn one_sample_gives_one_number() {
-    let text = puzzles(31, 300);
-    let folder = tempfile::tempdir().unwrap();
-    let settings = JudgeSettings {
-        sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
-        rulebooks: vec![],
-        claims: vec![claim_file("common-claims")],
-        weights: GlanceWeights::default(),
-        level: Level::default(),
-        effort_rows: Some(200),
-        shapes: false,
-        out: folder.path().join("out"),
-    };
-    let report = judge(&settings, &Silent).unwrap();
-    let puzzles: Vec<_> = text.lines().take(200).map(|line| line.parse().unwrap()).collect();
-    let shapes = [(8, 5)];
-    let costs = paired_costs(&puzzles, &shapes, &WalkOptions::default(), &GlanceWeights::default());
-    let side = compare_sides(&costs, Level::default()).unwrap().remove(0);
-    let verdict = &report.verdicts[1];
-    assert!(verdict.estimate.is_some());
-    assert_eq!(verdict.estimate, side.ratio);
-    assert_eq!(verdict.of, side.houses);
-    assert_eq!((verdict.puzzles, report.verdicts[4].puzzles), (200, 300));
 }
 
 #[test]
@@ -717,9 +642,9 @@ fn what_cannot_be_judged_is_named() {
         sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
         rulebooks,
         claims,
-        weights: GlanceWeights::default(),
+        readers: ReaderFile::built_in().map(|name| ReaderFile::load(name).unwrap()).collect(),
+        walk: TrialWalk::Together,
         level: Level::default(),
-        effort_rows: None,
         shapes: false,
         out: folder.path().join("out"),
     };
@@ -741,6 +666,20 @@ fn what_cannot_be_judged_is_named() {
     );
     let empty = message(&settings(vec![book("short-list")], vec![], ""));
     assert!(empty.starts_with("no puzzles in memory"), "{empty}");
+    let claims = "name = \"own\"\ntitle = \"Own\"\nsource = \"own\"\n\
+        [[claim]]\nid = \"a\"\nkind = \"pays\"\nstatement = \"S.\"\nlook = \"naked 7\"\n";
+    let ask = |more: &str| {
+        message(&settings(vec![], vec![claim_file(&(claims.to_owned() + more))], &puzzle))
+    };
+    assert_eq!(
+        ask("readers = [\"marking\", \"nobody\"]\n"),
+        "own: claim 'a' is a claim without data: no reader 'nobody' is given, expected one of \
+         marking, sharing, remembering or unmarked"
+    );
+    // The ladder has no look for seven cells, and who remembers needs an order.
+    for more in ["frames = [\"due\"]\n", "readers = [\"remembering\"]\n"] {
+        assert!(ask(more).contains("no reader can be asked"), "{more}");
+    }
     assert!(!folder.path().join("out").exists());
     let rejected = message(&settings(vec![book("short-list")], vec![], "123\n"));
     assert!(rejected.starts_with("none of the 1 rows is a valid puzzle"), "{rejected}");

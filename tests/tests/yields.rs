@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields};
-use tallyhouse_analysis::{ReaderFile, Rulebook};
+use tallyhouse_analysis::{
+    ClaimFile, JudgeSettings, Juror, ReaderFile, Rulebook, TrialWalk, judge,
+};
 use tallyhouse_collection::{MinimalByDeletion, Rejects, Silent, Source};
 use tallyhouse_oracles::brute_force::{Candidates, Tight, house_cells, tight_sets, walk};
 use tallyhouse_stats::Level;
@@ -287,8 +289,72 @@ fn make(board: &Board, house: usize, naked: bool, size: usize) -> Look {
     look
 }
 
+/// A look as (is naked, size, least and most open cells).
+type PlainLook = (bool, usize, usize, usize);
+
+/// Number of the group, number of the look in it, reader, open count.
+type ComparedKey = (usize, usize, &'static str, usize);
+
+/// What looks of groups went through, made together where the first of a group is due.
+#[derive(Default)]
+struct SlowGroups {
+    groups: Vec<Vec<PlainLook>>,
+    counts: BTreeMap<ComparedKey, Counts>,
+}
+
+impl SlowGroups {
+    /// Makes the groups that are due with a look of an order, before the walk itself makes it.
+    fn make(
+        &mut self,
+        board: &Board,
+        house: usize,
+        looks: &[PlainLook],
+        number: usize,
+        remembered: &Remembered,
+    ) {
+        let open: Vec<usize> =
+            house_cells(house).into_iter().filter(|&cell| board.0[cell].is_some()).collect();
+        let n = open.len();
+        let covers = |&(_, size, least, most): &PlainLook| (least..=most).contains(&n) && size < n;
+        let crosses = |other: &usize| {
+            *other != house && open.iter().any(|cell| house_cells(*other).contains(cell))
+        };
+        let crossing = (0..27).filter(crosses).count() as u64;
+        for (group, of_group) in self.groups.iter().enumerate() {
+            let is_it = |look: &PlainLook| {
+                covers(look) && of_group.iter().any(|own| (own.0, own.1) == (look.0, look.1))
+            };
+            if looks.iter().position(is_it) != Some(number) || !of_group.iter().all(covers) {
+                continue;
+            }
+            for (side, &(naked, size, ..)) in of_group.iter().enumerate() {
+                let look = make(board, house, naked, size);
+                let found = u64::from(!look.removed.is_empty());
+                let (seen, gathered) = (look.cells.len() as u64, look.digits.len() as u64);
+                let mut readers = vec![
+                    ("marking", seen, gathered * n as u64),
+                    ("sharing", n as u64, 0),
+                    ("unmarked", seen, gathered * crossing),
+                ];
+                if !remembered.failed.contains(&(house, number)) {
+                    let is_new = |cell: &&usize| !remembered.cells.contains(&(house, **cell));
+                    let seen = look.cells.iter().filter(is_new).count() as u64;
+                    let is_new = |digit: &&u8| !remembered.digits.contains(&(house, **digit));
+                    let gathered = look.digits.iter().filter(is_new).count() as u64;
+                    readers.push(("remembering", seen, gathered * n as u64));
+                }
+                for (reader, cells, places) in readers {
+                    let sums = self.counts.entry((group, side, reader, n)).or_default();
+                    let more = [1, found, cells, places, look.tries];
+                    sums.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
+                }
+            }
+        }
+    }
+}
+
 /// Walks one by one and counts every look as each reader makes it.
-fn slow_due(text: &str, looks: &[(bool, usize, usize, usize)]) -> BTreeMap<Key, Counts> {
+fn slow_due(text: &str, looks: &[PlainLook], groups: &mut SlowGroups) -> BTreeMap<Key, Counts> {
     let mut all: BTreeMap<Key, Counts> = BTreeMap::new();
     for line in text.lines() {
         let (mut board, mut remembered) = (Board::new(&givens(line)), Remembered::default());
@@ -303,6 +369,7 @@ fn slow_due(text: &str, looks: &[(bool, usize, usize, usize)]) -> BTreeMap<Key, 
                     if !(least..=most).contains(&open.len()) || !has_room {
                         continue;
                     }
+                    groups.make(&board, house, looks, number, &remembered);
                     let look = make(&board, house, naked, size);
                     let found = look.placed.is_some() || !look.removed.is_empty();
                     let crosses = |other: &usize| {
@@ -371,24 +438,139 @@ fn what_looks_yield_agrees_with_a_slow_count_on_many_puzzles() {
     assert!(agrees(4500) > 5000);
 }
 
+fn short_list() -> Vec<PlainLook> {
+    let ranged =
+        [(true, 4, 8), (true, 5, 8), (true, 4, 9), (false, 5, 9), (true, 5, 9), (false, 4, 9)];
+    let mut looks: Vec<_> =
+        [(true, 1), (false, 1), (true, 2), (false, 2), (true, 3)].map(|(n, s)| (n, s, 1, 9)).into();
+    looks.extend(ranged.map(|(naked, size, open)| (naked, size, open, open)));
+    looks
+}
+
 #[test]
 fn looks_of_a_rulebook_with_ranges_are_due_in_its_order() {
     let text = lines(42, 60);
     let rulebook = Rulebook::load("short-list").unwrap();
     let settings = YieldSettings { looks: Some(rulebook.order().clone()), ..settings() };
     let report = count(&text, &settings);
-    let ranged =
-        [(true, 4, 8), (true, 5, 8), (true, 4, 9), (false, 5, 9), (true, 5, 9), (false, 4, 9)];
-    let mut looks: Vec<_> =
-        [(true, 1), (false, 1), (true, 2), (false, 2), (true, 3)].map(|(n, s)| (n, s, 1, 9)).into();
-    looks.extend(ranged.map(|(naked, size, open)| (naked, size, open, open)));
-    let expected = slow_due(&text, &looks);
+    let looks = short_list();
+    let expected = slow_due(&text, &looks, &mut SlowGroups::default());
     let due: Vec<&Yield> = report.yields.iter().filter(|row| row.frame == Frame::Due).collect();
     assert!(due.iter().filter(|row| row.finds > 0).count() > 40);
     due.iter().for_each(|row| compare(row, &expected));
     // Only the looks of the rulebook are told of, in its ranges.
     let told = |look: &str, open| due.iter().any(|r| r.look.to_string() == look && r.open == open);
     assert!(told("naked 4", 8) && !told("naked 4", 7) && !told("hidden 3", 8));
+}
+
+/// The looks of a claim's jury, for one reader in one frame, against sums of plain counts.
+fn compare_juror(
+    juror: &Juror,
+    looks: &[(&str, &[&'static str])],
+    expected: impl Fn(usize, usize) -> Counts,
+) -> u64 {
+    let mut made = 0;
+    for price in &juror.prices {
+        for (side, (look, (words, _))) in price.looks.iter().zip(looks).enumerate() {
+            let counts = (price.open[0]..=price.open[1]).map(|open| expected(side, open.into()));
+            let counts = counts.fold([0; 5], |sum, more| std::array::from_fn(|i| sum[i] + more[i]));
+            let [made_there, finds, cells, places, tries] = counts;
+            let weight = if juror.reader == "unmarked" { 3 } else { 1 };
+            let glances = (weight * cells + places + tries) as f64;
+            let whose = format!("{words}, {}", juror.name());
+            assert_eq!(
+                (look.made, look.finds, look.glances),
+                (made_there, finds, glances),
+                "{whose}"
+            );
+            if let Some(price) = look.price.value {
+                assert!((price - glances / finds as f64).abs() < 1e-9 * price, "{whose}");
+            }
+            made += look.made;
+        }
+        if let (Some(estimate), [first, second]) = (price.estimate, &price.looks[..]) {
+            let ratio = first.glances / first.finds as f64 * second.finds as f64 / second.glances;
+            assert!((estimate.value - ratio).abs() < 1e-9 * ratio, "{}", juror.name());
+        }
+    }
+    made
+}
+
+/// Claims about prices, each with its looks as (is naked, size, least and most open cells); the due
+/// ones under the short list.
+#[test]
+fn juries_pay_the_prices_of_the_slow_count() {
+    const LINES: [&str; 2] = ["row", "column"];
+    const ALL: [&str; 1] = ["all"];
+    let text = lines(44, 150);
+    let claims = "name = \"own\"\ntitle = \"Own\"\nsource = \"own\"\n\
+        [[claim]]\nid = \"a\"\nkind = \"easier\"\nstatement = \"S.\"\nratio_below = 1\n\
+        look = \"naked 5 open 8\"\nthan = \"hidden 3 open 8\"\nrulebook = \"short-list\"\n\
+        [[claim]]\nid = \"b\"\nkind = \"as-hard-as\"\nstatement = \"S.\"\nband = [0.5, 2]\n\
+        look = \"hidden 2 open 5..9\"\nthan = \"naked 3\"\nrulebook = \"short-list\"\n\
+        [[claim]]\nid = \"c\"\nkind = \"easier\"\nstatement = \"S.\"\nratio_below = 1\n\
+        look = \"hidden 2\"\nlook_in = [\"box\"]\nthan = \"hidden 2\"\nthan_in = [\"column\", \"row\"]\n\
+        [[claim]]\nid = \"d\"\nkind = \"pays\"\nstatement = \"S.\"\nlook = \"naked 2 open 5..8\"\n\
+        rulebook = \"short-list\"\n";
+    let folder = tempfile::tempdir().unwrap();
+    let report = judge(
+        &JudgeSettings {
+            sources: vec![Source::memory("memory", text.as_bytes().to_vec())],
+            rulebooks: vec![],
+            claims: vec![ClaimFile::parse("claims", claims).unwrap()],
+            readers: settings().readers,
+            walk: TrialWalk::Together,
+            level: Level::default(),
+            shapes: false,
+            out: folder.path().join("out"),
+        },
+        &Silent,
+    )
+    .unwrap();
+    let groups: [Vec<PlainLook>; 4] = [
+        vec![(true, 5, 8, 8), (false, 3, 8, 8)],
+        vec![(false, 2, 5, 9), (true, 3, 1, 9)],
+        vec![],
+        vec![(true, 2, 5, 8)],
+    ];
+    let mut slow_groups = SlowGroups { groups: groups.into(), ..SlowGroups::default() };
+    slow_due(&text, &short_list(), &mut slow_groups);
+    let (every, _) = slow(&text);
+    let looks: [&[(&str, &[&'static str])]; 4] = [
+        &[("naked 5", &ALL), ("hidden 3", &ALL)],
+        &[("hidden 2", &ALL), ("naked 3", &ALL)],
+        &[("hidden 2", &["box"]), ("hidden 2", &LINES)],
+        &[("naked 2", &ALL)],
+    ];
+    let mut made = BTreeMap::new();
+    for (group, (verdict, looks)) in report.verdicts.iter().zip(looks).enumerate() {
+        assert!(verdict.examples.is_empty(), "a mean is not a rule for each house");
+        for juror in &verdict.jury {
+            *made.entry((group, juror.frame)).or_insert(0) +=
+                compare_juror(juror, looks, |side, open| {
+                    if juror.frame == Frame::Due {
+                        let readers = ["marking", "sharing", "remembering", "unmarked"];
+                        let reader =
+                            readers.into_iter().find(|name| *name == juror.reader).unwrap();
+                        let key = (group, side, reader, open);
+                        return slow_groups.counts.get(&key).copied().unwrap_or_default();
+                    }
+                    let (words, kinds) = looks[side];
+                    let counts = kinds.iter().filter_map(|kind| {
+                        let words = ["every", &juror.reader, words].map(str::to_owned);
+                        let [frame, reader, look] = words;
+                        every.get(&(frame, reader, look, open, *kind)).copied()
+                    });
+                    counts.fold([0; 5], |sum, more| std::array::from_fn(|i| sum[i] + more[i]))
+                });
+        }
+    }
+    // Kinds of houses are compared in one frame; everything else is asked in both.
+    assert_eq!(made.len(), 7);
+    assert!(made.values().all(|made| *made > 50), "{made:?}");
+    let sizes = report.verdicts.iter().map(|verdict| verdict.jury.len());
+    assert_eq!(sizes.collect::<Vec<_>>(), [7, 7, 3, 7]);
+    assert_eq!(report.verdicts[3].jury[0].prices.len(), 4);
 }
 
 #[test]
@@ -447,7 +629,7 @@ fn agrees(count_of: u64) -> u64 {
     let (mut expected, positions) = slow(&text);
     let ladder: Vec<_> =
         (1..=4).flat_map(|size| [(true, size, 1, 9), (false, size, 1, 9)]).collect();
-    expected.extend(slow_due(&text, &ladder));
+    expected.extend(slow_due(&text, &ladder, &mut SlowGroups::default()));
     let report = count(&text, &settings());
     assert_eq!((report.puzzles, report.clusters), (count_of, count_of));
     assert_eq!(report.positions, positions);

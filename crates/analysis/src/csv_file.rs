@@ -1,5 +1,5 @@
 use serde::Serialize;
-use tallyhouse_stats::Estimate;
+use tallyhouse_stats::{Estimate, Limits};
 
 /// Writes records as CSV below a header, whose names have commas between them. The fields of what
 /// stands inside a record stand in its place.
@@ -29,9 +29,9 @@ pub fn estimate_fields(estimate: Option<&Estimate>) -> [String; 4] {
     [value, low, high, estimate.map_or_else(String::new, |estimate| estimate.method.to_string())]
 }
 
-/// Returns the fields `value,low,high` of a CSV; empty ones without an estimate.
+/// Returns the fields `value,low,high` of a CSV; empty ones for what the data don't tell.
 #[must_use]
 pub fn value_fields(estimate: Option<&Estimate>) -> [String; 3] {
-    let numbers = estimate.map(|e| [e.value, e.interval.low, e.interval.high]);
-    numbers.map_or_else(Default::default, |numbers| numbers.map(|number| number.to_string()))
+    let Limits { value, low, high } = estimate.copied().map_or_else(Limits::default, Limits::from);
+    [value, low, high].map(number_field)
 }

@@ -17,6 +17,7 @@ mod judge;
 mod needed;
 mod occurrence;
 pub mod order_search;
+mod population;
 mod published;
 mod reader;
 mod rulebook;
@@ -25,15 +26,15 @@ mod sides;
 mod text_file;
 pub mod yields;
 
-pub use claims::{Claim, ClaimFile, LookPair, Noun, Quantity};
+pub use claims::{Claim, ClaimFile, Noun, Quantity};
 pub use coverage::{Coverage, ShapeCoverage};
 pub use csv_file::{estimate_fields, number_field, to_csv, value_fields};
 pub use describe::{ClueRow, Description, HardestRow, describe};
 pub use error::AnalysisError;
 pub use glances::RawGlances;
 pub use judge::{
-    BookReport, EffortReport, Example, FlipPoints, JudgeReport, JudgeSettings, LeftOutShape,
-    LookGlances, MissedShape, Totals, Unit, Verdict, judge,
+    BookReport, Example, JudgeReport, JudgeSettings, Juror, JurorPrice, LeftOutShape, LookPrice,
+    MissedShape, ShareCounts, Totals, TrialWalk, Unit, Verdict, judge,
 };
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{Occurrence, ShapeShare, shares_csv};

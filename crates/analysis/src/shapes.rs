@@ -25,11 +25,6 @@ impl Shapes {
         sides.collect::<Option<Vec<_>>>().filter(|sides| !sides.is_empty()).map(Self::of_sides)
     }
 
-    /// Takes one naked or hidden size.
-    pub(crate) fn of_side(look: Look, size: Size) -> Self {
-        Self::of_sides(vec![(look, size)])
-    }
-
     fn of_sides(sides: Vec<(Look, Size)>) -> Self {
         let mut table = [[false; 10]; 10];
         for &(look, size) in &sides {

@@ -185,11 +185,10 @@ pub fn compare_sides(
 ) -> Result<Vec<SideComparison>, StatsError> {
     let each = costs.iter().map(|costs| side_by_side(costs, level));
     let mut sides = each.collect::<Result<Vec<_>, _>>()?;
-    let naked_is_cheaper =
-        |side: &SideComparison| Question { estimate: side.ratio, threshold: Threshold::Below(1.0) };
+    let naked_is_cheaper = |side: &SideComparison| Question::of(side.ratio, Threshold::Below(1.0));
     let questions: Vec<Question> = sides.iter().map(naked_is_cheaper).collect();
     for (side, answer) in sides.iter_mut().zip(decide(&questions, level)?) {
-        side.p_adjusted = answer.p_adjusted;
+        side.p_adjusted = answer.p_adjusted.unwrap_or(1.0);
         side.cheaper = match answer.decision {
             Decision::Supported => Cheaper::Naked,
             Decision::Refuted => Cheaper::Hidden,

@@ -14,7 +14,7 @@ use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::{Theme, Width};
 use tallyhouse_report::ReportError;
-use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders, YieldTable};
+use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders, VerdictsOf, YieldTable};
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 use tallyhouse_report::{ChartKind, Draw};
@@ -140,7 +140,7 @@ impl Chart {
     fn check_inputs(&self) -> anyhow::Result<()> {
         let command = match self.kind.draw() {
             Draw::Census(_) | Draw::Censuses(_) | Draw::Comparison(_) => "census",
-            Draw::Trial(_) => "judge",
+            Draw::Trial(_) | Draw::Verdicts(_) => "judge",
             Draw::Search(_) => "order",
             Draw::Yields(_) => "yields",
             Draw::Collection(_) | Draw::Sides(_) | Draw::Costs(_) => return Ok(()),
@@ -185,6 +185,9 @@ impl Chart {
             Draw::Trial(draw) => {
                 let left = LeftShapes::of_trial(first)?;
                 (draw(&left)?, "no rulebook of this trial leaves a subset")
+            }
+            Draw::Verdicts(draw) => {
+                (draw(&VerdictsOf::of_trial(first)?)?, "this trial has no claims")
             }
             Draw::Search(draw) => {
                 (draw(&SearchedOrders::of_folder(first)?)?, "this search found no rulebook")

@@ -4,25 +4,32 @@ use std::fs;
 use std::io::Write;
 
 use clap::Args;
-use tallyhouse_analysis::{AnalysisError, ClaimFile, JudgeSettings, Rulebook};
+use tallyhouse_analysis::{
+    AnalysisError, ClaimFile, JudgeSettings, ReaderFile, Rulebook, TrialWalk,
+};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
 use tallyhouse_storage::NewFolder;
 
 use crate::messages::{self, Rejected};
-use crate::options::{Json, LevelOption, Out, Reading, Replacing, Weights};
+use crate::options::{Json, LevelOption, Out, Reading, Replacing, choice};
 use crate::progress::Bar;
-use crate::results;
+use crate::{results, usage};
 
 /// Put rulebooks and claims on trial
 ///
 /// Walks each puzzle under the full ladder and under each rulebook, and judges each claim: supported,
-/// refuted or undecided, with the estimate, its interval and what it is a share of; or certain, where
-/// it follows from the definitions. Rulebooks and claims are TOML files; built in are the rulebooks
-/// full-ladder, naked-only, short-list and up-to-triples and the claims common-claims.
+/// refuted or undecided, with the estimate, its interval and what it is a share of; certain, where it
+/// follows from the definitions; or, for a claim about prices, depends: some readers say yes and some
+/// no. Such a claim is asked of every reader, in all houses and where the look is due. Each verdict names
+/// its population and speaks of nothing else.
+///
+/// Rulebooks, claims and readers are TOML files; built in are the rulebooks full-ladder, naked-only,
+/// short-list and up-to-triples, the claims common-claims, and the readers marking, sharing,
+/// remembering and unmarked.
 ///
 /// DIR gets NAME/missed.csv for each rulebook, missed.csv of the first, left-out.csv with --shapes,
-/// verdicts.csv, verdicts.json, counterexamples.csv and, last of all, manifest.json.
+/// verdicts.csv, verdicts.json, juries.csv, counterexamples.csv and, last of all, manifest.json.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse judge puzzles.txt --rulebook short-list --claims common-claims -o trial
@@ -47,8 +54,13 @@ pub(crate) struct Judge {
     level: LevelOption,
     #[command(flatten)]
     json: Json,
-    #[command(flatten)]
-    weights: Weights,
+    /// Reader that claims about prices ask, built in or a file; may be given several times [default: all
+    /// that are built in]
+    #[arg(long = "reader", value_name = "NAME|FILE")]
+    readers: Vec<String>,
+    /// How the puzzles are walked
+    #[arg(long, value_parser = choice::<TrialWalk>(), default_value_t, value_name = "HOW")]
+    walk: TrialWalk,
     #[command(flatten)]
     reading: Reading,
 }
@@ -58,9 +70,9 @@ impl Judge {
         let claims = self.claims.iter().map(|name| ClaimFile::load(name));
         Ok(JudgeSettings {
             sources: self.reading.sources()?,
-            weights: self.weights.get()?,
+            readers: load_readers(&self.readers)?,
+            walk: self.walk,
             level: self.level.get(),
-            effort_rows: None,
             shapes: self.shapes,
             rulebooks: load_rulebooks(&self.rulebooks)?,
             claims: claims.collect::<Result<_, _>>()?,
@@ -69,6 +81,10 @@ impl Judge {
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        usage::expect(
+            !self.shapes || self.walk == TrialWalk::Together,
+            "--shapes leaves shapes out of the walk together: expected no other --walk",
+        )?;
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
         let settings = self.settings(&folder)?;
         let bar = Bar::new("judging", "puzzles", None, quiet);
@@ -104,4 +120,13 @@ impl Judge {
 
 pub(crate) fn load_rulebooks(names: &[String]) -> anyhow::Result<Vec<Rulebook>> {
     Ok(names.iter().map(|name| Rulebook::load(name)).collect::<Result<_, _>>()?)
+}
+
+/// Loads readers; all that are built in if none is named.
+pub(crate) fn load_readers(names: &[String]) -> anyhow::Result<Vec<ReaderFile>> {
+    let names: Vec<&str> = match names {
+        [] => ReaderFile::built_in().collect(),
+        names => names.iter().map(String::as_str).collect(),
+    };
+    Ok(names.into_iter().map(ReaderFile::load).collect::<Result<_, _>>()?)
 }

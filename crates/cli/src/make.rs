@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail, ensure};
 use clap::Args;
 use tallyhouse_collection::{
-    GivensSymmetry, Progress, Recipe, Sampling, SamplingMethod, Wishes, WriteError,
+    GivensSymmetry, Likeness, Progress, Recipe, Sampling, SamplingMethod, Wishes, WriteError,
 };
 use tallyhouse_engine::Look;
 use tallyhouse_storage::{Lock, NewFile, StorageError, unfinished};
@@ -28,6 +28,7 @@ use crate::{messages, usage};
 #[command(after_help = "Examples:
   tallyhouse make --count 100000 --seed 7 -o puzzles.txt
   tallyhouse make --count 500 --seed 7 --method splitting -o weighted.txt
+  tallyhouse make --count 500 --seed 7 --like in-print -o like-in-print.txt
   tallyhouse make --count 20 --seed 7 --clues 22..24 --symmetry half-turn -o few-clues.txt
   tallyhouse make --count 20 --seed 7 --finds \"naked 3 open 7\" -o triples.txt")]
 pub(crate) struct Make {
@@ -62,6 +63,10 @@ pub(crate) struct Making {
     /// Number of clue sets that splitting carries from level to level [default: 1000]
     #[arg(long, value_name = "N", value_parser = populations())]
     population: Option<u32>,
+    /// Built-in recipe
+    #[arg(long, value_parser = choice::<Likeness>(), value_name = "NAME",
+          conflicts_with_all = ["clues", "redundant", "symmetry"])]
+    like: Option<Likeness>,
     /// Number of clues, as in 24 or 22..24
     #[arg(long, value_name = "RANGE", value_parser = parse_clues)]
     clues: Option<RangeInclusive<u8>>,
@@ -83,7 +88,10 @@ pub(crate) struct Making {
 impl Making {
     /// Tests if any of the options is used.
     pub(crate) const fn is_used(&self) -> bool {
-        let wishes = self.clues.is_some() || self.symmetry.is_some() || !self.finds.is_empty();
+        let wishes = self.like.is_some()
+            || self.clues.is_some()
+            || self.symmetry.is_some()
+            || !self.finds.is_empty();
         self.population.is_some() || wishes || self.redundant || self.needs_subset
     }
 
@@ -94,12 +102,16 @@ impl Making {
             "--population goes with the method splitting",
         )?;
         let population = self.population.unwrap_or(Sampling::POPULATION);
-        let wishes = Wishes {
+        let own = || Wishes {
             clues: self.clues.clone(),
             redundant: self.redundant,
             symmetry: self.symmetry,
+            ..Wishes::default()
+        };
+        let wishes = Wishes {
             needs_subset: self.needs_subset,
             finds: self.finds.clone(),
+            ..self.like.map_or_else(own, Likeness::wishes)
         };
         Recipe::new(Sampling::of(method, population), wishes, seed).map_err(usage::wrong)
     }

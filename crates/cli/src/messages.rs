@@ -81,6 +81,7 @@ pub(crate) fn with_verdicts(text: &str) -> String {
         (Decision::Supported, colour(33)),
         (Decision::Refuted, colour(172)),
         (Decision::Undecided, Style::new().bold()),
+        (Decision::Depends, Style::new().bold()),
         (Decision::Certain(true), colour(33)),
         (Decision::Certain(false), colour(172)),
     ]

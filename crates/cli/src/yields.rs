@@ -7,12 +7,13 @@ use clap::Args;
 use tallyhouse_analysis::yields::{
     Frame, Yield, YieldHead, YieldReport, YieldSettings, yields, yields_csv,
 };
-use tallyhouse_analysis::{AnalysisError, ReaderFile, Rulebook};
+use tallyhouse_analysis::{AnalysisError, Rulebook};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
 use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::{counted, rounded};
 
+use crate::judge::load_readers;
 use crate::messages::{self, Rejected};
 use crate::options::{Json, LevelOption, Out, Reading, Replacing};
 use crate::progress::Bar;
@@ -52,11 +53,7 @@ pub(crate) struct Yields {
 
 impl Yields {
     fn settings(&self) -> anyhow::Result<YieldSettings> {
-        let names: Vec<&str> = match self.readers.as_slice() {
-            [] => ReaderFile::built_in().collect(),
-            readers => readers.iter().map(String::as_str).collect(),
-        };
-        let readers = names.into_iter().map(ReaderFile::load).collect::<Result<_, _>>()?;
+        let readers = load_readers(&self.readers)?;
         let rulebook = self.rulebook.as_deref().map(Rulebook::load).transpose()?;
         let looks = rulebook.map(|rulebook| rulebook.order().clone());
         Ok(YieldSettings { readers, looks, level: self.level.get() })

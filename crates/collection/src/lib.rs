@@ -39,7 +39,7 @@ pub use error::{ReadError, RowError, TableError};
 pub use families::Families;
 pub use format::{Column, Format, FormatKind};
 pub use generate::{
-    GivensSymmetry, Made, MakeError, MinimalByDeletion, Recipe, RecipeError, Sampling,
+    GivensSymmetry, Likeness, Made, MakeError, MinimalByDeletion, Recipe, RecipeError, Sampling,
     SamplingMethod, Unit, Wishes, WriteError, are_minimal, solved_board,
 };
 pub use pass::{Part, Progress, Silent};

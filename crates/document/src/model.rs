@@ -96,6 +96,10 @@ pub struct Verdict {
     pub statement: String,
     /// What came out.
     pub verdict: Outcome,
+    /// What the data are a sample of; the verdict speaks of nothing else.
+    pub population: String,
+    /// Who says what, where there are several ways to count. May be empty.
+    pub said: String,
     /// The estimate.
     pub estimate: String,
     /// The interval with its level.
@@ -112,8 +116,10 @@ pub struct Verdict {
 
 impl Verdict {
     /// Returns what there is to read about it, with its names.
-    pub(crate) fn values(&self) -> [(&'static str, &str); 5] {
+    pub(crate) fn values(&self) -> [(&'static str, &str); 7] {
         [
+            ("Population", &self.population),
+            ("Who says what", &self.said),
             ("Estimate", &self.estimate),
             ("Interval", &self.interval),
             ("Denominator", &self.denominator),
@@ -134,6 +140,8 @@ tallyhouse_words::choice! {
         Refuted,
         /// The data leave it open.
         Undecided,
+        /// Some ways to count support it and others refute it.
+        Depends,
         /// The statement follows from definitions.
         CertainlyTrue,
         /// Its opposite follows from definitions.

@@ -5,7 +5,7 @@ use std::cell::OnceCell;
 use tallyhouse_board::{Cell, Digit, DigitSet, House, PlaceSet};
 
 use crate::{
-    Contradiction, Crowding, Find, HouseSplits, Look, Position, Size, hidden_singles,
+    Contradiction, Crowding, Find, HouseSplits, Look, Position, Size, Subset, hidden_singles,
     intersections, naked_singles,
 };
 
@@ -28,6 +28,13 @@ impl HouseMarks {
             candidates: house.cells().map(|cell| position.candidates(cell)),
             splits: OnceCell::new(),
         }
+    }
+
+    /// Takes the candidates of the cells of a house, none where a digit is fixed.
+    pub(crate) fn of_candidates(house: House, candidates: [DigitSet; 9]) -> Self {
+        let open = (0..9).filter(|&place| !candidates[place].is_empty()).collect();
+        let missing = candidates.iter().fold(DigitSet::EMPTY, |union, &digits| union | digits);
+        Self { house, open, missing, candidates, splits: OnceCell::new() }
     }
 
     /// Returns the tight sets, unless some cells are more than their candidates.
@@ -62,22 +69,24 @@ impl HouseMarks {
             Look::Hidden(size) if size.get() == 1 => {
                 hidden_singles(position, self.house, size).next().map(Find::HiddenSingle)
             }
-            Look::Naked(_) | Look::Hidden(_) => {
-                let found = self.splits().ok()?.subsets(self.house).filter(|s| look.finds(s));
-                // Of sets of one size, that with the least element comes first: the greatest mask
-                // read from the other end.
-                let order = |mask: u16| mask.reverse_bits();
-                let first = match look {
-                    Look::Hidden(_) => {
-                        found.max_by_key(|s| order((self.missing - s.digits).bits()))
-                    }
-                    _ => found.max_by_key(|s| order(s.cells.bits())),
-                };
-                first.map(Find::Subset)
-            }
+            Look::Naked(_) | Look::Hidden(_) => self.find_subset(look).map(Find::Subset),
             Look::Intersections => {
                 intersections(position, self.house).next().map(Find::Intersection)
             }
+        }
+    }
+}
+
+impl HouseMarks {
+    /// Returns what a person's look for subsets ends at.
+    pub(crate) fn find_subset(&self, look: Look) -> Option<Subset> {
+        let found = self.splits().ok()?.subsets(self.house).filter(|s| look.finds(s));
+        // Of sets of one size, that with the least element comes first: the greatest mask read from
+        // the other end.
+        let order = |mask: u16| mask.reverse_bits();
+        match look {
+            Look::Hidden(_) => found.max_by_key(|s| order((self.missing - s.digits).bits())),
+            _ => found.max_by_key(|s| order(s.cells.bits())),
         }
     }
 }

@@ -40,6 +40,7 @@ mod png;
 mod share_bars;
 mod sheet;
 mod theme;
+mod verdicts;
 mod words;
 
 pub use axis::{Axis, Spread};
@@ -55,4 +56,5 @@ pub use intervals::{IntervalChart, IntervalMark, IntervalRow, ReferenceLine};
 pub use paired::{PairedChart, PairedSide};
 pub use share_bars::{ShareBar, ShareBars};
 pub use theme::{Theme, Width};
+pub use verdicts::{VerdictMark, VerdictRow, VerdictTable};
 pub use words::Unit;

@@ -8,9 +8,9 @@ use tallyhouse_words::sentence_start;
 
 use crate::ReportError;
 use crate::charts::{
-    Census, LeftShapes, Needed, SearchedOrders, YieldTable, clues, comparison, frontier, missed,
-    narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, prices, shapes_by_open,
-    side_ratios, yields,
+    Census, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, clues, comparison,
+    frontier, missed, narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, prices,
+    shapes_by_open, side_ratios, verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
@@ -33,6 +33,8 @@ tallyhouse_words::choice! {
         Narrowing,
         /// What the rulebooks of a trial leave.
         Missed,
+        /// Which claims of a trial hold.
+        Verdicts,
         /// Effort and reach of the rulebooks of an order search.
         Frontier,
         /// Clue counts beside the published distribution.
@@ -69,6 +71,8 @@ pub enum Draw {
     Comparison(fn(&[&Census]) -> Drawn),
     /// What the rulebooks of a trial leave.
     Trial(fn(&[LeftShapes]) -> Drawn),
+    /// What came out for the claims of a trial.
+    Verdicts(fn(&VerdictsOf) -> Drawn),
     /// The rulebooks of a search for orders.
     Search(fn(&SearchedOrders) -> Drawn),
     /// What a collection is like, and its name.
@@ -104,7 +108,8 @@ impl ChartKind {
     /// come with theirs.
     #[must_use]
     pub const fn takes_level(self) -> bool {
-        let given = matches!(self, Self::Missed | Self::Frontier) || self.takes_frame();
+        let given = matches!(self, Self::Missed | Self::Frontier | Self::Verdicts);
+        let given = given || self.takes_frame();
         !given && !matches!(self, Self::Rates | Self::Counts | Self::Shapes)
     }
 
@@ -149,6 +154,10 @@ impl ChartKind {
             }),
             Self::Missed => Draw::Trial(|left| {
                 perhaps("What each rulebook leaves at the end of its walk.", missed(left))
+            }),
+            Self::Verdicts => Draw::Verdicts(|verdicts| {
+                let caption = "Which claims hold in this population, walk by walk.";
+                perhaps(caption, verdict_table(verdicts))
             }),
             Self::Frontier => {
                 Draw::Search(|orders| chart("Rulebooks by effort and reach.", frontier(orders)))

@@ -10,6 +10,7 @@ mod orders;
 mod shares;
 #[cfg(test)]
 mod tests;
+mod verdicts;
 mod words;
 mod yields;
 
@@ -23,6 +24,7 @@ pub(crate) use occurrence::thousandth;
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrders, frontier};
 pub use shares::{LeftShape, LeftShapes, comparison, missed};
+pub use verdicts::{AskedVerdict, VerdictsOf, verdict_table};
 pub use yields::{YieldTable, prices, yields};
 
 /// The shapes that a quiet position can show: both sides at least two cells.

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 use tallyhouse_words::Measured;
 
+use crate::few_hits::FewHits;
 use crate::student::Student;
 use crate::{Interval, Level, Method, RARE_BELOW, Share, StatsError};
 
@@ -23,7 +24,8 @@ use crate::{Interval, Level, Method, RARE_BELOW, Share, StatsError};
 pub struct Estimate {
     /// The point estimate.
     pub value: f64,
-    /// The interval.
+    /// The interval. An end that the data don't tell is infinite; so is the value where nothing was
+    /// found to divide by.
     pub interval: Interval,
     /// How often such intervals hold the truth.
     pub level: Level,
@@ -43,6 +45,8 @@ pub(crate) enum Law {
     Student(Spread),
     /// The logarithm of the value does.
     LogStudent(Spread),
+    /// Few hits set a limit on one side at most.
+    FewHits(FewHits),
     /// None is known.
     #[default]
     Unknown,
@@ -62,7 +66,12 @@ impl Spread {
 
     /// How far the interval reaches to either side.
     pub(crate) fn reach(self, level: Level) -> f64 {
-        self.law().upper_quantile(level.error_rate() / 2.0) * self.standard_error
+        self.reach_of(level.error_rate() / 2.0)
+    }
+
+    /// The distance beyond which this much of the probability lies on one side.
+    pub(crate) fn reach_of(self, tail: f64) -> f64 {
+        self.law().upper_quantile(tail) * self.standard_error
     }
 
     fn upper_tail(self, distance: f64) -> f64 {
@@ -86,7 +95,7 @@ impl Estimate {
     pub const fn standard_error(&self) -> Option<f64> {
         match self.law {
             Law::Student(spread) | Law::LogStudent(spread) => Some(spread.standard_error),
-            Law::Binomial(_) | Law::Unknown => None,
+            Law::Binomial(_) | Law::FewHits(_) | Law::Unknown => None,
         }
     }
 
@@ -99,6 +108,7 @@ impl Estimate {
     pub fn p_value_below(&self, bound: f64) -> Result<f64, StatsError> {
         match self.law {
             Law::Binomial(share) => share.p_value_below(bound),
+            Law::FewHits(few) => Ok(few.tail_below(bound)),
             _ => self.upper_tail(bound, 1.0),
         }
     }
@@ -111,6 +121,7 @@ impl Estimate {
     pub fn p_value_above(&self, bound: f64) -> Result<f64, StatsError> {
         match self.law {
             Law::Binomial(share) => share.p_value_above(bound),
+            Law::FewHits(few) => Ok(few.tail_above(bound)),
             _ => self.upper_tail(bound, -1.0),
         }
     }
@@ -137,8 +148,36 @@ impl Estimate {
                 let distance = bound.max(0.0).ln() - self.value.ln();
                 Ok(spread.upper_tail(direction * distance))
             }
-            Law::Binomial(_) | Law::Unknown => Err(StatsError::NoTest(self.method)),
+            Law::Binomial(_) | Law::FewHits(_) | Law::Unknown => {
+                Err(StatsError::NoTest(self.method))
+            }
         }
+    }
+}
+
+impl Estimate {
+    /// Returns how the value varies, if Student's t says so.
+    pub(crate) const fn spread(&self) -> Option<Spread> {
+        match self.law {
+            Law::Student(spread) => Some(spread),
+            _ => None,
+        }
+    }
+
+    /// Returns the same in a unit of so many old ones.
+    #[must_use]
+    pub fn in_units_of(self, unit: f64) -> Self {
+        let Interval { low, high } = self.interval;
+        let law = match self.law {
+            Law::Student(spread) => {
+                Law::Student(Spread { standard_error: spread.standard_error / unit, ..spread })
+            }
+            Law::FewHits(few) => Law::FewHits(few.in_units_of(unit)),
+            Law::LogStudent(spread) => Law::LogStudent(spread),
+            Law::Binomial(_) | Law::Unknown => Law::Unknown,
+        };
+        let interval = Interval { low: low / unit, high: high / unit };
+        Self { value: self.value / unit, interval, law, ..self }
     }
 }
 

@@ -6,7 +6,8 @@
 //! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
 //! - Hits among trials at a cost, rare ones too: [`Rate`]; [`AlikeHits`] where all clusters weigh alike.
 //! - Two properties of the same units: [`PairedCounts`].
-//! - Many claims at once: [`decide`] with a [`Threshold`] for each, and [`holm`].
+//! - Many claims at once: [`decide`] with a [`Threshold`] for each, with several members of a jury
+//!   where there is more than one way to count, and [`holm`].
 //!
 //! Every answer is an [`Estimate`]: a value, an interval at a [`Level`] of confidence, how it was
 //! made, and p-values. Sums over integers are exact and merge in any order, so no result depends on
@@ -34,9 +35,11 @@ mod clusters;
 mod error;
 mod estimate;
 mod families;
+mod few_hits;
 mod in_turn;
 mod incomplete_beta;
 mod interval;
+mod jury;
 mod method;
 mod multiple;
 mod paired;
@@ -55,9 +58,10 @@ pub use estimate::Estimate;
 pub use families::Families;
 pub use in_turn::{AddClusters, InTurn};
 pub use interval::{Interval, Level};
+pub use jury::{Answer, Evidence, Member, MemberAnswer, Number, Planned, Question, decide};
 pub use method::Method;
 pub use multiple::holm;
 pub use paired::PairedCounts;
-pub use rate::{FEW_HITS, Limits, Rate, RateCluster};
+pub use rate::{FEW_HITS, Limits, Rate, RateCluster, RatePair};
 pub use share::{RARE_BELOW, Share};
-pub use verdict::{Answer, Decision, POWER, Planned, Question, Threshold, decide};
+pub use verdict::{Decision, POWER, Threshold};

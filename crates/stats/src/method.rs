@@ -17,6 +17,8 @@ pub enum Method {
     LinearisedRatio,
     /// Ratio of two ratios of sums over clusters: the same on the logarithmic scale.
     LinearisedLogRatio,
+    /// A limit on one side, from clusters with a hit, where hits are few: see [`crate::Rate`].
+    FewHits,
 }
 
 impl fmt::Display for Method {
@@ -29,6 +31,7 @@ impl fmt::Display for Method {
             Self::LinearisedLogRatio => {
                 "ratio of ratios over clusters, linearised on the log scale, Student's t"
             }
+            Self::FewHits => "few hits, a limit on one side",
         })
     }
 }

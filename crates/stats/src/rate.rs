@@ -6,8 +6,10 @@ use ethnum::I256;
 use serde::{Deserialize, Serialize};
 
 use crate::clusters::float;
+use crate::estimate::Law;
+use crate::few_hits::{FewHits, LeastCost, Limit};
 use crate::share::upper_limit;
-use crate::{Clusters, Estimate, Interval, Level, StatsError};
+use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
 
 /// Below so many effective hits a linearised interval is not to be trusted.
 pub const FEW_HITS: f64 = 30.0;
@@ -78,7 +80,7 @@ pub struct Rate {
 }
 
 /// A rate or cost and the ends of its interval, as far as the data tell them.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Limits {
     /// The point estimate; none without trials, and for a cost per hit without hits.
     pub value: Option<f64>,
@@ -88,9 +90,21 @@ pub struct Limits {
     pub high: Option<f64>,
 }
 
+impl Limits {
+    /// Returns the same in a unit of so many old ones.
+    #[must_use]
+    pub fn in_units_of(self, unit: f64) -> Self {
+        let Self { value, low, high } = self;
+        let [value, low, high] = [value, low, high].map(|number| number.map(|n| n / unit));
+        Self { value, low, high }
+    }
+}
+
 impl From<Estimate> for Limits {
     fn from(Estimate { value, interval: Interval { low, high }, .. }: Estimate) -> Self {
-        Self { value: Some(value), low: Some(low), high: Some(high) }
+        let [value, low, high] =
+            [value, low, high].map(|number| Some(number).filter(|number| number.is_finite()));
+        Self { value, low, high }
     }
 }
 
@@ -181,17 +195,42 @@ impl Rate {
     /// # Errors
     /// If sums were too large.
     pub fn cost_per_hit(&self, level: Level) -> Result<Limits, StatsError> {
-        let costs = self.sums.pick([2, 0]);
-        let value = StatsError::if_known(costs.quotient())?;
-        if self.clusters() == 0 {
-            return Ok(Limits::default());
+        if let Some(estimate) = self.price(level)? {
+            return Ok(estimate.into());
         }
+        let value = StatsError::if_known(self.sums.pick([2, 0]).quotient())?;
+        Ok(Limits { value, ..Limits::default() })
+    }
+
+    /// The same as an estimate that can be tested; none without trials, and if the clusters don't
+    /// differ.
+    ///
+    /// # Errors
+    /// If sums were too large.
+    pub fn price(&self, level: Level) -> Result<Option<Estimate>, StatsError> {
         if !self.is_rare() {
-            let estimate = Estimate::if_known(costs.ratio(level))?;
-            return Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from));
+            return Estimate::if_known(self.sums.pick([2, 0]).ratio(level));
         }
-        let low = self.per_cluster(2) / self.most_hits(level)?;
-        Ok(Limits { value, low: Some(low), high: None })
+        if self.clusters() == 0 {
+            return Ok(None);
+        }
+        let limit = Limit::Cost(self.least_cost()?);
+        let effective = [self.effective_hits(), f64::INFINITY];
+        Ok(Some(few_hits(self.mean_price()?, FewHits { limit, effective }, level)))
+    }
+
+    /// The cost of a hit; infinite without hits.
+    fn mean_price(&self) -> Result<f64, StatsError> {
+        let price = StatsError::if_known(self.sums.pick([2, 0]).quotient())?;
+        Ok(price.unwrap_or(f64::INFINITY))
+    }
+
+    /// What few hits tell.
+    fn least_cost(&self) -> Result<LeastCost, StatsError> {
+        let worth = self.weights.effective_size()?;
+        let share = self.weights.quotient()?;
+        let cost = self.per_cluster(2) / self.most();
+        Ok(LeastCost { cost, with_hit: worth * share, without: worth * (1.0 - share) })
     }
 
     /// The mean of a quantity over clusters, by weight.
@@ -205,8 +244,12 @@ impl Rate {
         let share = self.weights.quotient()?;
         let tail = level.error_rate() / 2.0;
         let limit = upper_limit([worth * share, worth * (1.0 - share)], tail);
-        let most = self.most.map_or(1.0, |[hits, weight]| hits as f64 / weight as f64);
-        Ok(limit * most.max(1.0))
+        Ok(limit * self.most())
+    }
+
+    /// The most hits of a cluster, at least 1.
+    fn most(&self) -> f64 {
+        self.most.map_or(1.0, |[hits, weight]| hits as f64 / weight as f64).max(1.0)
     }
 }
 
@@ -242,6 +285,99 @@ impl AddAssign for Rate {
         self.weights += other.weights;
         if let Some(most) = other.most {
             self.take_most(most);
+        }
+    }
+}
+
+fn few_hits(value: f64, law: FewHits, level: Level) -> Estimate {
+    let tail = level.error_rate() / 2.0;
+    let interval = Interval { low: law.low(tail), high: law.high(tail) };
+    Estimate { value, interval, level, method: Method::FewHits, law: Law::FewHits(law) }
+}
+
+/// Two rates over the same clusters.
+///
+/// ```
+/// use tallyhouse_stats::{Level, RateCluster, RatePair};
+///
+/// // 50 clusters in which a look costs 5 for a hit, another 10, 11 or 12.
+/// let mut pair = RatePair::default();
+/// for other in (0..50).map(|i| 10 + i % 3) {
+///     let rate = |cost| RateCluster { weight: 1, hits: 1, trials: 1, cost };
+///     pair.add([rate(5), rate(other)]);
+/// }
+/// let ratio = pair.price_ratio(Level::default())?.unwrap();
+/// assert!((ratio.value - 250.0 / 549.0).abs() < 1e-12 && ratio.p_value(0.5)? < 1e-9);
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct RatePair {
+    rates: [Rate; 2],
+    /// Cost and hits of the first, cost and hits of the second.
+    sums: Clusters<4>,
+}
+
+impl RatePair {
+    /// Adds one cluster, unless neither has trials there.
+    pub fn add(&mut self, clusters: [RateCluster; 2]) {
+        let [first, second] = clusters;
+        if first.trials != 0 || second.trials != 0 {
+            self.sums.add([first.cost, first.hits, second.cost, second.hits]);
+        }
+        for (rate, cluster) in self.rates.iter_mut().zip(clusters) {
+            rate.add(cluster);
+        }
+    }
+
+    /// Returns both rates.
+    #[must_use]
+    pub const fn rates(&self) -> &[Rate; 2] {
+        &self.rates
+    }
+
+    /// Returns how many clusters with trials of either there are.
+    #[must_use]
+    pub const fn clusters(&self) -> u64 {
+        self.sums.clusters()
+    }
+
+    /// Returns the cost of a hit of the first by that of the second,
+    /// [`Clusters::ratio_of_ratios`]; if one of them has few hits, with one limit from both their
+    /// limits ([`Rate::price`]), and with none if both have. None if one has no hit and the other few,
+    /// either has no trial, or the clusters don't differ.
+    ///
+    /// # Errors
+    /// If sums were too large.
+    pub fn price_ratio(&self, level: Level) -> Result<Option<Estimate>, StatsError> {
+        let [first, second] = &self.rates;
+        let hits = self.rates.map(|rate| rate.effective_hits());
+        if first.clusters() == 0 || second.clusters() == 0 {
+            return Ok(None);
+        }
+        let prices = [first.mean_price()?, second.mean_price()?];
+        let limit = match [first.is_rare(), second.is_rare()] {
+            [false, false] => return Estimate::if_known(self.sums.ratio_of_ratios(level)),
+            [true, true] if hits.contains(&0.0) => return Ok(None),
+            [true, true] => Limit::None,
+            [is_first, _] => {
+                let [few, many] = if is_first { [first, second] } else { [second, first] };
+                let Some(spread) = many.price(level)?.and_then(|price| price.spread()) else {
+                    return Ok(None);
+                };
+                let limit = if is_first { Limit::By } else { Limit::Of };
+                limit(few.least_cost()?, many.mean_price()?, spread)
+            }
+        };
+        let law = FewHits { limit, effective: hits };
+        Ok(Some(few_hits(prices[0] / prices[1], law, level)))
+    }
+}
+
+impl AddAssign for RatePair {
+    fn add_assign(&mut self, other: Self) {
+        self.sums += other.sums;
+        for (rate, other) in self.rates.iter_mut().zip(other.rates) {
+            *rate += other;
         }
     }
 }
@@ -293,6 +429,54 @@ mod tests {
         let price = rate.cost_per_hit(Level::default()).unwrap();
         assert_eq!((price.value, price.high), (Some(240.0 / 4.0), None));
         assert_relative(price.low.unwrap(), 24.0 / (upper * 3.0), 1e-9);
+    }
+
+    fn pair(clusters: &[[[i128; 3]; 2]]) -> RatePair {
+        let mut pair = RatePair::default();
+        for sides in clusters {
+            pair.add(sides.map(|[hits, trials, cost]| RateCluster {
+                weight: 1,
+                hits,
+                trials,
+                cost,
+            }));
+        }
+        pair
+    }
+
+    #[test]
+    fn ratios_of_prices_by_hand() {
+        // Two of fifty clusters have a hit of the first look: worth 2, and each costs 3.
+        let clusters: Vec<[[i128; 3]; 2]> =
+            (0..50).map(|i| [[i128::from(i < 2), 1, 3], [1, 1, 10 + i % 3]]).collect();
+        let level = Level::default();
+        let few = pair(&clusters).price_ratio(level).unwrap().unwrap();
+        let dear = 50.0 * 3.0 / 2.0;
+        assert_relative(few.value, dear / (549.0 / 50.0), 1e-12);
+        let [first, second] = pair(&clusters).rates().map(|rate| rate.cost_per_hit(level).unwrap());
+        assert_relative(few.interval.low, first.low.unwrap() / second.high.unwrap(), 1e-9);
+        assert_eq!((few.interval.high, few.method), (f64::INFINITY, Method::FewHits));
+        // The p-value is the error rate at which the limit is the bound.
+        let p = few.p_value(few.interval.low).unwrap();
+        assert_relative(p, level.error_rate(), 1e-6);
+        // The other way round, the limit is an upper one.
+        let turned: Vec<_> = clusters.iter().map(|&[a, b]| [b, a]).collect();
+        let turned = pair(&turned).price_ratio(level).unwrap().unwrap();
+        assert_relative(turned.interval.high, 1.0 / few.interval.low, 1e-9);
+        assert_relative(turned.p_value(turned.interval.high).unwrap(), p, 1e-6);
+    }
+
+    #[test]
+    fn few_hits_of_both_looks_set_no_limit() {
+        let few: Vec<[[i128; 3]; 2]> =
+            (0..50).map(|i| [[i128::from(i < 2), 1, 3], [i128::from(i < 4), 1, 3]]).collect();
+        let ratio = pair(&few).price_ratio(Level::default()).unwrap().unwrap();
+        assert_eq!((ratio.value, ratio.p_value(1.0).unwrap()), (2.0, 1.0));
+        assert_eq!(Limits::from(ratio), Limits { value: Some(2.0), low: None, high: None });
+        let none: Vec<[[i128; 3]; 2]> =
+            (0..50).map(|i| [[0, 1, 3], [i128::from(i < 4), 1, 3]]).collect();
+        assert_eq!(pair(&none).price_ratio(Level::default()).unwrap(), None);
+        assert_eq!(pair(&[]).price_ratio(Level::default()).unwrap(), None);
     }
 
     #[test]

@@ -76,6 +76,9 @@ impl Measured {
     /// Writes a mean, a ratio or a difference with its interval: `26.53 (26.45–26.61)`.
     #[must_use]
     pub fn number(self) -> String {
+        if !self.value.is_finite() || self.value == 0.0 && self.low.is_infinite() {
+            return self.number_interval();
+        }
         format!("{} ({})", self.number_value(), self.number_interval())
     }
 
@@ -86,9 +89,24 @@ impl Measured {
     }
 
     /// Writes the interval of a number alone: `26.45–26.61`, or `−0.5 to 0.1` where a dash would be
-    /// taken for a minus.
+    /// taken for a minus. An end that is not told is infinite: `at least 1,200`.
+    ///
+    /// ```
+    /// use tallyhouse_words::Measured;
+    ///
+    /// let dear = Measured { value: f64::INFINITY, low: 1204.3, high: f64::INFINITY };
+    /// assert_eq!(dear.number(), "at least 1,200");
+    /// let rare = Measured { value: 0.21, high: 0.43, low: f64::NEG_INFINITY };
+    /// assert_eq!(rare.number(), "0.210 (at most 0.430)");
+    /// ```
     #[must_use]
     pub fn number_interval(self) -> String {
+        match [self.low, self.high].map(f64::is_finite) {
+            [true, true] => {}
+            [true, false] => return format!("at least {}", self.number_place().write(self.low)),
+            [false, true] => return format!("at most {}", self.number_place().write(self.high)),
+            [false, false] => return "no limits".to_owned(),
+        }
         let [low, high] = [self.low, self.high].map(|limit| self.number_place().write(limit));
         let to = if self.low < 0.0 { " to " } else { "–" };
         format!("{low}{to}{high}")
@@ -113,6 +131,11 @@ impl Measured {
     }
 
     fn number_place(self) -> Place {
+        if self.low.is_infinite() || self.high.is_infinite() {
+            let numbers = [self.value, self.low, self.high];
+            let number = numbers.into_iter().find(|number| number.is_finite() && *number != 0.0);
+            return Place::of_digits(number.unwrap_or_default(), 3);
+        }
         let width = self.high - self.low;
         // Beside nought no digit needs to count.
         let holds_nought = self.low <= 0.0 && 0.0 <= self.high;

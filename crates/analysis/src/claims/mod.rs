@@ -12,8 +12,8 @@ use toml::de::{DeTable, DeValue};
 
 use crate::FileError;
 use crate::text_file::{self, TextFile};
-pub(crate) use kinds::{Certainty, ClaimKind, Examples, Known};
-pub use kinds::{LookPair, Noun, Quantity};
+pub(crate) use kinds::{Certainty, ClaimKind, Examples, Known, PriceClaim};
+pub use kinds::{Noun, Quantity};
 
 /// A list of claims that are put on trial together.
 #[derive(Clone, Debug)]
@@ -185,10 +185,11 @@ fn read<T: DeserializeOwned>(
 
 #[cfg(test)]
 mod tests {
-    use tallyhouse_engine::effort::GlanceWeights;
+    use tallyhouse_stats::Threshold;
 
     use super::*;
     use crate::Rulebook;
+    use crate::yields::Frame;
 
     #[test]
     fn the_built_in_claims_read() {
@@ -201,6 +202,11 @@ mod tests {
                 ("pair-before-hidden-quad", "easier"),
                 ("naked-quintet-of-eight", "as-hard-as"),
                 ("naked-quintet-of-nine", "easier"),
+                ("hidden-pair-before-naked-triple", "easier"),
+                ("boxes-before-lines", "easier"),
+                ("hidden-triple-never-pays", "never-pays"),
+                ("naked-quad-never-pays", "never-pays"),
+                ("hidden-quad-never-pays", "never-pays"),
                 ("quads-flushed-out", "flushed-out"),
                 ("short-list-complete", "complete"),
             ]
@@ -221,8 +227,11 @@ mod tests {
             "kind = \"rare\"\nshapes = [\"naked 4 open 8\"]\nper = \"house\"\nbelow = 0.5",
             "kind = \"flushed-out\"\nrulebook = \"x\"\nshapes = [\"hidden 4\"]\nbelow = 0.5",
             "kind = \"easier\"\nlook = \"naked 2 open 6\"\nthan = \"naked 3 open 6\"\n\
-             houses = [\"hidden 4 open 6\"]\nratio_below = 1",
+             ratio_below = 1\nreaders = [\"marking\", \"mine\"]\nframes = [\"due\"]\n\
+             rulebook = \"x\"",
             "kind = \"as-hard-as\"\nlook = \"naked 2 open 6\"\nthan = \"hidden 4\"\nband = [0.8, 1.25]",
+            "kind = \"pays\"\nlook = \"naked 2 open 6..7\"\nframes = [\"due\", \"every\"]",
+            "kind = \"never-pays\"\nlook = \"hidden 3\"\nlimit = 500",
             "kind = \"implies\"\nshapes = [\"naked 4\"]\nthen = [\"naked 2\"]\nper = \"position\"\n\
              above = 0.9",
         ]
@@ -234,18 +243,31 @@ mod tests {
         let file = ClaimFile::parse("own.toml", &text).unwrap();
         let kinds: Vec<&str> = file.claims.iter().map(|claim| claim.kind).collect();
         assert_eq!(kinds, kinds::ALL.map(|(kind, _)| kind));
-        let looks = file.claims[3].test.looks().unwrap();
-        assert!(looks.houses.contains(6, 2) && !looks.houses.contains(6, 4));
+        let prices = |claim: usize| file.claims[claim].test.prices().unwrap();
+        let names = ["marking".to_owned(), "mine".to_owned()];
+        assert_eq!(
+            (prices(3).readers(), &prices(3).frames[..]),
+            (Some(&names[..]), &[Frame::Due][..])
+        );
+        assert_eq!(file.claims[3].test.rulebook(), Some("x"));
+        assert_eq!(
+            (prices(5).readers(), &prices(5).frames[..]),
+            (None, &[Frame::Every, Frame::Due][..])
+        );
+        assert_eq!(prices(5).opens(Frame::Due), [6..=6, 7..=7]);
+        assert_eq!(prices(5).threshold, Threshold::Below(1000.0));
+        assert_eq!(prices(6).threshold, Threshold::Above(500.0));
+        assert_eq!(prices(6).opens(Frame::Every).len(), 5);
+        // Compared looks are summed; where one is due, both are made wherever they leave a cell.
+        assert_eq!(prices(4).opens(Frame::Every), [6..=6]);
         assert_eq!(file.claims[0].test.rulebook(), Some("short-list"));
     }
 
     /// The answer of the only claim in a file with these lines; none if it takes data.
-    fn certainty(lines: &str, book: &str, weights: [f64; 3]) -> Option<bool> {
+    fn certainty(lines: &str, book: &str) -> Option<bool> {
         let file = ClaimFile::parse("own.toml", &claim(lines)).unwrap();
-        let [cell, place, try_] = weights;
-        let weights = GlanceWeights::new(cell, place, try_).unwrap();
         let rulebook = Rulebook::load(book).unwrap();
-        let known = Known { rulebook: Some(&rulebook), weights: &weights };
+        let known = Known { rulebook: Some(&rulebook) };
         file.claims[0].test.certainty(&known).map(|certainty| {
             assert!(certainty.reason.len() > 20, "{}", certainty.reason);
             certainty.is_true
@@ -254,12 +276,11 @@ mod tests {
 
     #[test]
     fn what_follows_from_definitions_needs_no_data() {
-        let equal = [1.0; 3];
         let left = |book: &str, shapes: &str| {
             let lines = format!(
                 "kind = \"flushed-out\"\nrulebook = \"{book}\"\nshapes = [{shapes}]\nbelow = 0.1"
             );
-            certainty(&lines, book, equal)
+            certainty(&lines, book)
         };
         let quads = "\"naked 4 open 5..7\", \"hidden 4 open 5..7\"";
         assert_eq!(left("up-to-triples", quads), Some(true));
@@ -268,14 +289,14 @@ mod tests {
         assert_eq!(left("short-list", "\"hidden 3 open 7\""), None);
         let complete = |book: &str| {
             let lines = format!("kind = \"complete\"\nrulebook = \"{book}\"\nbelow = 0.1");
-            certainty(&lines, book, equal)
+            certainty(&lines, book)
         };
         let books = ["full-ladder", "naked-only", "short-list", "up-to-triples"];
         assert_eq!(books.map(complete), [Some(true), Some(true), None, None]);
         let rare = |shapes: &str| {
             let lines =
                 format!("kind = \"rare\"\nshapes = [{shapes}]\nper = \"house\"\nbelow = 0.1");
-            certainty(&lines, "full-ladder", equal)
+            certainty(&lines, "full-ladder")
         };
         assert_eq!(rare("\"naked 1\", \"hidden 1 open 5\""), Some(true));
         assert_eq!(rare("\"naked 1\", \"hidden 2 open 5\""), None);
@@ -284,34 +305,10 @@ mod tests {
                 "kind = \"implies\"\nshapes = [\"naked 2 open 6\"]\nthen = [{then}]\n\
                  per = \"house\"\nabove = 0.9"
             );
-            certainty(&lines, "full-ladder", equal)
+            certainty(&lines, "full-ladder")
         };
         assert_eq!(implies("\"hidden 4 open 5..6\""), Some(true));
         assert_eq!(implies("\"hidden 4 open 7\""), None);
-    }
-
-    #[test]
-    fn looks_that_can_never_meet_are_compared_without_data() {
-        let looks = "look = \"naked 2 open 6\"\nthan = \"hidden 4 open 6\"\n";
-        let easier = |bound: f64, weights| {
-            let lines = format!("kind = \"easier\"\n{looks}ratio_below = {bound}");
-            certainty(&lines, "full-ladder", weights)
-        };
-        // At most 6 + 15 = 21 glances against at least 36; at least 6 against at most 36 + 50.
-        assert_eq!(easier(1.0, [1.0; 3]), Some(true));
-        assert_eq!(easier(0.59, [1.0; 3]), Some(true));
-        assert_eq!(easier(0.58, [1.0; 3]), None);
-        assert_eq!(easier(0.07, [1.0; 3]), None);
-        assert_eq!(easier(0.069, [1.0; 3]), Some(false));
-        // At half the weight of a place 21 against 18.
-        assert_eq!(easier(1.0, [1.0, 0.5, 1.0]), None);
-        let band = |band: &str| {
-            let lines = format!("kind = \"as-hard-as\"\n{looks}band = {band}");
-            certainty(&lines, "full-ladder", [1.0; 3])
-        };
-        assert_eq!(band("[0.05, 0.6]"), Some(true));
-        assert_eq!(band("[0.8, 1.25]"), Some(false));
-        assert_eq!(band("[0.4, 0.6]"), None);
     }
 
     #[test]
@@ -324,7 +321,7 @@ mod tests {
             (
                 claim("kind = \"never\""),
                 "own.toml, line 7: found kind 'never', expected one of complete, rare, \
-                 flushed-out, easier, as-hard-as, implies",
+                 flushed-out, easier, as-hard-as, pays, never-pays, implies",
             ),
             (
                 claim("kind = \"complete\"\nrulebook = \"x\""),
@@ -368,6 +365,44 @@ mod tests {
                 ),
                 "own.toml, line 9: 'hidden 4 open 7' is not made in houses of 6 open cells, \
                  expected two looks that are made in the same houses",
+            ),
+            (
+                claim(
+                    "kind = \"easier\"\nlook = \"naked 2\"\nlook_in = [\"box\"]\n\
+                     than = \"naked 2\"\nratio_below = 1.0\nframes = [\"due\"]",
+                ),
+                "own.toml, line 12: found 'due', expected every, where kinds of houses are compared",
+            ),
+            (
+                claim(
+                    "kind = \"easier\"\nlook = \"naked 2\"\nlook_in = [\"line\"]\n\
+                     than = \"naked 2\"\nratio_below = 1.0",
+                ),
+                "own.toml, line 9: found 'line', expected row, column or box",
+            ),
+            (
+                claim(
+                    "kind = \"easier\"\nlook = \"naked 2\"\nthan = \"naked 2\"\n\
+                     ratio_below = 1.0",
+                ),
+                "own.toml, line 9: a look is compared with itself, expected another",
+            ),
+            (
+                claim("kind = \"pays\"\nlook = \"naked 4 open 5\""),
+                "own.toml, line 8: 'naked 4 open 5' finds no subset: expected a size from 2, in \
+                 houses where at least two cells are left on the other side",
+            ),
+            (
+                claim("kind = \"pays\"\nlook = \"naked 2\"\nframes = [\"every\", \"present\"]"),
+                "own.toml, line 9: found 'present', expected every or due",
+            ),
+            (
+                claim("kind = \"never-pays\"\nlook = \"naked 2\"\nlimit = 0"),
+                "own.toml, line 9: found 0, expected a number of glances above 0",
+            ),
+            (
+                claim("kind = \"never-pays\"\nlook = \"naked 2\"\nreaders = []"),
+                "own.toml, line 9: found an empty list of readers",
             ),
             (
                 claim(

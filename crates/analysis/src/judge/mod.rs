@@ -1,7 +1,7 @@
 //! Rulebooks and claims on trial.
 //!
 //! One pass over a collection walks each valid puzzle under the full ladder and under each rulebook,
-//! all of them together and stopping when stuck. Puzzles are the independent units; where they have
+//! all of them in one way (a [`TrialWalk`]) and stopping when stuck. Puzzles are the independent units; where they have
 //! families, families are. All sums are whole numbers and blocks of rows are fixed, so no result
 //! depends on the number of threads.
 //!
@@ -13,11 +13,11 @@
 //!   where it would find that shape. It reaches less, or other finds do the same work.
 //! * **Occurrence** (`rare`, `implies`): proper subsets at the quiet positions of the full ladder's
 //!   walk, before anything is applied.
-//! * **Effort** (`easier`, `as-hard-as`): at those positions, each house that holds a proper subset of
-//!   the claim's shape is searched once by either look. The number judged is the sum of weighted
-//!   glances of the first divided by that of the second, with the puzzle as cluster. In a house where
-//!   the subset is proper on the other side alone, a look may be exhausted without a find; that is
-//!   part of its cost.
+//! * **Prices** (`easier`, `as-hard-as`, `pays`, `never-pays`): glances spent on a look, in vain or not,
+//!   for each find, counted and estimated as by [`crate::yields`]. A *jury* is asked: frame `every` for
+//!   the readers that it allows, and frame `due` for all. All members supported: supported; all
+//!   refuted: refuted; at least one of each, still so by Holm within the jury: *depends*; else
+//!   undecided.
 //! * **Verdicts** need both: the interval is clear of the threshold, and the p-value is below the
 //!   error rate after Holm's correction over the claims of one file. A claim that follows from the
 //!   definitions is *certain* and no part of that: it has neither interval nor p-value.
@@ -28,6 +28,7 @@
 //! is an approximation.
 
 mod example;
+mod jury;
 mod left_out;
 mod output;
 mod pass;
@@ -46,19 +47,25 @@ use std::time::Instant;
 use serde::Serialize;
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
-use tallyhouse_engine::effort::GlanceWeights;
+use tallyhouse_engine::Order;
 use tallyhouse_stats::{Estimate, Level, StatsError};
 use tallyhouse_storage::{Files, StorageError};
+use tallyhouse_words::list_or;
 
-use crate::{AnalysisError, ClaimFile, Coverage, Rulebook};
+use crate::population::population;
+use crate::yields::prices::{PriceCounts, PricePlan, PriceQuestion};
+use crate::{AnalysisError, Claim, ClaimFile, Coverage, ReaderFile, Rulebook};
 pub use example::Example;
+use jury::Jury;
+pub use jury::{Juror, JurorPrice, LookPrice};
 pub use left_out::LeftOutShape;
 use pass::{Plan, judge_block};
 pub(crate) use puzzle::WalkedPuzzle;
 pub(crate) use sums::ClaimSums;
 use sums::{BookSums, Sums};
-pub use verdict::{EffortReport, FlipPoints, LookGlances, Unit, Verdict};
+pub use verdict::{ShareCounts, Unit, Verdict};
 pub(crate) use walks::StuckEnd;
+pub use walks::TrialWalk;
 
 /// How many rows are judged side by side.
 const BLOCK: usize = 1000;
@@ -72,13 +79,12 @@ pub struct JudgeSettings {
     pub rulebooks: Vec<Rulebook>,
     /// The claims. Built-in rulebooks that they name are added to the rulebooks.
     pub claims: Vec<ClaimFile>,
-    /// What glances weigh.
-    pub weights: GlanceWeights,
+    /// The readers that claims about prices ask, or choose from by name.
+    pub readers: Vec<ReaderFile>,
+    /// How the puzzles are walked.
+    pub walk: TrialWalk,
     /// The level of all intervals.
     pub level: Level,
-    /// How many rows serve claims of effort, from the first on; all if it is none. Where other tables
-    /// compare the same looks, one sample serves both.
-    pub effort_rows: Option<u64>,
     /// Whether each shape is left out of the full ladder's walk in turn.
     pub shapes: bool,
     /// The folder that is filled with the results, all but the manifest.
@@ -96,8 +102,12 @@ pub struct JudgeReport {
     pub claims: Vec<ClaimFile>,
     /// What each shape matters for; empty if that was not asked for.
     pub left_out: Vec<LeftOutShape>,
-    /// What glances weighed.
-    pub weights: GlanceWeights,
+    /// The readers that claims about prices asked or chose from.
+    pub readers: Vec<ReaderFile>,
+    /// How the puzzles were walked.
+    pub walk: TrialWalk,
+    /// What the collection is a sample of.
+    pub population: String,
     /// The level of all intervals.
     pub level: Level,
     /// What was read.
@@ -201,19 +211,25 @@ pub fn judge(
     let start = Instant::now();
     check_names(settings)?;
     let added = added_rulebooks(settings)?;
+    let books: Vec<&Rulebook> = settings.rulebooks.iter().chain(&added).collect();
+    let (juries, questions) = juries(settings, &books)?;
     let plan = Plan {
-        books: settings.rulebooks.iter().chain(&added).collect(),
+        books,
         claims: settings.claims.iter().flat_map(|file| &file.claims).collect(),
-        weights: &settings.weights,
-        effort_rows: settings.effort_rows.unwrap_or(u64::MAX),
         shapes: settings.shapes,
+        prices: PricePlan::new(&questions),
+        walk: settings.walk,
     };
     let mut rows = Rows::open(settings.sources.clone())?;
+    if !questions.is_empty() {
+        rows = rows.with_families_together();
+    }
     rows.read_ahead(BLOCK)?;
     fs::create_dir_all(&settings.out).map_err(StorageError::write(&settings.out))?;
 
     let mut rejects = Rejects::in_folder(&settings.sources, &settings.out);
-    let sums = pass(&plan, &mut rows, &mut rejects, progress)?;
+    let (sums, prices) = pass(&plan, &mut rows, &mut rejects, progress)?;
+    let prices = plan.prices.answers(prices);
     let rejects_file = rejects.finish()?;
     let first_reject = rejects.first().map(str::to_owned);
     if let (0, Some(rejects)) = (sums.all.puzzles, &rejects_file) {
@@ -225,13 +241,24 @@ pub fn judge(
         .into());
     }
 
+    let sources: Vec<String> =
+        settings.sources.iter().map(|source| source.name().to_owned()).collect();
+    let population = population(rows.notes(), &sources);
     let mut verdicts = Vec::new();
-    let mut of_claims = sums.claims.as_slice();
+    let (mut of_claims, mut of_juries) = (sums.claims.as_slice(), juries.as_slice());
     for file in &settings.claims {
         let (of_file, rest) = of_claims.split_at(file.claims.len());
-        let trial = verdict::Trial { file, plan: &plan, sums: &sums, level: settings.level };
-        verdicts.extend(trial.verdicts(of_file)?);
-        of_claims = rest;
+        let (juries, other_juries) = of_juries.split_at(file.claims.len());
+        let trial = verdict::Trial {
+            file,
+            plan: &plan,
+            sums: &sums,
+            prices: &prices,
+            population: &population,
+            level: settings.level,
+        };
+        verdicts.extend(trial.verdicts(of_file, juries)?);
+        (of_claims, of_juries) = (rest, other_juries);
     }
     let books = plan
         .books
@@ -247,7 +274,9 @@ pub fn judge(
         left_out,
         books: books.collect::<Result<_, _>>()?,
         claims: settings.claims.clone(),
-        weights: settings.weights,
+        readers: settings.readers.clone(),
+        walk: settings.walk,
+        population,
         level: settings.level,
         totals: Totals {
             rows: rows.rows(),
@@ -259,7 +288,7 @@ pub fn judge(
         rejected: rejects.counts().named(),
         first_reject,
         rejects: rejects_file,
-        sources: settings.sources.iter().map(|source| source.name().to_owned()).collect(),
+        sources,
         blake3: rows.digest(),
         notes: rows.notes().to_vec(),
         wall_seconds: (start.elapsed().as_secs_f64() * 1000.0).round() / 1000.0,
@@ -274,8 +303,9 @@ fn check_names(settings: &JudgeSettings) -> Result<(), AnalysisError> {
     }
     let books = settings.rulebooks.iter().map(|book| ("rulebook", book.name()));
     let files = settings.claims.iter().map(|file| ("claim file", file.name.as_str()));
+    let readers = settings.readers.iter().map(|reader| ("reader", reader.name.as_str()));
     let mut seen = BTreeSet::new();
-    for (kind, name) in books.chain(files) {
+    for (kind, name) in books.chain(files).chain(readers) {
         if !seen.insert((kind, name)) {
             return Err(AnalysisError::SameName { kind, name: name.to_owned() });
         }
@@ -311,22 +341,75 @@ fn added_rulebooks(settings: &JudgeSettings) -> Result<Vec<Rulebook>, AnalysisEr
     Ok(added)
 }
 
+/// Calls the juries, one for each claim about prices, with all that they are asked.
+fn juries(
+    settings: &JudgeSettings,
+    books: &[&Rulebook],
+) -> Result<(Vec<Option<Jury>>, Vec<PriceQuestion>), AnalysisError> {
+    let (mut juries, mut questions) = (Vec::new(), Vec::new());
+    for file in &settings.claims {
+        for claim in &file.claims {
+            let jury = jury(settings, books, file, claim, questions.len())?;
+            questions.extend(jury.iter().flat_map(Jury::questions).cloned());
+            juries.push(jury);
+        }
+    }
+    Ok((juries, questions))
+}
+
+fn jury(
+    settings: &JudgeSettings,
+    books: &[&Rulebook],
+    file: &ClaimFile,
+    claim: &Claim,
+    first: usize,
+) -> Result<Option<Jury>, AnalysisError> {
+    let Some(prices) = claim.test.prices() else { return Ok(None) };
+    let without_data = |missing: String| AnalysisError::WithoutData {
+        file: file.name.clone(),
+        claim: claim.id.clone(),
+        missing,
+    };
+    let reader = |name: &String| {
+        let found = settings.readers.iter().find(|reader| reader.name == *name);
+        found.ok_or_else(|| {
+            let known = settings.readers.iter().map(|reader| &reader.name);
+            without_data(format!("no reader '{name}' is given, expected one of {}", list_or(known)))
+        })
+    };
+    let readers = match prices.readers() {
+        Some(names) => names.iter().map(reader).collect::<Result<Vec<_>, _>>()?,
+        None => settings.readers.iter().collect(),
+    };
+    let book = claim.test.rulebook().and_then(|name| books.iter().find(|b| b.name() == name));
+    let order = settings.walk.order(&book.map_or_else(Order::ladder, |book| book.order().clone()));
+    let jury = Jury::new(prices, &readers, &order, first);
+    if jury.is_empty() {
+        let missing = "no reader can be asked: frame 'every' needs one who remembers nothing, and \
+                       frame 'due' a rulebook with one of the looks";
+        return Err(without_data(missing.to_owned()));
+    }
+    Ok(Some(jury))
+}
+
 fn pass(
     plan: &Plan<'_>,
     rows: &mut Rows,
     rejects: &mut Rejects,
     progress: &dyn Progress,
-) -> Result<Sums, AnalysisError> {
+) -> Result<(Sums, PriceCounts), AnalysisError> {
     let mut sums = Sums::new(plan.books.len(), plan.claims.len());
+    let mut prices = PriceCounts::default();
     let judge = |part: Part<'_>| part.map(|block| judge_block(plan, block)).collect::<Vec<_>>();
     rows.pass(BLOCK, progress, judge, |judged| {
-        for (more, rejected) in judged {
+        for (more, more_prices, rejected) in judged {
             sums += &more;
+            prices.append(more_prices);
             rejected.iter().try_for_each(|reject| rejects.take(reject))?;
         }
         Ok::<(), AnalysisError>(())
     })?;
-    Ok(sums)
+    Ok((sums, prices))
 }
 
 fn report(

@@ -5,11 +5,13 @@ use std::io::Write;
 use std::path::Path;
 
 use serde::Serialize;
-use tallyhouse_stats::Level;
+use tallyhouse_stats::{Level, Limits};
 use tallyhouse_storage::{Files, StorageError, write_file, write_json, write_sealed_and};
 
 use super::example::Example;
-use super::{BookReport, JudgeReport, LeftOutShape, MissedShape, Verdict};
+use super::{
+    BookReport, JudgeReport, LeftOutShape, LookPrice, MissedShape, ShareCounts, TrialWalk, Verdict,
+};
 use crate::AnalysisError;
 use crate::csv_file::{estimate_fields, number_field, to_csv, value_fields};
 
@@ -29,6 +31,7 @@ pub(super) fn write(report: &JudgeReport, out: &Path) -> Result<(), AnalysisErro
     }
     write_json(&out.join("verdicts.json"), &report.verdicts)?;
     write_csv(&out.join("verdicts.csv"), verdicts_csv(&report.verdicts))?;
+    write_csv(&out.join("juries.csv"), juries_csv(&report.verdicts))?;
     write_csv(&out.join("counterexamples.csv"), examples_csv(report))
 }
 
@@ -88,17 +91,51 @@ fn left_out_csv(shapes: &[LeftOutShape]) -> Result<Vec<u8>, csv::Error> {
 fn verdicts_csv(verdicts: &[Verdict]) -> Result<Vec<u8>, csv::Error> {
     let header = "\
         file,claim,kind,verdict,measure,threshold,estimate,low,high,method,count,of,of_what,puzzles,\
-        unit,units,weighted,p_value,p_adjusted,more_puzzles,counterexamples,reason,holm_factor";
+        unit,units,weighted,p_value,p_adjusted,more_puzzles,counterexamples,reason,holm_factor,\
+        population,jury";
     let record = |v: &Verdict| {
         let claimed = (v.file.clone(), v.claim.clone(), v.kind, v.decision, v.measure.clone());
         let found = (v.threshold.to_string(), estimate_fields(v.estimate.as_ref()));
-        let counted = (v.count, v.of, v.of_what.clone(), v.puzzles);
+        let number = |of: fn(&ShareCounts) -> u64| {
+            v.counts.as_ref().map_or_else(String::new, |counts| of(counts).to_string())
+        };
+        let of_what = v.counts.as_ref().map(|counts| counts.of_what.clone());
+        let counted = (number(|c| c.count), number(|c| c.of), of_what, v.puzzles);
         let units = (v.unit, v.units, v.weighted);
         let p_values = [v.p_value, v.p_adjusted].map(number_field);
         let more = (v.more_puzzles, v.examples.len(), v.reason.clone(), v.holm_factor);
-        (claimed, found, counted, units, p_values, more)
+        (claimed, found, counted, units, p_values, more, v.population.clone(), v.who_says_what())
     };
     to_csv(header, verdicts.iter().map(record))
+}
+
+/// One row for each number that a member of a jury goes by.
+fn juries_csv(verdicts: &[Verdict]) -> Result<Vec<u8>, csv::Error> {
+    let header = "\
+        file,claim,frame,reader,verdict,p_value,open_least,open_most,number,low,high,method,reason,\
+        units,look,made,finds,glances,price,price_low,price_high,than,than_made,than_finds,\
+        than_glances,than_price,than_price_low,than_price_high";
+    let look = |look: Option<&LookPrice>| -> [String; 7] {
+        look.map_or_else(Default::default, |look| {
+            let Limits { value, low, high } = look.price;
+            let [value, low, high] = [value, low, high].map(number_field);
+            let counts = [look.made, look.finds].map(|count| count.to_string());
+            let [made, finds] = counts;
+            [look.look.clone(), made, finds, look.glances.to_string(), value, low, high]
+        })
+    };
+    let records = verdicts.iter().flat_map(|verdict| {
+        let jurors = verdict.jury.iter();
+        let numbers = jurors.flat_map(|juror| juror.prices.iter().map(move |price| (juror, price)));
+        numbers.map(move |(juror, price)| {
+            let claim = (&verdict.file, &verdict.claim);
+            let who = (juror.frame, &juror.reader, juror.decision, number_field(juror.p_value));
+            let found = (price.open, estimate_fields(price.estimate.as_ref()), &price.reason);
+            let looks = [look(price.looks.first()), look(price.looks.get(1))];
+            (claim, who, found, price.units, looks)
+        })
+    });
+    to_csv(header, records)
 }
 
 /// One row per position, its 81 masks as numbers with blanks between them.
@@ -140,7 +177,9 @@ struct Manifest<'a> {
     notes: &'a [String],
     rulebooks: Vec<ManifestBook<'a>>,
     claims: Vec<ManifestClaims<'a>>,
-    weights: ManifestWeights,
+    readers: Vec<&'a str>,
+    walk: TrialWalk,
+    population: &'a str,
     level: Level,
     totals: &'a super::Totals,
     rejected: &'a [(String, u64)],
@@ -163,14 +202,6 @@ struct ManifestClaims<'a> {
     claims: Vec<&'a str>,
 }
 
-#[derive(Serialize)]
-struct ManifestWeights {
-    cell: f64,
-    place: f64,
-    #[serde(rename = "try")]
-    try_: f64,
-}
-
 impl<'a> Manifest<'a> {
     fn of(report: &'a JudgeReport, files: Files) -> Self {
         let books = report.books.iter().map(|book| ManifestBook {
@@ -185,21 +216,18 @@ impl<'a> Manifest<'a> {
             source: &file.source,
             claims: file.claims.iter().map(|claim| claim.id.as_str()).collect(),
         });
-        let weights = &report.weights;
         Self {
             kind: "trial",
-            schema_version: 1,
+            schema_version: 2,
             tool: concat!("tallyhouse ", env!("CARGO_PKG_VERSION")),
             sources: &report.sources,
             blake3: &report.blake3,
             notes: &report.notes,
             rulebooks: books.collect(),
             claims: claims.collect(),
-            weights: ManifestWeights {
-                cell: weights.cell(),
-                place: weights.place(),
-                try_: weights.try_(),
-            },
+            readers: report.readers.iter().map(|reader| reader.name.as_str()).collect(),
+            walk: report.walk,
+            population: &report.population,
             level: report.level,
             totals: &report.totals,
             rejected: &report.rejected,

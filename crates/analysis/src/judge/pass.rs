@@ -3,31 +3,31 @@
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{Block, Reject};
-use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_engine::{Order, Outcome, Subset, WalkOptions};
+use tallyhouse_engine::{Order, Outcome, Subset};
 
 use super::left_out::LeftOut;
 use super::puzzle::WalkedPuzzle;
 use super::sums::{Missed, Sums};
-use super::walks::{BookWalker, StuckEnd};
+use super::walks::{BookWalker, StuckEnd, TrialWalk};
+use crate::yields::prices::{PriceCounts, PricePlan};
 use crate::{Claim, Rulebook};
 
 /// What is counted.
 pub(super) struct Plan<'a> {
     pub(super) books: Vec<&'a Rulebook>,
     pub(super) claims: Vec<&'a Claim>,
-    pub(super) weights: &'a GlanceWeights,
-    /// The rows that serve claims of effort.
-    pub(super) effort_rows: u64,
     /// Whether each shape is left out in turn.
     pub(super) shapes: bool,
+    /// What is asked of prices.
+    pub(super) prices: PricePlan,
+    pub(super) walk: TrialWalk,
 }
 
 /// Counts a block of rows; returns its rejects beside the sums.
-pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, Vec<Reject>) {
+pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, PriceCounts, Vec<Reject>) {
     let mut sums = Sums::new(plan.books.len(), plan.claims.len());
     let mut rejects = Vec::new();
-    let ladder = WalkOptions::default();
+    let ladder = plan.walk.under(&Order::ladder());
     let mut scanner = Scanner::new(&ladder, true);
     let mut valid: Vec<&PuzzleScan> = Vec::with_capacity(block.len());
     for scanned in scanner.scan(block) {
@@ -45,19 +45,20 @@ pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, Vec<Reject>) 
             if *book.order() == Order::ladder() {
                 valid.iter().map(|scan| ladder_end(scan)).collect()
             } else {
-                BookWalker::new(book.order()).ends(&puzzles)
+                BookWalker::new(plan.walk.under(book.order())).ends(&puzzles)
             }
         })
         .collect();
     if plan.shapes {
         sums.left_out += &LeftOut::of(&valid);
     }
+    let prices = plan.prices.count(&valid, &puzzles);
     for (index, scan) in valid.into_iter().enumerate() {
         let ends = ends.iter().map(|ends| ends[index].as_ref());
         let books = plan.books.iter().copied().zip(ends);
-        plan.count(&WalkedPuzzle::new(scan, plan.weights, books), &mut sums);
+        plan.count(&WalkedPuzzle::new(scan, books), &mut sums);
     }
-    (sums, rejects)
+    (sums, prices, rejects)
 }
 
 fn ladder_end(scan: &PuzzleScan) -> Option<StuckEnd> {
@@ -83,12 +84,8 @@ impl Plan<'_> {
                 Some(end) => count_missed(puzzle, &end.subsets, &mut sums.missed),
             }
         }
-        let serves_effort = puzzle.scan.entry.number < self.effort_rows;
-        sums.effort_puzzles += u64::from(serves_effort);
         for (claim, sums) in self.claims.iter().zip(&mut sums.claims) {
-            if serves_effort || claim.test.looks().is_none() {
-                claim.test.count(puzzle, sums);
-            }
+            claim.test.count(puzzle, sums);
         }
     }
 }
@@ -107,34 +104,6 @@ fn count_missed(puzzle: &WalkedPuzzle<'_>, subsets: &[Subset], missed: &mut [[Mi
                 shape.puzzles.add(puzzle.family(), puzzle.weight());
             }
             shown |= bit;
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use tallyhouse_collection::MinimalByDeletion;
-
-    use tallyhouse_engine::Position;
-
-    use super::*;
-
-    #[test]
-    fn positions_are_rebuilt_from_their_states() {
-        let options = WalkOptions::default();
-        for index in 0..20 {
-            let puzzle = MinimalByDeletion { seed: 5 }.puzzle(index);
-            let end = tallyhouse_engine::walk(&puzzle, &options, &mut Check).position;
-            assert_eq!(Position::from_states(&end.states()), Ok(end));
-        }
-    }
-
-    struct Check;
-
-    impl tallyhouse_engine::Recorder for Check {
-        fn quiet_position(&mut self, position: &tallyhouse_engine::QuietPosition<'_>) {
-            let states = (position.states)();
-            assert_eq!(Position::from_states(&states).unwrap().states(), states);
         }
     }
 }

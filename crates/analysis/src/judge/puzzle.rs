@@ -3,8 +3,7 @@
 use tallyhouse_board::Cell;
 use tallyhouse_census::PuzzleScan;
 use tallyhouse_collection::{Entry, Weight};
-use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_engine::{Outcome, Position, Subset};
+use tallyhouse_engine::{Outcome, Subset};
 
 use super::example::Example;
 use super::walks::{StuckEnd, falls_short};
@@ -14,8 +13,6 @@ use crate::{Rulebook, Shapes};
 pub(crate) struct WalkedPuzzle<'a> {
     /// The walk under the full ladder, with all board states.
     pub(crate) scan: &'a PuzzleScan,
-    /// What glances weigh.
-    pub(crate) weights: &'a GlanceWeights,
     /// The rulebooks, in their order.
     pub(crate) books: Vec<BookWalk<'a>>,
 }
@@ -44,7 +41,6 @@ impl<'a> WalkedPuzzle<'a> {
     /// Takes where each rulebook gets stuck.
     pub(super) fn new(
         scan: &'a PuzzleScan,
-        weights: &'a GlanceWeights,
         books: impl Iterator<Item = (&'a Rulebook, Option<&'a StuckEnd>)>,
     ) -> Self {
         let ladder = ladder_end(scan);
@@ -53,7 +49,7 @@ impl<'a> WalkedPuzzle<'a> {
             end,
             falls_short: end.is_some_and(|end| falls_short(&end.states, ladder)),
         });
-        Self { scan, weights, books: books.collect() }
+        Self { scan, books: books.collect() }
     }
 
     /// Returns how much the puzzle counts, in millionths.
@@ -75,11 +71,6 @@ impl<'a> WalkedPuzzle<'a> {
     /// its position; by position and house.
     pub(crate) fn meant(&self, shapes: &Shapes) -> impl Iterator<Item = &'a (u16, Subset)> {
         self.scan.subsets.iter().filter(move |(_, subset)| shapes.includes(subset))
-    }
-
-    /// Rebuilds a quiet position of the full ladder's walk.
-    pub(crate) fn position(&self, number: u16) -> Option<Position> {
-        Position::from_states(&self.states(number)?).ok()
     }
 
     fn states(&self, number: u16) -> Option<[u16; Cell::COUNT]> {

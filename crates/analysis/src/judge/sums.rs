@@ -2,8 +2,6 @@
 
 use std::ops::AddAssign;
 
-use tallyhouse_engine::effort::Glances;
-
 use super::example::Example;
 use super::left_out::LeftOut;
 use super::puzzle::WalkedPuzzle;
@@ -19,8 +17,6 @@ pub(super) struct Sums {
     pub(super) weighted: u64,
     pub(super) in_families: u64,
     pub(super) quiet_positions: u64,
-    /// Puzzles that serve claims of effort.
-    pub(super) effort_puzzles: u64,
     /// By rulebook.
     pub(super) books: Vec<BookSums>,
     /// By claim, those of all files in order.
@@ -51,16 +47,6 @@ pub(super) struct BookSums {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct ClaimSums {
     pub(super) tally: Tally,
-    /// Houses compared, for claims of effort.
-    pub(super) houses: u64,
-    /// Puzzles with such a house.
-    pub(super) puzzles: u64,
-    /// Raw glances of both looks.
-    pub(super) glances: [Glances; 2],
-    /// The same as weighted millionths: cells seen, places gathered, tries.
-    pub(super) weighted: [[i128; 3]; 2],
-    /// The houses as weighted millionths.
-    pub(super) weighted_houses: i128,
     pub(super) examples: Vec<Example>,
 }
 
@@ -68,28 +54,6 @@ impl ClaimSums {
     /// Adds what a puzzle has to a numerator and a denominator.
     pub(crate) fn add(&mut self, puzzle: &WalkedPuzzle<'_>, hits: u64, of: u64) {
         self.tally.add(puzzle, hits, of);
-    }
-
-    /// Adds the glances of two looks in some houses of a puzzle.
-    pub(crate) fn compare(
-        &mut self,
-        puzzle: &WalkedPuzzle<'_>,
-        houses: u64,
-        glances: [Glances; 2],
-    ) {
-        self.tally.add_costs(puzzle, glances.map(|glances| glances.millionths(puzzle.weights)));
-        let weight = puzzle.weight();
-        self.houses += houses;
-        self.weighted_houses += weight * i128::from(houses);
-        self.puzzles += u64::from(houses > 0);
-        for ((sum, weighted), more) in self.glances.iter_mut().zip(&mut self.weighted).zip(glances)
-        {
-            *sum += more;
-            let kinds = [more.cells_seen, more.places_gathered, more.tries];
-            for (sum, count) in weighted.iter_mut().zip(kinds) {
-                *sum += weight * i128::from(count);
-            }
-        }
     }
 
     /// Keeps a position that speaks against the claim, if there is room.
@@ -116,7 +80,6 @@ impl AddAssign<&Self> for Sums {
         self.weighted += other.weighted;
         self.in_families += other.in_families;
         self.quiet_positions += other.quiet_positions;
-        self.effort_puzzles += other.effort_puzzles;
         for (sums, more) in self.books.iter_mut().zip(&other.books) {
             *sums += more;
         }
@@ -142,15 +105,6 @@ impl AddAssign<&Self> for BookSums {
 impl AddAssign<&Self> for ClaimSums {
     fn add_assign(&mut self, other: &Self) {
         self.tally += &other.tally;
-        self.houses += other.houses;
-        self.weighted_houses += other.weighted_houses;
-        self.puzzles += other.puzzles;
-        for side in 0..2 {
-            self.glances[side] += other.glances[side];
-            for (sum, more) in self.weighted[side].iter_mut().zip(other.weighted[side]) {
-                *sum += more;
-            }
-        }
         self.examples.extend_from_slice(&other.examples);
         self.examples.sort_by_key(Example::order);
         self.examples.truncate(MOST_EXAMPLES);

@@ -6,7 +6,7 @@ use tallyhouse_engine::Shape;
 use tallyhouse_stats::{Decision, Estimate, Level, POWER};
 use tallyhouse_words::{Measured, about, count, counted, p_value, plural};
 
-use super::{BookReport, EffortReport, FlipPoints, JudgeReport, Verdict};
+use super::{BookReport, JudgeReport, Juror, Verdict};
 use crate::{Coverage, ShapeCoverage};
 
 impl fmt::Display for JudgeReport {
@@ -88,27 +88,24 @@ fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict) -> fmt::Result {
     let decision = verdict.decision.to_string().to_uppercase();
     writeln!(f, "\n{decision:<10} {} ({})", verdict.claim, verdict.kind)?;
     writeln!(f, "  {}", verdict.statement)?;
-    match (&verdict.reason, verdict.p_value.zip(verdict.p_adjusted)) {
-        (Some(reason), _) => writeln!(f, "  it follows from the definitions: {reason}")?,
-        (None, p_values) => {
+    writeln!(f, "  asked of {}", verdict.population)?;
+    match &verdict.reason {
+        Some(reason) => writeln!(f, "  it follows from the definitions: {reason}")?,
+        None => {
             writeln!(f, "  {}: {}", verdict.measure, verdict.words)?;
-            let (p, adjusted) = p_values.unwrap_or((1.0, 1.0));
-            writeln!(
-                f,
-                "  claimed: {}; {} ({} after Holm over {}); {} as independent units",
-                verdict.threshold,
-                p_value(p),
-                p_value(adjusted),
-                counted(verdict.claims_tested as u64, "claim", "claims"),
-                verdict.unit.counted(verdict.units),
-            )?;
+            write!(f, "  claimed: {}", verdict.threshold)?;
+            if let Some((p, adjusted)) = verdict.p_value.zip(verdict.p_adjusted) {
+                let claims = counted(verdict.claims_tested as u64, "claim", "claims");
+                write!(f, "; {} ({} after Holm over {claims})", p_value(p), p_value(adjusted))?;
+            }
+            writeln!(f, "; {} as independent units", verdict.unit.counted(verdict.units))?;
         }
+    }
+    if let Some(said) = verdict.who_says_what() {
+        writeln!(f, "  {said}")?;
     }
     if let Some(caution) = &verdict.caution {
         writeln!(f, "  caution: {caution}")?;
-    }
-    if let Some(effort) = verdict.effort.as_ref().filter(|effort| effort.houses > 0) {
-        write_effort(f, effort)?;
     }
     if verdict.decision == Decision::Undecided {
         writeln!(f, "  {}", verdict.to_decide())?;
@@ -123,69 +120,28 @@ impl Verdict {
     /// Says how many more puzzles would decide the claim.
     #[must_use]
     pub fn to_decide(&self) -> String {
+        let several = self.jury.iter().map(|juror| juror.prices.len()).sum::<usize>() > 1;
+        let holds = if several { "if the estimates hold" } else { "if the estimate holds" };
         match (self.more_puzzles, self.holm_factor) {
             (Some(more), Some(factor)) => format!(
-                "if the estimate holds, about {} more {} would decide it (power {:.0} %{})",
+                "{holds}, about {} more {} would decide it (power {:.0} %{})",
                 about(more),
                 plural(more, "puzzle", "puzzles"),
                 100.0 * POWER,
                 if factor > 1 { format!(", p times {factor} by Holm") } else { String::new() }
             ),
-            _ => "if the estimate holds, no number of further puzzles would decide it".to_owned(),
-        }
-    }
-}
-
-fn write_effort(f: &mut fmt::Formatter<'_>, effort: &EffortReport) -> fmt::Result {
-    writeln!(
-        f,
-        "  both looks in {} of {}; mean glances per house:",
-        counted(effort.houses, "house", "houses"),
-        counted(effort.puzzles, "puzzle", "puzzles")
-    )?;
-    for side in [&effort.look, &effort.than] {
-        let [cells, places, tries] = side.per_house;
-        writeln!(
-            f,
-            "    {:<16} {cells:>7.2} cells seen, {places:>7.2} places gathered, {tries:>7.2} tries",
-            side.look
-        )?;
-    }
-    for flip in &effort.flips {
-        writeln!(f, "    {}", flip.words())?;
-    }
-    Ok(())
-}
-
-impl FlipPoints {
-    /// Says at which weights the verdict would turn, as one sentence.
-    #[must_use]
-    pub fn words(&self) -> String {
-        let bound = self.threshold;
-        let if_weighed = |kind: &str, weight: f64| format!("if a {kind} weighed {weight:.3}");
-        let no_weight = |kind: &str| format!("no weight of a {kind}");
-        let [place, try_] = ["place gathered", "try"];
-        let would = format!("the ratio would be {bound}");
-        match (self.place, self.try_) {
-            (Some(a), Some(b)) => format!(
-                "{would} {}, or {}, all else being as it is",
-                if_weighed(place, a),
-                if_weighed(try_, b)
-            ),
-            (Some(a), None) => format!(
-                "{would} {}, all else being as it is; {} does that",
-                if_weighed(place, a),
-                no_weight(try_)
-            ),
-            (None, Some(b)) => format!(
-                "{would} {}, all else being as it is; {} does that",
-                if_weighed(try_, b),
-                no_weight(place)
-            ),
-            (None, None) => {
-                format!("{} or of a {try_} makes the ratio {bound}", no_weight(place))
+            _ if self.jury.iter().any(Juror::lacks_finds) => {
+                "too little was found to say how many more puzzles would decide it".to_owned()
             }
+            _ => format!("{holds}, no number of further puzzles would decide it"),
         }
+    }
+}
+
+impl Juror {
+    /// Tests if some number of his is not known.
+    fn lacks_finds(&self) -> bool {
+        self.prices.iter().any(|price| price.reason.is_none() && price.estimate.is_none())
     }
 }
 

@@ -23,18 +23,13 @@ impl Tally {
     /// Adds a puzzle. One without a unit says nothing of the number and is left out, so that the
     /// degrees of freedom count only puzzles that can differ.
     pub(super) fn add(&mut self, puzzle: &WalkedPuzzle<'_>, hits: u64, of: u64) {
-        self.hits += hits;
-        self.of += of;
-        self.add_costs(puzzle, [hits.into(), of.into()]);
-    }
-
-    /// Adds two costs of a puzzle, the second of them the denominator.
-    pub(super) fn add_costs(&mut self, puzzle: &WalkedPuzzle<'_>, costs: [i128; 2]) {
-        if costs[1] == 0 {
+        if of == 0 {
             return;
         }
+        self.hits += hits;
+        self.of += of;
         let weight = puzzle.weight();
-        self.sums.add(puzzle.family(), costs.map(|cost| cost * weight));
+        self.sums.add(puzzle.family(), [hits, of].map(|count| i128::from(count) * weight));
         let [least, most] = self.weights.unwrap_or([weight; 2]);
         self.weights = Some([least.min(weight), most.max(weight)]);
     }

@@ -1,10 +1,46 @@
 //! Where the walk of each rulebook ends.
 
+use serde::{Deserialize, Serialize};
 use tallyhouse_board::{Cell, House, Puzzle};
 use tallyhouse_engine::{
-    AppliedLook, HouseSplits, Order, Outcome, Position, QuietPosition, Recorder, Subset, WalkEnd,
-    WalkOptions, Walker,
+    AppliedLook, CourseKind, HouseSplits, Order, Outcome, Position, QuietPosition, Recorder,
+    Subset, WalkEnd, WalkOptions, Walker,
 };
+
+tallyhouse_words::choice! {
+    /// How the puzzles of a trial are walked.
+    #[derive(Default, Serialize, Deserialize)]
+    #[serde(rename_all = "kebab-case")]
+    pub enum TrialWalk {
+        /// All finds of a look are applied together.
+        #[default]
+        Together,
+        /// As a person works: the first find is applied at once.
+        OneByOne,
+        /// Together, with box-line intersections after the pairs.
+        WithIntersections,
+    }
+}
+
+impl TrialWalk {
+    /// Returns the walk under an order.
+    pub(super) fn under(self, order: &Order) -> WalkOptions {
+        let course = match self {
+            Self::OneByOne => CourseKind::OneByOne,
+            Self::Together | Self::WithIntersections => CourseKind::Together,
+        };
+        let options = WalkOptions { course: course.into(), ..WalkOptions::default() };
+        WalkOptions { order: self.order(order), ..options }
+    }
+
+    /// Returns an order as it is walked.
+    pub(super) fn order(self, order: &Order) -> Order {
+        match self {
+            Self::WithIntersections => order.clone().with_intersections(),
+            Self::Together | Self::OneByOne => order.clone(),
+        }
+    }
+}
 
 /// The end of a walk that does not solve its puzzle.
 #[derive(Clone, Debug)]
@@ -21,8 +57,8 @@ pub(crate) struct StuckEnd {
 pub(super) struct BookWalker(Walker);
 
 impl BookWalker {
-    pub(super) fn new(order: &Order) -> Self {
-        Self(Walker::new(WalkOptions { order: order.clone(), ..WalkOptions::default() }))
+    pub(super) fn new(options: WalkOptions) -> Self {
+        Self(Walker::new(options))
     }
 
     /// Returns where each walk gets stuck; `None` for the puzzles that it solves.
@@ -92,7 +128,7 @@ mod tests {
     fn both_walks_number_the_end_alike() {
         let puzzles = MinimalByDeletion { seed: 27 }.puzzles(0..200);
         let numbers = |order: Order| -> Vec<Option<u16>> {
-            let ends = BookWalker::new(&order).ends(&puzzles);
+            let ends = BookWalker::new(TrialWalk::Together.under(&order)).ends(&puzzles);
             ends.iter().map(|end| end.as_ref().map(|end| end.position)).collect()
         };
         let mut turned = Order::ladder().looks().to_vec();

@@ -135,21 +135,27 @@ pub(super) struct Counter<'a> {
 }
 
 impl<'a> Counter<'a> {
-    pub(super) fn new(ways: &'a [Way]) -> Self {
-        let counts = vec![Counts::default(); ways.len() * PLACES];
+    /// Makes room for each way and place, and for more lines behind them.
+    pub(super) fn new(ways: &'a [Way], more: usize) -> Self {
+        let counts = vec![Counts::default(); ways.len() * PLACES + more];
         Self { ways, counts, touched: Vec::new() }
     }
 
     /// Notes what looks at a place went through, in each way that they are part of.
     pub(super) fn add(&mut self, place: usize, sums: impl Fn(Way) -> Option<LookSums>) {
         for (number, way) in self.ways.iter().enumerate() {
-            let Some(sums) = sums(*way) else { continue };
-            let index = number * PLACES + place;
-            if self.counts[index].made == 0 {
-                self.touched.push(index);
+            if let Some(sums) = sums(*way) {
+                self.add_line(number * PLACES + place, sums);
             }
-            self.counts[index] += sums.into();
         }
+    }
+
+    /// Notes what looks of one line went through.
+    pub(super) fn add_line(&mut self, index: usize, sums: LookSums) {
+        if self.counts[index].made == 0 {
+            self.touched.push(index);
+        }
+        self.counts[index] += sums.into();
     }
 
     /// Returns what was noted since the last time.

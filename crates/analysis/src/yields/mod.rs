@@ -8,6 +8,7 @@
 mod count;
 mod head;
 mod pass;
+pub(crate) mod prices;
 mod sums;
 mod table;
 

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use tallyhouse_board::{House, Puzzle};
 use tallyhouse_census::{PositionRecord, PuzzleScan, Scanner};
-use tallyhouse_collection::{Block, Part, Progress, Reject, Rejects, Rows, Weight};
+use tallyhouse_collection::{Block, Part, Progress, Reject, Rejects, Rows};
 use tallyhouse_engine::effort::{DueLooks, DueWalker, LookCounts, LookSums, each_look};
 use tallyhouse_engine::{AppliedLook, Look, Order, Position, Subset, WalkOptions};
 use tallyhouse_stats::InTurn;
@@ -89,7 +89,7 @@ impl Plan {
     fn count(&self, block: Block) -> BlockCounts {
         let ladder = WalkOptions::default();
         let mut scanner = Scanner::new(&ladder, true);
-        let mut counter = Counter::new(&self.ways);
+        let mut counter = Counter::new(&self.ways, 0);
         let mut counts = BlockCounts {
             run: InTurn::default(),
             plain: vec![Counts::default(); self.ways.len() * PLACES],
@@ -130,14 +130,11 @@ impl Plan {
         }
         to.puzzles += 1;
         to.positions += scan.positions.len() as u64;
-        let mut sheet = counter.take();
+        let sheet = counter.take();
         for (index, counts) in &sheet.lines {
             to.plain[*index] += *counts;
         }
-        let weight = i128::from(scan.entry.weight.unwrap_or(Weight::ONE).millionths());
-        sheet.lines.iter_mut().for_each(|(_, counts)| *counts = counts.times(weight));
-        let readings = self.readings.clone();
-        let unit = Cluster { readings, weight, puzzles: 1, sheet };
+        let unit = Cluster::of_puzzle(&self.readings, &scan.entry, sheet);
         to.run.add(scan.entry.family, &unit);
     }
 }

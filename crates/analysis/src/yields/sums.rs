@@ -1,8 +1,10 @@
 //! What was counted, over all puzzles.
 
 use std::ops::AddAssign;
+use std::sync::Arc;
 
 use tallyhouse_board::HouseKind;
+use tallyhouse_collection::{Entry, Weight};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{AddClusters, Rate, RateCluster};
 
@@ -27,21 +29,40 @@ impl Reading {
     }
 }
 
-/// The puzzles of one cluster.
-#[derive(Debug, Default)]
-pub(super) struct Cluster {
-    pub(super) readings: std::sync::Arc<[Reading]>,
+/// The puzzles of one cluster, and what is asked of them.
+pub(super) struct Cluster<Q: ?Sized> {
+    pub(super) asked: Option<Arc<Q>>,
     /// The sum of their weights.
-    pub(super) weight: i128,
-    pub(super) puzzles: i128,
+    weight: i128,
+    puzzles: i128,
     /// Each puzzle's counts times its weight.
     pub(super) sheet: Sheet,
 }
 
-impl AddAssign<&Self> for Cluster {
+impl<Q: ?Sized> Default for Cluster<Q> {
+    fn default() -> Self {
+        Self { asked: None, weight: 0, puzzles: 0, sheet: Sheet::default() }
+    }
+}
+
+impl<Q: ?Sized> Cluster<Q> {
+    /// Takes one puzzle with its counts, to which it gives its weight.
+    pub(super) fn of_puzzle(asked: &Arc<Q>, entry: &Entry, mut sheet: Sheet) -> Self {
+        let weight = i128::from(entry.weight.unwrap_or(Weight::ONE).millionths());
+        sheet.lines.iter_mut().for_each(|(_, counts)| *counts = counts.times(weight));
+        Self { asked: Some(asked.clone()), weight, puzzles: 1, sheet }
+    }
+
+    /// The mean weight of its puzzles, so that a cluster of one counts as its puzzle.
+    pub(super) fn mean_weight(&self) -> i128 {
+        RateCluster::mean_weight(self.weight, self.puzzles)
+    }
+}
+
+impl<Q: ?Sized> AddAssign<&Self> for Cluster<Q> {
     fn add_assign(&mut self, other: &Self) {
-        if self.puzzles == 0 {
-            self.readings = other.readings.clone();
+        if self.asked.is_none() {
+            self.asked.clone_from(&other.asked);
         }
         self.weight += other.weight;
         self.puzzles += other.puzzles;
@@ -68,20 +89,21 @@ fn group(reading: usize, place: usize) -> usize {
 }
 
 impl AddClusters for YieldSums {
-    type Cluster = Cluster;
+    type Cluster = Cluster<[Reading]>;
 
-    fn add_cluster(&mut self, cluster: &Cluster) {
+    fn add_cluster(&mut self, cluster: &Cluster<[Reading]>) {
         self.clusters += 1;
-        let weight = RateCluster::mean_weight(cluster.weight, cluster.puzzles);
-        let size = group(cluster.readings.len(), 0);
+        let Some(readings) = &cluster.asked else { return };
+        let weight = cluster.mean_weight();
+        let size = group(readings.len(), 0);
         if self.rates.len() < size {
             self.rates.resize_with(size, Default::default);
         }
         let groups = cluster.sheet.lines.chunk_by(|a, b| a.0 / KINDS == b.0 / KINDS);
         for lines in groups {
             let (way, place) = (lines[0].0 / PLACES, lines[0].0 % PLACES);
-            let readings = cluster.readings.iter().enumerate();
-            for (number, reading) in readings.filter(|(_, reading)| reading.way == way) {
+            let numbered = readings.iter().enumerate();
+            for (number, reading) in numbered.filter(|(_, reading)| reading.way == way) {
                 let rates = &mut self.rates[group(number, place)];
                 let mut all = RateCluster { weight, hits: 0, trials: 0, cost: 0 };
                 for (index, counts) in lines {

@@ -78,9 +78,7 @@ fn glances(reading: &Reading, counts: &Counts) -> f64 {
 
 /// The yield and the price with their ends; glances were summed in millionths.
 fn limits(rate: &tallyhouse_stats::Rate, level: Level) -> Result<[Limits; 2], StatsError> {
-    let Limits { value, low, high } = rate.cost_per_hit(level)?;
-    let [value, low, high] = [value, low, high].map(|end| end.map(|glances| glances / 1e6));
-    Ok([rate.share(level)?, Limits { value, low, high }])
+    Ok([rate.share(level)?, rate.cost_per_hit(level)?.in_units_of(1e6)])
 }
 
 /// Writes yields as CSV: `reader,frame,look,open,house_kind,made,finds,cells_seen,places_gathered,

@@ -18,7 +18,7 @@ use tallyhouse_board::{Clues, Frame9, Puzzle};
 
 pub use pattern::GivensSymmetry;
 pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling, SamplingMethod, Unit};
-pub use wishes::Wishes;
+pub use wishes::{Likeness, Wishes};
 pub use write::WriteError;
 
 use asking::MakingFrame;

@@ -26,6 +26,32 @@ pub struct Wishes {
     pub finds: Vec<Look>,
 }
 
+tallyhouse_words::choice! {
+    /// What puzzles are made like: wishes that go together.
+    #[derive(serde::Serialize)]
+    #[serde(rename_all = "kebab-case")]
+    pub enum Likeness {
+        /// Like those in print: half-turn symmetry, 26 to 32 clues, redundant clues allowed (common
+        /// practice, no source)
+        InPrint,
+    }
+}
+
+impl Likeness {
+    /// Returns the wishes.
+    #[must_use]
+    pub fn wishes(self) -> Wishes {
+        match self {
+            Self::InPrint => Wishes {
+                clues: Some(26..=32),
+                redundant: true,
+                symmetry: Some(GivensSymmetry::HalfTurn),
+                ..Wishes::default()
+            },
+        }
+    }
+}
+
 impl Wishes {
     /// Tests if the number of clues is wanted.
     pub(super) fn allow_clues(&self, count: usize) -> bool {

@@ -11,7 +11,7 @@ use super::{Glances, Learning, LookCounts};
 use crate::fast::{Ending, Looks, Made, ToldWalk};
 use crate::{InstructionSet, Look, Order};
 
-const READERS: usize = Learning::ALL.len();
+pub(super) const READERS: usize = Learning::ALL.len();
 
 /// How often a look was made and found something, and the glances.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -127,15 +127,18 @@ struct OfLook {
     in_vain: [LookCounts; House::COUNT],
 }
 
-/// What was last learned of each house, by turn.
-struct Memory {
-    cells: [[u16; 9]; House::COUNT],
-    places: [[u16; 9]; House::COUNT],
+/// What was last learned of a house.
+#[derive(Clone, Copy)]
+pub(super) struct HouseMemory {
+    cells: [u16; 9],
+    places: [u16; 9],
 }
 
-impl Memory {
-    const EMPTY: Self = Self { cells: [[0; 9]; House::COUNT], places: [[0; 9]; House::COUNT] };
-}
+/// What was last learned of each house, by turn.
+pub(super) type Memory = [HouseMemory; House::COUNT];
+
+/// Nothing is known.
+pub(super) const NO_MEMORY: Memory = [HouseMemory { cells: [0; 9], places: [0; 9] }; House::COUNT];
 
 /// Learns what is not known as it is now; returns how much that was.
 fn learn(known: &mut [u16; 9], masks: &[u16; 16], up_to: usize) -> u64 {
@@ -155,7 +158,7 @@ impl Due {
         let of_look =
             || OfLook { sums: Box::default(), in_vain: [LookCounts::default(); House::COUNT] };
         let looks = std::iter::repeat_with(of_look).take(looks).collect();
-        Self { looks, memory: Box::new(Memory::EMPTY) }
+        Self { looks, memory: Box::new(NO_MEMORY) }
     }
 
     /// Hands over what was counted and begins anew.
@@ -170,7 +173,7 @@ impl Due {
                 }
             }
         }
-        *self.memory = Memory::EMPTY;
+        *self.memory = NO_MEMORY;
     }
 
     /// Adds a look in one house; who remembers makes it if `is_new`.
@@ -183,19 +186,19 @@ impl Due {
             }
         }
         if is_new {
-            let glances = self.memory.glances(made, turn, counts);
+            let glances = self.memory[turn].glances(made, turn, counts);
             sums[Learning::Remembered as usize] += LookSums::one(glances, found);
         }
     }
 }
 
-impl Memory {
+impl HouseMemory {
     /// What a look costs that goes through this, and learns it.
-    fn glances(&mut self, made: &Made<'_>, turn: usize, counts: LookCounts) -> Glances {
+    pub(super) fn glances(&mut self, made: &Made<'_>, turn: usize, counts: LookCounts) -> Glances {
         let LookCounts { open, cells, digits, tries, .. } = counts;
         let (masks, places) = (made.cells(turn), made.places(turn));
-        let cells_seen = learn(&mut self.cells[turn], masks, end_of(masks, cells));
-        let learned = learn(&mut self.places[turn], places, end_of(places, digits));
+        let cells_seen = learn(&mut self.cells, masks, end_of(masks, cells));
+        let learned = learn(&mut self.places, places, end_of(places, digits));
         Glances { cells_seen, places_gathered: learned * open, tries }
     }
 }
@@ -207,7 +210,7 @@ fn end_of(masks: &[u16; 16], count: u64) -> usize {
 }
 
 /// What a look in vain goes through in a house.
-fn counts_in_vain(made: &Made<'_>, turn: usize) -> LookCounts {
+pub(super) fn counts_in_vain(made: &Made<'_>, turn: usize) -> LookCounts {
     let open = u64::from(made.open(turn));
     let tries = |masks, size: u8| if size > 1 { tries_in_vain(masks, size.into()) } else { 0 };
     let (cells, digits, tries) = match made.look {
@@ -218,7 +221,7 @@ fn counts_in_vain(made: &Made<'_>, turn: usize) -> LookCounts {
     LookCounts { open, crossing: crossing(made, turn), cells, digits, tries: tries.into() }
 }
 
-fn crossing(made: &Made<'_>, turn: usize) -> u64 {
+pub(super) fn crossing(made: &Made<'_>, turn: usize) -> u64 {
     let open = (0..9).filter(|&place| made.cells(turn)[place] != 0);
     let open = open.fold(0, |open, place| open | 1 << place);
     crossing_houses(made.house(turn), PlaceSet::from_bits_truncate(open))
@@ -246,7 +249,7 @@ impl Looks for Due {
 }
 
 /// What a look goes through up to its find.
-fn counts_of_find(made: &Made<'_>, turn: usize, ending: &Ending) -> LookCounts {
+pub(super) fn counts_of_find(made: &Made<'_>, turn: usize, ending: &Ending) -> LookCounts {
     let open = u64::from(made.open(turn));
     let Glances { cells_seen, places_gathered, tries } = of_find(made, turn, ending);
     let digits = places_gathered / open;

@@ -96,17 +96,35 @@ fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> LookCounts {
 
 /// Makes every look for subsets in one house: naked and hidden, of sizes from 2 to the number of open
 /// cells less 2. Hands over each look, what it went through, and whether it found something.
-pub fn each_look(position: &Position, house: House, mut made: impl FnMut(Look, LookCounts, bool)) {
+pub fn each_look(position: &Position, house: House, made: impl FnMut(Look, LookCounts, bool)) {
+    let open = position.open_places(house).len() as u8;
+    let sizes = (2..=open.saturating_sub(2)).map(Size::everywhere);
+    let looks = sizes.flat_map(|size| [Look::Naked(size), Look::Hidden(size)]);
+    make_looks(position, house, looks, made);
+}
+
+/// Makes some looks for subsets in one house. Hands over each look, what it went through, and whether
+/// it found something.
+pub fn make_looks(
+    position: &Position,
+    house: House,
+    looks: impl IntoIterator<Item = Look>,
+    mut made: impl FnMut(Look, LookCounts, bool),
+) {
     let marks = HouseMarks::new(position, house);
-    let open = marks.open.len() as u8;
     let crossing = crossing_houses(house, marks.open);
-    for size in 2..=open.saturating_sub(2) {
-        let size = Size::everywhere(size);
-        for look in [Look::Naked(size), Look::Hidden(size)] {
-            let found = marks.find(look, position);
-            let counts = LookCounts::of_look(&marks, look, found.as_ref());
-            made(look, LookCounts { crossing, ..counts }, found.is_some());
-        }
+    for look in looks {
+        let (counts, found) = LookCounts::of_subset_look(&marks, look);
+        made(look, LookCounts { crossing, ..counts }, found);
+    }
+}
+
+impl LookCounts {
+    /// What a look for subsets goes through, without the houses that cross its own, and whether it
+    /// finds something.
+    pub(super) fn of_subset_look(marks: &HouseMarks, look: Look) -> (Self, bool) {
+        let found = marks.find_subset(look).map(Find::Subset);
+        (Self::of_look(marks, look, found.as_ref()), found.is_some())
     }
 }
 

@@ -54,6 +54,7 @@
 //! # Ok::<(), tallyhouse_board::ParsePuzzleError>(())
 //! ```
 
+mod compared;
 mod due;
 mod glances;
 mod house;
@@ -66,9 +67,10 @@ mod search;
 mod walk;
 mod walker;
 
+pub use compared::{ComparedLooks, ComparedWalker, due_with};
 pub use due::{DueLooks, DueWalker, LookSums};
 pub use glances::{GlanceWeights, Glances, WeightError};
-pub use house::{HouseEffort, each_look, look_effort};
+pub use house::{HouseEffort, each_look, look_effort, make_looks};
 pub use limits::look_limits;
 pub use paired::{PairedEffort, SideEffort, paired_efforts};
 pub use reader::{Learning, LookCounts, Reader};

@@ -104,6 +104,7 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
                 (vec!["median-mark"], 2),
             ]
         }
+        "claim,asked,verdict" => vec![(vec!["verdict"], rows.len())],
         "bar,part,count,of,share,n" => vec![(vec!["part"], count(&|row| row[2] != "0"))],
         "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier" => vec![
             (vec!["best"], count(&|row| row[7] == "true")),

@@ -45,7 +45,13 @@ fn inputs(settings: &StudySettings) -> Result<Vec<Input>, ReportError> {
             text,
         });
     }
-    for name in &recipe.claims {
+    let mut claims: Vec<&String> = Vec::new();
+    for name in recipe.claims.iter().chain(recipe.panels.iter().flat_map(|panel| &panel.claims)) {
+        if !claims.contains(&name) {
+            claims.push(name);
+        }
+    }
+    for name in claims {
         let text = ClaimFile::text(name)?;
         let claims = ClaimFile::parse(name, &text)?;
         inputs.push(Input {
@@ -150,13 +156,14 @@ fn document(
     ];
     for Collected { collection, census, .. } in &study.collections {
         let origin = match &collection.origin {
-            Origin::Made { method, count, seed, population } => {
+            Origin::Made { method, like, count, seed, population } => {
                 let population = if *method == SamplingMethod::Splitting {
                     format!(", population {population}")
                 } else {
                     String::new()
                 };
-                format!("made by {method}, count {count}, seed {seed}{population}")
+                let like = like.map_or_else(String::new, |like| format!(", like {like}"));
+                format!("made by {method}{like}, count {count}, seed {seed}{population}")
             }
             Origin::Read { files } => {
                 let names: Vec<String> =

@@ -20,8 +20,8 @@ use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
-    BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyRecipe,
-    StudySpecimens, WantedSpecimens,
+    BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyPanel,
+    StudyRecipe, StudySpecimens, WantedSpecimens,
 };
 
 use collections::{Collected, Study};

@@ -1,39 +1,69 @@
-//! What looks cost in the same houses: `easier` and `as-hard-as`.
+//! What looks cost: `easier`, `as-hard-as`, `pays` and `never-pays`.
 
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use serde::Deserialize;
-use tallyhouse_board::House;
-use tallyhouse_engine::effort::{GlanceWeights, Glances, look_effort, look_limits};
-use tallyhouse_engine::{Look, Position, Size};
+use tallyhouse_board::HouseKind;
+use tallyhouse_engine::{Look, Size};
 use tallyhouse_stats::Threshold;
+use tallyhouse_words::list_or;
 use toml::Spanned;
 
-use super::{Certainty, ClaimKind, Examples, Known, Noun, Quantity};
+use super::{BookName, ClaimKind, Quantity};
+use crate::FileError;
 use crate::claims::Keys;
-use crate::judge::{ClaimSums, WalkedPuzzle};
 use crate::text_file::TextFile;
-use crate::{FileError, Shapes};
+use crate::yields::Frame;
+use crate::yields::prices::{PricedLook, quiet_opens};
 
 pub(super) fn easier(keys: Keys<'_>) -> Result<Arc<dyn ClaimKind>, FileError> {
     let (keys, file) = keys.read::<EasierKeys>()?;
-    let looks = LookPair::new(file, &keys.look, &keys.than, keys.houses)?;
-    Ok(Arc::new(Comparison { looks, threshold: Threshold::Below(keys.ratio_below.0) }))
+    let EasierKeys { look, look_in, than, than_in, ratio_below, frames, readers, rulebook } = keys;
+    let is_by_kind = look_in.is_some() || than_in.is_some();
+    let looks = [(look, look_in), (than, than_in)];
+    let frames = frames_of(file, frames, is_by_kind)?;
+    let looks = compared(file, looks)?;
+    let threshold = Threshold::Below(ratio_below.0);
+    Ok(Arc::new(PriceClaim { looks, threshold, frames, readers, rulebook }))
 }
 
 pub(super) fn as_hard_as(keys: Keys<'_>) -> Result<Arc<dyn ClaimKind>, FileError> {
     let (keys, file) = keys.read::<AsHardAsKeys>()?;
-    let looks = LookPair::new(file, &keys.look, &keys.than, keys.houses)?;
-    Ok(Arc::new(Comparison { looks, threshold: Threshold::Within(keys.band.0) }))
+    let AsHardAsKeys { look, than, band, frames, readers, rulebook } = keys;
+    let looks = compared(file, [(look, None), (than, None)])?;
+    let frames = frames_of(file, frames, false)?;
+    let threshold = Threshold::Within(band.0);
+    Ok(Arc::new(PriceClaim { looks, threshold, frames, readers, rulebook }))
+}
+
+pub(super) fn pays(keys: Keys<'_>) -> Result<Arc<dyn ClaimKind>, FileError> {
+    alone(keys, Threshold::Below)
+}
+
+pub(super) fn never_pays(keys: Keys<'_>) -> Result<Arc<dyn ClaimKind>, FileError> {
+    alone(keys, Threshold::Above)
+}
+
+fn alone(keys: Keys<'_>, of: fn(f64) -> Threshold) -> Result<Arc<dyn ClaimKind>, FileError> {
+    let (keys, file) = keys.read::<PaysKeys>()?;
+    let PaysKeys { look, limit, frames, readers, rulebook } = keys;
+    let looks = vec![priced(file, &look, None)?];
+    let frames = frames_of(file, frames, false)?;
+    Ok(Arc::new(PriceClaim { looks, threshold: of(limit.0), frames, readers, rulebook }))
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct EasierKeys {
     look: Spanned<SubsetLook>,
+    look_in: Option<Kinds>,
     than: Spanned<SubsetLook>,
-    houses: Option<Shapes>,
+    than_in: Option<Kinds>,
     ratio_below: Ratio,
+    frames: Option<Spanned<Vec<Spanned<String>>>>,
+    readers: Option<Names>,
+    rulebook: Option<BookName>,
 }
 
 #[derive(Deserialize)]
@@ -41,11 +71,24 @@ struct EasierKeys {
 struct AsHardAsKeys {
     look: Spanned<SubsetLook>,
     than: Spanned<SubsetLook>,
-    houses: Option<Shapes>,
     band: Band,
+    frames: Option<Spanned<Vec<Spanned<String>>>>,
+    readers: Option<Names>,
+    rulebook: Option<BookName>,
 }
 
-/// A naked or hidden look.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PaysKeys {
+    look: Spanned<SubsetLook>,
+    #[serde(default)]
+    limit: Glances,
+    frames: Option<Spanned<Vec<Spanned<String>>>>,
+    readers: Option<Names>,
+    rulebook: Option<BookName>,
+}
+
+/// A naked or hidden look for a subset.
 #[derive(Clone, Copy, Deserialize)]
 #[serde(try_from = "String")]
 struct SubsetLook {
@@ -62,7 +105,42 @@ impl TryFrom<String> for SubsetLook {
     }
 }
 
-/// A ratio of glances.
+/// A list of kinds of houses.
+#[derive(Deserialize)]
+#[serde(try_from = "Vec<String>")]
+struct Kinds(Vec<HouseKind>);
+
+impl TryFrom<Vec<String>> for Kinds {
+    type Error = String;
+
+    fn try_from(names: Vec<String>) -> Result<Self, String> {
+        let kind = |name: &String| {
+            let known = HouseKind::ALL.iter().copied().find(|kind| kind.name() == name);
+            let names = list_or(HouseKind::ALL.map(HouseKind::name));
+            known.ok_or_else(|| format!("found '{}', expected {names}", name.escape_debug()))
+        };
+        let kinds = names.iter().map(kind).collect::<Result<Vec<_>, _>>()?;
+        // In one order, each once.
+        let kinds: Vec<HouseKind> =
+            HouseKind::ALL.iter().copied().filter(|kind| kinds.contains(kind)).collect();
+        if kinds.is_empty() { Err("found an empty list".to_owned()) } else { Ok(Self(kinds)) }
+    }
+}
+
+/// A list of names, at least one.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(try_from = "Vec<String>")]
+struct Names(Vec<String>);
+
+impl TryFrom<Vec<String>> for Names {
+    type Error = &'static str;
+
+    fn try_from(names: Vec<String>) -> Result<Self, Self::Error> {
+        if names.is_empty() { Err("found an empty list of readers") } else { Ok(Self(names)) }
+    }
+}
+
+/// A ratio of prices.
 #[derive(Deserialize)]
 #[serde(try_from = "f64")]
 struct Ratio(f64);
@@ -79,7 +157,7 @@ impl TryFrom<f64> for Ratio {
     }
 }
 
-/// Two ratios of glances.
+/// Two ratios of prices.
 #[derive(Deserialize)]
 #[serde(try_from = "[f64; 2]")]
 struct Band([f64; 2]);
@@ -96,65 +174,145 @@ impl TryFrom<[f64; 2]> for Band {
     }
 }
 
-/// Two looks that are made in the same houses.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LookPair {
-    /// The look whose glances are divided.
-    pub look: Look,
-    /// The look by whose glances they are divided.
-    pub than: Look,
-    /// The houses: those that hold a proper subset of this shape. If the file does not say it, the
-    /// splits with a side of the first look's size.
-    pub houses: Shapes,
+/// Glances for a find.
+#[derive(Deserialize)]
+#[serde(try_from = "f64")]
+struct Glances(f64);
+
+impl Default for Glances {
+    fn default() -> Self {
+        Self(1000.0)
+    }
 }
 
-impl LookPair {
-    fn new(
-        file: TextFile<'_>,
-        look: &Spanned<SubsetLook>,
-        than: &Spanned<SubsetLook>,
-        houses: Option<Shapes>,
-    ) -> Result<Self, FileError> {
-        let first = look.get_ref();
-        let houses = houses.unwrap_or_else(|| Shapes::of_side(first.look, first.size));
-        for named in [look, than] {
-            let SubsetLook { look, size } = named.get_ref();
-            let is_made = |open: u8| size.covers(open) && open > size.get();
-            if let Some((open, _)) = houses.iter().find(|&(open, _)| !is_made(open)) {
-                let what = format!(
-                    "'{look}' is not made in houses of {open} open cells, expected two looks that \
-                     are made in the same houses"
-                );
-                return Err(file.error(&named.span(), what));
-            }
+impl TryFrom<f64> for Glances {
+    type Error = String;
+
+    fn try_from(glances: f64) -> Result<Self, String> {
+        if 0.0 < glances && glances.is_finite() {
+            Ok(Self(glances))
+        } else {
+            Err(format!("found {glances}, expected a number of glances above 0"))
         }
-        Ok(Self { look: first.look, than: than.get_ref().look, houses })
     }
+}
 
-    /// Returns the least and the greatest ratio of glances that houses of these open counts can have.
-    fn limits(&self, weights: &GlanceWeights) -> [f64; 2] {
-        let opens = (2..=9).filter(|&open| self.houses.fits(open.into()));
-        let ratios = opens.map(|open| {
-            let costs = |look| look_limits(look, open).map(|glances| glances.cost(weights));
-            let ([least, most], [than_least, than_most]) = (costs(self.look), costs(self.than));
-            [least / than_most, most / than_least]
-        });
-        ratios.fold([f64::INFINITY, 0.0], |[least, most], [low, high]| {
-            [f64::min(least, low), f64::max(most, high)]
+/// Reads the frames that are asked; all that claims know if none is named.
+fn frames_of(
+    file: TextFile<'_>,
+    named: Option<Spanned<Vec<Spanned<String>>>>,
+    is_by_kind: bool,
+) -> Result<Vec<Frame>, FileError> {
+    let all: &[Frame] = if is_by_kind { &[Frame::Every] } else { &[Frame::Every, Frame::Due] };
+    let Some(named) = named else { return Ok(all.to_vec()) };
+    let frame = |name: &Spanned<String>| {
+        let frame = name.get_ref().parse::<Frame>().ok().filter(|frame| all.contains(frame));
+        frame.ok_or_else(|| {
+            let expected = list_or(all.iter().map(|frame| frame.name()));
+            let why = if is_by_kind { ", where kinds of houses are compared" } else { "" };
+            let found = name.get_ref().escape_debug();
+            file.error(&name.span(), format!("found '{found}', expected {expected}{why}"))
         })
+    };
+    let frames = named.get_ref().iter().map(frame).collect::<Result<Vec<_>, _>>()?;
+    if frames.is_empty() {
+        return Err(file.error(&named.span(), "found an empty list of frames"));
+    }
+    Ok(all.iter().copied().filter(|frame| frames.contains(frame)).collect())
+}
+
+fn priced(
+    file: TextFile<'_>,
+    look: &Spanned<SubsetLook>,
+    kinds: Option<Kinds>,
+) -> Result<PricedLook, FileError> {
+    let SubsetLook { look: found, size } = *look.get_ref();
+    if size.get() < 2 || quiet_opens(found).next().is_none() {
+        let what = format!(
+            "'{found}' finds no subset: expected a size from 2, in houses where at least two cells \
+             are left on the other side"
+        );
+        return Err(file.error(&look.span(), what));
+    }
+    let kinds = kinds.map_or_else(|| HouseKind::ALL.to_vec(), |Kinds(kinds)| kinds);
+    Ok(PricedLook { look: found, kinds })
+}
+
+fn compared(
+    file: TextFile<'_>,
+    looks: [(Spanned<SubsetLook>, Option<Kinds>); 2],
+) -> Result<Vec<PricedLook>, FileError> {
+    let span = looks[1].0.span();
+    let [first, second] = looks.map(|(look, kinds)| priced(file, &look, kinds));
+    let looks = vec![first?, second?];
+    // The houses are those of the first look.
+    let [made, other] = [0, 1].map(|side| quiet_opens(looks[side].look));
+    if let Some(open) = made.into_iter().find(|&open| other.clone().all(|o| o != open)) {
+        let what = format!(
+            "'{}' is not made in houses of {open} open cells, expected two looks that are made in the \
+             same houses",
+            looks[1].look
+        );
+        return Err(file.error(&span, what));
+    }
+    if looks[0] == looks[1] {
+        return Err(file.error(&span, "a look is compared with itself, expected another"));
+    }
+    Ok(looks)
+}
+
+/// What a find of one look costs, alone or as a multiple of what one of another look costs.
+#[derive(Clone, Debug)]
+pub(crate) struct PriceClaim {
+    /// The look, and that which it is compared with.
+    pub(crate) looks: Vec<PricedLook>,
+    pub(crate) threshold: Threshold,
+    /// When the looks are made.
+    pub(crate) frames: Vec<Frame>,
+    readers: Option<Names>,
+    rulebook: Option<BookName>,
+}
+
+impl PriceClaim {
+    /// Returns the readers that are named; none if all are asked.
+    pub(crate) fn readers(&self) -> Option<&[String]> {
+        self.readers.as_ref().map(|Names(names)| names.as_slice())
+    }
+
+    /// Returns the open counts that are judged: each by itself if there is one look, together if two
+    /// are compared.
+    pub(crate) fn opens(&self, frame: Frame) -> Vec<RangeInclusive<u8>> {
+        let quiet = || quiet_opens(self.looks[0].look);
+        if self.looks.len() == 1 {
+            return quiet().map(|open| open..=open).collect();
+        }
+        // Where a look is due it is made wherever it leaves a cell for the other side.
+        let is_made = |open: &u8| {
+            let mut sizes = self.looks.iter().filter_map(|priced| priced.look.size());
+            sizes.all(|size| size.covers(*open) && size.get() < *open)
+        };
+        let opens: Vec<u8> =
+            if frame == Frame::Due { (1..=9).filter(is_made).collect() } else { quiet().collect() };
+        opens.first().zip(opens.last()).map(|(&first, &last)| first..=last).into_iter().collect()
+    }
+
+    /// Writes a look, with the kinds of houses if they are not all.
+    pub(crate) fn name(priced: &PricedLook) -> String {
+        if priced.kinds.len() == HouseKind::ALL.len() {
+            return priced.look.to_string();
+        }
+        let kinds = tallyhouse_words::list(priced.kinds.iter().map(|kind| match kind {
+            HouseKind::Row => "rows",
+            HouseKind::Column => "columns",
+            HouseKind::Box => "boxes",
+        }));
+        format!("{} in {kinds}", priced.look)
     }
 }
 
-/// The glances of the first look, divided by those of the second, lie where this says.
-#[derive(Debug)]
-struct Comparison {
-    looks: LookPair,
-    threshold: Threshold,
-}
-
-impl ClaimKind for Comparison {
-    fn looks(&self) -> Option<&LookPair> {
-        Some(&self.looks)
+impl ClaimKind for PriceClaim {
+    fn rulebook(&self) -> Option<&str> {
+        self.rulebook.as_ref().map(|book| book.0.as_str())
     }
 
     fn threshold(&self) -> Threshold {
@@ -162,65 +320,22 @@ impl ClaimKind for Comparison {
     }
 
     fn measure(&self) -> String {
-        let [look, than] = [self.looks.look, self.looks.than];
-        format!("glances of {look} / {than}")
-    }
-
-    fn of_what(&self) -> Noun {
-        Noun::new("house", "houses").with(&format!("with {}", self.looks.houses))
+        match self.looks.as_slice() {
+            [look, than] => {
+                format!("price of {} / price of {}", Self::name(look), Self::name(than))
+            }
+            looks => {
+                let looks: Vec<String> = looks.iter().map(Self::name).collect();
+                format!("price of {}, in glances for a find", looks.join(", "))
+            }
+        }
     }
 
     fn quantity(&self) -> Quantity {
-        Quantity::Ratio
+        if self.looks.len() == 1 { Quantity::Price } else { Quantity::Ratio }
     }
 
-    fn count(&self, puzzle: &WalkedPuzzle<'_>, sums: &mut ClaimSums) {
-        let looks = &self.looks;
-        let mut board: Option<(u16, Position)> = None;
-        let mut searched: Option<(u16, House)> = None;
-        let mut glances = [Glances::default(); 2];
-        let mut houses = 0;
-        for &(number, ref subset) in puzzle.meant(&looks.houses) {
-            if searched.replace((number, subset.house)) == Some((number, subset.house)) {
-                continue;
-            }
-            let position = match &board {
-                Some((known, position)) if *known == number => position,
-                _ => {
-                    let Some(position) = puzzle.position(number) else { continue };
-                    &board.insert((number, position)).1
-                }
-            };
-            for (sum, look) in glances.iter_mut().zip([looks.look, looks.than]) {
-                *sum += look_effort(position, subset.house, look).glances;
-            }
-            houses += 1;
-        }
-        sums.compare(puzzle, houses, glances);
-    }
-
-    /// A mean is not a rule for each house.
-    fn examples(&self) -> Examples {
-        Examples::None
-    }
-
-    fn certainty(&self, known: &Known<'_>) -> Option<Certainty> {
-        let [least, most] = self.looks.limits(known.weights);
-        let is_true = self.threshold.holds_between(least, most)?;
-        let bounds = self.threshold.bounds();
-        let limits = if bounds.iter().all(|&bound| most <= bound) {
-            format!("at most {most:.3}")
-        } else if bounds.iter().all(|&bound| bound <= least) {
-            format!("at least {least:.3}")
-        } else {
-            format!("from {least:.3} to {most:.3}")
-        };
-        Some(Certainty {
-            is_true,
-            reason: format!(
-                "whatever such a house holds, {} costs {limits} times as many glances as {}",
-                self.looks.look, self.looks.than
-            ),
-        })
+    fn prices(&self) -> Option<&PriceClaim> {
+        Some(self)
     }
 }

@@ -49,8 +49,8 @@ impl ClaimKind for Complete {
         format!("share of puzzles in which {} reaches less than the full ladder", self.rulebook.0)
     }
 
-    fn of_what(&self) -> Noun {
-        Noun::new("puzzle", "puzzles")
+    fn of_what(&self) -> Option<Noun> {
+        Some(Noun::new("puzzle", "puzzles"))
     }
 
     fn quantity(&self) -> Quantity {
@@ -93,8 +93,8 @@ impl ClaimKind for FlushedOut {
         format!("share of puzzles in which {} leaves {}", self.rulebook.0, self.shapes)
     }
 
-    fn of_what(&self) -> Noun {
-        Noun::new("puzzle", "puzzles")
+    fn of_what(&self) -> Option<Noun> {
+        Some(Noun::new("puzzle", "puzzles"))
     }
 
     fn quantity(&self) -> Quantity {

@@ -10,23 +10,24 @@ use std::fmt;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Threshold;
 
 use super::Keys;
 use crate::judge::{ClaimSums, WalkedPuzzle};
 use crate::{FileError, Rulebook};
-pub use effort::LookPair;
+pub(crate) use effort::PriceClaim;
 
 type Reader = fn(Keys<'_>) -> Result<Arc<dyn ClaimKind>, FileError>;
 
 /// The kinds as claim files write them.
-pub(super) const ALL: [(&str, Reader); 6] = [
+pub(super) const ALL: [(&str, Reader); 8] = [
     ("complete", left::complete),
     ("rare", occurrence::rare),
     ("flushed-out", left::flushed_out),
     ("easier", effort::easier),
     ("as-hard-as", effort::as_hard_as),
+    ("pays", effort::pays),
+    ("never-pays", effort::never_pays),
     ("implies", occurrence::implies),
 ];
 
@@ -37,8 +38,9 @@ pub(crate) trait ClaimKind: fmt::Debug + Send + Sync {
         None
     }
 
-    /// Returns the looks that the claim compares.
-    fn looks(&self) -> Option<&LookPair> {
+    /// Returns what the claim says of prices, if it does: a jury is asked then, and nothing else is
+    /// counted.
+    fn prices(&self) -> Option<&PriceClaim> {
         None
     }
 
@@ -48,20 +50,26 @@ pub(crate) trait ClaimKind: fmt::Debug + Send + Sync {
     /// Returns what the number is, in words.
     fn measure(&self) -> String;
 
-    /// Returns what the denominator counts.
-    fn of_what(&self) -> Noun;
-
     /// Returns what sort of number it is.
     fn quantity(&self) -> Quantity;
 
-    /// Counts a puzzle.
-    fn count(&self, puzzle: &WalkedPuzzle<'_>, sums: &mut ClaimSums);
+    /// Returns what the denominator counts, of a share.
+    fn of_what(&self) -> Option<Noun> {
+        None
+    }
 
-    /// Returns which positions are worth keeping.
-    fn examples(&self) -> Examples;
+    /// Counts a puzzle.
+    fn count(&self, _puzzle: &WalkedPuzzle<'_>, _sums: &mut ClaimSums) {}
+
+    /// Returns which positions are worth keeping: none for a mean, which is not a rule for each house.
+    fn examples(&self) -> Examples {
+        Examples::None
+    }
 
     /// Returns the answer if it follows from definitions.
-    fn certainty(&self, known: &Known<'_>) -> Option<Certainty>;
+    fn certainty(&self, _known: &Known<'_>) -> Option<Certainty> {
+        None
+    }
 }
 
 /// What sort of number a claim is about.
@@ -72,8 +80,10 @@ pub enum Quantity {
     Share,
     /// A share of positions or houses, several of which are in one puzzle.
     Rate,
-    /// Glances divided by glances.
+    /// Glances for a find of one look, divided by those for a find of another.
     Ratio,
+    /// Glances for a find.
+    Price,
 }
 
 /// A word for things that are counted; files hold the plural.
@@ -124,8 +134,6 @@ pub(crate) enum Examples {
 pub(crate) struct Known<'a> {
     /// The rulebook that the claim speaks of.
     pub(crate) rulebook: Option<&'a Rulebook>,
-    /// What glances weigh.
-    pub(crate) weights: &'a GlanceWeights,
 }
 
 /// An answer that follows from definitions.

@@ -107,8 +107,8 @@ impl ClaimKind for Rare {
         format!("share of {} with {}", self.per.name(), self.shapes)
     }
 
-    fn of_what(&self) -> Noun {
-        self.per.units()
+    fn of_what(&self) -> Option<Noun> {
+        Some(self.per.units())
     }
 
     fn quantity(&self) -> Quantity {
@@ -159,8 +159,8 @@ impl ClaimKind for Implies {
         format!("share of {} with {}, of those with {}", self.per.name(), self.then, self.when)
     }
 
-    fn of_what(&self) -> Noun {
-        self.per.units().with(&format!("with {}", self.when))
+    fn of_what(&self) -> Option<Noun> {
+        Some(self.per.units().with(&format!("with {}", self.when)))
     }
 
     fn quantity(&self) -> Quantity {

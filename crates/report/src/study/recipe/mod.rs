@@ -2,6 +2,7 @@
 
 mod charts;
 mod named;
+mod panel;
 mod specimens;
 mod walk;
 
@@ -12,7 +13,9 @@ use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize};
 use tallyhouse_analysis::order_search::OrderSettings;
 use tallyhouse_analysis::{FileError, TextFile};
-use tallyhouse_collection::{Recipe as MakeRecipe, Sampling, SamplingMethod};
+use tallyhouse_collection::{
+    Likeness, Recipe as MakeRecipe, RecipeError, Sampling, SamplingMethod,
+};
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Level;
@@ -23,6 +26,7 @@ use crate::charts::possible_shapes;
 
 pub use charts::StudyCharts;
 use named::Named;
+pub use panel::StudyPanel;
 pub use specimens::{StudySpecimens, WantedSpecimens};
 
 /// The recipe that is used when none is given.
@@ -43,6 +47,8 @@ pub struct StudyRecipe {
     pub rulebooks: Vec<String>,
     /// Claim files by name or file.
     pub claims: Vec<String>,
+    /// Claims that are asked of several collections, on several walks.
+    pub panels: Vec<StudyPanel>,
     /// The walk of the census.
     pub walk: WalkOptions,
     /// The charts.
@@ -90,6 +96,8 @@ pub enum Origin {
         /// How puzzles are drawn.
         #[serde(serialize_with = "named::name")]
         method: SamplingMethod,
+        /// What they are made like; none if nothing is wished.
+        like: Option<Likeness>,
         /// How many puzzles, or families with splitting.
         count: u64,
         /// The seed.
@@ -169,6 +177,8 @@ struct Raw {
     #[serde(default)]
     collection: Vec<Spanned<RawCollection>>,
     #[serde(default)]
+    panel: Vec<Spanned<panel::RawPanel>>,
+    #[serde(default)]
     level: Level,
     walk: Option<walk::RawWalk>,
     #[serde(default)]
@@ -187,6 +197,7 @@ struct RawCollection {
     title: String,
     files: Option<Vec<PathBuf>>,
     method: Option<Named<SamplingMethod>>,
+    like: Option<Named<Likeness>>,
     count: Option<u64>,
     seed: Option<u64>,
     #[serde(default = "usual_population", deserialize_with = "population")]
@@ -265,21 +276,25 @@ impl StudyRecipe {
             }
             collections.push(collection);
         }
-        let index_of = |name: Option<Spanned<String>>| match name {
-            None => Ok(0),
-            Some(name) => {
-                let index = collections.iter().position(|c| c.name == *name.get_ref());
-                index.ok_or_else(|| {
-                    let names: Vec<&str> = collections.iter().map(|c| c.name.as_str()).collect();
-                    let reason = format!(
-                        "no collection is named '{}': expected {}",
-                        name.get_ref(),
-                        names.join(" or ")
-                    );
-                    source.error_at(name.span().start, reason)
-                })
-            }
+        let index_of_name = |name: Spanned<String>| {
+            let index = collections.iter().position(|c| c.name == *name.get_ref());
+            index.ok_or_else(|| {
+                let names: Vec<&str> = collections.iter().map(|c| c.name.as_str()).collect();
+                let reason = format!(
+                    "no collection is named '{}': expected {}",
+                    name.get_ref(),
+                    names.join(" or ")
+                );
+                source.error_at(name.span().start, reason)
+            })
         };
+        let index_of = |name: Option<Spanned<String>>| name.map_or(Ok(0), index_of_name);
+        let panels = raw.panel.into_iter().map(|panel| {
+            let at = panel.span().start;
+            let count = collections.len();
+            panel.into_inner().panel(source, at, &raw.claims, index_of_name, count)
+        });
+        let panels = panels.collect::<Result<Vec<_>, _>>()?;
         let effort = raw.effort.map(|RawEffort { collection, shapes, puzzles }| {
             Ok(StudyEffort { collection: index_of(collection)?, shapes, puzzles })
         });
@@ -296,6 +311,7 @@ impl StudyRecipe {
             collections,
             rulebooks: raw.rulebooks,
             claims: raw.claims,
+            panels,
             walk,
             charts: raw.charts,
             level: raw.level,
@@ -316,7 +332,8 @@ impl StudyRecipe {
             }
         }
         let start = self.order.iter_mut().map(|order| &mut order.start);
-        for name in self.rulebooks.iter_mut().chain(&mut self.claims).chain(start) {
+        let panels = self.panels.iter_mut().flat_map(|panel| &mut panel.claims);
+        for name in self.rulebooks.iter_mut().chain(&mut self.claims).chain(panels).chain(start) {
             let path = folder.join(&*name);
             if name.ends_with(".toml") && path.exists() {
                 *name = path.display().to_string();
@@ -346,21 +363,27 @@ fn read_collection(
 ) -> Result<StudyCollection, FileError> {
     source.check_name(&raw.name)?;
     let origin = match (raw.files, raw.count, raw.seed) {
-        (Some(files), None, None) if !files.is_empty() && raw.method.is_none() => {
+        (Some(files), None, None)
+            if !files.is_empty() && raw.method.is_none() && raw.like.is_none() =>
+        {
             Origin::Read { files }
         }
         (None, Some(count), Some(seed)) if count > 0 => Origin::Made {
             method: raw.method.unwrap_or_default().0,
+            like: raw.like.map(|like| like.0),
             count,
             seed,
             population: raw.population,
         },
         _ => {
-            let reason = "expected either files, or count and seed (and, if wanted, method and \
-                          population)";
+            let reason = "expected either files, or count and seed (and, if wanted, method, population \
+                          and like)";
             return Err(source.error_at(at, reason));
         }
     };
+    if let Some(Err(error)) = origin.checked_recipe() {
+        return Err(source.error_at(at, error.to_string()));
+    }
     Ok(StudyCollection { name: raw.name.into_inner(), title: raw.title, origin })
 }
 
@@ -368,8 +391,13 @@ impl Origin {
     /// Returns how a made collection is made.
     #[must_use]
     pub fn make_recipe(&self) -> Option<MakeRecipe> {
-        let Self::Made { method, seed, population, .. } = self else { return None };
-        Some(MakeRecipe::plain(Sampling::of(*method, *population), *seed))
+        self.checked_recipe()?.ok()
+    }
+
+    fn checked_recipe(&self) -> Option<Result<MakeRecipe, RecipeError>> {
+        let Self::Made { method, like, seed, population, .. } = self else { return None };
+        let wishes = like.map(Likeness::wishes).unwrap_or_default();
+        Some(MakeRecipe::new(Sampling::of(*method, *population), wishes, *seed))
     }
 }
 
@@ -405,6 +433,11 @@ mod tests {
         assert!(
             error(&method).starts_with("r.toml, line 8: found 'guess', expected one of deletion")
         );
+        let like = with("count = 5\nseed = 1\nmethod = \"addition\"\nlike = \"in-print\"");
+        assert!(
+            error(&like)
+                .contains("line 3: a symmetry of the givens goes with random deletion only")
+        );
         let made = with("count = 5\nseed = 1\n");
         assert!(
             error(&format!("{made}[effort]\nshapes = [[6, 5]]"))
@@ -424,6 +457,24 @@ mod tests {
             ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nnarrowing = [[6, 2], [9, 8]]", "line 9: the shape [9, 8] can't be"),
+            ("[[panel]]\ntitle = \"P\"", "line 8: a panel without claims: expected claims here"),
+            ("[[panel]]\ntitle = \"P\"\nclaims = []", "line 10: claims is empty"),
+            (
+                "[[panel]]\ntitle = \"P\"\nclaims = [\"hearsay\"]",
+                "line 10: found 'hearsay', expected a TOML file of claims, or common-claims",
+            ),
+            (
+                "[[panel]]\ntitle = \"P\"\nclaims = [\"common-claims\"]\ncollections = [\"c\",\n\"d\"]",
+                "line 12: no collection is named 'd': expected c",
+            ),
+            (
+                "[[panel]]\ntitle = \"P\"\nclaims = [\"common-claims\"]\nwalks = [\"zigzag\"]",
+                "line 11: found 'zigzag', expected one of together, one-by-one, with-intersections",
+            ),
+            (
+                "[[panel]]\ntitle = \"P\"\nclaims = [\"common-claims\"]\nwalks = []",
+                "line 11: walks is empty",
+            ),
             ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = 12", "line 10: expected a number up to 9"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = \"9..8\"", "line 10: expected a number"),
@@ -461,6 +512,10 @@ widths = ["column"]
 [effort]
 collection = "c"
 shapes = [[6, 2]]
+[[panel]]
+title = "Everywhere"
+claims = ["common-claims", "mine.toml", "common-claims"]
+collections = ["c", "b"]
 [[specimens.show]]
 title = "Quintets"
 open = "8..9"
@@ -480,6 +535,12 @@ most = 3
         assert!(recipe.charts.wants(Missed) && !recipe.charts.wants(Rates));
         assert_eq!(recipe.charts.themes, [Theme::Print, Theme::Light]);
         assert_eq!(recipe.charts.widths, [Width::Column]);
+        let panel = &recipe.panels[0];
+        assert_eq!(
+            (&panel.claims[..], &panel.collections[..]),
+            (&["common-claims".to_owned(), "mine.toml".to_owned()][..], &[1, 0][..],)
+        );
+        assert_eq!(panel.walks, tallyhouse_analysis::TrialWalk::ALL);
         assert_eq!(recipe.effort.unwrap().collection, 1);
         let specimens = recipe.specimens.unwrap();
         assert!(!specimens.gallery && specimens.collection == 0);

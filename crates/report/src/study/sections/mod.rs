@@ -7,6 +7,7 @@ mod effort;
 mod in_short;
 mod occurrence;
 mod order;
+mod panel;
 mod parts;
 mod specimens;
 mod trial;
@@ -15,8 +16,9 @@ use super::collections::Study;
 use super::part::Parts;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 7] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 8] = [
     trial::of,
+    panel::of,
     occurrence::of,
     comparison::of,
     effort::of,

@@ -4,16 +4,16 @@ use std::io::Write;
 
 use serde_json::{Value, json};
 use tallyhouse_analysis::{
-    ClaimFile, Coverage, JudgeReport, JudgeSettings, LookGlances, Quantity, Rulebook,
-    ShapeCoverage, Unit, Verdict, judge, to_csv,
+    ClaimFile, Coverage, JudgeReport, JudgeSettings, Juror, JurorPrice, ReaderFile, Rulebook,
+    ShapeCoverage, TrialWalk, Unit, Verdict, judge, to_csv,
 };
-use tallyhouse_document::{Block, Outcome, Span, Table};
+use tallyhouse_document::{Block, Cell, Column, Outcome, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_storage::write_file;
-use tallyhouse_words::{Measured, count, counted, exact_percent, fixed, p_value, rounded};
+use tallyhouse_words::{Measured, count, counted, exact_percent, p_value, rounded, sentence_start};
 
 use super::parts::{
-    column, interval_column, number, remark, share_cells, sorted, text, warning, words,
+    NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
 };
 use crate::ReportError;
 use crate::chart_kind::Draw;
@@ -22,7 +22,7 @@ use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Found, Part, Parts};
-use crate::study::{StudyEffort, StudyProgress, StudyRecipe};
+use crate::study::{StudyProgress, StudyRecipe};
 
 /// The sections with the verdicts, one for each collection.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -62,14 +62,7 @@ impl Part for TrialPart<'_> {
     fn depends(&self) -> Result<Value, ReportError> {
         let rulebooks: Vec<String> = self.rulebooks.iter().map(Rulebook::to_toml).collect();
         let claims = format!("{:?}", self.claims);
-        Ok(json!([
-            self.collected.digest,
-            rulebooks,
-            claims,
-            self.recipe.weights,
-            self.recipe.level,
-            self.effort_rows()
-        ]))
+        Ok(json!([self.collected.digest, rulebooks, claims, self.recipe.level]))
     }
 
     fn measure(
@@ -83,9 +76,9 @@ impl Part for TrialPart<'_> {
             sources: self.collected.sources.clone(),
             rulebooks: self.rulebooks.clone(),
             claims: self.claims.clone(),
-            weights: self.recipe.glance_weights(),
+            readers: built_in_readers()?,
+            walk: TrialWalk::default(),
             level: self.recipe.level,
-            effort_rows: self.effort_rows(),
             shapes: false,
             out: data,
         };
@@ -108,16 +101,12 @@ impl Part for TrialPart<'_> {
     }
 }
 
-impl TrialPart<'_> {
-    /// Returns how many rows the table of looks beside their complements takes: verdicts on effort take
-    /// the same.
-    fn effort_rows(&self) -> Option<u64> {
-        let is_compared = |effort: &&StudyEffort| {
-            self.recipe.collections[effort.collection].name == self.collected.collection.name
-        };
-        self.recipe.effort.as_ref().filter(is_compared).map(|effort| effort.puzzles)
-    }
+/// The readers that juries ask.
+pub(super) fn built_in_readers() -> Result<Vec<ReaderFile>, ReportError> {
+    Ok(ReaderFile::built_in().map(ReaderFile::load).collect::<Result<_, _>>()?)
+}
 
+impl TrialPart<'_> {
     fn found(&self, report: &JudgeReport, missed: &Written) -> Found<Vec<LeftShapes>> {
         let (name, level) = (&self.collected.collection.name, self.recipe.level);
         let mut before = Vec::new();
@@ -125,14 +114,25 @@ impl TrialPart<'_> {
             let shown = report.verdicts.iter().map(|v| verdict(name, v)).collect();
             before.push(Block::Verdicts(shown));
             before.push(remark(format!(
-                "A verdict other than undecided needs two things: a {level} interval clear of the \
-                 threshold, and a p-value below {} after Holm's correction over the claims of one \
-                 file. Printed intervals are not corrected. With many puzzles everything is \
+                "Each verdict speaks of its population and of nothing else. One other than undecided \
+                 needs two things: a {level} interval clear of the threshold, and a p-value below {} \
+                 after Holm's correction over the claims of one file. Printed intervals are not corrected. With many puzzles everything is \
                  significant; the threshold says what matters. What follows from the definitions is \
                  certain and needs no data: it has neither interval nor p-value.",
                 rounded(level.error_rate(), 1)
             )));
-            let tables = report.verdicts.iter().filter_map(|verdict| effort_table(name, verdict));
+            if report.verdicts.iter().any(|verdict| !verdict.jury.is_empty()) {
+                before.push(remark(
+                    "The price of a look is what is spent on it, in vain or not, for each find, in \
+                     glances: a model of readers with stated assumptions, not difficulty. A claim \
+                     about prices is asked of a jury: of those who remember nothing in every house at \
+                     every quiet position (every), and of all readers where the look's turn comes in \
+                     the walk of its rulebook (due). If some say yes and some no, still so by Holm's \
+                     correction within the jury, it depends. A price is a mean, not a rule for each \
+                     house.",
+                ));
+            }
+            let tables = report.verdicts.iter().filter_map(|verdict| jury_table(name, verdict));
             before.extend(tables.map(Block::Table));
         }
         before.push(Block::Table(rulebooks(name, report, level)));
@@ -156,31 +156,32 @@ impl TrialPart<'_> {
     }
 }
 
-fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
-    let as_share = verdict.quantity != Quantity::Ratio;
+pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
+    let as_share = verdict.counts.is_some();
     let bound = |bound: f64| if as_share { exact_percent(bound) } else { bound.to_string() };
-    let (estimate, interval) = verdict.estimate.as_ref().map_or_else(
-        || (verdict.words.clone(), String::new()),
-        |estimate| {
-            let measured = Measured::from(*estimate);
-            let (value, interval) = if as_share {
-                (measured.percent_value(), measured.percent_interval())
-            } else {
-                (measured.number_value(), measured.number_interval())
-            };
+    let (estimate, interval) = match verdict.estimate.filter(|_| as_share) {
+        None => (verdict.words.clone(), String::new()),
+        Some(estimate) => {
+            let measured = Measured::from(estimate);
             (
-                format!("{}: {value}", verdict.measure),
-                format!("{} interval {interval}", estimate.level),
+                format!("{}: {}", verdict.measure, measured.percent_value()),
+                format!("{} interval {}", estimate.level, measured.percent_interval()),
             )
-        },
-    );
+        }
+    };
+    let estimate = match verdict.reason {
+        None if !as_share => format!("{}: {estimate}", verdict.measure),
+        _ => estimate,
+    };
     let threshold = match verdict.threshold {
         Threshold::Below(end) => format!("below {}", bound(end)),
         Threshold::Above(end) => format!("above {}", bound(end)),
         Threshold::Within([low, high]) => format!("from {} to {}", bound(low), bound(high)),
     };
-    let of = verdict.of_what.counted(verdict.of);
-    let counted_in = if as_share { format!("{} of {of}", count(verdict.count)) } else { of };
+    let counted_in = verdict.counts.as_ref().map_or_else(
+        || counted(verdict.puzzles, "puzzle", "puzzles"),
+        |counts| format!("{} of {}", count(counts.count), counts.of_what.counted(counts.of)),
+    );
     let more = match verdict.decision {
         Decision::Undecided => verdict.to_decide(),
         _ => String::new(),
@@ -204,12 +205,17 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
         id: format!("verdict-{collection}.{}.{}", verdict.file, verdict.claim),
         statement: verdict.statement.clone(),
         verdict: verdict.decision.name().parse().unwrap_or(Outcome::Undecided),
+        population: sentence_start(&verdict.population),
+        said: verdict.who_says_what().as_deref().map_or_else(String::new, sentence_start),
         estimate,
         interval,
-        denominator: format!(
-            "{counted_in}; {} as independent units{caution}",
-            verdict.unit.counted(verdict.units)
-        ),
+        denominator: match verdict.reason {
+            Some(_) => String::new(),
+            None => format!(
+                "{counted_in}; {} as independent units{caution}",
+                verdict.unit.counted(verdict.units)
+            ),
+        },
         threshold: match verdict.p_adjusted {
             Some(p) => format!("{threshold}; {} after Holm", p_value(p)),
             None => threshold,
@@ -219,32 +225,69 @@ fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict 
     }
 }
 
-fn effort_table(collection: &str, verdict: &Verdict) -> Option<Table> {
-    let effort = verdict.effort.as_ref().filter(|effort| effort.houses > 0)?;
-    let row = |side: &LookGlances| {
-        let [cells, places, tries] = side.per_house.map(|mean| sorted(fixed(mean, 2), mean));
-        vec![text(side.look.clone()), cells, places, tries]
-    };
-    let flips: Vec<String> = effort.flips.iter().map(|flip| flip.words()).collect();
-    Some(Table {
-        id: format!("effort-{collection}.{}.{}", verdict.file, verdict.claim),
+/// What each member of a jury pays, one row for each number.
+fn jury_table(collection: &str, verdict: &Verdict) -> Option<Table> {
+    let compared = verdict.jury.iter().flat_map(|juror| &juror.prices).any(|p| p.looks.len() > 1);
+    let rows: Vec<Vec<Cell>> = verdict
+        .jury
+        .iter()
+        .flat_map(|juror| juror.prices.iter().map(|price| jury_row(juror, price, compared)))
+        .collect();
+    let number = if compared { "ratio" } else { "price" };
+    let finds = column("finds", "of the times that the look was made");
+    let made = column("made", "times");
+    let price = column("price", "glances for a find");
+    let mut columns = vec![words("frame", "when looks are made"), words("reader", "")];
+    if compared {
+        for side in ["first", "second"] {
+            let of = |column: &Column| Column {
+                title: format!("{}, {side}", column.title),
+                ..column.clone()
+            };
+            columns.extend([&made, &finds, &price].map(of));
+        }
+        columns.push(column(
+            number,
+            "price of the first look by that of the second, with its interval",
+        ));
+    } else {
+        columns.push(column("open", "open cells of the house"));
+        columns.extend([made, finds, column("price", "glances for a find, with its interval")]);
+    }
+    columns.push(words("says", "by itself, without correction for other claims and members"));
+    (!rows.is_empty()).then(|| Table {
+        id: format!("jury-{collection}.{}.{}", verdict.file, verdict.claim),
         caption: format!(
-            "Behind \u{201c}{}\u{201d}: mean glances per house in {} of {}. \
-             Sensitivity: {}.",
+            "Who says what of \u{201c}{}\u{201d}: {}, in {}; {}",
             verdict.statement,
-            counted(effort.houses, "house", "houses"),
-            counted(effort.puzzles, "puzzle", "puzzles"),
-            flips.join("; ")
+            verdict.measure,
+            counted(verdict.puzzles, "puzzle", "puzzles"),
+            verdict.population
         ),
-        columns: vec![
-            words("look", ""),
-            column("cells seen", "glances at open cells"),
-            column("places gathered", "glances at places of missing digits"),
-            column("tries", "glances at sets tried"),
-        ],
-        rows: vec![row(&effort.look), row(&effort.than)],
+        columns,
+        rows,
         file: None,
     })
+}
+
+fn jury_row(juror: &Juror, price: &JurorPrice, compared: bool) -> Vec<Cell> {
+    let mut row = vec![text(juror.frame.name()), text(&juror.reader)];
+    if !compared {
+        row.push(number(u64::from(price.open[0])));
+    }
+    for look in &price.looks {
+        row.extend([number(look.made), number(look.finds)]);
+        if compared {
+            let of_find = look.price.value.map(|price| sorted(rounded(price, 3), price));
+            row.push(of_find.unwrap_or_else(|| text(NONE)));
+        }
+    }
+    row.push(match price.estimate {
+        Some(estimate) => sorted(Measured::from(estimate).number(), estimate.value),
+        None => text(NONE),
+    });
+    row.push(text(juror.decision.to_string()));
+    row
 }
 
 fn rulebooks(name: &str, report: &JudgeReport, level: Level) -> Table {

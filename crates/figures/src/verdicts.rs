@@ -1,0 +1,260 @@
+//! Verdicts as a table of marks: one row for each claim, one column for each way it was asked.
+
+use crate::canvas::{Anchor, Area, Paint, Type};
+use crate::figure::write_csv;
+use crate::sheet::{MARGIN, Sheet};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
+
+/// What is drawn for a verdict. Marks differ by shape and fill, never by colour: colours tell sides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum VerdictMark {
+    /// A full disc.
+    Supported,
+    /// A crossed ring.
+    Refuted,
+    /// An empty ring.
+    Undecided,
+    /// A disc of two halves.
+    Depends,
+    /// A full square.
+    CertainlyTrue,
+    /// A crossed square.
+    CertainlyFalse,
+}
+
+impl VerdictMark {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::Supported,
+        Self::Refuted,
+        Self::Undecided,
+        Self::Depends,
+        Self::CertainlyTrue,
+        Self::CertainlyFalse,
+    ];
+
+    /// Returns the word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Supported => "supported",
+            Self::Refuted => "refuted",
+            Self::Undecided => "undecided",
+            Self::Depends => "depends",
+            Self::CertainlyTrue => "certainly true",
+            Self::CertainlyFalse => "certainly false",
+        }
+    }
+}
+
+/// A claim and what came out in each column.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VerdictRow {
+    /// The name of the claim.
+    pub label: String,
+    /// One verdict for each column.
+    pub verdicts: Vec<VerdictMark>,
+}
+
+/// Verdicts by claim and by the way it was asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VerdictTable {
+    /// The words around the chart.
+    pub heading: Heading,
+    /// The names of the columns.
+    pub columns: Vec<String>,
+    /// The claims from top to bottom.
+    pub rows: Vec<VerdictRow>,
+}
+
+const RADIUS: f64 = 4.6;
+const LINE: f64 = 1.4;
+const GAP: f64 = 5.0;
+
+impl VerdictTable {
+    fn check(&self) -> Result<(), FigureError> {
+        if self.rows.is_empty() || self.columns.is_empty() {
+            return Err(self.heading.no_data("verdicts"));
+        }
+        for row in &self.rows {
+            if row.verdicts.len() != self.columns.len() {
+                let found = format!("{} verdicts", row.verdicts.len());
+                let expected = format!("{}, one per column", self.columns.len());
+                return Err(self.heading.unfit(&row.label, found, &expected));
+            }
+        }
+        Ok(())
+    }
+
+    /// Sets a key for the marks that occur.
+    fn key(&self, sheet: &mut Sheet) {
+        let how = sheet.small();
+        let (mut x, line) = (sheet.left, how.line_height() + 3.0);
+        let occurs = |mark: &VerdictMark| self.rows.iter().any(|row| row.verdicts.contains(mark));
+        for mark in VerdictMark::ALL.into_iter().filter(occurs) {
+            let width = 2.0 * RADIUS + GAP + how.width(mark.word());
+            if x > sheet.left && x + width > sheet.right {
+                (x, sheet.y) = (sheet.left, sheet.y + line);
+            }
+            let middle = sheet.y + line / 2.0;
+            draw(sheet, "key", mark, (x + RADIUS, middle));
+            let at = x + 2.0 * RADIUS + GAP;
+            sheet.canvas().text(mark.word(), at, how.base_line(middle), how);
+            x += width + 14.0;
+        }
+        sheet.y += line + 6.0;
+    }
+}
+
+impl Figure for VerdictTable {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
+        self.check()?;
+        let mut sheet = Sheet::headed(theme, width, &self.heading);
+        let (name, small) = (sheet.label(), sheet.small());
+        let limit = sheet.inner_width() * 0.34;
+        let names: Vec<Vec<String>> =
+            self.rows.iter().map(|row| name.broken(&row.label, limit)).collect();
+        let left = MARGIN + names.iter().map(|lines| name.widest(lines)).fold(0.0, f64::max) + 8.0;
+        let column = (sheet.right - left) / self.columns.len() as f64;
+        let widest = VerdictMark::ALL.map(|mark| small.width(mark.word())).into_iter();
+        let with_words = widest.fold(0.0, f64::max) + 2.0 * RADIUS + GAP + 8.0 <= column;
+        if !with_words {
+            self.key(&mut sheet);
+        }
+        let heads: Vec<Vec<String>> =
+            self.columns.iter().map(|title| small.broken(title, column - 2.0)).collect();
+        let head = heads.iter().map(|lines| small.height(lines)).fold(0.0, f64::max);
+        let how = small.anchored(Anchor::Centre);
+        for (number, lines) in heads.iter().enumerate() {
+            let x = left + column * (number as f64 + 0.5);
+            let top = sheet.y + head - small.height(lines);
+            sheet.block(lines, x, top, how);
+        }
+        sheet.y += head + 4.0;
+        for (row, lines) in self.rows.iter().zip(&names) {
+            let height = name.height(lines).max(2.0 * RADIUS) + 7.0;
+            let rule = Paint::line(sheet.look.rule, 0.8);
+            let across = [(MARGIN, sheet.y), (sheet.right, sheet.y)];
+            sheet.canvas().line("rule", &across, rule);
+            let middle = sheet.y + height / 2.0;
+            sheet.block(lines, MARGIN, middle - name.height(lines) / 2.0, name);
+            for (number, &mark) in row.verdicts.iter().enumerate() {
+                let centre = left + column * (number as f64 + 0.5);
+                let room = small.width(mark.word()) + 2.0 * RADIUS + GAP;
+                let x = if with_words { centre - room / 2.0 + RADIUS } else { centre };
+                draw(&sheet, "verdict", mark, (x, middle));
+                if with_words {
+                    word(&sheet, mark, (x + RADIUS + GAP, middle), small);
+                }
+            }
+            sheet.y += height;
+        }
+        Ok(sheet.noted(&self.heading))
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        let records = self.rows.iter().flat_map(|row| {
+            row.verdicts.iter().zip(&self.columns).map(|(verdict, column)| {
+                [row.label.clone(), column.clone(), verdict.word().to_owned()]
+            })
+        });
+        write_csv("claim,asked,verdict", records)
+    }
+}
+
+fn word(sheet: &Sheet, mark: VerdictMark, (x, middle): (f64, f64), how: Type) {
+    sheet.canvas().text(mark.word(), x, how.base_line(middle), how);
+}
+
+/// Draws a mark; its outline bears the class, so that each mark counts once.
+fn draw(sheet: &Sheet, class: &str, mark: VerdictMark, (x, y): (f64, f64)) {
+    let ink = sheet.look.ink;
+    let line = Paint::line(ink, LINE);
+    let (full, open) = (Paint::fill(ink).outlined(ink, LINE), Paint::fill(sheet.look.page));
+    let open = open.outlined(ink, LINE);
+    let square = Area::new(x - RADIUS + 0.5, y - RADIUS + 0.5, x + RADIUS - 0.5, y + RADIUS - 0.5);
+    let mut canvas = sheet.canvas();
+    match mark {
+        VerdictMark::Supported => canvas.circle(class, (x, y), RADIUS, full),
+        VerdictMark::Refuted | VerdictMark::Undecided | VerdictMark::Depends => {
+            canvas.circle(class, (x, y), RADIUS, open);
+        }
+        VerdictMark::CertainlyTrue => canvas.rectangle(class, square, full),
+        VerdictMark::CertainlyFalse => canvas.rectangle(class, square, open),
+    }
+    match mark {
+        VerdictMark::Refuted | VerdictMark::CertainlyFalse => {
+            let reach = RADIUS * 0.62;
+            for turn in [1.0, -1.0] {
+                let ends = [(x - reach, y - turn * reach), (x + reach, y + turn * reach)];
+                canvas.line("cross", &ends, line);
+            }
+        }
+        VerdictMark::Depends => {
+            // A gap keeps it apart from the ring.
+            let inner = RADIUS - 1.8;
+            let arc = |step: u32| {
+                let angle = std::f64::consts::PI * (0.5 + f64::from(step) / 16.0);
+                (x + inner * angle.cos(), y + inner * angle.sin())
+            };
+            let half: Vec<(f64, f64)> = (0..=16).map(arc).collect();
+            canvas.polygon("half", &half, Paint::fill(ink));
+        }
+        _ => {}
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::inspect::{check_figure, count_class, structure};
+
+    pub(crate) fn table(columns: usize, label: &str) -> VerdictTable {
+        let verdicts = |row: usize| (0..columns).map(move |c| VerdictMark::ALL[(row + c) % 6]);
+        VerdictTable {
+            heading: Heading {
+                title: "Which claims hold?".into(),
+                subtitle: "1,000 puzzles.".into(),
+                notes: vec!["A note.".into()],
+                alt: "words".into(),
+            },
+            columns: ["together", "one by one", "with intersections", "more"]
+                .into_iter()
+                .cycle()
+                .take(columns)
+                .map(str::to_owned)
+                .collect(),
+            rows: (0..7)
+                .map(|row| VerdictRow {
+                    label: format!("{label}{row}"),
+                    verdicts: verdicts(row).collect(),
+                })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn every_verdict_has_its_mark() {
+        let table = table(3, "hidden pair before naked triple ");
+        check_figure(&table);
+        let svg = table.draw(Theme::Light, Width::Column).unwrap().svg;
+        assert_eq!(count_class(&svg, "verdict"), 21);
+        assert_eq!(count_class(&svg, "key"), 6);
+        insta::assert_snapshot!("verdicts", structure(&table));
+        assert!(table.csv().unwrap().starts_with("claim,asked,verdict\nhidden pair before "));
+        let wide = table.draw(Theme::Light, Width::Page).unwrap().svg;
+        assert_eq!(count_class(&wide, "key"), 0);
+        for columns in [1, 4] {
+            check_figure(&super::tests::table(columns, "a"));
+        }
+    }
+
+    #[test]
+    fn rows_without_a_verdict_are_refused() {
+        let mut short = table(2, "a");
+        short.rows[1].verdicts.pop();
+        assert!(short.draw(Theme::Light, Width::Page).is_err());
+        short.rows.clear();
+        assert!(short.draw(Theme::Light, Width::Page).is_err());
+    }
+}
