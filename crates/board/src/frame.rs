@@ -106,6 +106,13 @@ impl<F: Frame> Clues<F> {
         self
     }
 
+    /// Returns the cells with a clue, bit i for cell i.
+    #[must_use]
+    pub fn given(&self) -> u128 {
+        let is_given = |(cell, &value): (usize, &u8)| u128::from(value != 0) << cell;
+        self.values().iter().enumerate().map(is_given).fold(0, |all, cell| all | cell)
+    }
+
     /// Returns the number of clues.
     #[must_use]
     pub fn count(&self) -> usize {
@@ -187,7 +194,7 @@ mod tests {
     fn clues_keep_their_values() {
         let clues = Clues::<Frame4>::BLANK.with(3, 4).with(15, 1);
         assert_eq!(clues.to_string(), "...4...........1");
-        assert_eq!(clues.count(), 2);
+        assert_eq!((clues.count(), clues.given()), (2, 1 << 3 | 1 << 15));
         assert_eq!(Clues::from_values(clues.values()), Some(clues));
         assert_eq!(Clues::<Frame4>::from_values(&[5; 16]), None);
         assert_eq!(Clues::<Frame4>::from_values(&[1; 81]), None);

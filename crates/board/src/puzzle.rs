@@ -71,20 +71,30 @@ impl Puzzle {
 
     /// Tests quickly what almost always holds; [`Puzzle::repeat`] names the repeat.
     fn has_repeat(&self) -> bool {
-        let (mut rows, mut columns, mut boxes) = ([0u16; 9], [0u16; 9], [0u16; 9]);
-        let mut repeated = 0;
-        for (row, digits) in self.digits.chunks_exact(9).enumerate() {
-            for (column, &digit) in digits.iter().enumerate() {
-                // Bit 0 stands for a blank and may repeat.
-                let bit = (1u16 << digit) & !1;
-                let box_index = row / 3 * 3 + column / 3;
-                repeated |= bit & (rows[row] | columns[column] | boxes[box_index]);
-                rows[row] |= bit;
-                columns[column] |= bit;
-                boxes[box_index] |= bit;
+        // How often a house shows each digit, in four bits each; the lowest four count blanks.
+        const SEVERAL: u64 = 0xee_eeee_eee0;
+        let mut columns = [0u64; 9];
+        let mut several = 0;
+        for band in self.digits.chunks_exact(27) {
+            let mut boxes = [0u64; 3];
+            for row in band.chunks_exact(9) {
+                let mut of_row = 0;
+                for (stack, digits) in row.chunks_exact(3).enumerate() {
+                    let mut third = 0;
+                    for (place, &digit) in digits.iter().enumerate() {
+                        let one = 1u64 << (4 * (digit & 15));
+                        third += one;
+                        columns[stack * 3 + place] += one;
+                    }
+                    boxes[stack] += third;
+                    of_row += third;
+                }
+                several |= of_row;
             }
+            several |= boxes[0] | boxes[1] | boxes[2];
         }
-        repeated != 0
+        several = columns.iter().fold(several, |several, column| several | column);
+        several & SEVERAL != 0
     }
 
     fn repeat(&self) -> Option<Repeat> {
@@ -142,23 +152,28 @@ impl FromStr for Puzzle {
 
     /// Reads exactly 81 characters, `1-9`, and `.` or `0` for a blank.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let mut digits = [0; Cell::COUNT];
-        let found = if text.is_ascii() { text.len() } else { text.chars().count() };
-        if found != Cell::COUNT {
-            return Err(ParsePuzzleError::Length { found });
-        }
-        for (index, (slot, found)) in digits.iter_mut().zip(text.chars()).enumerate() {
-            *slot = match found {
-                '.' => 0,
-                '0'..='9' => found as u8 - b'0',
-                _ => return Err(ParsePuzzleError::Character { column: index + 1, found }),
-            };
+        let characters: &[u8; Cell::COUNT] =
+            text.as_bytes().try_into().map_err(|_| not_a_line(text))?;
+        let digits =
+            characters.map(|found| if found == b'.' { 0 } else { found.wrapping_sub(b'0') });
+        if digits.iter().fold(0, |most, &digit| digit.max(most)) > 9 {
+            return Err(not_a_line(text));
         }
         let puzzle = Self { digits };
         match puzzle.repeat() {
             None => Ok(puzzle),
             Some(repeat) => Err(ParsePuzzleError::Repeated(repeat)),
         }
+    }
+}
+
+/// Says why a text is not 81 digits and blanks.
+fn not_a_line(text: &str) -> ParsePuzzleError {
+    let is_symbol = |found: char| found == '.' || found.is_ascii_digit();
+    let other = text.chars().zip(1..).find(|&(found, _)| !is_symbol(found));
+    match (text.chars().count(), other) {
+        (Cell::COUNT, Some((found, column))) => ParsePuzzleError::Character { column, found },
+        (found, _) => ParsePuzzleError::Length { found },
     }
 }
 

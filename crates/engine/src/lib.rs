@@ -27,7 +27,7 @@ mod walker;
 pub use exposure::Exposure;
 pub use fast::{
     Answer, Asker, FastWalk, InstructionSet, MOST_GUESSES, Question, ask, ask_within,
-    count_solutions, unique_solution,
+    count_solutions, unique_solution, unique_solutions,
 };
 pub use find::{Find, Step};
 pub use intersection::{Intersection, intersections};

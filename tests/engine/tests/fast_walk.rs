@@ -1,10 +1,12 @@
 //! The fast walk gives the records of the simple one, with every instruction set of this processor.
 
+use std::cell::Cell;
+
 use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Digit, House, Puzzle};
 use tallyhouse_collection::MinimalByDeletion;
-use tallyhouse_engine::effort::{EffortWalker, WalkEffort, effort_walk};
+use tallyhouse_engine::effort::{EffortEnd, EffortWalker, WalkEffort, effort_walk};
 use tallyhouse_engine::{
     AppliedLook, Course, Exposure, FastWalk, InstructionSet, Order, Outcome, QuietPosition,
     Recorder, Subset, WalkEnd, WalkOptions, Walker, WhenStuck, unique_solution, walk,
@@ -244,16 +246,24 @@ fn compare_efforts(puzzles: &[Puzzle], order: &Order, houses: &[House]) {
     let expected: Vec<WalkEffort> = puzzles.iter().map(simple).collect();
     for set in InstructionSet::all() {
         let mut walker = EffortWalker::with(order, houses, set).expect("no house comes twice");
-        let mut walked = 0;
-        walker.walk(puzzles, |index, effort| {
+        let walked = Cell::new(0);
+        let each = |index: usize, effort: &EffortEnd<'_>| {
             let (puzzle, expected) = (&puzzles[index], &expected[index]);
-            assert_eq!(index, walked);
+            assert_eq!(index, walked.replace(walked.get() + 1) % puzzles.len());
             assert_eq!(effort.outcome, expected.outcome, "{puzzle} with {order}");
             assert_eq!(effort.looks, expected.looks, "{puzzle} with {order}");
             assert_eq!((effort.states)(), expected.end.states(), "{puzzle} with {order}");
-            walked += 1;
-        });
-        assert_eq!(walked, puzzles.len());
+        };
+        walker.walk(puzzles, each);
+        // The same with a halt, walked with the first looks alone and gone on from with all.
+        let looks = order.looks();
+        for first in [1, 2, looks.len()].into_iter().filter(|&first| first <= looks.len()) {
+            let begun = Order::new(looks[..first].to_vec()).expect("some looks");
+            let mut begun = EffortWalker::with(&begun, houses, set).expect("no house comes twice");
+            walker.walk_on(&begun.walk_halfway(puzzles, first), each);
+            let halfway = walker.walk_halfway(puzzles, first);
+            walker.walk_on(&halfway, each);
+        }
     }
 }
 

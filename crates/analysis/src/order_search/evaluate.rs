@@ -1,20 +1,30 @@
 //! What an order costs and reaches on a set of puzzles.
 
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use rayon::prelude::*;
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_engine::effort::{EffortEnd, EffortWalker, Glances};
-use tallyhouse_engine::{Order, Outcome, Recorder, WalkEnd, WalkOptions, Walker};
+use tallyhouse_engine::effort::{EffortEnd, EffortHalfway, EffortWalker, Glances};
+use tallyhouse_engine::{Look, Order, Outcome, Recorder, WalkEnd, WalkOptions, Walker};
 
 /// Puzzles per piece of parallel work.
 const BLOCK: usize = 32;
+
+/// For sets of up to so many puzzles, boards after singles are kept: 25 MB for either order of them.
+const MOST_KEPT: usize = 10_000;
 
 /// What one puzzle cost under an order, and if the order reached what the full ladder does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct PuzzleEffort {
     pub(super) glances: Glances,
     pub(super) reached: bool,
+}
+
+impl PuzzleEffort {
+    fn of(full: &FullReach, end: &EffortEnd<'_>) -> Self {
+        Self { glances: end.total(), reached: full.is(end) }
+    }
 }
 
 /// The same, summed over puzzles.
@@ -66,12 +76,14 @@ impl FullReach {
 pub(super) struct PuzzleSet<'a> {
     puzzles: &'a [Puzzle],
     ends: Vec<FullReach>,
+    /// The walks as far as singles lead, naked or hidden ones first; most orders begin so.
+    after_singles: [OnceLock<Vec<EffortHalfway>>; 2],
 }
 
 impl<'a> PuzzleSet<'a> {
     pub(super) fn new(puzzles: &'a [Puzzle]) -> Self {
         let ends = puzzles.par_chunks(BLOCK).flat_map_iter(full_reach).collect();
-        Self { puzzles, ends }
+        Self { puzzles, ends, after_singles: Default::default() }
     }
 
     pub(super) const fn puzzles(&self) -> &[Puzzle] {
@@ -80,19 +92,41 @@ impl<'a> PuzzleSet<'a> {
 
     /// Walks the puzzles of a range one by one in rows, columns and boxes.
     pub(super) fn evaluate(&self, order: &Order, range: Range<usize>) -> Vec<PuzzleEffort> {
-        let walk = |walker: &mut EffortWalker, (puzzles, ends): (&[Puzzle], &[FullReach])| {
-            let mut efforts = Vec::with_capacity(puzzles.len());
-            walker.walk(puzzles, |index, end| {
-                efforts.push(PuzzleEffort { glances: end.total(), reached: ends[index].is(end) });
-            });
+        let (puzzles, ends) = (&self.puzzles[range.clone()], &self.ends[range.clone()]);
+        let Some(halfway) = self.after_singles(order) else {
+            let walk = |walker: &mut EffortWalker, (puzzles, ends): (&[Puzzle], &[FullReach])| {
+                let mut efforts = Vec::with_capacity(puzzles.len());
+                walker
+                    .walk(puzzles, |index, end| efforts.push(PuzzleEffort::of(&ends[index], end)));
+                efforts
+            };
+            let blocks = puzzles.par_chunks(BLOCK).zip(ends.par_chunks(BLOCK));
+            return blocks.map_init(|| EffortWalker::new(order), walk).flatten_iter().collect();
+        };
+        let walk = |walker: &mut EffortWalker, (walks, ends): (&[EffortHalfway], &[FullReach])| {
+            let mut efforts = Vec::with_capacity(walks.len());
+            walker.walk_on(walks, |index, end| efforts.push(PuzzleEffort::of(&ends[index], end)));
             efforts
         };
-        let blocks: Vec<Vec<PuzzleEffort>> = self.puzzles[range.clone()]
-            .par_chunks(BLOCK)
-            .zip(self.ends[range].par_chunks(BLOCK))
-            .map_init(|| EffortWalker::new(order), walk)
-            .collect();
-        blocks.concat()
+        let blocks = halfway[range].par_chunks(BLOCK).zip(ends.par_chunks(BLOCK));
+        blocks.map_init(|| EffortWalker::new(order), walk).flatten_iter().collect()
+    }
+
+    /// Returns the walks as far as singles lead, if the order begins with them.
+    fn after_singles(&self, order: &Order) -> Option<&[EffortHalfway]> {
+        let ladder = Order::ladder();
+        let [naked, hidden] = [ladder.looks()[0], ladder.looks()[1]];
+        let begins = |singles: &[Look; 2]| order.looks().starts_with(singles);
+        let which = [[naked, hidden], [hidden, naked]].iter().position(begins)?;
+        if self.puzzles.len() > MOST_KEPT {
+            return None;
+        }
+        let walk = |walker: &mut EffortWalker, puzzles| walker.walk_halfway(puzzles, 2);
+        let walks = || {
+            let blocks = self.puzzles.par_chunks(BLOCK);
+            blocks.map_init(|| EffortWalker::new(order), walk).flatten_iter().collect()
+        };
+        Some(self.after_singles[which].get_or_init(walks))
     }
 
     pub(super) fn evaluate_all(&self, order: &Order) -> Vec<PuzzleEffort> {
@@ -147,10 +181,17 @@ mod tests {
         let puzzles = MinimalByDeletion { seed: 22 }.puzzles(0..70);
         let order =
             draft("hidden 1, naked 1, naked 3 open 6..9, hidden 2, naked 2 open 3..5").order();
+        let late = draft("hidden 1, naked 3 open 6..9, naked 1").order();
+        for order in [order, late, Order::ladder()] {
+            compare(&puzzles, &order);
+        }
+    }
+
+    fn compare(puzzles: &[Puzzle], order: &Order) {
         let mut expected = Totals::default();
         let houses: Vec<House> = House::all().collect();
-        for puzzle in &puzzles {
-            let walked = effort_walk(puzzle, &order, &houses, |_, _, _| {});
+        for puzzle in puzzles {
+            let walked = effort_walk(puzzle, order, &houses, |_, _, _| {});
             let ladder = walk(puzzle, &WalkOptions::default(), &mut ());
             expected.puzzles += 1;
             expected.reached += u64::from(walked.end == ladder.position);
@@ -160,9 +201,9 @@ mod tests {
                 expected.glances.tries += look.glances.tries;
             }
         }
-        let set = PuzzleSet::new(&puzzles);
-        let all = set.evaluate_all(&order);
+        let set = PuzzleSet::new(puzzles);
+        let all = set.evaluate_all(order);
         assert_eq!(Totals::of(&all), expected);
-        assert_eq!([set.evaluate(&order, 0..33), set.evaluate(&order, 33..70)].concat(), all);
+        assert_eq!([set.evaluate(order, 0..33), set.evaluate(order, 33..70)].concat(), all);
     }
 }

@@ -17,6 +17,11 @@ pub(super) struct Ask<F> {
     pub(super) limit: u32,
 }
 
+/// Asks for another solution without one of the clues: it differs from the known one in that cell.
+pub(super) fn without_clue<F: Frame>(clues: &Clues<F>, cell: usize) -> Ask<F> {
+    Ask { clues: clues.with(cell, 0), except: Some((cell, clues.get(cell))), limit: 1 }
+}
+
 /// An inquiry: questions, each depending on the answers before.
 pub(super) trait Inquiry<F> {
     /// After how many guesses a search is given up.

@@ -5,7 +5,7 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::Clues;
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Inquiry, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame, without_clue};
 
 /// Tries until one succeeds: a new board loses clues in random order; the try fails if a second
 /// solution comes up before the clues are minimal (D. Berthier, Unbiased Statistics of a Constraint
@@ -110,9 +110,7 @@ impl<F: MakingFrame> ControlledBias<F> {
             return None;
         }
         self.stage = Stage::Trying { clues, next };
-        let cell = self.order[next];
-        let without = self.first_clues(clues).with(cell, 0);
-        Some(Ask { clues: without, except: Some((cell, self.board.get(cell))), limit: 1 })
+        Some(without_clue(&self.first_clues(clues), self.order[next]))
     }
 }
 

@@ -6,7 +6,7 @@ use tallyhouse_board::Clues;
 
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Inquiry, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame, without_clue};
 use super::sight::{Cells, Sight, each};
 
 /// From a solved board, groups of clues (single clues, or the images of one under a symmetry) are
@@ -15,7 +15,6 @@ use super::sight::{Cells, Sight, each};
 pub(super) struct Deletion<F> {
     sight: Sight<F>,
     clues: Clues<F>,
-    /// The cells of the clues.
     given: Cells,
     order: Vec<Cells>,
     next: usize,
@@ -35,8 +34,7 @@ impl<F: MakingFrame> Deletion<F> {
 
     /// Takes clues that have one solution, and the order in which groups are tried.
     pub(super) fn of(clues: Clues<F>, order: Vec<Cells>, least: usize) -> Self {
-        let sight = Sight::of(clues);
-        let given = sight.known();
+        let (sight, given) = (Sight::of(clues), clues.given());
         Self { sight, clues, given, order, next: 0, least, undecided: false }
     }
 
@@ -74,13 +72,10 @@ impl<F: MakingFrame> Deletion<F> {
     }
 
     fn ask(&self, group: Cells) -> Ask<F> {
-        let clues = without(self.clues, group);
-        if group.count_ones() > 1 {
-            return Ask { clues, except: None, limit: 2 };
+        if group.count_ones() == 1 {
+            return without_clue(&self.clues, group.trailing_zeros() as usize);
         }
-        // Another solution differs from the known one in the only cell that is left out.
-        let cell = group.trailing_zeros() as usize;
-        Ask { clues, except: Some((cell, self.clues.get(cell))), limit: 1 }
+        Ask { clues: without(self.clues, group), except: None, limit: 2 }
     }
 }
 
@@ -121,7 +116,7 @@ mod tests {
         let mut whole = [Deletion::<Frame4>::of(small_boards()[0], groups(0xffff), 0)];
         Frame4::run(&mut whole);
         let clues = whole[0].result().unwrap();
-        let known = Sight::of(clues).known();
+        let known = clues.given();
         let mut deletion = Deletion::of(clues, groups(known), 0);
         assert!(deletion.first().is_some());
         assert!(deletion.next(Answer { solutions: 1, complete: true }).is_some());

@@ -15,6 +15,7 @@ mod wishes;
 mod write;
 
 use tallyhouse_board::{Clues, Frame9, Puzzle};
+use tallyhouse_engine::unique_solutions;
 
 pub use pattern::GivensSymmetry;
 pub use recipe::{Made, MakeError, Recipe, RecipeError, Sampling, SamplingMethod, Unit};
@@ -22,6 +23,8 @@ pub use wishes::{Likeness, Wishes};
 pub use write::WriteError;
 
 use asking::MakingFrame;
+use sight::Sight;
+use splitting::Minimality;
 
 /// Minimal puzzles by random deletion, the sampling that is used most.
 ///
@@ -69,8 +72,17 @@ pub fn solved_board(seed: u64, index: u64) -> Puzzle {
 /// the faster way for many. A puzzle with a given that could not be decided about is not minimal.
 #[must_use]
 pub fn are_minimal(puzzles: &[Puzzle]) -> Vec<bool> {
-    let mut inquiries: Vec<splitting::Minimality<Frame9>> =
-        puzzles.iter().map(|puzzle| splitting::Minimality::of(puzzle.into())).collect();
+    // With the solution known, about half of the clues are seen to be needed without a search.
+    let sights: Vec<Sight<Frame9>> = unique_solutions(puzzles)
+        .iter()
+        .zip(puzzles)
+        .map(|(solution, puzzle)| Sight::of(solution.as_ref().unwrap_or(puzzle).into()))
+        .collect();
+    let mut inquiries: Vec<Minimality<'_, Frame9>> = puzzles
+        .iter()
+        .zip(&sights)
+        .map(|(puzzle, sight)| Minimality::of(puzzle.into(), sight))
+        .collect();
     Frame9::run(&mut inquiries);
     inquiries.iter().map(|inquiry| inquiry.minimal).collect()
 }

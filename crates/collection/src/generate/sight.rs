@@ -4,7 +4,7 @@ use std::marker::PhantomData;
 
 use tallyhouse_board::{Cell, Clues, Frame};
 
-/// A set of cells of a frame, a bit each.
+/// A set of cells of a frame, a bit each, as [`Clues::given`] gives them.
 pub(super) type Cells = u128;
 
 /// Visits the cells of a set in rising order.
@@ -69,11 +69,6 @@ impl<F: Frame> Sight<F> {
         }
         let is_whole = std::mem::take(&mut cells[0]) == 0;
         Self { digits, cells, is_whole }
-    }
-
-    /// Returns the cells whose digits are known.
-    pub(super) fn known(&self) -> Cells {
-        self.cells.iter().fold(0, |all, cells| all | cells)
     }
 
     /// Tells if clues of the solution can go without any other solution coming in; `None` if only a
@@ -184,7 +179,7 @@ mod tests {
     /// with a search. Returns how often clues can go, can't, and how often only a search tells.
     fn compare<F: MakingFrame>(board: Clues<F>, order: &[Cells]) -> [u32; 3] {
         let sight = Sight::of(board);
-        let (mut clues, mut given, mut told) = (board, sight.known(), [0; 3]);
+        let (mut clues, mut given, mut told) = (board, board.given(), [0; 3]);
         for &group in order {
             let rest = each(group).fold(clues, |clues, cell| clues.with(cell, 0));
             let mut count = [Count(rest, 0)];
@@ -194,7 +189,7 @@ mod tests {
             assert!(at_sight.is_none_or(|told| told == can_go), "{clues} {group:b}");
             // Without the other digits, less is told and nothing else.
             let fewer = Sight::of(clues).can_go(group, given & !group);
-            let same = if given == sight.known() { at_sight } else { at_sight.filter(|go| *go) };
+            let same = if given == board.given() { at_sight } else { at_sight.filter(|go| *go) };
             assert_eq!(fewer, same);
             told[at_sight.map_or(2, |go| usize::from(!go))] += 1;
             if can_go {

@@ -18,10 +18,12 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::Clues;
 use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Inquiry, MakingFrame};
+use super::asking::{Ask, Inquiry, MakingFrame, without_clue};
+use super::sight::{Sight, each};
 
 /// One clue set of the population that is to lose a clue.
-struct Branch<F> {
+struct Branch<'a, F> {
+    sight: &'a Sight<F>,
     clues: Clues<F>,
     /// The cell that loses its clue.
     cell: usize,
@@ -31,10 +33,16 @@ struct Branch<F> {
     undecided: bool,
 }
 
-impl<F: MakingFrame> Inquiry<F> for Branch<F> {
+impl<F: MakingFrame> Inquiry<F> for Branch<'_, F> {
     fn first(&mut self) -> Option<Ask<F>> {
-        let (cell, digit) = (self.cell, self.clues.get(self.cell));
-        Some(Ask { clues: self.clues.with(cell, 0), except: Some((cell, digit)), limit: 1 })
+        let clue = 1 << self.cell;
+        match self.sight.can_go(clue, self.clues.given() & !clue) {
+            None => Some(without_clue(&self.clues, self.cell)),
+            Some(can_go) => {
+                self.survives = can_go;
+                None
+            }
+        }
     }
 
     fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
@@ -45,7 +53,8 @@ impl<F: MakingFrame> Inquiry<F> for Branch<F> {
 }
 
 /// The question whether every clue was shown to be needed.
-pub(super) struct Minimality<F> {
+pub(super) struct Minimality<'a, F> {
+    sight: &'a Sight<F>,
     pub(super) clues: Clues<F>,
     /// The clue that is asked about.
     cell: usize,
@@ -53,24 +62,33 @@ pub(super) struct Minimality<F> {
     undecided: bool,
 }
 
-impl<F: MakingFrame> Minimality<F> {
-    pub(super) fn of(clues: Clues<F>) -> Self {
-        Self { clues, cell: 0, minimal: true, undecided: false }
+impl<'a, F: MakingFrame> Minimality<'a, F> {
+    /// Takes clues and digits of their only solution.
+    pub(super) fn of(clues: Clues<F>, sight: &'a Sight<F>) -> Self {
+        Self { sight, clues, cell: 0, minimal: true, undecided: false }
     }
 
-    fn ask(&self) -> Option<Ask<F>> {
-        let digit = *self.clues.values().get(self.cell)?;
-        let clues = self.clues.with(self.cell, 0);
-        Some(Ask { clues, except: Some((self.cell, digit)), limit: 1 })
-    }
-
+    /// Goes on to the next clue about which only a search can tell.
     fn seek(&mut self, from: usize) -> Option<Ask<F>> {
-        self.cell = (from..F::CELLS).find(|&cell| self.clues.get(cell) != 0)?;
-        self.ask()
+        let given = self.clues.given();
+        for cell in each(given).filter(|&cell| cell >= from) {
+            match self.sight.can_go(1 << cell, given & !(1 << cell)) {
+                Some(false) => {}
+                Some(true) => {
+                    self.minimal = false;
+                    return None;
+                }
+                None => {
+                    self.cell = cell;
+                    return Some(without_clue(&self.clues, cell));
+                }
+            }
+        }
+        None
     }
 }
 
-impl<F: MakingFrame> Inquiry<F> for Minimality<F> {
+impl<F: MakingFrame> Inquiry<F> for Minimality<'_, F> {
     fn first(&mut self) -> Option<Ask<F>> {
         self.seek(0)
     }
@@ -92,27 +110,28 @@ pub(super) fn family<F: MakingFrame>(
     rng: &mut ChaCha8Rng,
     population: usize,
 ) -> (Vec<(Clues<F>, f64)>, u64) {
-    let mut clue_sets = vec![F::solved_board(rng); population];
+    let board = F::solved_board(rng);
+    let sight = Sight::of(board);
+    let mut clue_sets = vec![board; population];
     let mut found: BTreeMap<Clues<F>, f64> = BTreeMap::new();
     let mut weight = 1.0 / population as f64;
     let mut subsets = 1.0;
     let mut undecided = 0;
     for count in (1..=F::CELLS).rev() {
-        let mut branches: Vec<Branch<F>> = clue_sets
+        let mut branches: Vec<Branch<'_, F>> = clue_sets
             .iter()
             .map(|&clues| {
                 let clue = rng.random_range(0..count);
-                let mut cells = (0..F::CELLS).filter(|&cell| clues.get(cell) != 0);
-                let cell = cells.nth(clue).unwrap_or_default();
-                Branch { clues, cell, survives: false, undecided: false }
+                let cell = each(clues.given()).nth(clue).unwrap_or_default();
+                Branch { sight: &sight, clues, cell, survives: false, undecided: false }
             })
             .collect();
         F::run(&mut branches);
         // What is minimal does not survive any deletion.
-        let mut dead: Vec<Minimality<F>> = branches
+        let mut dead: Vec<Minimality<'_, F>> = branches
             .iter()
             .filter(|branch| !branch.survives)
-            .map(|branch| Minimality::of(branch.clues))
+            .map(|branch| Minimality::of(branch.clues, &sight))
             .collect();
         F::run(&mut dead);
         undecided += branches.iter().filter(|branch| branch.undecided).count() as u64;
@@ -144,11 +163,16 @@ mod tests {
     use tallyhouse_board::Frame4;
 
     use super::*;
-    use crate::generate::small::small_boards;
+    use crate::generate::recipe::stream;
 
     #[test]
     fn a_clue_nobody_could_decide_about_is_not_needed() {
-        let mut inquiry = Minimality::<Frame4>::of(small_boards()[0]);
+        // Of a minimal puzzle without its solution, nothing is told at sight.
+        let mut rng = stream(1, 0);
+        let (found, _) = family::<Frame4>(&mut rng, 20);
+        let clues = found[0].0;
+        let sight = Sight::of(clues);
+        let mut inquiry = Minimality::of(clues, &sight);
         assert!(inquiry.first().is_some());
         assert!(inquiry.next(Answer { solutions: 1, complete: true }).is_some());
         assert!(inquiry.next(Answer { solutions: 0, complete: false }).is_none());

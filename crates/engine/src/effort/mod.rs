@@ -75,4 +75,4 @@ pub use limits::look_limits;
 pub use paired::{PairedEffort, SideEffort, paired_efforts};
 pub use reader::{Learning, LookCounts, Reader};
 pub use walk::{LookEffort, WalkEffort, effort_walk};
-pub use walker::{EffortEnd, EffortWalker};
+pub use walker::{EffortEnd, EffortHalfway, EffortWalker};

@@ -4,7 +4,7 @@ use tallyhouse_board::{Cell, House, Puzzle};
 
 use super::search::{search, tries_in_vain};
 use super::{Glances, LookEffort};
-use crate::fast::{Ending, Looks, Made, ToldWalk};
+use crate::fast::{Ending, Halfway, Looks, Made, ToldWalk};
 use crate::{InstructionSet, Look, Order, Outcome};
 
 /// Counts what many walks cost, fast; [`effort_walk`](super::effort_walk) is the simple engine for one.
@@ -23,6 +23,13 @@ use crate::{InstructionSet, Look, Order, Outcome};
 pub struct EffortWalker {
     walk: ToldWalk,
     marking: Marking,
+}
+
+/// Walks as far as the first looks of an order lead, with what they cost. Orders that begin alike
+/// share that part of their walks: see [`EffortWalker::walk_halfway`].
+pub struct EffortHalfway {
+    halfway: Halfway,
+    looks: Box<[LookEffort]>,
 }
 
 /// What a walk cost and how it ended, as [`WalkEffort`](super::WalkEffort).
@@ -68,6 +75,33 @@ impl EffortWalker {
             marking.looks.fill(LookEffort::default());
             index += 1;
         });
+    }
+
+    /// Walks the puzzles with the first looks of the order alone, as long as they find something.
+    pub fn walk_halfway(&mut self, puzzles: &[Puzzle], first: usize) -> Vec<EffortHalfway> {
+        let mut arrived = Vec::with_capacity(puzzles.len());
+        self.walk.walk_halfway(puzzles, first, &mut self.marking, |marking, halfway| {
+            arrived.push(EffortHalfway { halfway, looks: marking.looks[..first].into() });
+            marking.looks.fill(LookEffort::default());
+        });
+        arrived
+    }
+
+    /// Goes on to the end from where any order with the same first looks, and the same course, has
+    /// come; `each` is told of each as by [`EffortWalker::walk`].
+    pub fn walk_on(
+        &mut self,
+        halfway: &[EffortHalfway],
+        mut each: impl FnMut(usize, &EffortEnd<'_>),
+    ) {
+        for (index, EffortHalfway { halfway, looks }) in halfway.iter().enumerate() {
+            let first = looks.len();
+            self.marking.looks[..first].copy_from_slice(looks);
+            self.walk.walk_on(halfway, first, &mut self.marking, |marking, outcome, states| {
+                each(index, &EffortEnd { outcome, looks: &marking.looks, states });
+                marking.looks.fill(LookEffort::default());
+            });
+        }
     }
 }
 

@@ -25,9 +25,10 @@ pub use instruction_set::InstructionSet;
 use instruction_set::Task;
 use lanes::Words;
 use one_by_one::CourseWalk;
-pub(crate) use one_by_one::{Ending, Looks, Made};
+pub(crate) use one_by_one::{Ending, Halfway, Looks, Made};
 pub use search::{
     Answer, Asker, MOST_GUESSES, Question, ask, ask_within, count_solutions, unique_solution,
+    unique_solutions,
 };
 use side_by_side::LaneWalk;
 
@@ -115,6 +116,42 @@ impl<L: Looks, E: FnMut(&mut L, Outcome, &dyn Fn() -> [u16; Cell::COUNT])> Task
     }
 }
 
+struct HalfwayTask<'a, L, E> {
+    walk: &'a mut CourseWalk,
+    puzzles: &'a [Puzzle],
+    first: usize,
+    looks: &'a mut L,
+    arrived: E,
+}
+
+impl<L: Looks, E: FnMut(&mut L, Halfway)> Task for HalfwayTask<'_, L, E> {
+    #[inline(always)]
+    fn run<W: Words>(mut self) {
+        for puzzle in self.puzzles {
+            let halfway = self.walk.walk_halfway::<W, L>(puzzle, self.first, self.looks);
+            (self.arrived)(self.looks, halfway);
+        }
+    }
+}
+
+struct OnTask<'a, L, E> {
+    walk: &'a mut CourseWalk,
+    halfway: &'a Halfway,
+    first: usize,
+    looks: &'a mut L,
+    ended: E,
+}
+
+impl<L: Looks, E: FnOnce(&mut L, Outcome, &dyn Fn() -> [u16; Cell::COUNT])> Task
+    for OnTask<'_, L, E>
+{
+    #[inline(always)]
+    fn run<W: Words>(self) {
+        let outcome = self.walk.walk_on::<W, L>(self.halfway, self.first, self.looks);
+        (self.ended)(self.looks, outcome, &|| self.walk.states());
+    }
+}
+
 impl ToldWalk {
     /// Returns `None` if the course comes to a house twice.
     pub(crate) fn with(
@@ -134,6 +171,31 @@ impl ToldWalk {
         ended: impl FnMut(&mut L, Outcome, &dyn Fn() -> [u16; Cell::COUNT]),
     ) {
         let task = ToldTask { walk: &mut self.walk, puzzles, looks, ended };
+        instruction_set::run(self.instruction_set, task);
+    }
+
+    /// Walks all puzzles with the first looks of the order alone, as long as they find something;
+    /// `arrived` is called after each.
+    pub(crate) fn walk_halfway<L: Looks>(
+        &mut self,
+        puzzles: &[Puzzle],
+        first: usize,
+        looks: &mut L,
+        arrived: impl FnMut(&mut L, Halfway),
+    ) {
+        let task = HalfwayTask { walk: &mut self.walk, puzzles, first, looks, arrived };
+        instruction_set::run(self.instruction_set, task);
+    }
+
+    /// Goes on to the end where the first looks have just found nothing, as [`ToldWalk::walk`] would.
+    pub(crate) fn walk_on<L: Looks>(
+        &mut self,
+        halfway: &Halfway,
+        first: usize,
+        looks: &mut L,
+        ended: impl FnOnce(&mut L, Outcome, &dyn Fn() -> [u16; Cell::COUNT]),
+    ) {
+        let task = OnTask { walk: &mut self.walk, halfway, first, looks, ended };
         instruction_set::run(self.instruction_set, task);
     }
 }

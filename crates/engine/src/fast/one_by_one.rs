@@ -1,6 +1,8 @@
 //! The walk one by one: a step changes few houses, so what a house holds is kept until one of its
 //! candidates changes.
 
+use std::ops::Range;
+
 use tallyhouse_board::{Cell, House, Puzzle};
 
 use super::course_board::{ALL_TURNS, CourseBoard, Turns};
@@ -144,6 +146,13 @@ struct Waiting {
     board: CourseBoard,
 }
 
+/// A walk as far as the first looks of its order lead.
+pub(crate) struct Halfway {
+    board: Box<CourseBoard>,
+    /// How it ended, if it did.
+    outcome: Option<Outcome>,
+}
+
 /// Why a walk is interrupted.
 enum Halt {
     Ends(Outcome),
@@ -203,6 +212,55 @@ impl CourseWalk {
         }
     }
 
+    /// Walks one puzzle with the first looks of the order alone, as long as they find something.
+    #[inline(always)]
+    pub(super) fn walk_halfway<W: Words, L: Looks>(
+        &mut self,
+        puzzle: &Puzzle,
+        first: usize,
+        looks: &mut L,
+    ) -> Halfway {
+        self.load::<L>(puzzle);
+        let outcome = loop {
+            if let Some(outcome) = self.ended() {
+                break Some(outcome);
+            }
+            match self.find::<W, L>(0..first, looks) {
+                Ok(Some(found)) => self.apply(&found.ending),
+                Ok(None) => break None,
+                Err(Crowded) => break Some(Outcome::Contradiction),
+            }
+            self.forget::<L>();
+        };
+        Halfway { board: Box::new(self.board.clone()), outcome }
+    }
+
+    /// Goes on to the end where the first looks of the order have just found nothing.
+    #[inline(always)]
+    pub(super) fn walk_on<W: Words, L: Looks>(
+        &mut self,
+        halfway: &Halfway,
+        first: usize,
+        looks: &mut L,
+    ) -> Outcome {
+        self.board.clone_from(&halfway.board);
+        if let Some(outcome) = halfway.outcome {
+            return outcome;
+        }
+        self.board.changed = ALL_TURNS;
+        self.forget::<L>();
+        match self.find::<W, L>(first..self.looks.len(), looks) {
+            Ok(Some(found)) => self.apply(&found.ending),
+            Ok(None) => return Outcome::Stuck,
+            Err(Crowded) => return Outcome::Contradiction,
+        }
+        self.forget::<L>();
+        match self.go_on::<W, (), L, false>(&mut Progress::new(0), &mut (), looks) {
+            Halt::Ends(outcome) => outcome,
+            Halt::Waits => unreachable!("no digit is given"),
+        }
+    }
+
     /// Returns the board at the end, in the form of [`crate::Position::states`].
     pub(crate) fn states(&self) -> [u16; Cell::COUNT] {
         self.board.states(&self.turns)
@@ -232,17 +290,14 @@ impl CourseWalk {
         told: &mut L,
     ) -> Halt {
         loop {
-            if self.board.is_dead {
-                return Halt::Ends(Outcome::Contradiction);
-            }
-            if self.board.by_open[0] == ALL_TURNS {
-                return Halt::Ends(Outcome::Solved);
+            if let Some(outcome) = self.ended() {
+                return Halt::Ends(outcome);
             }
             let is_quiet = RECORDS && self.is_quiet();
             if is_quiet && !self.answer::<W>() {
                 return Halt::Ends(Outcome::Contradiction);
             }
-            let Ok(found) = self.find::<W, L>(told) else {
+            let Ok(found) = self.find::<W, L>(0..self.looks.len(), told) else {
                 return Halt::Ends(Outcome::Contradiction);
             };
             let mut given = None;
@@ -266,6 +321,15 @@ impl CourseWalk {
             }
             self.forget::<L>();
         }
+    }
+
+    /// Returns how the walk ended if there is nothing left to look for.
+    #[inline(always)]
+    fn ended(&self) -> Option<Outcome> {
+        if self.board.is_dead {
+            return Some(Outcome::Contradiction);
+        }
+        (self.board.by_open[0] == ALL_TURNS).then_some(Outcome::Solved)
     }
 
     #[inline(always)]
@@ -292,6 +356,7 @@ impl CourseWalk {
     }
 
     /// Finds the subsets of all houses that are not known; returns false if one can't be filled.
+    #[inline(always)]
     fn answer<W: Words>(&mut self) -> bool {
         let Self { turns, board, answers, .. } = self;
         // Without singles both sides of a subset have two cells at least.
@@ -321,10 +386,14 @@ impl CourseWalk {
         true
     }
 
-    /// Makes the looks in order until one finds something.
+    /// Makes looks in order until one finds something.
     #[inline(always)]
-    fn find<W: Words, L: Looks>(&mut self, told: &mut L) -> Result<Option<Found>, Crowded> {
-        for index in 0..self.looks.len() {
+    fn find<W: Words, L: Looks>(
+        &mut self,
+        looks: Range<usize>,
+        told: &mut L,
+    ) -> Result<Option<Found>, Crowded> {
+        for index in looks {
             if self.looks[index].look.is_for_subsets()
                 && self.answers.unknown != 0
                 && !self.answer::<W>()
