@@ -109,7 +109,7 @@ fn every_table_of_a_recipe_is_obeyed() {
     assert!(ran.err.contains("warning: Read ones: 1 of 101 rows rejected"), "{}", ran.err);
     for collection in ["made", "families", "read"] {
         let verdicts = told["verdicts"][collection].as_array().unwrap();
-        assert_eq!(verdicts.len(), 5, "{collection}");
+        assert_eq!(verdicts.len(), 10, "{collection}");
     }
     let study = folder.path().join("study");
     let report = fs::read_to_string(study.join("report.md")).unwrap();
@@ -188,6 +188,56 @@ fn a_study_draws_only_the_charts_it_is_asked_for() {
     );
     assert!(figures().iter().all(|name| name.starts_with("occurrence-made-first")));
     assert!(!left.exists());
+}
+
+/// Each claim gets a verdict in each population and on each walk, and each verdict names both.
+#[test]
+fn a_panel_asks_the_same_claims_everywhere() {
+    let folder = tempfile::tempdir().unwrap();
+    let claims = "name = \"two\"\ntitle = \"Two\"\nsource = \"own\"\n\
+        [[claim]]\nid = \"pairs-are-rare\"\nkind = \"rare\"\nstatement = \"Pairs are rare.\"\n\
+        shapes = [\"naked 2\"]\nper = \"puzzle\"\nbelow = 0.01\n\
+        [[claim]]\nid = \"pairs-pay\"\nkind = \"pays\"\nstatement = \"Naked pairs pay.\"\n\
+        look = \"naked 2 open 5\"\nframes = [\"every\"]\nreaders = [\"marking\"]\n";
+    fs::write(folder.path().join("two.toml"), claims).unwrap();
+    let recipe = "name = \"panel\"\ntitle = \"Panel\"\n\
+        [[collection]]\nname = \"made\"\ntitle = \"Made ones\"\ncount = 300\nseed = 1\n\
+        [[collection]]\nname = \"print\"\ntitle = \"Printed ones\"\nlike = \"in-print\"\ncount = 200\n\
+        seed = 2\n[charts]\nkinds = [\"verdicts\"]\nwidths = [\"column\"]\n\
+        [[panel]]\ntitle = \"Everywhere\"\nclaims = [\"two.toml\"]\n";
+    fs::write(folder.path().join("recipe.toml"), recipe).unwrap();
+    good(folder.path(), &["study", "recipe.toml", "--out", "out"]);
+    let read = |name: &str| fs::read_to_string(folder.path().join("out").join(name)).unwrap();
+    let csv = read("data/panel-1/verdicts.csv");
+    let printed = "puzzles by random deletion, with 26 to 32 clues, some of them redundant, half-turn \
+                   symmetry";
+    let populations = [("made", "minimal puzzles by random deletion"), ("print", printed)];
+    for (collection, population) in populations {
+        for walk in ["together", "one-by-one", "with-intersections"] {
+            for claim in ["pairs-are-rare", "pairs-pay"] {
+                let quoted = [format!("\"{population}\""), population.to_owned()];
+                let is_it = |row: &str| {
+                    let begins = |population: &String| {
+                        row.starts_with(&format!("{collection},{population},{walk},two,{claim},"))
+                    };
+                    quoted.iter().any(begins)
+                };
+                assert_eq!(csv.lines().filter(|row| is_it(row)).count(), 1, "{csv}");
+            }
+        }
+    }
+    assert_eq!(csv.lines().count(), 1 + 2 * 3 * 2);
+    let report = read("report.md");
+    assert!(report.contains("| Pairs are rare. | refuted | refuted | "), "{report}");
+    assert!(report.contains("300 puzzles (minimal puzzles by random deletion) and 200 puzzles"));
+    for name in ["made", "print"] {
+        let chart = read(&format!("figures/panel-1-verdicts-{name}.csv"));
+        assert!(
+            chart.starts_with("claim,asked,verdict\npairs are rare,together,refuted\n"),
+            "{chart}"
+        );
+    }
+    assert_eq!(read("data/inputs/claims-two.toml"), claims);
 }
 
 #[test]
