@@ -408,7 +408,7 @@ mod tests {
     #[test]
     fn the_built_in_recipe_is_one() {
         let recipe = StudyRecipe::parse("built-in", BUILT_IN).unwrap();
-        assert_eq!(recipe.collections.len(), 1);
+        assert_eq!(recipe.collections.len(), 2);
         assert!(!recipe.rulebooks.is_empty() && !recipe.claims.is_empty());
         assert!(recipe.specimens.is_some() && recipe.effort.is_some());
     }
