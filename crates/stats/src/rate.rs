@@ -558,4 +558,30 @@ mod tests {
         // 97.5 % promised; four standard deviations of the count are 28.
         assert!(covered >= 1950 - 28, "{covered} of {runs}");
     }
+
+    /// How often the one limit of a ratio covers, where the hits of the first are rare.
+    #[test]
+    fn limits_of_ratios_cover_at_least_as_often_as_promised() {
+        use rand::{RngExt, SeedableRng};
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(2);
+        let (chance, often, cost) = (0.01, 0.3, 12);
+        let truth = often / chance;
+        let (mut covered, runs) = (0, 2000);
+        for _ in 0..runs {
+            let mut pair = RatePair::default();
+            for _ in 0..1000 {
+                let rate = |chance, random: &mut rand_chacha::ChaCha8Rng| RateCluster {
+                    weight: 1,
+                    hits: i128::from(random.random_bool(chance)),
+                    trials: 1,
+                    cost,
+                };
+                pair.add([rate(chance, &mut random), rate(often, &mut random)]);
+            }
+            let ratio = pair.price_ratio(Level::default()).unwrap().unwrap();
+            covered += u32::from(ratio.interval.low <= truth);
+        }
+        // 95 % promised by both limits together; four standard deviations of the count are 39.
+        assert!(covered >= 1900 - 39, "{covered} of {runs}");
+    }
 }
