@@ -229,10 +229,7 @@ const WRONG: [(&str, &str); 104] = [
         "chart rates a -o x --open 3",
         "--open goes with narrowing, effort, prices and yields, not with rates",
     ),
-    (
-        "chart missed a -o x --naked 2",
-        "--open and --naked go with narrowing and effort, not with missed",
-    ),
+    ("chart missed a -o x --naked 2", "--naked goes with narrowing and effort, not with missed"),
     ("chart narrowing a -o x --open 3", "expected 4 to 9 open cells and at least 2 on either side"),
     ("chart effort a -o x --naked 5", "expected 4 to 9 open cells and at least 2 on either side"),
     ("chart clues a -o x --count 5", "effort, not with clues"),

@@ -306,7 +306,7 @@ mod tests {
             (
                 look("find = \"naked 2\"\nopen = \"four\""),
                 "own.toml, line 6: found 'naked 2' with open = 'four': 'four' is no open count: \
-                 expected one from 1 to 9, or a range as in '7..9'",
+                 expected one from 1 to 9, a range as in '7..9', or '4..7 and 9'",
             ),
             (
                 look("find = \"naked 2\"\nopen = 8"),

@@ -358,15 +358,15 @@ impl Verdict {
                 said.push(juror.decision);
             }
         }
-        let by_frame = |decision: Decision, frame: Frame| {
+        let of = |decision: Decision, frame: Frame| {
             let who = self.jury.iter().filter(|j| j.decision == decision && j.frame == frame);
             let who: Vec<&str> = who.map(|juror| juror.reader.as_str()).collect();
-            (!who.is_empty()).then(|| format!("{} ({frame})", list(who)))
+            (!who.is_empty()).then(|| format!("{decision} in {frame}: {}", list(who)))
         };
-        let of = |&decision: &Decision| {
-            let frames = Frame::ALL.iter().filter_map(|&frame| by_frame(decision, frame));
-            format!("{decision}: {}", frames.collect::<Vec<_>>().join(", "))
-        };
-        (!said.is_empty()).then(|| said.iter().map(of).collect::<Vec<_>>().join("; "))
+        let each = said
+            .iter()
+            .flat_map(|&decision| Frame::ALL.iter().filter_map(move |&frame| of(decision, frame)));
+        let each: Vec<String> = each.collect();
+        (!each.is_empty()).then(|| each.join("; "))
     }
 }
