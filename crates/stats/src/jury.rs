@@ -122,8 +122,7 @@ impl Planned {
 /// # Errors
 /// If a bound is no share where the number is one, or not finite; and if an estimate has no test.
 pub fn decide(questions: &[Question], level: Level) -> Result<Vec<Answer>, StatsError> {
-    let heard =
-        questions.iter().map(|question| Heard::of(question)).collect::<Result<Vec<_>, _>>()?;
+    let heard = questions.iter().map(Heard::of).collect::<Result<Vec<_>, _>>()?;
     let p_values: Vec<f64> = heard.iter().filter_map(Heard::p_value).collect();
     let mut adjusted = holm(&p_values)?.into_iter();
     let error_rate = level.error_rate();
