@@ -1,8 +1,10 @@
 //! What few hits tell of the cost of a hit, or of a ratio of two such costs.
 
-use crate::estimate::Spread;
-use crate::rate::FEW_HITS;
 use crate::share::upper_limit;
+use crate::spread::Spread;
+
+/// Below so many effective hits a linearised interval is not to be trusted.
+pub const FEW_HITS: f64 = 30.0;
 
 /// The least that a hit can cost, where hits are few.
 #[derive(Clone, Copy, Debug, PartialEq)]

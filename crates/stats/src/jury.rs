@@ -351,7 +351,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::estimate::{Law, Spread};
+    use crate::estimate::Law;
+    use crate::spread::Spread;
     use crate::test_support::assert_close;
     use crate::{Interval, Method, Share};
 

@@ -12,7 +12,8 @@
 use ethnum::{I256, U256};
 
 use crate::clusters::{float, square};
-use crate::estimate::{Law, Spread};
+use crate::estimate::Law;
+use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, Share, StatsError};
 
 /// A ratio of sums, and how far off it may be.

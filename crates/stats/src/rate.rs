@@ -7,12 +7,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::clusters::float;
 use crate::estimate::Law;
-use crate::few_hits::{FewHits, LeastCost, Limit};
+use crate::few_hits::{FEW_HITS, FewHits, LeastCost, Limit};
 use crate::share::upper_limit;
 use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
-
-/// Below so many effective hits a linearised interval is not to be trusted.
-pub const FEW_HITS: f64 = 30.0;
 
 /// What one cluster adds to a [`Rate`]; all but the weight are sums over its units, each times its own
 /// weight.
