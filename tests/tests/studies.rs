@@ -59,6 +59,10 @@ narrowing = [[5, 2]]
 collection = "read"
 shapes = [[5, 2]]
 
+[yields]
+rulebook = "mine.toml"
+readers = ["unmarked", "marking"]
+
 [specimens]
 
 [[specimens.show]]
@@ -119,6 +123,8 @@ fn every_table_of_a_recipe_is_obeyed() {
         "1 of 101 rows rejected (1 wrong length)",
         "**Rulebook mine:** data/inputs/rulebook-mine.toml, BLAKE3 ",
         "**Claims common-claims:** data/inputs/claims-common-claims.toml, BLAKE3 ",
+        "the one-by-one walk of naked 1, hidden 1, naked 2 comes to them",
+        "| open | look | made | finds | yield | price, unmarked | price, marking |",
         "read from own.txt; 101 rows, 1 rejected; BLAKE3 of the rows ",
     ] {
         assert!(report.contains(words), "{words}");
@@ -145,6 +151,7 @@ fn every_table_of_a_recipe_is_obeyed() {
         "comparison-hardest",
         "trial-made-missed",
         "effort-5-open-naked-2",
+        "yields-prices-4-open",
         "order-frontier",
         "collection-families-clues",
     ] {

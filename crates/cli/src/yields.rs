@@ -4,9 +4,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use clap::Args;
-use tallyhouse_analysis::yields::{
-    Frame, Yield, YieldHead, YieldReport, YieldSettings, yields, yields_csv,
-};
+use tallyhouse_analysis::yields::{Frame, Yield, YieldHead, YieldReport, YieldSettings, yields};
 use tallyhouse_analysis::{AnalysisError, Rulebook};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
@@ -97,9 +95,7 @@ impl Yields {
 }
 
 fn save(report: &YieldReport, out: &Path) -> anyhow::Result<()> {
-    for (name, moving) in [("yields.csv", false), ("yields-moving.csv", true)] {
-        let rows = report.yields.iter().filter(|row| (row.frame == Frame::Moving) == moving);
-        let csv = yields_csv(rows)?;
+    for (name, csv) in report.files()? {
         write_file(&out.join(name), |writer| writer.write_all(&csv))?;
     }
     Ok(())

@@ -126,6 +126,20 @@ pub struct YieldReport {
     pub positions: u64,
 }
 
+impl YieldReport {
+    /// Returns the tables as files: names and contents.
+    ///
+    /// # Errors
+    /// If the data can't be written.
+    pub fn files(&self) -> Result<[(&'static str, Vec<u8>); 2], csv::Error> {
+        let file = |name, moving: bool| -> Result<_, csv::Error> {
+            let is_in = |row: &&Yield| (row.frame == Frame::Moving) == moving;
+            Ok((name, yields_csv(self.yields.iter().filter(is_in))?))
+        };
+        Ok([file("yields.csv", false)?, file("yields-moving.csv", true)?])
+    }
+}
+
 /// Makes looks at the quiet positions of all valid puzzles and counts what they yield. Rejected rows
 /// go to `rejects`.
 ///

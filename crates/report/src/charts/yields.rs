@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::yields::{Frame, YieldHead};
 use tallyhouse_census::CensusError;
 use tallyhouse_engine::{Look, Shape};
@@ -20,14 +20,14 @@ use crate::ReportError;
 const NOT_WORTH_IT: f64 = 1000.0;
 
 /// What looks yield, as the command for that wrote it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct YieldTable {
     head: YieldHead,
     rows: Vec<Row>,
 }
 
 /// A row of `yields.csv`.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 struct Row {
     reader: String,
     frame: String,
@@ -78,16 +78,30 @@ impl YieldTable {
         };
         let head = read_sealed(&manifest)?
             .ok_or_else(|| damaged(&manifest, "it is not there".to_owned()))?;
-        let mut rows = Vec::new();
+        let mut table = Self { head, rows: Vec::new() };
         for name in ["yields.csv", "yields-moving.csv"] {
             let path = folder.join(name);
-            let failed = |error: csv::Error| damaged(&path, error.to_string());
-            let mut reader = csv::Reader::from_path(&path).map_err(failed)?;
-            for row in reader.deserialize() {
-                rows.push(row.map_err(failed)?);
-            }
+            let bytes = std::fs::read(&path).map_err(|error| damaged(&path, error.to_string()))?;
+            table.add(&bytes).map_err(|error| damaged(&path, error.to_string()))?;
         }
-        Ok(Self { head, rows })
+        Ok(table)
+    }
+
+    /// Takes what was just counted.
+    ///
+    /// # Errors
+    /// If a file does not read as a table of yields.
+    pub(crate) fn of_files(head: YieldHead, files: &[(&str, Vec<u8>)]) -> Result<Self, csv::Error> {
+        let mut table = Self { head, rows: Vec::new() };
+        files.iter().try_for_each(|(_, bytes)| table.add(bytes))?;
+        Ok(table)
+    }
+
+    fn add(&mut self, bytes: &[u8]) -> Result<(), csv::Error> {
+        for row in csv::Reader::from_reader(bytes).deserialize() {
+            self.rows.push(row?);
+        }
+        Ok(())
     }
 
     fn row(&self, reader: &str, frame: Frame, look: Look, open: u8) -> Option<&Row> {

@@ -21,7 +21,7 @@ use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
     BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyPanel,
-    StudyRecipe, StudySpecimens, WantedSpecimens,
+    StudyRecipe, StudySpecimens, StudyYields, WantedSpecimens,
 };
 
 use collections::{Collected, Study};

@@ -59,6 +59,8 @@ pub struct StudyRecipe {
     pub weights: [f64; 3],
     /// Looks that are compared with their complements, if wanted.
     pub effort: Option<StudyEffort>,
+    /// What looks yield, if wanted.
+    pub yields: Option<StudyYields>,
     /// Positions that are shown, if wanted.
     pub specimens: Option<StudySpecimens>,
     /// A search for better rulebooks, if wanted.
@@ -74,6 +76,17 @@ pub struct StudyEffort {
     pub shapes: Vec<(u8, u8)>,
     /// How many rows are read at most.
     pub puzzles: u64,
+}
+
+/// What looks yield, and what their finds cost.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct StudyYields {
+    /// The index of the collection whose puzzles are walked.
+    pub collection: usize,
+    /// The rulebook whose looks are asked about; all looks if it is none.
+    pub rulebook: Option<String>,
+    /// The readers, by name or file; all that are built in if there is none.
+    pub readers: Vec<String>,
 }
 
 /// A collection of a study.
@@ -186,6 +199,7 @@ struct Raw {
     #[serde(default = "alike", deserialize_with = "weights")]
     weights: [f64; 3],
     effort: Option<RawEffort>,
+    yields: Option<RawYields>,
     specimens: Option<specimens::RawSpecimens>,
     order: Option<OrderSearch>,
 }
@@ -243,6 +257,15 @@ struct RawEffort {
     puzzles: u64,
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawYields {
+    collection: Option<Spanned<String>>,
+    rulebook: Option<String>,
+    #[serde(default)]
+    readers: Vec<String>,
+}
+
 fn many() -> u64 {
     20_000
 }
@@ -298,11 +321,15 @@ impl StudyRecipe {
         let effort = raw.effort.map(|RawEffort { collection, shapes, puzzles }| {
             Ok(StudyEffort { collection: index_of(collection)?, shapes, puzzles })
         });
+        let yields = raw.yields.map(|RawYields { collection, rulebook, readers }| {
+            Ok(StudyYields { collection: index_of(collection)?, rulebook, readers })
+        });
         let specimens = raw.specimens.map(|mut specimens| {
             let collection = index_of(specimens.collection.take())?;
             specimens.specimens(source, collection)
         });
-        let (effort, specimens) = (effort.transpose()?, specimens.transpose()?);
+        let (effort, yields) = (effort.transpose()?, yields.transpose()?);
+        let specimens = specimens.transpose()?;
         let walk = raw.walk.map(|walk| walk.options(source)).transpose()?.unwrap_or_default();
         Ok(Self {
             name: raw.name.into_inner(),
@@ -317,6 +344,7 @@ impl StudyRecipe {
             level: raw.level,
             weights: raw.weights,
             effort,
+            yields,
             specimens,
             order: raw.order,
         })
@@ -333,7 +361,10 @@ impl StudyRecipe {
         }
         let start = self.order.iter_mut().map(|order| &mut order.start);
         let panels = self.panels.iter_mut().flat_map(|panel| &mut panel.claims);
-        for name in self.rulebooks.iter_mut().chain(&mut self.claims).chain(panels).chain(start) {
+        let of_yields =
+            self.yields.iter_mut().flat_map(|y| y.readers.iter_mut().chain(&mut y.rulebook));
+        let named = self.rulebooks.iter_mut().chain(&mut self.claims).chain(panels).chain(start);
+        for name in named.chain(of_yields) {
             let path = folder.join(&*name);
             if name.ends_with(".toml") && path.exists() {
                 *name = path.display().to_string();

@@ -11,6 +11,7 @@ mod panel;
 mod parts;
 mod specimens;
 mod trial;
+mod yields;
 
 use super::collections::Study;
 use super::part::Parts;
@@ -21,6 +22,7 @@ pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 8] = [
     panel::of,
     occurrence::of,
     comparison::of,
+    yields::of,
     effort::of,
     order::of,
     collection::of,

@@ -1,0 +1,214 @@
+//! What looks yield, and what their finds cost.
+
+use serde_json::{Value, json};
+use tallyhouse_analysis::yields::{Frame, Yield, YieldHead, YieldReport, YieldSettings, yields};
+use tallyhouse_analysis::{ReaderFile, Rulebook};
+use tallyhouse_collection::Rejects;
+use tallyhouse_document::{Block, Cell, Column, Table};
+use tallyhouse_stats::Limits;
+use tallyhouse_words::{Measured, counted, list, percent, rounded};
+
+use super::parts::{NONE, column, number, remark, sorted, text, words};
+use crate::ReportError;
+use crate::chart_kind::Draw;
+use crate::charts::{YieldTable, prices};
+use crate::saving::Written;
+use crate::study::collections::{Collected, Study};
+use crate::study::folder::StageFolder;
+use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
+use crate::study::{StudyProgress, StudyRecipe, StudyYields};
+
+/// The open counts of houses that can be split into sides of two and more.
+const OPEN: std::ops::RangeInclusive<u8> = 4..=9;
+
+/// The section that says what looks yield.
+pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
+    let recipe = study.recipe;
+    let part = |wanted: &'a StudyYields| -> Result<Box<dyn AnyPart>, ReportError> {
+        let collected = &study.collections[wanted.collection];
+        let names: Vec<&str> = match wanted.readers.as_slice() {
+            [] => ReaderFile::built_in().collect(),
+            readers => readers.iter().map(String::as_str).collect(),
+        };
+        let readers = names.into_iter().map(ReaderFile::load).collect::<Result<_, _>>()?;
+        let rulebook = wanted.rulebook.as_deref().map(Rulebook::load).transpose()?;
+        let looks = rulebook.map(|rulebook| rulebook.order().clone());
+        let settings = YieldSettings { readers, looks, level: recipe.level };
+        Ok(Box::new(YieldPart { recipe, collected, settings }))
+    };
+    recipe.yields.iter().map(part).collect()
+}
+
+struct YieldPart<'a> {
+    recipe: &'a StudyRecipe,
+    collected: &'a Collected<'a>,
+    settings: YieldSettings,
+}
+
+impl Part for YieldPart<'_> {
+    type Data = YieldTable;
+
+    fn name(&self) -> String {
+        "yields".to_owned()
+    }
+
+    fn title(&self) -> String {
+        "What looks yield, and what a find costs".to_owned()
+    }
+
+    fn depends(&self) -> Result<Value, ReportError> {
+        let readers = format!("{:?}", self.settings.readers);
+        let looks = self.settings.order().to_string();
+        let asked = self.settings.looks.is_some();
+        Ok(json!([self.collected.digest, readers, looks, asked, self.recipe.level]))
+    }
+
+    fn measure(
+        &self,
+        folder: &StageFolder<'_>,
+        progress: &dyn StudyProgress,
+    ) -> Result<Found<YieldTable>, ReportError> {
+        let bar = progress.stage("looking", "puzzles", None);
+        let sources = self.collected.sources.clone();
+        let names = sources.iter().map(|source| source.name().to_owned()).collect();
+        // Which rows are rejected, the scan of the collection has said.
+        let mut rejects = Rejects::in_file(&sources, folder.path.join("rejects.csv"));
+        let report = yields(&self.settings, sources.clone(), &mut rejects, &*bar)?;
+        let files = report.files()?;
+        let written = files.iter().map(|(name, bytes)| folder.write(name, bytes));
+        let written: Vec<Written> = written.collect::<Result<_, _>>()?;
+        let head = YieldHead::of(&self.settings, names, &report);
+        let table = YieldTable::of_files(head, &files)?;
+        Ok(self.found(&report, table, &written[0]))
+    }
+
+    fn draw(
+        &self,
+        table: &YieldTable,
+        folder: &StageFolder<'_>,
+    ) -> Result<Vec<Block>, ReportError> {
+        let mut blocks = Vec::new();
+        for open in OPEN {
+            let name = |kind: crate::ChartKind| format!("{}-{open}-open", kind.name());
+            blocks.extend(folder.named_charts(name, |draw| match draw {
+                Draw::Yields(draw) => Some(draw(table, Frame::Due, open)),
+                _ => None,
+            })?);
+        }
+        Ok(blocks)
+    }
+}
+
+impl YieldPart<'_> {
+    fn found(
+        &self,
+        report: &YieldReport,
+        table: YieldTable,
+        written: &Written,
+    ) -> Found<YieldTable> {
+        let titles = OPEN.filter_map(|open| Some(prices(&table, Frame::Due, open)?.heading.title));
+        let clear = titles.filter(|title| !title.ends_with('?'));
+        let finding = |title: String| Finding {
+            collection: Some(self.collected.collection.name.clone()),
+            words: format!("where looks are due, {}", title.replacen("With", "with", 1)),
+        };
+        Found {
+            intro: format!(
+                "What a find costs, its price, is the glances spent on a look, in vain or not, divided by \
+                 its finds; its yield is the share of looks that find something. Looks are made here where \
+                 the one-by-one walk of {} comes to them: through rows, columns and boxes, and after each \
+                 find from the top again. {} with {}.",
+                self.settings.order(),
+                counted(report.puzzles, "puzzle", "puzzles"),
+                counted(report.positions, "quiet position", "quiet positions"),
+            ),
+            before: vec![remark(
+                "Readers are models of the person who searches, with stated assumptions: what is \
+                 written down, what is remembered, what a glance costs. The data hold two more frames: \
+                 looks made in every house at each quiet position, and only where something is to be \
+                 found.",
+            )],
+            after: vec![Block::Table(self.table(report, written))],
+            findings: clear.map(finding).collect(),
+            data: table,
+        }
+    }
+
+    fn table(&self, report: &YieldReport, written: &Written) -> Table {
+        let readers: Vec<&str> =
+            self.settings.readers.iter().map(|reader| reader.name.as_str()).collect();
+        let due: Vec<&Yield> = report
+            .yields
+            .iter()
+            .filter(|row| row.frame == Frame::Due && row.house_kind == "all")
+            .collect();
+        let mut first: Vec<&&Yield> =
+            due.iter().filter(|row| readers.first() == Some(&row.reader.as_str())).collect();
+        first.sort_by_key(|row| row.open);
+        let rows = first.iter().filter(|row| row.made > 0).map(|row| {
+            let mut cells = vec![
+                number(row.open.into()),
+                text(row.look.to_string()),
+                number(row.made),
+                number(row.finds),
+                share(row.share),
+            ];
+            cells.extend(readers.iter().map(|reader| {
+                let same = due.iter().find(|other| {
+                    (other.reader.as_str(), other.look, other.open) == (*reader, row.look, row.open)
+                });
+                same.map_or_else(|| text(NONE), |same| price(same.price))
+            }));
+            cells
+        });
+        let of_reader =
+            |reader: &&str| column(&format!("price, {reader}"), "glances for each find");
+        let mut columns: Vec<Column> = vec![
+            column("open", "open cells of the house"),
+            words("look", ""),
+            column(
+                "made",
+                &format!("how often {} makes the look", readers.first().unwrap_or(&"a reader")),
+            ),
+            column("finds", "how often it found something"),
+            column("yield", "finds by times made, with interval"),
+        ];
+        columns.extend(readers.iter().map(of_reader));
+        Table {
+            id: "yields-table".to_owned(),
+            caption: format!(
+                "Looks where they are due, in houses of every kind: {} of {}; {} intervals; prices of {}",
+                counted(report.positions, "quiet position", "quiet positions"),
+                counted(report.puzzles, "puzzle", "puzzles"),
+                self.settings.level,
+                list(readers.iter().copied()),
+            ),
+            columns,
+            rows: rows.collect(),
+            file: Some(written.link()),
+        }
+    }
+}
+
+/// Writes a share with its interval; of few finds only what it is at most.
+fn share(limits: Limits) -> Cell {
+    match (interval(limits), limits.high) {
+        (Some(share), _) => sorted(share.percent(), share.value),
+        (None, Some(high)) => sorted(format!("under {}", percent(high)), high),
+        (None, None) => text(NONE),
+    }
+}
+
+/// Writes a price with its interval; of few finds only what it is at least.
+fn price(limits: Limits) -> Cell {
+    match (interval(limits), limits.low) {
+        (Some(price), _) => sorted(price.number(), price.value),
+        (None, Some(low)) => sorted(format!("over {}", rounded(low, 2)), low),
+        (None, None) => text(NONE),
+    }
+}
+
+fn interval(limits: Limits) -> Option<Measured> {
+    let Limits { value, low, high } = limits;
+    Some(Measured { value: value?, low: low?, high: high? })
+}
