@@ -288,6 +288,12 @@ fn a_damaged_dataset_is_mended_or_replaced() {
     let after =
         fs::metadata(out.join("puzzles/part-00000002.parquet")).unwrap().modified().unwrap();
     assert_eq!(before, after);
+    // A list of rejects that is gone is missed, not taken for none.
+    let rejects = fs::read(out.join("rejects.csv")).unwrap();
+    fs::remove_file(out.join("rejects.csv")).unwrap();
+    let specimen = ["specimen", "out", "--naked", "2", "--most", "1", "--out", "s"];
+    fails(folder, &specimen, 1, "out: rejects.csv is missing");
+    fs::write(out.join("rejects.csv"), rejects).unwrap();
     // What can't be mended by a part, and what nobody knows, stops it before anything is written.
     flip("puzzles/part-00000003.parquet");
     let damaged = fs::read(out.join("puzzles/part-00000003.parquet")).unwrap();

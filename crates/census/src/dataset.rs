@@ -84,7 +84,7 @@ impl Listed {
     /// Returns the first rejected row in words, from the list of them.
     pub(crate) fn first_reject(&self) -> Result<Option<String>, CensusError> {
         let path = self.folder.join(Rejects::FILE_NAME);
-        if !path.exists() {
+        if self.files.get(&layout::listed(&self.folder, &path)?).is_none() {
             return Ok(None);
         }
         self.read_at(&path)?;
