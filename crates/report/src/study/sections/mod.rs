@@ -17,7 +17,7 @@ use super::collections::Study;
 use super::part::Parts;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 8] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 9] = [
     trial::of,
     panel::of,
     occurrence::of,
