@@ -61,6 +61,8 @@ pub struct StudyRecipe {
     pub effort: Option<StudyEffort>,
     /// What looks yield, if wanted.
     pub yields: Option<StudyYields>,
+    /// Whether each shape is left out of the full ladder's walk in turn.
+    pub leave_out_shapes: bool,
     /// Positions that are shown, if wanted.
     pub specimens: Option<StudySpecimens>,
     /// A search for better rulebooks, if wanted.
@@ -200,6 +202,8 @@ struct Raw {
     weights: [f64; 3],
     effort: Option<RawEffort>,
     yields: Option<RawYields>,
+    #[serde(default)]
+    leave_out_shapes: bool,
     specimens: Option<specimens::RawSpecimens>,
     order: Option<OrderSearch>,
 }
@@ -345,6 +349,7 @@ impl StudyRecipe {
             weights: raw.weights,
             effort,
             yields,
+            leave_out_shapes: raw.leave_out_shapes,
             specimens,
             order: raw.order,
         })

@@ -5,6 +5,7 @@ mod collection;
 mod comparison;
 mod effort;
 mod in_short;
+mod left_out;
 mod occurrence;
 mod order;
 mod panel;
@@ -17,12 +18,13 @@ use super::collections::Study;
 use super::part::Parts;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 9] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 10] = [
     trial::of,
     panel::of,
     occurrence::of,
     comparison::of,
     yields::of,
+    left_out::of,
     effort::of,
     order::of,
     collection::of,
