@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use serde::Serialize;
-use tallyhouse_census::{CensusError, ClusterSums, Counts};
-use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_census::{CensusError, ClusterSums, Counts, HouseRate};
+use tallyhouse_stats::{Estimate, Level, Limits};
 
 use crate::csv_file::{estimate_fields, to_csv};
 
@@ -36,37 +36,51 @@ pub struct ShapeShare {
     /// The share of puzzles with one, with its interval; `None` where the clusters of a weighted
     /// collection are too few or too much alike.
     pub share: Option<Estimate>,
-    /// Proper subsets for each house of that open count at quiet positions, by weight; `None` if there
-    /// is no such house.
-    pub rate: Option<f64>,
+    /// Houses of that open count, over all quiet positions.
+    pub houses: u64,
+    /// Those of them with at least one proper subset of the shape.
+    pub houses_with: u64,
+    /// Their share of these houses, by weight where puzzles carry weights, and its interval as far as the
+    /// data tell it.
+    pub house_share: Limits,
     /// What the proper subsets weigh, in millionths: each as much as its puzzle.
     #[serde(skip)]
     pub weight: i128,
 }
 
 impl Occurrence {
-    /// Asks a dataset what occurs; all intervals have this level.
+    /// Asks a dataset what occurs; all intervals have this level, but for those of houses, which have
+    /// that of the dataset.
     ///
     /// # Errors
     /// If the dataset can't be read.
     pub fn of(folder: &Path, counts: &Counts, level: Level) -> Result<Self, CensusError> {
-        Ok(Self::of_sums(counts, ClusterSums::of_dataset(folder)?.as_ref(), level))
+        let (sums, rates) = (ClusterSums::of_dataset(folder)?, HouseRate::of_dataset(folder)?);
+        Ok(Self::of_sums(counts, sums.as_ref(), &rates, level))
     }
 
-    /// Takes what occurs from counts and, where some puzzle has a weight or a family, from sums by
-    /// weight.
+    /// Takes what occurs from counts, from rates of houses and, where some puzzle has a weight or a family,
+    /// from sums by weight.
     #[must_use]
-    pub fn of_sums(counts: &Counts, sums: Option<&ClusterSums>, level: Level) -> Self {
+    pub fn of_sums(
+        counts: &Counts,
+        sums: Option<&ClusterSums>,
+        rates: &[HouseRate],
+        level: Level,
+    ) -> Self {
         let weighted = sums.is_some();
         let sums = sums.cloned().unwrap_or_else(|| ClusterSums::of_counts(counts));
         let shapes = counts.shapes().map(|(open, naked, found)| {
             let shape = sums.shape(open, naked);
+            let of_houses = HouseRate::overall(rates, open, naked);
             ShapeShare {
                 open,
                 naked,
                 puzzles: found.puzzles,
                 share: shape.puzzles.share(level).ok(),
-                rate: quotient(shape.proper(), sums.houses(open)),
+                houses: of_houses.map_or(0, |rate| rate.houses),
+                houses_with: of_houses.map_or(0, |rate| rate.houses_with),
+                house_share: of_houses.map(|rate| rate.share).unwrap_or_default(),
                 weight: shape.proper(),
             }
         });
@@ -84,10 +98,6 @@ impl Occurrence {
     pub fn shape(&self, open: u8, naked: u8) -> Option<&ShapeShare> {
         self.shapes.iter().find(|shape| (shape.open, shape.naked) == (open, naked))
     }
-}
-
-fn quotient(count: i128, of: i128) -> Option<f64> {
-    (of > 0).then(|| count as f64 / of as f64)
 }
 
 /// Writes shares as CSV: `open,naked,hidden,puzzles,share,low,high,method`; empty fields where there

@@ -13,9 +13,9 @@ use tallyhouse_census::{
 };
 use tallyhouse_collection::{SamplingMethod, SurveyError};
 use tallyhouse_report::overview;
-use tallyhouse_stats::{Estimate, Level};
+use tallyhouse_stats::{Estimate, Level, Limits};
 use tallyhouse_storage::StorageError;
-use tallyhouse_words::{Measured, counted, rounded};
+use tallyhouse_words::{Measured, counted};
 
 use crate::make::Making;
 use crate::messages::{self, Rejected};
@@ -239,14 +239,14 @@ impl Census {
     }
 
     fn tell(&self, summary: &Summary) -> anyhow::Result<()> {
-        let Summary { counts, sums, level, manifest, rejects, .. } = summary;
-        let found = Occurrence::of_sums(counts, sums.as_ref(), *level);
+        let Summary { counts, sums, rates, level, manifest, rejects, .. } = summary;
+        let found = Occurrence::of_sums(counts, sums.as_ref(), rates, *level);
         let folder = &self.out.out;
         if self.json.json {
             return print_json(folder, counts, manifest, rejects.as_deref(), &found);
         }
         let mut out = io::stdout().lock();
-        write!(out, "{}", overview(counts, manifest))?;
+        write!(out, "{}", overview(counts, manifest, rates))?;
         if found.weighted {
             write!(out, "{}", weighted_table(&found, counts, *level))?;
         }
@@ -282,7 +282,7 @@ fn shares(
     sums: Option<&ClusterSums>,
     level: Level,
 ) -> Result<Vec<u8>, CensusError> {
-    let shares = Occurrence::of_sums(counts, sums, level).shapes;
+    let shares = Occurrence::of_sums(counts, sums, &[], level).shapes;
     let failed = |error: csv::Error| StorageError::write(Path::new("shares.csv"))(error.into());
     Ok(shares_csv(&shares).map_err(failed)?)
 }
@@ -294,16 +294,15 @@ fn weighted_table(found: &Occurrence, counts: &Counts, level: Level) -> String {
     };
     let mut text = format!(
         "\nBy weight, with {level} intervals: the walk solved {} of {}; {} have quiet positions.\n\
-         Puzzles with at least one proper subset of the shape, and proper subsets per 1,000 houses\n",
+         Puzzles with at least one proper subset of the shape\n",
         percent(found.solved),
         counted(counts.totals.puzzles, "puzzle", "puzzles"),
         percent(found.quiet)
     );
     for row in found.shapes.iter().filter(|row| row.naked > 1 && row.open - row.naked > 1) {
         let share = percent(row.share);
-        let rate = row.rate.map_or_else(|| "–".to_owned(), |rate| rounded(1000.0 * rate, 3));
         let (open, naked) = (row.open, row.naked);
-        text += &format!("  {open:>4} {naked:>5} {:>6} {share:>36} {rate:>10}\n", open - naked);
+        text += &format!("  {open:>4} {naked:>5} {:>6} {share:>36}\n", open - naked);
     }
     text + "  families, or puzzles without one, are the independent units\n"
 }
@@ -326,6 +325,9 @@ struct Shape {
     hidden: u8,
     /// Houses with that many open cells, over all quiet positions.
     houses: u64,
+    /// Those of them with at least one proper subset, and their share.
+    houses_with: u64,
+    house_share: Limits,
     #[serde(flatten)]
     counts: ShapeCounts,
     /// The share of puzzles with a proper subset of the shape, with its interval.
@@ -344,6 +346,8 @@ fn print_json(
         naked,
         hidden: open - naked,
         houses: counts.exposure[usize::from(open)],
+        houses_with: found.shape(open, naked).map_or(0, |shape| shape.houses_with),
+        house_share: found.shape(open, naked).map(|shape| shape.house_share).unwrap_or_default(),
         counts: shape,
         share: found.shape(open, naked).and_then(|shape| shape.share),
     };

@@ -171,6 +171,7 @@ fn heat_maps_of_one_shape_and_of_all() {
         naked,
         value,
         label: label.to_owned(),
+        ends: [None; 2],
         denominator: 1_000_000_000,
         count: value as u64,
     };

@@ -24,6 +24,8 @@ pub struct ShapeCell {
     pub value: f64,
     /// The value as it is written into the cell.
     pub label: String,
+    /// The ends of its interval as far as they are known, for the data file.
+    pub ends: [Option<f64>; 2],
     /// What the value is a share of, for the data file.
     pub denominator: u64,
     /// How many were counted, for the data file.
@@ -145,6 +147,7 @@ impl Figure for HeatMap {
     }
 
     fn csv(&self) -> Result<String, FigureError> {
+        let end = |end: Option<f64>| end.map_or_else(String::new, |end| end.to_string());
         let records = self.cells.iter().map(|cell| {
             [
                 cell.open.to_string(),
@@ -153,9 +156,11 @@ impl Figure for HeatMap {
                 cell.count.to_string(),
                 cell.denominator.to_string(),
                 cell.value.to_string(),
+                end(cell.ends[0]),
+                end(cell.ends[1]),
             ]
         });
-        write_csv("open,naked,hidden,count,denominator,value", records)
+        write_csv("open,naked,hidden,count,denominator,value,low,high", records)
     }
 }
 
@@ -234,6 +239,7 @@ pub(crate) mod tests {
                 naked,
                 value: count as f64,
                 label: count.to_string(),
+                ends: [None; 2],
                 denominator: 10,
                 count,
             }
@@ -288,7 +294,9 @@ pub(crate) mod tests {
     fn the_csv_repeats_what_is_drawn() {
         let csv = chart().csv().unwrap();
         assert_eq!(csv.lines().count(), 22);
-        assert!(csv.starts_with("open,naked,hidden,count,denominator,value\n4,2,2,0,10,0"));
+        assert!(
+            csv.starts_with("open,naked,hidden,count,denominator,value,low,high\n4,2,2,0,10,0,,\n")
+        );
     }
 
     #[test]

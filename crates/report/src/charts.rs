@@ -20,7 +20,6 @@ pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};
 pub use needed::{Needed, needed_looks};
-pub(crate) use occurrence::thousandth;
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrders, frontier};
 pub use shares::{LeftShape, LeftShapes, comparison, missed};

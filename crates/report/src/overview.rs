@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use tallyhouse_census::{Counts, Manifest};
-use tallyhouse_words::{count, counted, per_thousand, plural, share_of};
+use tallyhouse_census::{Counts, HouseRate, Manifest};
+use tallyhouse_words::{count, counted, plural, share_of, share_within};
 
 use crate::FEW;
 use crate::charts::possible_shapes;
@@ -13,12 +13,12 @@ use crate::charts::possible_shapes;
 /// Where puzzles carry weights it has counts alone: a share of puzzles without their weights says
 /// nothing of any population.
 #[must_use]
-pub fn overview(counts: &Counts, manifest: &Manifest) -> String {
+pub fn overview(counts: &Counts, manifest: &Manifest, rates: &[HouseRate]) -> String {
     let mut text = String::new();
     // Writing into a string cannot fail.
     let _ = write_scanned(&mut text, counts, manifest);
     let _ = write_hardest(&mut text, counts, manifest);
-    let _ = write_shapes(&mut text, counts);
+    let _ = write_shapes(&mut text, counts, rates);
     text
 }
 
@@ -92,38 +92,43 @@ fn write_hardest(text: &mut String, counts: &Counts, manifest: &Manifest) -> std
     Ok(())
 }
 
-fn write_shapes(text: &mut String, counts: &Counts) -> std::fmt::Result {
+fn write_shapes(text: &mut String, counts: &Counts, rates: &[HouseRate]) -> std::fmt::Result {
     writeln!(text, "\nProper subsets by shape, in quiet positions")?;
     writeln!(
         text,
-        "  {:>4} {:>5} {:>6} {:>14} {:>14} {:>9} {:>12} {:>10}",
-        "open", "naked", "hidden", "houses", "subsets", "per 1000", "puzzles", "share"
+        "  {:>4} {:>5} {:>6} {:>14} {:>14} {:>27} {:>12} {:>10}",
+        "open", "naked", "hidden", "houses", "subsets", "of houses", "puzzles", "share"
     )?;
     let weighted = counts.totals.weighted > 0;
     let mut few = false;
     for (open, naked) in possible_shapes() {
         let shape = counts.shape(open, naked);
-        let houses = counts.exposure[usize::from(open)];
+        let rate = HouseRate::overall(rates, open, naked);
+        let of_houses = rate.map(|rate| rate.share).unwrap_or_default();
         let rests_on_few = !weighted && shape.puzzles < FEW;
         few |= rests_on_few;
         writeln!(
             text,
-            "  {open:>4} {naked:>5} {:>6} {:>14} {:>14} {:>9} {:>12} {:>10}{}",
+            "  {open:>4} {naked:>5} {:>6} {:>14} {:>14} {:>27} {:>12} {:>10}{}",
             open - naked,
-            count(houses),
+            count(rate.map_or(0, |rate| rate.houses)),
             count(shape.proper),
-            if weighted { none() } else { per_thousand(shape.proper, houses) },
+            share_within(of_houses.value, of_houses.low, of_houses.high),
             count(shape.puzzles),
             share(counts, shape.puzzles).unwrap_or_else(none),
             if rests_on_few { " *" } else { "" }
         )?;
     }
     writeln!(text, "  houses: houses with that many open cells, over all quiet positions")?;
+    writeln!(
+        text,
+        "  of houses: those of them with at least one proper subset{}; in brackets the interval",
+        if weighted { ", by weight" } else { "" }
+    )?;
     if weighted {
         writeln!(text, "  puzzles: puzzles with at least one; no shares without weights")?;
     } else {
         let puzzles = counted(counts.totals.puzzles, "puzzle", "puzzles");
-        writeln!(text, "  per 1000: proper subsets per 1,000 of those houses")?;
         writeln!(text, "  puzzles, share: puzzles with at least one, of {puzzles}")?;
     }
     if few {

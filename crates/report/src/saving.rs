@@ -118,7 +118,15 @@ mod tests {
     #[test]
     fn what_was_written_is_returned_and_is_there() {
         let label = "7".to_owned();
-        let cell = ShapeCell { open: 6, naked: 2, value: 7.0, label, denominator: 9, count: 7 };
+        let cell = ShapeCell {
+            open: 6,
+            naked: 2,
+            value: 7.0,
+            label,
+            ends: [None; 2],
+            denominator: 9,
+            count: 7,
+        };
         let heading = Heading { title: "Counts".to_owned(), ..Heading::default() };
         let chart = HeatMap { heading, scale_title: "subsets".to_owned(), cells: vec![cell] };
         let folder = tempfile::tempdir().unwrap();

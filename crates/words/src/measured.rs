@@ -1,4 +1,4 @@
-use crate::numbers::percent;
+use crate::numbers::{percent, rounded};
 use crate::places::Place;
 
 /// Writes a share in per cent with the ends of its interval that are known: both, the upper one alone, or
@@ -19,6 +19,28 @@ pub fn share_within(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> 
             format!("{} (at most {})", percent(value), percent(high))
         }
         (Some(value), ..) => percent(value),
+        (None, ..) => "–".to_owned(),
+    }
+}
+
+/// Writes a share for each thousand, alone, with as many digits as its interval supports; a share whose
+/// lower end is not known has one.
+///
+/// ```
+/// use tallyhouse_words::thousandths;
+///
+/// assert_eq!(thousandths(Some(0.04449), Some(0.0441), Some(0.0449)), "44.5");
+/// assert_eq!(thousandths(Some(0.00012), None, Some(0.0004)), "0.1");
+/// assert_eq!(thousandths(None, None, None), "–");
+/// ```
+#[must_use]
+pub fn thousandths(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
+    match (value, low, high) {
+        (Some(0.0), ..) => "0".to_owned(),
+        (Some(value), Some(low), Some(high)) => {
+            Measured { value, low, high }.times(1000.0).number_value()
+        }
+        (Some(value), ..) => rounded(1000.0 * value, 1),
         (None, ..) => "–".to_owned(),
     }
 }

@@ -62,6 +62,13 @@ const HEADER: [&str; 11] = [
 type Row<N> = (Moment, HouseKinds, u8, u8, u8, u64, u64, u64, [N; 3]);
 
 impl HouseRate {
+    /// Returns the rate of a shape in houses of all kinds at all quiet positions.
+    #[must_use]
+    pub fn overall(rates: &[Self], open: u8, naked: u8) -> Option<&Self> {
+        let overall = (Moment::Every, HouseKinds::default(), open, naked);
+        rates.iter().find(|rate| (rate.moment, rate.house_kind, rate.open, rate.naked) == overall)
+    }
+
     /// Reads the rates of a finished dataset.
     ///
     /// # Errors

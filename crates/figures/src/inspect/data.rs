@@ -67,7 +67,7 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
         names.len()
     };
     match header {
-        "open,naked,hidden,count,denominator,value" => vec![(vec!["cell"], rows.len())],
+        "open,naked,hidden,count,denominator,value,low,high" => vec![(vec!["cell"], rows.len())],
         "category,series,value,low,high,count,of" => vec![
             (vec!["mark", "none"], rows.len()),
             (vec!["interval"], count(&|row| field(row, 2) > 0.0 || field(row, 3) > 0.0)),

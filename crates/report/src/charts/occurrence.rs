@@ -1,9 +1,10 @@
 //! What occurs: heat maps and sizes by open cells.
 
-use tallyhouse_analysis::Occurrence;
-use tallyhouse_census::Counts;
+use tallyhouse_analysis::{Occurrence, ShapeShare};
+use tallyhouse_census::{Counts, Moment};
 use tallyhouse_figures::{Heading, HeatMap, ShapeCell, ShareBar, ShareBars};
-use tallyhouse_words::{compact, count, counted, list_some, per_thousand, rounded, share_of};
+use tallyhouse_stats::Limits;
+use tallyhouse_words::{compact, count, counted, list_some, share_of, thousandths};
 
 use super::possible_shapes;
 use super::words::{self, positions, puzzles};
@@ -16,13 +17,13 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     let totals = &counts.totals;
     let unweighted =
         if totals.weighted > 0 { ", each counted once whatever it weighs" } else { "" };
-    let cells = cells(
-        |open, naked| {
-            let found = counts.shape(open, naked).proper;
-            (found as f64, compact(found))
-        },
-        counts,
-    );
+    let cell = |(open, naked): (u8, u8)| {
+        let count = counts.shape(open, naked).proper;
+        let (value, label) = (count as f64, compact(count));
+        let denominator = counts.exposure[usize::from(open)];
+        ShapeCell { open, naked, value, label, ends: [None; 2], denominator, count }
+    };
+    let cells: Vec<ShapeCell> = possible_shapes().map(cell).collect();
     HeatMap {
         heading: Heading {
             title: "Which subsets occur".to_owned(),
@@ -40,27 +41,26 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     }
 }
 
-/// How many proper subsets of each shape there are per thousand houses of its open count, by weight
-/// where puzzles carry weights.
+/// In how many of a thousand houses of its open count each shape shows, by weight where puzzles carry
+/// weights.
 #[must_use]
 pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
     let totals = &counts.totals;
-    let rate = |open, naked| {
-        let found = counts.shape(open, naked);
-        let houses = counts.exposure[usize::from(open)];
-        if houses == 0 {
-            return (0.0, NO_HOUSE.to_owned());
+    let shapes = possible_shapes().filter_map(|(open, naked)| occurrence.shape(open, naked));
+    let cell = |shape: &ShapeShare| {
+        let Limits { value, low, high } = shape.house_share;
+        let star = if shape.houses > 0 { words::star(shape.puzzles) } else { "" };
+        ShapeCell {
+            open: shape.open,
+            naked: shape.naked,
+            value: 1000.0 * value.unwrap_or_default(),
+            label: thousandths(value, low, high) + star,
+            ends: [low, high].map(|end| end.map(|end| 1000.0 * end)),
+            denominator: shape.houses,
+            count: shape.houses_with,
         }
-        let (rate, words) = match weighted_rate(occurrence, open, naked) {
-            Some(rate) => (1000.0 * rate, thousandth(rate)),
-            None => {
-                let rate = 1000.0 * found.proper as f64 / houses as f64;
-                (rate, per_thousand(found.proper, houses))
-            }
-        };
-        (rate, words + words::star(found.puzzles))
     };
-    let cells = cells(rate, counts);
+    let cells: Vec<ShapeCell> = shapes.map(cell).collect();
     let by_weight = if occurrence.weighted { ", by weight" } else { "" };
     let houses: u64 = counts.exposure.iter().skip(2).sum();
     HeatMap {
@@ -68,42 +68,22 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
             title: "How often a house shows each subset".to_owned(),
             alt: rates_alt(&cells, counts, occurrence),
             subtitle: format!(
-                "Proper subsets per 1,000 houses with that many open cells{by_weight}; {} in {} of {}.",
+                "Of 1,000 houses with that many open cells, so many show a proper subset{by_weight}; {} \
+                 at {}: {} of {}.",
                 counted(houses, "house", "houses"),
-                positions(totals.quiet_positions),
+                Moment::Every.in_words(),
+                count(totals.quiet_positions),
                 puzzles(totals.puzzles)
             ),
             notes: notes(&cells, Some(counts)),
         },
-        scale_title: "proper subsets per 1,000 houses (logarithmic scale)".to_owned(),
+        scale_title: "of 1,000 houses (logarithmic scale)".to_owned(),
         cells,
     }
 }
 
 /// What stands for a rate of nothing.
 const NO_HOUSE: &str = "–";
-
-/// Returns the cells with what `value` says of an open count and a naked size.
-fn cells(value: impl Fn(u8, u8) -> (f64, String), counts: &Counts) -> Vec<ShapeCell> {
-    possible_shapes()
-        .map(|(open, naked)| {
-            let (value, label) = value(open, naked);
-            let denominator = counts.exposure[usize::from(open)];
-            let count = counts.shape(open, naked).proper;
-            ShapeCell { open, naked, value, label, denominator, count }
-        })
-        .collect()
-}
-
-/// Returns the rate in houses where puzzles carry weights.
-fn weighted_rate(occurrence: &Occurrence, open: u8, naked: u8) -> Option<f64> {
-    occurrence.shape(open, naked).filter(|_| occurrence.weighted).and_then(|shape| shape.rate)
-}
-
-/// Writes a rate by weight per thousand.
-pub(crate) fn thousandth(rate: f64) -> String {
-    if rate == 0.0 { "0".to_owned() } else { rounded(1000.0 * rate, 3) }
-}
 
 /// Says what the cells mean; of rates also which rest on few puzzles.
 fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
@@ -209,7 +189,7 @@ fn occurrence(
 ) -> String {
     let totals = &counts.totals;
     let scanned = format!("{} of {}", positions(totals.quiet_positions), puzzles(totals.puzzles));
-    let found: u64 = cells.iter().map(|cell| cell.count).sum();
+    let found: u64 = cells.iter().map(|cell| counts.shape(cell.open, cell.naked).proper).sum();
     let by_value = |one: &&ShapeCell, other: &&ShapeCell| one.value.total_cmp(&other.value);
     let seen = || cells.iter().filter(|cell| cell.count > 0);
     let named =
@@ -239,13 +219,12 @@ fn counts_alt(cells: &[ShapeCell], counts: &Counts) -> String {
 }
 
 fn rates_alt(cells: &[ShapeCell], counts: &Counts, found: &Occurrence) -> String {
-    let what = "proper subsets per 1,000 houses with that many open cells";
+    let what = "how many of 1,000 houses with that many open cells show a proper subset";
     let by_weight = if found.weighted { " by weight" } else { "" };
     occurrence(what, cells, counts, |cell| {
         let houses = counted(cell.denominator, "house", "houses");
-        let rate = weighted_rate(found, cell.open, cell.naked)
-            .map_or_else(|| per_thousand(cell.count, cell.denominator), thousandth);
-        format!("{rate}{by_weight}: {} in {houses}", count(cell.count))
+        let rate = cell.label.trim_end_matches('*');
+        format!("{rate}{by_weight}: {} of {houses}", count(cell.count))
     })
 }
 

@@ -6,7 +6,7 @@ use tallyhouse_engine::Order;
 use tallyhouse_figures::{
     BandLine, BandPoint, Figure, FrontierPoint, Heading, HeatMap, Theme, Width,
 };
-use tallyhouse_stats::{Clusters, Interval, Level, Share};
+use tallyhouse_stats::{Clusters, Interval, Level, Limits, Share};
 
 use super::*;
 
@@ -29,7 +29,17 @@ fn counts(puzzles: u64, shapes: &[((u8, u8), u64, u64)]) -> Counts {
 
 /// Puzzles that count alike.
 fn alike(counts: &Counts) -> Occurrence {
-    Occurrence::of_sums(counts, None, Level::default())
+    let mut occurrence = Occurrence::of_sums(counts, None, &[], Level::default());
+    for shape in &mut occurrence.shapes {
+        shape.houses = counts.exposure[usize::from(shape.open)];
+        shape.houses_with = counts.shape(shape.open, shape.naked).proper;
+        let value = shape.houses_with as f64 / shape.houses as f64;
+        if shape.houses > 0 {
+            let ends = [0.99 * value, 1.01 * value].map(Some);
+            shape.house_share = Limits { value: Some(value), low: ends[0], high: ends[1] };
+        }
+    }
+    occurrence
 }
 
 /// The same as [`counts`], where subsets of some shapes weigh more than others.
@@ -38,7 +48,9 @@ fn weighted(counts: &Counts, weights: &[((u8, u8), i128)]) -> Occurrence {
     for shape in &mut occurrence.shapes {
         let weight = weights.iter().find(|(of, _)| *of == (shape.open, shape.naked));
         shape.weight *= weight.map_or(1, |weight| weight.1);
-        shape.rate = shape.rate.map(|rate| rate * weight.map_or(1.0, |weight| weight.1 as f64));
+        let factor = weight.map_or(1.0, |weight| weight.1 as f64);
+        let Limits { value, low, high } = &mut shape.house_share;
+        [value, low, high].into_iter().flatten().for_each(|share| *share *= factor);
     }
     occurrence
 }
@@ -151,7 +163,9 @@ fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
         let hits =
             found.iter().find(|(shape, _)| *shape == (open, naked)).map_or(0, |found| found.1);
         let share = Share::new(hits, of).ok().map(|share| share.estimate(Level::default()));
-        ShapeShare { open, naked, puzzles: hits, share, rate: None, weight: 0 }
+        let (houses, houses_with, house_share) = (0, 0, Limits::default());
+        let puzzles = hits;
+        ShapeShare { open, naked, puzzles, share, houses, houses_with, house_share, weight: 0 }
     };
     possible_shapes().map(shape).collect()
 }

@@ -47,7 +47,8 @@ impl<'a> Collected<'a> {
         };
         let stage = format!("work/census-{}", collection.name);
         let (walk, progress) = (&run.settings.recipe.walk, run.progress);
-        let depends = ("census", &digest, WalkNotes::from(walk));
+        let level = run.settings.recipe.level;
+        let depends = ("census", &digest, WalkNotes::from(walk), level);
         let census_digest = run.stage(&stage, &collection.name, &depends, |folder| {
             let bar = progress.stage("scanning", "puzzles", None);
             let settings = Settings {
@@ -56,14 +57,14 @@ impl<'a> Collected<'a> {
                     Origin::Made { seed, .. } => Some(seed),
                     Origin::Read { .. } => None,
                 },
-                level: run.settings.recipe.level,
+                level,
                 ..Settings::new(sources.clone(), folder.path.join("dataset"))
             };
             tallyhouse_census::run(&settings, &*bar)?;
             Ok(())
         })?;
         let folder = run.settings.out.join(stage).join("dataset");
-        let census = Census::open(&folder, &collection.title, run.settings.recipe.level)?;
+        let census = Census::open(&folder, &collection.title, level)?;
         Ok(Self { collection, sources, digest, census, census_digest })
     }
 

@@ -1,12 +1,12 @@
 //! What a census found, in short.
 
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence};
-use tallyhouse_census::Counts;
-use tallyhouse_stats::Estimate;
-use tallyhouse_words::{Measured, counted, list, per_thousand};
+use tallyhouse_census::{Counts, Moment};
+use tallyhouse_stats::{Estimate, Limits};
+use tallyhouse_words::{Measured, counted, list, share_within};
 
 use crate::FEW;
-use crate::charts::{possible_shapes, thousandth};
+use crate::charts::possible_shapes;
 use crate::shapes;
 use crate::study::part::Finding;
 
@@ -46,28 +46,28 @@ pub(super) fn in_short(
 
 fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
     let rate = |&(open, naked): &(u8, u8)| {
-        occurrence.shape(open, naked).and_then(|shape| shape.rate).unwrap_or_default()
+        occurrence.shape(open, naked).and_then(|shape| shape.house_share.value).unwrap_or_default()
     };
     let seen =
         || possible_shapes().filter(|&(open, naked)| counts.shape(open, naked).puzzles >= FEW);
     let most = seen().max_by(|a, b| rate(a).total_cmp(&rate(b)))?;
     let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b)))?;
     let words = |end: &str, (open, naked): (u8, u8)| {
-        let houses = counts.exposure[usize::from(open)];
-        let (rate, by_weight) = match occurrence.weighted {
-            true => (thousandth(rate(&(open, naked))), ", by weight"),
-            false => (per_thousand(counts.shape(open, naked).proper, houses), ""),
-        };
-        format!(
-            "{end} often {}: {rate} per 1,000 of {} with that many open cells{by_weight}",
+        let shape = occurrence.shape(open, naked)?;
+        let Limits { value, low, high } = shape.house_share;
+        Some(format!(
+            "{end} often {}: in {} of {} with that many open cells",
             shapes::in_prose(open, naked),
-            counted(houses, "house", "houses")
-        )
+            share_within(value, low, high),
+            counted(shape.houses, "house", "houses")
+        ))
     };
+    let by_weight = if occurrence.weighted { ", by weight" } else { "" };
     Some(format!(
-        "of the shapes seen in {FEW} puzzles or more, a house shows {}, and {}",
-        words("most", most),
-        words("least", least)
+        "of the shapes seen in {FEW} puzzles or more, a house shows {}, and {}{by_weight}; at {}",
+        words("most", most)?,
+        words("least", least)?,
+        Moment::Every.in_words()
     ))
 }
 

@@ -4,21 +4,22 @@ use std::io::Write;
 
 use serde_json::{Value, json};
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence, look_shares_csv, shares_csv};
-use tallyhouse_census::{Manifest, Totals};
+use tallyhouse_census::{HouseRate, Manifest, Moment, Totals};
 use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::Order;
 use tallyhouse_stats::{Estimate, Level};
 use tallyhouse_storage::write_file;
-use tallyhouse_words::{Measured, count, counted, per_thousand, share_of};
+use tallyhouse_words::{Measured, count, counted, share_of};
 
 use super::in_short::in_short;
 use super::parts::{
-    NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
+    NONE, column, interval_column, limit_cells, number, remark, share_cells, sorted, text, warning,
+    words,
 };
 use crate::FEW;
 use crate::ReportError;
 use crate::chart_kind::Draw;
-use crate::charts::{Census, possible_shapes, thousandth};
+use crate::charts::{Census, possible_shapes};
 use crate::overview::overview;
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study, rejected_words};
@@ -64,10 +65,10 @@ impl Part for OccurrencePart<'_> {
         let (name, census) = (&self.collected.collection.name, &self.collected.census);
         let Census { counts, manifest, .. } = census;
         let (occurrence, needed) = (census.occurrence()?, census.needed()?);
-        for file in ["counts.csv", "exposure.csv"] {
+        for file in ["counts.csv", "exposure.csv", "rates.csv"] {
             folder.copy(&census.folder, file)?;
         }
-        let text = overview(counts, manifest);
+        let text = overview(counts, manifest, &HouseRate::of_dataset(&census.folder)?);
         write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
         let data = folder.write("shares.csv", &shares_csv(&occurrence.shapes)?)?;
         let mut after = vec![Block::Table(shapes_table(name, census, occurrence, &data))];
@@ -147,22 +148,21 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
     let rows: Vec<Vec<Cell>> = possible_shapes()
         .map(|(open, naked)| {
             let shape = counts.shape(open, naked);
-            let houses = counts.exposure[usize::from(open)];
             let estimate = found.shape(open, naked);
             let [value, interval] = share_cells(estimate.and_then(|s| s.share.as_ref()));
-            let rate = estimate.and_then(|s| s.rate).unwrap_or_default();
-            let words = match found.weighted {
-                true => thousandth(rate),
-                false => per_thousand(shape.proper, houses),
-            };
+            let (houses, with) = estimate.map_or((0, 0), |s| (s.houses, s.houses_with));
+            let of_houses = estimate.map(|s| s.house_share).unwrap_or_default();
+            let [of_houses, limits] = limit_cells(of_houses);
             let mark = if shape.puzzles < FEW { " *" } else { "" };
             vec![
                 number(open.into()),
                 number(naked.into()),
                 number((open - naked).into()),
                 number(houses),
+                number(with),
+                of_houses,
+                limits,
                 number(shape.proper),
-                sorted(words, rate),
                 sorted(count(shape.puzzles) + mark, shape.puzzles as f64),
                 value,
                 interval,
@@ -172,8 +172,9 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
     Table {
         id: format!("shapes-{name}"),
         caption: format!(
-            "Proper subsets by shape in {} of {}",
-            counted(totals.quiet_positions, "quiet position", "quiet positions"),
+            "Proper subsets by shape, at {}: {} of {}",
+            Moment::Every.in_words(),
+            count(totals.quiet_positions),
             counted(totals.puzzles, "puzzle", "puzzles")
         ),
         columns: vec![
@@ -181,11 +182,10 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
             column("naked", "size of the naked side"),
             column("hidden", "size of the hidden side"),
             column("houses", "houses with that many open cells, over all quiet positions"),
+            column("with one", "houses with at least one proper subset"),
+            column("of houses", "their share; by weight where puzzles carry weights"),
+            column(&format!("{level} of houses"), "interval, with puzzles or families as units"),
             column("subsets", "proper subsets"),
-            column(
-                "per 1,000",
-                "proper subsets per 1,000 of those houses; by weight where puzzles carry weights",
-            ),
             column("puzzles", "puzzles with at least one"),
             column("share", "of puzzles; of weight where puzzles carry weights"),
             interval_column(*level),

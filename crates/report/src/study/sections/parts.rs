@@ -1,8 +1,8 @@
 //! Cells, columns, notes and records.
 
 use tallyhouse_document::{Block, Cell, Column, Note, NoteKind};
-use tallyhouse_stats::{Estimate, Level};
-use tallyhouse_words::{Measured, count};
+use tallyhouse_stats::{Estimate, Level, Limits};
+use tallyhouse_words::{Measured, count, percent};
 
 /// The column of an interval.
 pub(super) fn interval_column(level: Level) -> Column {
@@ -38,6 +38,23 @@ pub(super) fn remark(text: impl Into<String>) -> Block {
 
 pub(super) fn warning(text: impl Into<String>) -> Block {
     Block::Note(Note { kind: NoteKind::Warning, text: text.into() })
+}
+
+/// A share of houses and its interval, as far as they are known.
+pub(super) fn limit_cells(share: Limits) -> [Cell; 2] {
+    let Limits { value, low, high } = share;
+    let Some(known) = value else { return [text(NONE), text(NONE)] };
+    match (low, high) {
+        (Some(low), Some(high)) => {
+            let share = Measured { value: known, low, high };
+            [sorted(share.percent_value(), known), sorted(share.percent_interval(), low)]
+        }
+        (_, Some(high)) => {
+            let at_most = format!("at most {}", percent(high));
+            [sorted(percent(known), known), sorted(at_most, 0.0)]
+        }
+        _ => [sorted(percent(known), known), text(NONE)],
+    }
 }
 
 pub(super) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
