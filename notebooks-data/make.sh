@@ -36,7 +36,7 @@ END
 for table in puzzles positions subsets; do
     cp "census/$table/part-00000000.parquet" "$folder/$table.parquet"
 done
-cp census/counts.csv census/exposure.csv census/shares.csv description/clues.csv "$folder"
+cp census/counts.csv census/exposure.csv census/rates.csv census/shares.csv description/clues.csv "$folder"
 cp weighted/shares.csv "$folder/weighted-shares.csv"
 cp study/data/occurrence-puzzles/looks.csv "$folder"
 cp study/data/effort/effort.csv "$folder/sides.csv"
