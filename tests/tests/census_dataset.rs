@@ -194,7 +194,7 @@ fn bytes_do_not_depend_on_threads_or_on_how_rows_are_spread() {
         dataset_bytes(&folder.path().join(out))
     };
     let (one, two, three) = (scan("one", "1"), scan("two", "2"), scan("three", "3"));
-    assert_eq!(one.len(), 3 * 3 + 6, "3 parts of 3 tables, and 6 files");
+    assert_eq!(one.len(), 3 * 3 + 7, "3 parts of 3 tables, and 7 files");
     assert!(one == two && one == three);
     let rejects = fs::read_to_string(folder.path().join("one/rejects.csv")).unwrap();
     assert_eq!(
@@ -207,8 +207,8 @@ fn bytes_do_not_depend_on_threads_or_on_how_rows_are_spread() {
         )
     );
     census(folder.path(), &["puzzles.txt", "odd.txt", "--out", "none", "--tables", "none"]);
-    for file in ["counts.csv", "exposure.csv", "rejects.csv"] {
+    for file in ["counts.csv", "exposure.csv", "rates.csv", "rejects.csv"] {
         assert_eq!(fs::read(folder.path().join("none").join(file)).unwrap(), one[Path::new(file)]);
     }
-    assert_eq!(dataset_bytes(&folder.path().join("none")).len(), 6);
+    assert_eq!(dataset_bytes(&folder.path().join("none")).len(), 7);
 }

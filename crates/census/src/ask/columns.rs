@@ -3,7 +3,7 @@
 use polars::prelude::{DataType, Expr, col};
 use tallyhouse_words::list;
 
-use super::condition::QuestionError;
+use super::error::QuestionError;
 use crate::rates::Moment;
 use crate::schema::Table;
 use crate::tables::{POSITIONS, PUZZLES, SUBSETS};

@@ -6,6 +6,7 @@
 mod answer;
 mod columns;
 mod condition;
+mod error;
 mod exposure;
 mod groups;
 mod part;
@@ -18,7 +19,7 @@ use tallyhouse_stats::Level;
 pub use answer::{Answer, AnswerRow};
 use columns::{Asked, Columns, Scope};
 use condition::Condition;
-pub use condition::QuestionError;
+pub use error::QuestionError;
 use groups::{Group, Groups};
 
 use crate::rates::{Moment, RateSums};
