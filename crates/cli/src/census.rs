@@ -15,7 +15,7 @@ use tallyhouse_collection::{SamplingMethod, SurveyError};
 use tallyhouse_report::overview;
 use tallyhouse_stats::{Estimate, Level, Limits};
 use tallyhouse_storage::StorageError;
-use tallyhouse_words::{Measured, counted};
+use tallyhouse_words::{Measured, counted, share_within};
 
 use crate::make::Making;
 use crate::messages::{self, Rejected};
@@ -294,15 +294,17 @@ fn weighted_table(found: &Occurrence, counts: &Counts, level: Level) -> String {
     };
     let mut text = format!(
         "\nBy weight, with {level} intervals: the walk solved {} of {}; {} have quiet positions.\n\
-         Puzzles with at least one proper subset of the shape\n",
+         Puzzles, and houses at quiet positions, with at least one proper subset of the shape\n",
         percent(found.solved),
         counted(counts.totals.puzzles, "puzzle", "puzzles"),
         percent(found.quiet)
     );
     for row in found.shapes.iter().filter(|row| row.naked > 1 && row.open - row.naked > 1) {
         let share = percent(row.share);
-        let (open, naked) = (row.open, row.naked);
-        text += &format!("  {open:>4} {naked:>5} {:>6} {share:>36}\n", open - naked);
+        let Limits { value, low, high } = row.house_share;
+        let (open, hidden, houses) =
+            (row.open, row.open - row.naked, share_within(value, low, high));
+        text += &format!("  {open:>4} {:>5} {hidden:>6} {share:>36} {houses:>30}\n", row.naked);
     }
     text + "  families, or puzzles without one, are the independent units\n"
 }

@@ -104,7 +104,7 @@ fn write_shapes(text: &mut String, counts: &Counts, rates: &[HouseRate]) -> std:
     for (open, naked) in possible_shapes() {
         let shape = counts.shape(open, naked);
         let rate = HouseRate::overall(rates, open, naked);
-        let of_houses = rate.map(|rate| rate.share).unwrap_or_default();
+        let of_houses = rate.filter(|_| !weighted).map(|rate| rate.share).unwrap_or_default();
         let rests_on_few = !weighted && shape.puzzles < FEW;
         few |= rests_on_few;
         writeln!(
@@ -120,15 +120,14 @@ fn write_shapes(text: &mut String, counts: &Counts, rates: &[HouseRate]) -> std:
         )?;
     }
     writeln!(text, "  houses: houses with that many open cells, over all quiet positions")?;
-    writeln!(
-        text,
-        "  of houses: those of them with at least one proper subset{}; in brackets the interval",
-        if weighted { ", by weight" } else { "" }
-    )?;
     if weighted {
         writeln!(text, "  puzzles: puzzles with at least one; no shares without weights")?;
     } else {
         let puzzles = counted(counts.totals.puzzles, "puzzle", "puzzles");
+        writeln!(
+            text,
+            "  of houses: those of them with at least one proper subset; in brackets the interval"
+        )?;
         writeln!(text, "  puzzles, share: puzzles with at least one, of {puzzles}")?;
     }
     if few {

@@ -32,6 +32,6 @@ mod sets;
 
 pub use counts::{about, compact, count, counted, per_thousand, plural, share_of};
 pub use lists::{list, list_or, list_some, sentence_start};
-pub use measured::{Measured, share_within, thousandths};
+pub use measured::{Measured, share_and_ends, share_within, thousandths};
 pub use numbers::{exact_percent, fixed, p_value, percent, rounded};
 pub use sets::{number_word, set_name, set_size};

@@ -2,24 +2,44 @@ use crate::numbers::{percent, rounded};
 use crate::places::Place;
 
 /// Writes a share in per cent with the ends of its interval that are known: both, the upper one alone, or
-/// none.
+/// none. Beside an upper end alone a number has two digits.
 ///
 /// ```
 /// use tallyhouse_words::share_within;
 ///
 /// assert_eq!(share_within(Some(0.005), Some(0.004), Some(0.006)), "0.5 % (0.4–0.6 %)");
+/// assert_eq!(share_within(Some(0.0552), None, Some(0.252)), "5.5 % (at most 25 %)");
 /// assert_eq!(share_within(Some(0.0), None, Some(0.00012)), "0 % (at most 0.012 %)");
 /// assert_eq!(share_within(None, None, None), "–");
 /// ```
 #[must_use]
 pub fn share_within(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
+    match share_and_ends(value, low, high) {
+        [value, None] => value.unwrap_or_else(|| "–".to_owned()),
+        [value, Some(ends)] => format!("{} ({ends})", value.unwrap_or_default()),
+    }
+}
+
+/// Writes the two parts of [`share_within`] apart, those that are known.
+#[must_use]
+pub fn share_and_ends(
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+) -> [Option<String>; 2] {
+    let short = |share: f64| {
+        let digits = if share == 0.0 { "0".to_owned() } else { rounded(100.0 * share, 2) };
+        format!("{digits} %")
+    };
     match (value, low, high) {
-        (Some(value), Some(low), Some(high)) => Measured { value, low, high }.percent(),
-        (Some(value), None, Some(high)) => {
-            format!("{} (at most {})", percent(value), percent(high))
+        (Some(value), Some(low), Some(high)) => {
+            let share = Measured { value, low, high };
+            [Some(share.percent_value()), Some(share.percent_interval())]
         }
-        (Some(value), ..) => percent(value),
-        (None, ..) => "–".to_owned(),
+        (Some(value), _, Some(high)) => {
+            [Some(short(value)), Some(format!("at most {}", short(high)))]
+        }
+        (value, ..) => [value.map(percent), None],
     }
 }
 

@@ -2,7 +2,7 @@
 
 use tallyhouse_document::{Block, Cell, Column, Note, NoteKind};
 use tallyhouse_stats::{Estimate, Level, Limits};
-use tallyhouse_words::{Measured, count, percent};
+use tallyhouse_words::{Measured, count, share_and_ends};
 
 /// The column of an interval.
 pub(super) fn interval_column(level: Level) -> Column {
@@ -43,18 +43,11 @@ pub(super) fn warning(text: impl Into<String>) -> Block {
 /// A share of houses and its interval, as far as they are known.
 pub(super) fn limit_cells(share: Limits) -> [Cell; 2] {
     let Limits { value, low, high } = share;
-    let Some(known) = value else { return [text(NONE), text(NONE)] };
-    match (low, high) {
-        (Some(low), Some(high)) => {
-            let share = Measured { value: known, low, high };
-            [sorted(share.percent_value(), known), sorted(share.percent_interval(), low)]
-        }
-        (_, Some(high)) => {
-            let at_most = format!("at most {}", percent(high));
-            [sorted(percent(known), known), sorted(at_most, 0.0)]
-        }
-        _ => [sorted(percent(known), known), text(NONE)],
-    }
+    let cell = |words: Option<String>, by: Option<f64>| {
+        words.map_or_else(|| text(NONE), |words| sorted(words, by.unwrap_or_default()))
+    };
+    let [words, ends] = share_and_ends(value, low, high);
+    [cell(words, value), cell(ends, low)]
 }
 
 pub(super) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
