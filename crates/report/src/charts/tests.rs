@@ -35,7 +35,7 @@ fn alike(counts: &Counts) -> Occurrence {
         shape.houses_with = counts.shape(shape.open, shape.naked).proper;
         let value = shape.houses_with as f64 / shape.houses as f64;
         if shape.houses > 0 {
-            let ends = [0.99 * value, 1.01 * value].map(Some);
+            let ends = [0.9 * value, 1.1 * value].map(Some);
             shape.house_share = Limits { value: Some(value), low: ends[0], high: ends[1] };
         }
     }
@@ -87,13 +87,13 @@ fn heat_maps_say_what_is_most_and_least_frequent() {
     let one = counts(40, &[((7, 4), 1, 1)]);
     let alt = occurrence_rates(&one, &alike(&one)).heading.alt;
     assert!(alt.contains("1 proper subset in 40 quiet positions of 40 puzzles"), "{alt}");
-    assert!(alt.contains("one shape: 7 open: naked 4 | hidden 3 (1: 1 in 1,000"), "{alt}");
+    assert!(alt.contains("one shape: 7 open: naked 4 | hidden 3 (1.0: 1 of 1,000"), "{alt}");
     assert!(alt.contains("20 shapes were looked for but not seen: 4 open"), "{alt}");
     assert!(alt.ends_with("and 17 more."), "{alt}");
     let many = counts(1000, &[((4, 2), 300, 200), ((9, 4), 2, 2), ((6, 3), 500, 400)]);
     let map = occurrence_rates(&many, &alike(&many));
     assert!(map.heading.alt.contains("Most frequent: 6 open: naked 3 | hidden 3 (500: 500"));
-    assert!(map.heading.alt.contains("rarest seen: 9 open: naked 4 | hidden 5 (2: 2 in"));
+    assert!(map.heading.alt.contains("rarest seen: 9 open: naked 4 | hidden 5 (2.0: 2 of"));
     for counts in [none, one, many, counts(0, &[])] {
         check_heat_map(&occurrence_counts(&counts));
         check_heat_map(&occurrence_rates(&counts, &alike(&counts)));
@@ -128,7 +128,7 @@ fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
     let map = occurrence_rates(&some, &heavy);
     let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (7, 4)).unwrap();
     assert_eq!((cell.value, cell.label.as_str(), cell.count), (360.0, "360", 40));
-    assert!(map.heading.subtitle.contains("open cells, by weight;"));
+    assert!(map.heading.subtitle.contains("a proper subset, by weight;"));
     let mut carrying = some.clone();
     carrying.totals.weighted = 1000;
     let told = |counts: &Counts| occurrence_counts(counts).heading.subtitle;
