@@ -17,7 +17,7 @@ tallyhouse_words::choice! {
     /// A kind of chart. Recipes, commands and files call it by the name of its variant; what a variant
     /// says of itself is the help that a command gives.
     pub enum ChartKind {
-        /// Heat map of proper subsets per 1,000 houses.
+        /// Heat map of how many of 1,000 houses show a subset.
         Rates,
         /// Heat map of the proper subsets found.
         Counts,

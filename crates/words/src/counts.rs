@@ -86,31 +86,6 @@ pub fn share_of(part: u64, whole: u64) -> String {
     format!("{} %", Place::of_share(percent, width).write_share(percent))
 }
 
-/// Writes a rate per thousand, to the place that as many independent finds would support; a dash if
-/// there is no whole.
-///
-/// ```
-/// use tallyhouse_words::per_thousand;
-///
-/// assert_eq!(per_thousand(445, 10_000), "44");
-/// assert_eq!(per_thousand(44_512, 1_000_000), "44.5");
-/// assert_eq!(per_thousand(1, 25_000), "0.04");
-/// assert_eq!(per_thousand(0, 25_000), "0");
-/// assert_eq!(per_thousand(0, 0), "–");
-/// ```
-#[must_use]
-pub fn per_thousand(number: u64, of: u64) -> String {
-    match (number, of) {
-        (_, 0) => "–".to_owned(),
-        (0, _) => "0".to_owned(),
-        _ => {
-            let thousand = 1000.0 / of as f64;
-            let (rate, width) = (number as f64 * thousand, 4.0 * (number as f64).sqrt() * thousand);
-            Place::of_number(rate, width).write(rate)
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -130,8 +105,6 @@ mod tests {
     fn more_draws_bring_more_digits() {
         let third = [3, 300, 30_000, 3_000_000].map(|n| share_of(n / 3, n));
         assert_eq!(third, ["33 %", "33 %", "33.3 %", "33.33 %"]);
-        let rates = [4, 400, 40_000].map(|n| per_thousand(n, n * 25));
-        assert_eq!(rates, ["40", "40", "40.0"]);
     }
 
     #[test]

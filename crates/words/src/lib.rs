@@ -4,8 +4,8 @@
 //!
 //! - A number with an interval ([`Measured`]) is written to the place at which the interval is 2 to
 //!   20 units wide, so that its width shows one or two digits: `0.5 % (0.4–0.6 %)`.
-//! - A share of a count ([`share_of`], [`per_thousand`]) is written to the place that as many
-//!   independent draws would support.
+//! - A share of a count ([`share_of`]) is written to the place that as many independent draws would
+//!   support.
 //! - A number with neither has three digits that count ([`percent`], [`rounded`]).
 //! - A share is never rounded to 0 or to 100 %; a share that is exactly that is written bare.
 //!
@@ -30,7 +30,7 @@ mod numbers;
 mod places;
 mod sets;
 
-pub use counts::{about, compact, count, counted, per_thousand, plural, share_of};
+pub use counts::{about, compact, count, counted, plural, share_of};
 pub use lists::{list, list_or, list_some, sentence_start};
 pub use measured::{Measured, share_and_ends, share_within, thousandths};
 pub use numbers::{exact_percent, fixed, p_value, percent, rounded};
