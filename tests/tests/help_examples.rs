@@ -63,6 +63,7 @@ fn prepare(folder: &Path, examples: &[String]) {
         ("collection", "tallyhouse -q collect puzzles.txt -o collection"),
         ("census", "tallyhouse -q census puzzles.txt -o census"),
         ("other-census", "tallyhouse -q census puzzles.txt --intersections -o other-census"),
+        ("yields", "tallyhouse -q yields puzzles.txt -o yields"),
         ("trial", "tallyhouse -q judge puzzles.txt --rulebook short-list -o trial"),
     ] {
         if !writes(name) {

@@ -12,7 +12,6 @@ use tallyhouse_engine::{
 use tallyhouse_stats::{Estimate, Level, StatsError};
 
 use super::puzzle::{entry_weight, ladder_end};
-use super::sums::Sums;
 use super::walks::{FIXED, falls_short};
 use crate::counted::Counted;
 
@@ -123,8 +122,12 @@ impl LeftOut {
     }
 
     /// Tells what was found of each shape.
-    pub(super) fn report(&self, all: &Sums, level: Level) -> Result<Vec<LeftOutShape>, StatsError> {
-        let share = |of: &Counted| Estimate::if_known(of.share(&all.all, level));
+    pub(super) fn report(
+        &self,
+        all: &Counted,
+        level: Level,
+    ) -> Result<Vec<LeftOutShape>, StatsError> {
+        let share = |of: &Counted| Estimate::if_known(of.share(all, level));
         let shape = |(shape, of): (Shape, &OfShape)| {
             Ok(LeftOutShape {
                 open: shape.open(),

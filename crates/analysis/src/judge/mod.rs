@@ -265,8 +265,11 @@ pub fn judge(
         .iter()
         .zip(&sums.books)
         .map(|(book, of)| report(book, settings.level, &sums, of));
-    let left_out =
-        if settings.shapes { sums.left_out.report(&sums, settings.level) } else { Ok(Vec::new()) };
+    let left_out = if settings.shapes {
+        sums.left_out.report(&sums.all, settings.level)
+    } else {
+        Ok(Vec::new())
+    };
     let left_out = left_out
         .map_err(|error| AnalysisError::Stats { claim: "shapes left out".to_owned(), error })?;
     let report = JudgeReport {
