@@ -180,9 +180,8 @@ fn not_a_line(text: &str) -> ParsePuzzleError {
 impl fmt::Display for Puzzle {
     /// Writes 81 characters, `.` for a blank.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let line: String =
-            self.digits.iter().map(|&d| if d == 0 { '.' } else { char::from(b'0' + d) }).collect();
-        f.pad(&line)
+        let line = self.digits.map(|digit| if digit == 0 { b'.' } else { b'0' + digit });
+        f.pad(std::str::from_utf8(&line).map_err(|_| fmt::Error)?)
     }
 }
 

@@ -27,6 +27,9 @@ pub(super) fn least_image<F: Frame>(
         for partial in &partials {
             let lines = &directions[usize::from(partial.transposed)];
             lines.next(partial.used, |index, line, orders| {
+                if level.lacks_blanks(partial, line) {
+                    return;
+                }
                 let mut partial = *partial;
                 partial.used |= 1 << index;
                 partial.orders *= orders;
@@ -58,6 +61,19 @@ impl<F: Frame> Level<F> {
             self.kept.clear();
         }
         symbol == self.least[place]
+    }
+
+    /// Tests at once if a line has too few blanks in each stack that may come first to be as low as
+    /// the least row.
+    fn lacks_blanks(&self, partial: &Partial<F>, line: &Line) -> bool {
+        let first = partial.group(0);
+        let wanted = self.least[first.clone()].iter().take_while(|&&symbol| symbol == 0).count();
+        let is_blank = |place: &usize| line.digits[partial.column(*place)] == 0;
+        let blanks = |stack: usize| {
+            let places = first.clone().map(|place| stack * F::BOX + place);
+            places.filter(is_blank).count()
+        };
+        partial.class(0).all(|stack| blanks(stack) < wanted)
     }
 
     /// Keeps what of a partial map makes this line the least row, from a place on.
@@ -245,6 +261,13 @@ impl Bounds {
 
 /// Appends symbols in ascending order to a number that has one of them per four bits.
 fn append(number: u32, symbols: &mut [u8]) -> u32 {
-    symbols.sort_unstable();
+    for end in 1..symbols.len() {
+        for place in (1..=end).rev() {
+            if symbols[place - 1] <= symbols[place] {
+                break;
+            }
+            symbols.swap(place - 1, place);
+        }
+    }
     symbols.iter().fold(number, |number, &symbol| number << 4 | u32::from(symbol))
 }

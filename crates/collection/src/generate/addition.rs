@@ -21,7 +21,7 @@ pub(super) struct Addition<F> {
 
 enum Stage<F> {
     Adding { clues: Clues<F>, proposed: Clues<F> },
-    Reducing(Deletion<F>),
+    Reducing(Box<Deletion<F>>),
 }
 
 impl<F: MakingFrame> Addition<F> {
@@ -79,7 +79,7 @@ impl<F: MakingFrame> Inquiry<F> for Addition<F> {
                         (0..F::CELLS).filter(|&cell| proposed.get(cell) != 0).collect();
                     order.shuffle(&mut self.rng);
                     let order = order.into_iter().map(|cell| 1 << cell).collect();
-                    let mut deletion = Deletion::of(*proposed, order, 0);
+                    let mut deletion = Box::new(Deletion::of(*proposed, order, 0));
                     let ask = deletion.first();
                     self.stage = Stage::Reducing(deletion);
                     return ask;

@@ -362,7 +362,7 @@ impl CourseWalk {
         // Without singles both sides of a subset have two cells at least.
         let least_open = if board.naked == [0; 2] && board.with_hidden == 0 { 4 } else { 2 };
         let mut unknown = std::mem::take(&mut answers.unknown);
-        let (mut candidates, mut tight) = ([0; 16], [0; 16]);
+        let (mut candidates, mut tight, mut sets) = ([0; 16], [0; 16], [0; 512]);
         answers.clear(unknown);
         while unknown != 0 {
             let turn = unknown.trailing_zeros() as usize;
@@ -377,7 +377,8 @@ impl CourseWalk {
                 continue;
             }
             let (house, found) = (turns.houses[turn], &mut answers.subsets[turn]);
-            let fits = list_subsets(house, &candidates[..open], open_places, &tight, found);
+            let fits =
+                list_subsets(house, &candidates[..open], open_places, &tight, &mut sets, found);
             answers.note(turn);
             if !fits {
                 return false;

@@ -39,7 +39,7 @@ pub(super) fn find_subsets<W: Words>(
     subsets: &mut Vec<Subset>,
 ) -> Option<Exposure> {
     let mut exposure = Exposure::default();
-    let (mut candidates, mut tight) = ([0; 16], [0; 16]);
+    let (mut candidates, mut tight, mut sets) = ([0; 16], [0; 16], [0; 512]);
     subsets.clear();
     // All houses first: a vector can't be loaded as long as its parts are being stored.
     let mut of_houses = [[0; 16]; House::COUNT];
@@ -61,7 +61,7 @@ pub(super) fn find_subsets<W: Words>(
         }
         // The empty set and the set of all open cells are always among them.
         if W::tight_sets(&candidates, open, &mut tight) > 2
-            && !list_subsets(house, &candidates[..open], open_places, &tight, subsets)
+            && !list_subsets(house, &candidates[..open], open_places, &tight, &mut sets, subsets)
         {
             return None;
         }
@@ -73,17 +73,18 @@ pub(super) fn find_subsets<W: Words>(
     Some(exposure)
 }
 
-/// Lists the subsets of a house that has tight sets; returns false if it can't be filled.
+/// Lists the subsets of a house that has tight sets; returns false if it can't be filled. `tight` is
+/// room to work in.
 pub(super) fn list_subsets(
     house: House,
     candidates: &[u16],
     open_places: u16,
     tight_bits: &[u32; 16],
+    tight: &mut [u16; 512],
     subsets: &mut Vec<Subset>,
 ) -> bool {
     let open = candidates.len();
     let full = (1u16 << open) - 1;
-    let mut tight = [0u16; 512];
     let mut count = 0;
     for (word, &bits) in tight_bits[..1 << open.saturating_sub(5)].iter().enumerate() {
         let mut bits = bits;
