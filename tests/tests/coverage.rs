@@ -143,7 +143,7 @@ fn intervals_of_rates_hold_the_truth() {
     check("puzzles", &pool, 10_000, [12, 15, 3]);
     // One in ten weighs a hundred times as much: 5,000 puzzles are worth some 590.
     let heavy = |number: u64| {
-        Weight::from_millionths(if number % 10 == 0 { 100_000_000 } else { 1_000_000 })
+        Weight::from_millionths(if number.is_multiple_of(10) { 100_000_000 } else { 1_000_000 })
     };
     check("puzzles by weight", &puzzles(60, heavy), 5000, [0, 5, 8]);
 }

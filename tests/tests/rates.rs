@@ -155,10 +155,13 @@ fn clusters(dataset: &Path) -> BTreeMap<u64, ((bool, u64), i128)> {
     puzzles.whole("puzzle").into_iter().zip(weights).zip(families).map(cluster).collect()
 }
 
-/// Sums of clusters: weight, puzzles, hits and trials by weight.
+/// The weights of its puzzles, and its hits and trials by weight.
+type OfCluster = (BTreeMap<u64, i128>, i128, i128);
+
+/// Sums of clusters, hits and trials.
 #[derive(Default)]
 struct Sums {
-    clusters: BTreeMap<(bool, u64), (BTreeMap<u64, i128>, i128, i128)>,
+    clusters: BTreeMap<(bool, u64), OfCluster>,
     hits: u64,
     trials: u64,
 }
@@ -445,7 +448,8 @@ fn questions_that_make_no_sense_are_refused() {
     assert_eq!(ends["hits"], 0);
     assert_eq!(ends["population"], "200 puzzles made by random deletion");
     let only = ask(&["--where", "look_applied = none"]);
-    assert_eq!(serde_json::from_str::<Vec<serde_json::Value>>(&only).unwrap(), [ends.clone()]);
+    let only: Vec<serde_json::Value> = serde_json::from_str(&only).unwrap();
+    assert_eq!((only.len(), &only[0]), (1, ends));
     // A damaged table is named.
     let table = folder.join("data/subsets/part-00000000.parquet");
     let mut bytes = fs::read(&table).unwrap();

@@ -69,6 +69,9 @@ impl Per {
     }
 }
 
+/// What one part gives.
+type PartSums = Result<RateSums<Group>, CensusError>;
+
 impl Question {
     /// Reads a question to a dataset: the columns by which rows are told apart, and conditions such as
     /// `open = 8 and naked = 5`.
@@ -105,7 +108,7 @@ impl Question {
         let groups = Groups::default();
         let next = AtomicU64::new(0);
         let parts = dataset.manifest().parts;
-        let done: Mutex<Vec<(u64, Result<RateSums<Group>, CensusError>)>> = Mutex::default();
+        let done: Mutex<Vec<(u64, PartSums)>> = Mutex::default();
         let work = || {
             loop {
                 let number = next.fetch_add(1, Ordering::Relaxed);
