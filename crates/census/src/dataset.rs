@@ -546,7 +546,7 @@ mod tests {
                 let error = read().unwrap_err().to_string();
                 assert!(error.contains(&format!("{name} {what}")), "{error}");
                 assert!(
-                    error.contains("make the folder again: tallyhouse census in.txt"),
+                    error.contains("or take the file from a copy: tallyhouse census in.txt"),
                     "{error}"
                 );
             };
