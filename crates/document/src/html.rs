@@ -12,9 +12,10 @@ use tallyhouse_figures::Picture;
 
 use crate::check::check;
 use crate::link::relative;
+use crate::model::outcome_counts;
 use crate::numbering::numbers;
 use crate::picture::{image, narrow_source};
-use crate::{Document, DocumentError, Outcome, Verdict};
+use crate::{Document, DocumentError, Verdict};
 
 const TEMPLATE: &str = include_str!("page/report.html");
 const STYLE: &str = include_str!("page/report.css");
@@ -69,7 +70,7 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     Ok(environment.get_template("report.html")?.render(Page {
         document,
         numbers: numbers(document),
-        counts: Outcome::counts(document),
+        counts: outcome_counts(document),
         findings: document.findings(),
         style: safe(STYLE),
         style_hash: safe(&hash(STYLE)),

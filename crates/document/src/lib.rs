@@ -21,6 +21,7 @@ pub use error::DocumentError;
 pub use html::to_html;
 pub use markdown::to_markdown;
 pub use model::{
-    Block, Cell, Column, Document, Illustration, Note, NoteKind, Outcome, Section, Span, Specimen,
-    Table, Verdict,
+    Block, Cell, Column, Document, Illustration, Note, NoteKind, Section, Span, Specimen, Table,
+    Verdict,
 };
+pub use tallyhouse_words::Outcome;

@@ -1,8 +1,9 @@
 //! The report as Markdown, with the tables of GitHub's dialect.
 
 use crate::link::relative;
+use crate::model::outcome_counts;
 use crate::numbering::numbers;
-use crate::{Block, Document, Illustration, Outcome, Span, Specimen, Table, Verdict};
+use crate::{Block, Document, Illustration, Span, Specimen, Table, Verdict};
 
 /// Writes the report as Markdown. Pictures are links to their files.
 #[must_use]
@@ -46,7 +47,7 @@ fn findings(document: &Document) -> Vec<String> {
         return Vec::new();
     }
     let counts: Vec<_> =
-        Outcome::counts(document).iter().map(|(word, count)| format!("{count} {word}")).collect();
+        outcome_counts(document).iter().map(|(word, count)| format!("{count} {word}")).collect();
     let mut parts =
         vec!["## Findings".to_string(), format!("Statements tested: {}", counts.join(", "))];
     let several = findings.len() > 1;

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_figures::Picture;
+use tallyhouse_words::Outcome;
 
 /// A report.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -129,51 +130,23 @@ impl Verdict {
     }
 }
 
-tallyhouse_words::choice! {
-    /// What came out of a test.
-    #[derive(Serialize, Deserialize)]
-    #[serde(rename_all = "kebab-case")]
-    pub enum Outcome {
-        /// The data support the statement.
-        Supported,
-        /// The data refute the statement.
-        Refuted,
-        /// The data leave it open.
-        Undecided,
-        /// Some ways to count support it and others refute it.
-        Depends,
-        /// The statement follows from definitions.
-        CertainlyTrue,
-        /// Its opposite follows from definitions.
-        CertainlyFalse,
+/// Returns how many statements have each outcome; nothing if there is no statement.
+pub(crate) fn outcome_counts(document: &Document) -> Vec<(String, usize)> {
+    let outcomes: Vec<Outcome> = document
+        .findings()
+        .into_iter()
+        .flat_map(|(_, verdicts)| verdicts)
+        .map(|verdict| verdict.verdict)
+        .collect();
+    if outcomes.is_empty() {
+        return Vec::new();
     }
-}
-
-impl Outcome {
-    pub(crate) fn word(self) -> String {
-        self.name().replace('-', " ")
-    }
-
-    const fn needs_data(self) -> bool {
-        matches!(self, Self::Supported | Self::Refuted | Self::Undecided)
-    }
-
-    /// Returns how many statements have each outcome; nothing if there is no statement.
-    pub(crate) fn counts(document: &Document) -> Vec<(String, usize)> {
-        let outcomes: Vec<_> = document
-            .findings()
-            .into_iter()
-            .flat_map(|(_, verdicts)| verdicts)
-            .map(|verdict| verdict.verdict)
-            .collect();
-        if outcomes.is_empty() {
-            return Vec::new();
-        }
-        let count = |outcome| outcomes.iter().filter(|&&other| other == outcome).count();
-        let counts = Self::ALL.iter().map(|&outcome| (outcome, count(outcome)));
-        let is_shown = |&(outcome, count): &(Self, usize)| count > 0 || outcome.needs_data();
-        counts.filter(is_shown).map(|(outcome, count)| (outcome.word(), count)).collect()
-    }
+    let count = |outcome| outcomes.iter().filter(|&&other| other == outcome).count();
+    let counts = Outcome::ALL.iter().map(|&outcome| (outcome, count(outcome)));
+    let needs_data =
+        |outcome| matches!(outcome, Outcome::Supported | Outcome::Refuted | Outcome::Undecided);
+    let is_shown = |&(outcome, count): &(Outcome, usize)| count > 0 || needs_data(outcome);
+    counts.filter(is_shown).map(|(outcome, count)| (outcome.word(), count)).collect()
 }
 
 /// A table; on the page its rows can be sorted by any column.

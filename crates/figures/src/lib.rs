@@ -56,5 +56,5 @@ pub use intervals::{IntervalChart, IntervalMark, IntervalRow, ReferenceLine};
 pub use paired::{PairedChart, PairedSide};
 pub use share_bars::{ShareBar, ShareBars};
 pub use theme::{Theme, Width};
-pub use verdicts::{VerdictMark, VerdictRow, VerdictTable};
+pub use verdicts::{VerdictRow, VerdictTable};
 pub use words::Unit;

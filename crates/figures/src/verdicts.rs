@@ -1,51 +1,11 @@
 //! Verdicts as a table of marks: one row for each claim, one column for each way it was asked.
 
+use tallyhouse_words::Outcome;
+
 use crate::canvas::{Anchor, Area, Paint, Type};
 use crate::figure::write_csv;
 use crate::sheet::{MARGIN, Sheet};
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
-
-/// What is drawn for a verdict. Marks differ by shape and fill, never by colour: colours tell sides.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum VerdictMark {
-    /// A full disc.
-    Supported,
-    /// A crossed ring.
-    Refuted,
-    /// An empty ring.
-    Undecided,
-    /// A disc of two halves.
-    Depends,
-    /// A full square.
-    CertainlyTrue,
-    /// A crossed square.
-    CertainlyFalse,
-}
-
-impl VerdictMark {
-    /// All of them.
-    pub const ALL: [Self; 6] = [
-        Self::Supported,
-        Self::Refuted,
-        Self::Undecided,
-        Self::Depends,
-        Self::CertainlyTrue,
-        Self::CertainlyFalse,
-    ];
-
-    /// Returns the word.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Supported => "supported",
-            Self::Refuted => "refuted",
-            Self::Undecided => "undecided",
-            Self::Depends => "depends",
-            Self::CertainlyTrue => "certainly true",
-            Self::CertainlyFalse => "certainly false",
-        }
-    }
-}
 
 /// A claim and what came out in each column.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,10 +13,11 @@ pub struct VerdictRow {
     /// The name of the claim.
     pub label: String,
     /// One verdict for each column.
-    pub verdicts: Vec<VerdictMark>,
+    pub verdicts: Vec<Outcome>,
 }
 
-/// Verdicts by claim and by the way it was asked.
+/// Verdicts by claim and by the way it was asked. Marks differ by shape and fill, never by colour: colours
+/// tell sides.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct VerdictTable {
     /// The words around the chart.
@@ -90,16 +51,16 @@ impl VerdictTable {
     fn key(&self, sheet: &mut Sheet) {
         let how = sheet.small();
         let (mut x, line) = (sheet.left, how.line_height() + 3.0);
-        let occurs = |mark: &VerdictMark| self.rows.iter().any(|row| row.verdicts.contains(mark));
-        for mark in VerdictMark::ALL.into_iter().filter(occurs) {
-            let width = 2.0 * RADIUS + GAP + how.width(mark.word());
+        let occurs = |mark: &Outcome| self.rows.iter().any(|row| row.verdicts.contains(mark));
+        for mark in Outcome::ALL.iter().copied().filter(occurs) {
+            let width = 2.0 * RADIUS + GAP + how.width(&mark.word());
             if x > sheet.left && x + width > sheet.right {
                 (x, sheet.y) = (sheet.left, sheet.y + line);
             }
             let middle = sheet.y + line / 2.0;
             draw(sheet, "key", mark, (x + RADIUS, middle));
             let at = x + 2.0 * RADIUS + GAP;
-            sheet.canvas().text(mark.word(), at, how.base_line(middle), how);
+            sheet.canvas().text(&mark.word(), at, how.base_line(middle), how);
             x += width + 14.0;
         }
         sheet.y += line + 6.0;
@@ -116,7 +77,7 @@ impl Figure for VerdictTable {
             self.rows.iter().map(|row| name.broken(&row.label, limit)).collect();
         let left = MARGIN + names.iter().map(|lines| name.widest(lines)).fold(0.0, f64::max) + 8.0;
         let column = (sheet.right - left) / self.columns.len() as f64;
-        let widest = VerdictMark::ALL.map(|mark| small.width(mark.word())).into_iter();
+        let widest = Outcome::ALL.iter().map(|mark| small.width(&mark.word()));
         let with_words = widest.fold(0.0, f64::max) + 2.0 * RADIUS + GAP + 8.0 <= column;
         if !with_words {
             self.key(&mut sheet);
@@ -140,7 +101,7 @@ impl Figure for VerdictTable {
             sheet.block(lines, MARGIN, middle - name.height(lines) / 2.0, name);
             for (number, &mark) in row.verdicts.iter().enumerate() {
                 let centre = left + column * (number as f64 + 0.5);
-                let room = small.width(mark.word()) + 2.0 * RADIUS + GAP;
+                let room = small.width(&mark.word()) + 2.0 * RADIUS + GAP;
                 let x = if with_words { centre - room / 2.0 + RADIUS } else { centre };
                 draw(&sheet, "verdict", mark, (x, middle));
                 if with_words {
@@ -162,12 +123,12 @@ impl Figure for VerdictTable {
     }
 }
 
-fn word(sheet: &Sheet, mark: VerdictMark, (x, middle): (f64, f64), how: Type) {
-    sheet.canvas().text(mark.word(), x, how.base_line(middle), how);
+fn word(sheet: &Sheet, mark: Outcome, (x, middle): (f64, f64), how: Type) {
+    sheet.canvas().text(&mark.word(), x, how.base_line(middle), how);
 }
 
 /// Draws a mark; its outline bears the class, so that each mark counts once.
-fn draw(sheet: &Sheet, class: &str, mark: VerdictMark, (x, y): (f64, f64)) {
+fn draw(sheet: &Sheet, class: &str, mark: Outcome, (x, y): (f64, f64)) {
     let ink = sheet.look.ink;
     let line = Paint::line(ink, LINE);
     let (full, open) = (Paint::fill(ink).outlined(ink, LINE), Paint::fill(sheet.look.page));
@@ -175,22 +136,22 @@ fn draw(sheet: &Sheet, class: &str, mark: VerdictMark, (x, y): (f64, f64)) {
     let square = Area::new(x - RADIUS + 0.5, y - RADIUS + 0.5, x + RADIUS - 0.5, y + RADIUS - 0.5);
     let mut canvas = sheet.canvas();
     match mark {
-        VerdictMark::Supported => canvas.circle(class, (x, y), RADIUS, full),
-        VerdictMark::Refuted | VerdictMark::Undecided | VerdictMark::Depends => {
+        Outcome::Supported => canvas.circle(class, (x, y), RADIUS, full),
+        Outcome::Refuted | Outcome::Undecided | Outcome::Depends => {
             canvas.circle(class, (x, y), RADIUS, open);
         }
-        VerdictMark::CertainlyTrue => canvas.rectangle(class, square, full),
-        VerdictMark::CertainlyFalse => canvas.rectangle(class, square, open),
+        Outcome::CertainlyTrue => canvas.rectangle(class, square, full),
+        Outcome::CertainlyFalse => canvas.rectangle(class, square, open),
     }
     match mark {
-        VerdictMark::Refuted | VerdictMark::CertainlyFalse => {
+        Outcome::Refuted | Outcome::CertainlyFalse => {
             let reach = RADIUS * 0.62;
             for turn in [1.0, -1.0] {
                 let ends = [(x - reach, y - turn * reach), (x + reach, y + turn * reach)];
                 canvas.line("cross", &ends, line);
             }
         }
-        VerdictMark::Depends => {
+        Outcome::Depends => {
             // A gap keeps it apart from the ring.
             let inner = RADIUS - 1.8;
             let arc = |step: u32| {
@@ -210,7 +171,7 @@ pub(crate) mod tests {
     use crate::inspect::{check_figure, count_class, structure};
 
     pub(crate) fn table(columns: usize, label: &str) -> VerdictTable {
-        let verdicts = |row: usize| (0..columns).map(move |c| VerdictMark::ALL[(row + c) % 6]);
+        let verdicts = |row: usize| (0..columns).map(move |c| Outcome::ALL[(row + c) % 6]);
         VerdictTable {
             heading: Heading {
                 title: "Which claims hold?".into(),

@@ -23,7 +23,7 @@ pub use needed::{Needed, needed_looks};
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrders, frontier};
 pub use shares::{LeftShape, LeftShapes, comparison, missed};
-pub use verdicts::{AskedVerdict, VerdictsOf, verdict_table};
+pub use verdicts::{VerdictsOf, verdict_table};
 pub use yields::{YieldTable, prices, yields};
 
 /// The shapes that a quiet position can show: both sides at least two cells.

@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 use statrs::distribution::{ContinuousCDF, Normal};
+use tallyhouse_words::Outcome;
 
 use crate::estimate::Law;
 use crate::{Estimate, StatsError};
@@ -28,30 +29,28 @@ pub enum Decision {
     Certain(bool),
 }
 
-impl Decision {
-    /// Returns the name in files.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Supported => "supported",
-            Self::Refuted => "refuted",
-            Self::Undecided => "undecided",
-            Self::Depends => "depends",
-            Self::Certain(true) => "certainly-true",
-            Self::Certain(false) => "certainly-false",
+impl From<Decision> for Outcome {
+    fn from(decision: Decision) -> Self {
+        match decision {
+            Decision::Supported => Self::Supported,
+            Decision::Refuted => Self::Refuted,
+            Decision::Undecided => Self::Undecided,
+            Decision::Depends => Self::Depends,
+            Decision::Certain(true) => Self::CertainlyTrue,
+            Decision::Certain(false) => Self::CertainlyFalse,
         }
     }
 }
 
 impl fmt::Display for Decision {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&self.name().replace('-', " "))
+        f.pad(&Outcome::from(*self).word())
     }
 }
 
 impl Serialize for Decision {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
+        Outcome::from(*self).serialize(serializer)
     }
 }
 
@@ -209,8 +208,8 @@ mod tests {
 
     #[test]
     fn decisions_have_a_name_for_files_and_words_for_people() {
-        assert_eq!(Decision::Depends.name(), "depends");
-        assert_eq!(Decision::Certain(true).name(), "certainly-true");
+        assert_eq!(Decision::Depends.to_string(), "depends");
+        assert_eq!(Outcome::from(Decision::Certain(true)).name(), "certainly-true");
         assert_eq!(Decision::Certain(false).to_string(), "certainly false");
         assert_eq!(format!("{:<10}|", Decision::Refuted), "refuted   |");
         let [below, above, within] =

@@ -3,9 +3,8 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_figures::{Heading, VerdictMark, VerdictRow, VerdictTable};
-use tallyhouse_stats::Decision;
-use tallyhouse_words::{counted, list, sentence_start};
+use tallyhouse_figures::{Heading, VerdictRow, VerdictTable};
+use tallyhouse_words::{Outcome, counted, list, sentence_start};
 
 use super::folder::check;
 use crate::ReportError;
@@ -22,53 +21,14 @@ pub struct VerdictsOf {
     /// The ids of the claims.
     pub claims: Vec<String>,
     /// By walk and claim.
-    pub verdicts: Vec<Vec<AskedVerdict>>,
-}
-
-tallyhouse_words::choice! {
-    /// A verdict as files name it.
-    #[derive(Serialize, Deserialize)]
-    #[serde(rename_all = "kebab-case")]
-    pub enum AskedVerdict {
-        /// The data support the claim.
-        Supported,
-        /// The data refute it.
-        Refuted,
-        /// The data leave it open.
-        Undecided,
-        /// It depends on who looks and when.
-        Depends,
-        /// It follows from the definitions.
-        CertainlyTrue,
-        /// Its opposite follows from the definitions.
-        CertainlyFalse,
-    }
-}
-
-impl From<Decision> for AskedVerdict {
-    fn from(decision: Decision) -> Self {
-        decision.name().parse().unwrap_or(Self::Undecided)
-    }
-}
-
-impl AskedVerdict {
-    const fn mark(self) -> VerdictMark {
-        match self {
-            Self::Supported => VerdictMark::Supported,
-            Self::Refuted => VerdictMark::Refuted,
-            Self::Undecided => VerdictMark::Undecided,
-            Self::Depends => VerdictMark::Depends,
-            Self::CertainlyTrue => VerdictMark::CertainlyTrue,
-            Self::CertainlyFalse => VerdictMark::CertainlyFalse,
-        }
-    }
+    pub verdicts: Vec<Vec<Outcome>>,
 }
 
 /// What is read of a verdict.
 #[derive(Deserialize)]
 struct Row {
     claim: String,
-    decision: AskedVerdict,
+    decision: Outcome,
     population: String,
     puzzles: u64,
 }
@@ -101,7 +61,7 @@ impl VerdictsOf {
 pub fn verdict_table(of: &VerdictsOf) -> Option<VerdictTable> {
     let row = |(index, claim): (usize, &String)| VerdictRow {
         label: claim.replace('-', " "),
-        verdicts: of.verdicts.iter().map(|walk| walk[index].mark()).collect(),
+        verdicts: of.verdicts.iter().map(|walk| walk[index]).collect(),
     };
     let rows: Vec<VerdictRow> = of.claims.iter().enumerate().map(row).collect();
     let puzzles = counted(of.puzzles, "puzzle", "puzzles");
@@ -122,9 +82,7 @@ pub fn verdict_table(of: &VerdictsOf) -> Option<VerdictTable> {
 
 /// How many claims hold on every walk.
 fn title(of: &VerdictsOf) -> String {
-    let holds = |verdict: AskedVerdict| {
-        matches!(verdict, AskedVerdict::Supported | AskedVerdict::CertainlyTrue)
-    };
+    let holds = |verdict: Outcome| matches!(verdict, Outcome::Supported | Outcome::CertainlyTrue);
     let always = (0..of.claims.len()).filter(|&claim| of.verdicts.iter().all(|w| holds(w[claim])));
     let claims = counted(of.claims.len() as u64, "claim", "claims");
     let walks = if of.walks.len() > 1 { " on every walk" } else { "" };
@@ -138,8 +96,7 @@ fn title(of: &VerdictsOf) -> String {
 fn alt(of: &VerdictsOf) -> String {
     let claim = |(index, claim): (usize, &String)| {
         let verdicts = of.verdicts.iter().zip(&of.walks);
-        let words =
-            verdicts.map(|(verdicts, walk)| format!("{} {walk}", verdicts[index].mark().word()));
+        let words = verdicts.map(|(verdicts, walk)| format!("{} {walk}", verdicts[index].word()));
         format!("{claim} {}", list(words))
     };
     let claims: Vec<String> = of.claims.iter().enumerate().map(claim).collect();
@@ -152,7 +109,7 @@ mod tests {
 
     #[test]
     fn the_title_counts_what_holds_on_every_walk() {
-        use AskedVerdict::{CertainlyTrue, Depends, Refuted, Supported};
+        use Outcome::{CertainlyTrue, Depends, Refuted, Supported};
         let of = VerdictsOf {
             population: "puzzles by hand".to_owned(),
             puzzles: 10,
@@ -168,6 +125,6 @@ mod tests {
         let alt = "a supported together and supported one by one; b refuted together";
         assert!(table.heading.alt.contains(alt), "{}", table.heading.alt);
         assert!(table.heading.subtitle.starts_with("Puzzles by hand: verdicts from 10 puzzles"));
-        assert_eq!(table.rows[2].verdicts, [VerdictMark::CertainlyTrue, VerdictMark::Depends]);
+        assert_eq!(table.rows[2].verdicts, [Outcome::CertainlyTrue, Outcome::Depends]);
     }
 }

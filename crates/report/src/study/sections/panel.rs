@@ -10,13 +10,13 @@ use tallyhouse_analysis::{
 };
 use tallyhouse_document::{Block, Table};
 use tallyhouse_stats::Decision;
-use tallyhouse_words::{counted, list, sentence_start};
+use tallyhouse_words::{Outcome, counted, list, sentence_start};
 
 use super::parts::{number, remark, text, words};
 use super::trial::built_in_readers;
 use crate::ReportError;
 use crate::chart_kind::Draw;
-use crate::charts::{AskedVerdict, VerdictsOf};
+use crate::charts::VerdictsOf;
 use crate::error::io_error;
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
@@ -238,8 +238,8 @@ impl PanelPart<'_> {
     }
 }
 
-fn decisions(report: &JudgeReport) -> Vec<AskedVerdict> {
-    report.verdicts.iter().map(|verdict| AskedVerdict::from(verdict.decision)).collect()
+fn decisions(report: &JudgeReport) -> Vec<Outcome> {
+    report.verdicts.iter().map(|verdict| verdict.decision.into()).collect()
 }
 
 /// Names what was asked, with the number of puzzles.

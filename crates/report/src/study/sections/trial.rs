@@ -7,7 +7,7 @@ use tallyhouse_analysis::{
     ClaimFile, Coverage, JudgeReport, JudgeSettings, Juror, JurorPrice, ReaderFile, Rulebook,
     ShapeCoverage, TrialWalk, Unit, Verdict, judge, to_csv,
 };
-use tallyhouse_document::{Block, Cell, Column, Outcome, Span, Table};
+use tallyhouse_document::{Block, Cell, Column, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_storage::write_file;
 use tallyhouse_words::{Measured, count, counted, exact_percent, p_value, rounded, sentence_start};
@@ -204,7 +204,7 @@ pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_documen
     tallyhouse_document::Verdict {
         id: format!("verdict-{collection}.{}.{}", verdict.file, verdict.claim),
         statement: verdict.statement.clone(),
-        verdict: verdict.decision.name().parse().unwrap_or(Outcome::Undecided),
+        verdict: verdict.decision.into(),
         population: sentence_start(&verdict.population),
         said: verdict.who_says_what().as_deref().map_or_else(String::new, sentence_start),
         estimate,
