@@ -244,6 +244,8 @@ fn a_part_that_is_missing_or_damaged_is_named_and_done_again() {
         assert_eq!(ran.code, Some(1), "{ran:?}");
         assert!(ran.err.contains("another program made the plan"), "{ran:?}");
     }
+    // What a run left that was killed while it wrote results goes.
+    fs::write(folder.join("parts/.exposure.csv.tallyhouse-aB3xY9"), "open,ho").unwrap();
     // All that is missing or damaged, to the end.
     good(folder, &["census", "--resume", "--out", "parts"]);
     same(&folder.join("parts"), &folder.join("whole"));

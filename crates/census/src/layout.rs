@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use tallyhouse_collection::Rejects;
-use tallyhouse_storage::{RelativePath, StorageError, is_temporary};
+use tallyhouse_storage::{RelativePath, StorageError, is_temporary, unfinished};
 
 use crate::tables;
 
@@ -140,7 +140,7 @@ fn names(folder: &Path) -> Result<Vec<String>, StorageError> {
     entries.map(name).collect::<io::Result<_>>().map_err(StorageError::read(folder))
 }
 
-/// Removes what killed runs left of files in the folders of a dataset.
+/// Removes what killed runs left of files of a dataset. Nobody else may be at work there.
 ///
 /// # Errors
 /// If something can't be removed.
@@ -150,6 +150,11 @@ pub(crate) fn sweep(out: &Path) -> Result<(), StorageError> {
         for name in names(&folder)?.iter().filter(|name| is_temporary(name.as_ref())) {
             remove(&folder.join(name))?;
         }
+    }
+    for name in RESULTS.iter().chain(&[FILES, MANIFEST]) {
+        let file = out.join(name);
+        let left = unfinished(&file).map_err(StorageError::read(out))?;
+        left.iter().try_for_each(|path| remove(path))?;
     }
     Ok(())
 }
