@@ -87,7 +87,7 @@ impl LeftOutPart<'_> {
         Found {
             intro: format!(
                 "The full ladder's walk again, on {puzzles}, with one shape left out: no look may find it \
-                 on either side. In most puzzles that apply it other finds do the same work."
+                 on either side. Where it reaches no less, other finds do the same work."
             ),
             before: Vec::new(),
             after: vec![Block::Table(self.table(report, &puzzles, written))],

@@ -6,7 +6,7 @@ use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{Measured, counted, list, percent, rounded};
+use tallyhouse_words::{Measured, about, counted, list, percent};
 
 use super::parts::{NONE, column, number, remark, sorted, text, words};
 use crate::ReportError;
@@ -203,7 +203,7 @@ fn share(limits: Limits) -> Cell {
 fn price(limits: Limits) -> Cell {
     match (interval(limits), limits.low) {
         (Some(price), _) => sorted(price.number(), price.value),
-        (None, Some(low)) => sorted(format!("over {}", rounded(low, 2)), low),
+        (None, Some(low)) => sorted(format!("over {}", about(low as u64)), low),
         (None, None) => text(NONE),
     }
 }
