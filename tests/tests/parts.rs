@@ -238,9 +238,16 @@ fn a_part_that_is_missing_or_damaged_is_named_and_done_again() {
     fs::copy(tallyhouse_tests::command::path(), &program).unwrap();
     fs::write(&program, other).unwrap();
     for arguments in [&parts[..], &finish] {
-        let output =
-            std::process::Command::new(&program).args(arguments).current_dir(folder).output();
-        let ran = Ran::from(output.unwrap());
+        // A process that another test is just beginning may still hold it open for writing.
+        let ran = loop {
+            let mut run = std::process::Command::new(&program);
+            match run.args(arguments).current_dir(folder).output() {
+                Err(error) if error.kind() == std::io::ErrorKind::ExecutableFileBusy => {
+                    std::thread::yield_now();
+                }
+                output => break Ran::from(output.unwrap()),
+            }
+        };
         assert_eq!(ran.code, Some(1), "{ran:?}");
         assert!(ran.err.contains("another program made the plan"), "{ran:?}");
     }
