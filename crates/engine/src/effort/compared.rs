@@ -29,7 +29,7 @@ use crate::{InstructionSet, Look, Order};
 ///     let glances = |look: usize| looks[look].of(Learning::CellByCell).glances;
 ///     assert_eq!((glances(0).cells_seen, glances(1).places_gathered), (27 * 9, 27 * 81));
 /// });
-/// # Ok::<(), tallyhouse_engine::ParseLookError>(())
+/// # Ok::<(), tallyhouse_engine::LookError>(())
 /// ```
 pub struct ComparedWalker {
     walk: ToldWalk,
