@@ -20,7 +20,7 @@ struct Unit {
 
 impl Unit {
     fn add(&mut self, scan: &PuzzleScan) {
-        let weight = i128::from(scan.entry.weight.unwrap_or(Weight::ONE).millionths());
+        let weight = scan.entry.millionths();
         self.weight = weight;
         for position in &scan.positions {
             for (sum, houses) in self.houses.iter_mut().zip(position.exposure.all()) {

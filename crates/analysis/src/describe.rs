@@ -8,7 +8,7 @@ use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{
     Block, Duplicates, GivensSymmetry, Part, Progress, ReadError, Reject, RejectCounts, Rows,
-    Source, Weight, are_minimal, canonical, fingerprint,
+    Source, are_minimal, canonical, fingerprint,
 };
 use tallyhouse_engine::{Order, Outcome, WalkOptions};
 use tallyhouse_stats::{Estimate, Families, Level};
@@ -143,7 +143,7 @@ fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
         let canonical = canonical(&Clues::from(&scan.entry.puzzle));
         Facts {
             puzzle: scan.entry.puzzle,
-            weight: scan.entry.weight.unwrap_or(Weight::ONE).millionths().into(),
+            weight: scan.entry.millionths(),
             carries_weight: scan.entry.weight.is_some(),
             family: scan.entry.family,
             class: fingerprint(canonical.form.values()),

@@ -330,7 +330,7 @@ mod tests {
         let walk = WalkOptions::default();
         for scan in Scanner::new(&walk, false).scan(entries.iter().cloned().map(Ok).collect()) {
             let scan = scan.unwrap();
-            let weight = i128::from(scan.entry.weight.unwrap_or(Weight::ONE).millionths());
+            let weight = scan.entry.millionths();
             let cluster = (scan.entry.family.is_some(), scan.entry.number);
             let cluster = scan.entry.family.map_or(cluster, |family| (true, family));
             let sums = clusters.entry(cluster).or_default();

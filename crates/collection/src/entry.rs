@@ -56,6 +56,12 @@ impl Entry {
         Self { number, puzzle, label, weight, family, source, line, text, layout }
     }
 
+    /// Returns how much the puzzle counts, in millionths; one without a weight counts as one.
+    #[must_use]
+    pub fn millionths(&self) -> i128 {
+        self.weight.unwrap_or(Weight::ONE).millionths().into()
+    }
+
     /// Returns a line as it stands in its source, label included, and a grid or field as 81
     /// characters; nothing for a puzzle that was not read.
     #[must_use]

@@ -11,7 +11,7 @@ use tallyhouse_engine::{
 };
 use tallyhouse_stats::{Estimate, Level, StatsError};
 
-use super::puzzle::{entry_weight, ladder_end};
+use super::puzzle::ladder_states;
 use super::walks::{FIXED, falls_short};
 use crate::counted::Counted;
 
@@ -89,7 +89,7 @@ impl LeftOut {
             Walker::new(WalkOptions { order, ..WalkOptions::default() })
                 .walk(&puzzles, &mut without);
             for Left { scan, falls_short, is_elsewhere, .. } in without.0 {
-                let (family, weight) = (scan.entry.family, entry_weight(&scan.entry));
+                let (family, weight) = (scan.entry.family, scan.entry.millionths());
                 sums.applied.add(family, weight);
                 if falls_short {
                     sums.short.add(family, weight);
@@ -205,6 +205,6 @@ impl Recorder for Without<'_> {
     fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; Cell::COUNT]) {
         let left = &mut self.0[puzzle];
         left.falls_short =
-            end.outcome != Outcome::Solved && falls_short(&states(), ladder_end(left.scan));
+            end.outcome != Outcome::Solved && falls_short(&states(), ladder_states(left.scan));
     }
 }

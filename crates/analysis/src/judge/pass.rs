@@ -3,10 +3,10 @@
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{Block, Reject};
-use tallyhouse_engine::{Order, Outcome, Subset};
+use tallyhouse_engine::{Order, Subset};
 
 use super::left_out::LeftOut;
-use super::puzzle::WalkedPuzzle;
+use super::puzzle::{WalkedPuzzle, ladder_states};
 use super::sums::{Missed, Sums};
 use super::walks::{BookWalker, StuckEnd, TrialWalk};
 use crate::yields::prices::{PriceCounts, PricePlan};
@@ -62,13 +62,10 @@ pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, PriceCounts, 
 }
 
 fn ladder_end(scan: &PuzzleScan) -> Option<StuckEnd> {
-    let last = scan.positions.last()?;
-    let subsets = || scan.subsets.iter().filter(|(number, _)| *number == last.number);
-    (scan.outcome != Outcome::Solved).then_some(StuckEnd {
-        subsets: subsets().map(|(_, subset)| *subset).collect(),
-        states: *last.states.as_deref()?,
-        position: last.number,
-    })
+    let states = *ladder_states(scan)?;
+    let position = scan.positions.last()?.number;
+    let of_end = scan.subsets.iter().filter(|(number, _)| *number == position);
+    Some(StuckEnd { subsets: of_end.map(|(_, subset)| *subset).collect(), states, position })
 }
 
 impl Plan<'_> {

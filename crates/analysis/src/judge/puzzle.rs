@@ -2,7 +2,6 @@
 
 use tallyhouse_board::Cell;
 use tallyhouse_census::PuzzleScan;
-use tallyhouse_collection::{Entry, Weight};
 use tallyhouse_engine::{Outcome, Subset};
 
 use super::example::Example;
@@ -26,13 +25,8 @@ pub(crate) struct BookWalk<'a> {
     pub(crate) falls_short: bool,
 }
 
-/// Returns how much a puzzle counts, in millionths.
-pub(super) fn entry_weight(entry: &Entry) -> i128 {
-    entry.weight.unwrap_or(Weight::ONE).millionths().into()
-}
-
 /// Returns the board where the full ladder's walk gets stuck; `None` if it solves the puzzle.
-pub(super) fn ladder_end(scan: &PuzzleScan) -> Option<&[u16; Cell::COUNT]> {
+pub(super) fn ladder_states(scan: &PuzzleScan) -> Option<&[u16; Cell::COUNT]> {
     let last = scan.positions.last().filter(|_| scan.outcome != Outcome::Solved);
     last.and_then(|position| position.states.as_deref())
 }
@@ -43,7 +37,7 @@ impl<'a> WalkedPuzzle<'a> {
         scan: &'a PuzzleScan,
         books: impl Iterator<Item = (&'a Rulebook, Option<&'a StuckEnd>)>,
     ) -> Self {
-        let ladder = ladder_end(scan);
+        let ladder = ladder_states(scan);
         let books = books.map(|(book, end)| BookWalk {
             name: book.name(),
             end,
@@ -54,7 +48,7 @@ impl<'a> WalkedPuzzle<'a> {
 
     /// Returns how much the puzzle counts, in millionths.
     pub(crate) fn weight(&self) -> i128 {
-        entry_weight(&self.scan.entry)
+        self.scan.entry.millionths()
     }
 
     /// Returns the family of puzzles that depend on each other.

@@ -4,7 +4,7 @@ use std::ops::AddAssign;
 use std::sync::Arc;
 
 use tallyhouse_board::HouseKind;
-use tallyhouse_collection::{Entry, Weight};
+use tallyhouse_collection::Entry;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{AddClusters, Rate, RateCluster};
 
@@ -48,7 +48,7 @@ impl<Q: ?Sized> Default for Cluster<Q> {
 impl<Q: ?Sized> Cluster<Q> {
     /// Takes one puzzle with its counts, to which it gives its weight.
     pub(super) fn of_puzzle(asked: &Arc<Q>, entry: &Entry, mut sheet: Sheet) -> Self {
-        let weight = i128::from(entry.weight.unwrap_or(Weight::ONE).millionths());
+        let weight = entry.millionths();
         sheet.lines.iter_mut().for_each(|(_, counts)| *counts = counts.times(weight));
         Self { asked: Some(asked.clone()), weight, puzzles: 1, sheet }
     }
