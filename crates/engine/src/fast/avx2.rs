@@ -1,24 +1,27 @@
-//! Eight lanes in one register, so that sixteen are worked on in two halves; plain arrays of sixteen
-//! lanes are kept on the stack more than in registers there. DEVELOPERS.md has the figures.
+//! Sixteen lanes in one register.
 #![allow(unsafe_code)]
 
 use std::arch::x86_64::{
     __m256i, _mm_cmpeq_epi16, _mm_loadu_si128, _mm_movemask_epi8, _mm_packs_epi16,
-    _mm_setzero_si128, _mm_shuffle_epi8, _mm_storeu_si128, _mm256_add_epi8, _mm256_and_si256,
-    _mm256_andnot_si256, _mm256_cmpeq_epi8, _mm256_cmpeq_epi16, _mm256_cmpeq_epi32,
-    _mm256_load_si256, _mm256_loadu_si256, _mm256_movemask_epi8, _mm256_or_si256, _mm256_set1_epi8,
-    _mm256_set1_epi16, _mm256_set1_epi32, _mm256_setzero_si256, _mm256_shuffle_epi8,
-    _mm256_sllv_epi32, _mm256_srli_epi16, _mm256_srlv_epi32, _mm256_store_si256,
-    _mm256_storeu_si256, _mm256_sub_epi8, _mm256_sub_epi32, _mm256_xor_si256,
+    _mm_setzero_si128, _mm_shuffle_epi8, _mm_storeu_si128, _mm256_add_epi8, _mm256_add_epi16,
+    _mm256_and_si256, _mm256_andnot_si256, _mm256_castsi256_si128, _mm256_cmpeq_epi8,
+    _mm256_cmpeq_epi16, _mm256_extracti128_si256, _mm256_load_si256, _mm256_loadu_si256,
+    _mm256_movemask_epi8, _mm256_or_si256, _mm256_set1_epi8, _mm256_set1_epi16,
+    _mm256_setzero_si256, _mm256_shuffle_epi8, _mm256_slli_epi16, _mm256_srli_epi16,
+    _mm256_store_si256, _mm256_storeu_si256, _mm256_sub_epi8, _mm256_sub_epi16,
 };
 
-use super::lanes::{CellMasks, Lanes, Words, sets_of_present_cells, union_past_five};
+use super::lanes::{
+    CellMasks, Instructions, LaneSet, Lanes, Words, sets_of_present_cells, union_past_five,
+};
 
-/// One 32-bit word of each of eight puzzles, in a register. Only code that runs after the processor was found
-/// to have the features of its instruction set uses this type: that is what makes every `unsafe`
-/// below sound.
+/// Nine bits of each puzzle, in a register. Only code that runs after the processor was found to have
+/// AVX2 uses this type: that is what makes every `unsafe` below sound.
 #[derive(Clone, Copy)]
-pub(super) struct Half(__m256i);
+pub(super) struct Register(__m256i);
+
+/// AVX2 with bit manipulation.
+pub(super) struct Avx2;
 
 /// Byte i is full where bit b of i is on.
 const NAMES: [[u8; 32]; 5] = {
@@ -94,27 +97,23 @@ const fn ninth(mask: u16) -> i8 {
     -((mask >> 8 & 1) as i8)
 }
 
-impl Words for Half {
-    const PARTS: usize = 2;
-
+impl Words for Register {
     #[inline(always)]
-    fn load(lanes: &Lanes, part: usize) -> Self {
-        let half = &lanes.0[part * 8..][..8];
-        // Safety: the features are there; eight lanes are 32 bytes, aligned to 32.
-        Self(unsafe { _mm256_load_si256(half.as_ptr().cast()) })
+    fn load(lanes: &Lanes) -> Self {
+        // Safety: the features are there; `Lanes` is 32 bytes, aligned to 32.
+        Self(unsafe { _mm256_load_si256(lanes.0.as_ptr().cast()) })
     }
 
     #[inline(always)]
-    fn store(self, lanes: &mut Lanes, part: usize) {
-        let half = &mut lanes.0[part * 8..][..8];
+    fn store(self, lanes: &mut Lanes) {
         // Safety: as in `load`.
-        unsafe { _mm256_store_si256(half.as_mut_ptr().cast(), self.0) }
+        unsafe { _mm256_store_si256(lanes.0.as_mut_ptr().cast(), self.0) }
     }
 
     #[inline(always)]
-    fn splat(word: u32) -> Self {
+    fn splat(word: u16) -> Self {
         // Safety: the features are there.
-        Self(unsafe { _mm256_set1_epi32(word.cast_signed()) })
+        Self(unsafe { _mm256_set1_epi16(word.cast_signed()) })
     }
 
     #[inline(always)]
@@ -136,36 +135,49 @@ impl Words for Half {
     }
 
     #[inline(always)]
+    fn add(self, other: Self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm256_add_epi16(self.0, other.0) })
+    }
+
+    #[inline(always)]
     fn sub(self, other: Self) -> Self {
         // Safety: the features are there.
-        Self(unsafe { _mm256_sub_epi32(self.0, other.0) })
+        Self(unsafe { _mm256_sub_epi16(self.0, other.0) })
     }
 
     #[inline(always)]
-    fn shl(self, by: u32) -> Self {
+    fn shl<const BY: i32>(self) -> Self {
         // Safety: the features are there.
-        Self(unsafe { _mm256_sllv_epi32(self.0, _mm256_set1_epi32(by.cast_signed())) })
+        Self(unsafe { _mm256_slli_epi16::<BY>(self.0) })
     }
 
     #[inline(always)]
-    fn shr(self, by: u32) -> Self {
+    fn shr<const BY: i32>(self) -> Self {
         // Safety: the features are there.
-        Self(unsafe { _mm256_srlv_epi32(self.0, _mm256_set1_epi32(by.cast_signed())) })
+        Self(unsafe { _mm256_srli_epi16::<BY>(self.0) })
     }
 
     #[inline(always)]
-    fn non_zero(self) -> Self {
+    fn is_zero(self) -> Self {
+        // Safety: the features are there.
+        Self(unsafe { _mm256_cmpeq_epi16(self.0, _mm256_setzero_si256()) })
+    }
+
+    #[inline(always)]
+    fn zero_lanes(self) -> LaneSet {
         // Safety: the features are there.
         unsafe {
-            let is_zero = _mm256_cmpeq_epi32(self.0, _mm256_setzero_si256());
-            Self(_mm256_xor_si256(is_zero, _mm256_set1_epi32(-1)))
+            let is_zero = self.is_zero().0;
+            let (low, high) =
+                (_mm256_castsi256_si128(is_zero), _mm256_extracti128_si256::<1>(is_zero));
+            _mm_movemask_epi8(_mm_packs_epi16(low, high)) as LaneSet
         }
     }
+}
 
-    #[inline(always)]
-    fn majority(self, b: Self, c: Self) -> Self {
-        self.and(b).or(self.or(b).and(c))
-    }
+impl Instructions for Avx2 {
+    type Words = Register;
 
     #[inline(always)]
     fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {

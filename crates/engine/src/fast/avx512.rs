@@ -1,92 +1,23 @@
-//! Sixteen lanes in one register. The compiler turns plain arrays into such code only in part
-//! (gathers and half registers), which cost half the speed; DEVELOPERS.md has the figures.
+//! Masks that choose lanes, and population counts of each. Only code that runs after the processor
+//! was found to have the features uses this: that is what makes every `unsafe` below sound.
 #![allow(unsafe_code)]
 
 use std::arch::x86_64::{
-    __m512i, _mm256_cmpneq_epi16_mask, _mm256_loadu_si256, _mm256_maskz_compress_epi16,
-    _mm256_setzero_si256, _mm256_storeu_si256, _mm512_add_epi16, _mm512_and_si512,
-    _mm512_andnot_si512, _mm512_cmpeq_epi16_mask, _mm512_load_si512, _mm512_loadu_si512,
-    _mm512_maskz_set1_epi16, _mm512_maskz_set1_epi32, _mm512_or_si512, _mm512_popcnt_epi16,
-    _mm512_set1_epi16, _mm512_set1_epi32, _mm512_setzero_si512, _mm512_sllv_epi32,
-    _mm512_srlv_epi32, _mm512_store_si512, _mm512_storeu_si512, _mm512_sub_epi32,
-    _mm512_ternarylogic_epi32, _mm512_test_epi32_mask,
+    _mm256_cmpneq_epi16_mask, _mm256_loadu_si256, _mm256_maskz_compress_epi16,
+    _mm256_setzero_si256, _mm256_storeu_si256, _mm512_add_epi16, _mm512_cmpeq_epi16_mask,
+    _mm512_loadu_si512, _mm512_maskz_set1_epi16, _mm512_or_si512, _mm512_popcnt_epi16,
+    _mm512_set1_epi16, _mm512_setzero_si512, _mm512_storeu_si512,
 };
 
-use super::lanes::{CellMasks, Lanes, SIZES, Words, sets_of_present_cells, union_past_five};
+use super::avx2::Register;
+use super::lanes::{CellMasks, Instructions, SIZES, sets_of_present_cells, union_past_five};
 
-/// One 32-bit word of each puzzle, in a register. Only code that runs after the processor was found
-/// to have the features of its instruction set uses this type: that is what makes every `unsafe` below sound.
-#[derive(Clone, Copy)]
-pub(super) struct Register(__m512i);
+/// AVX-512 with population counts of 16-bit lanes.
+pub(super) struct Avx512;
 
-impl Words for Register {
-    const PARTS: usize = 1;
-
-    #[inline(always)]
-    fn load(lanes: &Lanes, _: usize) -> Self {
-        // Safety: the features are there; `Lanes` is 64 bytes, aligned to 64.
-        Self(unsafe { _mm512_load_si512(lanes.0.as_ptr().cast()) })
-    }
-
-    #[inline(always)]
-    fn store(self, lanes: &mut Lanes, _: usize) {
-        // Safety: as in `load`.
-        unsafe { _mm512_store_si512(lanes.0.as_mut_ptr().cast(), self.0) }
-    }
-
-    #[inline(always)]
-    fn splat(word: u32) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_set1_epi32(word.cast_signed()) })
-    }
-
-    #[inline(always)]
-    fn and(self, other: Self) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_and_si512(self.0, other.0) })
-    }
-
-    #[inline(always)]
-    fn or(self, other: Self) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_or_si512(self.0, other.0) })
-    }
-
-    #[inline(always)]
-    fn and_not(self, other: Self) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_andnot_si512(other.0, self.0) })
-    }
-
-    #[inline(always)]
-    fn sub(self, other: Self) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_sub_epi32(self.0, other.0) })
-    }
-
-    #[inline(always)]
-    fn shl(self, by: u32) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_sllv_epi32(self.0, _mm512_set1_epi32(by.cast_signed())) })
-    }
-
-    #[inline(always)]
-    fn shr(self, by: u32) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_srlv_epi32(self.0, _mm512_set1_epi32(by.cast_signed())) })
-    }
-
-    #[inline(always)]
-    fn non_zero(self) -> Self {
-        // Safety: the features are there.
-        Self(unsafe { _mm512_maskz_set1_epi32(_mm512_test_epi32_mask(self.0, self.0), -1) })
-    }
-
-    #[inline(always)]
-    fn majority(self, b: Self, c: Self) -> Self {
-        // Safety: the features are there. 0xe8 is the truth table of "at least two of three".
-        Self(unsafe { _mm512_ternarylogic_epi32::<0xe8>(self.0, b.0, c.0) })
-    }
+impl Instructions for Avx512 {
+    /// The compiler makes three operations of two or three into one.
+    type Words = Register;
 
     #[inline(always)]
     fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {

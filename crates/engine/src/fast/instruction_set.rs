@@ -5,7 +5,7 @@
 //! vectors exist; DEVELOPERS.md has the figures.
 #![allow(unsafe_code)]
 
-use super::lanes::{Lanes, Words};
+use super::lanes::{Instructions, Portable};
 
 /// A set of instructions that the fast engine is compiled for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,7 +68,7 @@ impl InstructionSet {
 /// A calculation that is compiled once per instruction set; `run` must be `#[inline(always)]`, and so must what
 /// it calls in its hot loops.
 pub(super) trait Task {
-    fn run<W: Words>(self);
+    fn run<I: Instructions>(self);
 }
 
 /// Runs a task with an instruction set; with the portable one if the processor lacks it.
@@ -80,14 +80,14 @@ pub(super) fn run(set: InstructionSet, task: impl Task) {
         // Safety: as above.
         #[cfg(target_arch = "x86_64")]
         InstructionSet::Avx2 if set.is_possible() => unsafe { run_avx2(task) },
-        _ => task.run::<Lanes>(),
+        _ => task.run::<Portable>(),
     }
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2,bmi1,bmi2,lzcnt,popcnt")]
 fn run_avx2(task: impl Task) {
-    task.run::<super::avx2::Half>();
+    task.run::<super::avx2::Avx2>();
 }
 
 #[cfg(target_arch = "x86_64")]
@@ -95,5 +95,5 @@ fn run_avx2(task: impl Task) {
     enable = "avx512f,avx512bw,avx512dq,avx512vl,avx512bitalg,avx512vpopcntdq,avx512vbmi2,bmi1,bmi2,lzcnt,popcnt"
 )]
 fn run_avx512(task: impl Task) {
-    task.run::<super::avx512::Register>();
+    task.run::<super::avx512::Avx512>();
 }

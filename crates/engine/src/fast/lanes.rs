@@ -1,36 +1,43 @@
-//! Sixteen puzzles side by side: one `u32` lane per puzzle.
+//! Sixteen puzzles side by side: one `u16` lane per puzzle.
 
 /// How many puzzles are walked side by side.
 pub(super) const LANES: usize = 16;
 
-/// One 32-bit word of each puzzle, in memory.
+/// A few lanes, a bit each.
+pub(super) type LaneSet = u16;
+
+/// Nine bits of each puzzle, in memory.
 #[derive(Clone, Copy)]
-#[repr(C, align(64))]
-pub(super) struct Lanes(pub(super) [u32; LANES]);
+#[repr(C, align(32))]
+pub(super) struct Lanes(pub(super) [u16; LANES]);
 
 impl Lanes {
     pub(super) const ZERO: Self = Self([0; LANES]);
 }
 
-/// One 32-bit word of each puzzle in a part of the lanes, to calculate with.
+/// Nine bits of each puzzle, to calculate with.
 pub(super) trait Words: Copy {
-    /// How many parts the lanes are worked on in.
-    const PARTS: usize;
-
-    fn load(lanes: &Lanes, part: usize) -> Self;
-    fn store(self, lanes: &mut Lanes, part: usize);
-    fn splat(word: u32) -> Self;
+    fn load(lanes: &Lanes) -> Self;
+    fn store(self, lanes: &mut Lanes);
+    fn splat(word: u16) -> Self;
     fn and(self, other: Self) -> Self;
     fn or(self, other: Self) -> Self;
     /// Bits that are on here and off in the other.
     fn and_not(self, other: Self) -> Self;
+    fn add(self, other: Self) -> Self;
     fn sub(self, other: Self) -> Self;
-    fn shl(self, by: u32) -> Self;
-    fn shr(self, by: u32) -> Self;
-    /// All ones in lanes that are not zero.
-    fn non_zero(self) -> Self;
-    /// Bits that are on in at least two of three words.
-    fn majority(self, b: Self, c: Self) -> Self;
+    fn shl<const BY: i32>(self) -> Self;
+    fn shr<const BY: i32>(self) -> Self;
+    /// All ones in lanes that are zero.
+    fn is_zero(self) -> Self;
+    /// The lanes that are zero.
+    fn zero_lanes(self) -> LaneSet;
+}
+
+/// What instruction sets do each in their own way.
+pub(super) trait Instructions {
+    type Words: Words;
+
     /// Turns the planes of one board into candidate masks: cell c of band b at 32·b + c.
     fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks;
     /// Moves the masks that are not zero to the front, with zeros behind them; returns which of the
@@ -89,20 +96,18 @@ pub(super) const fn sets_of_present_cells(open: usize) -> u32 {
 /// Plain arrays and loops; the compiler turns each operation into one or two vector instructions where
 /// the caller has enabled them.
 impl Words for Lanes {
-    const PARTS: usize = 1;
-
     #[inline(always)]
-    fn load(lanes: &Lanes, _: usize) -> Self {
+    fn load(lanes: &Lanes) -> Self {
         *lanes
     }
 
     #[inline(always)]
-    fn store(self, lanes: &mut Lanes, _: usize) {
+    fn store(self, lanes: &mut Lanes) {
         *lanes = self;
     }
 
     #[inline(always)]
-    fn splat(word: u32) -> Self {
+    fn splat(word: u16) -> Self {
         Self([word; LANES])
     }
 
@@ -122,29 +127,41 @@ impl Words for Lanes {
     }
 
     #[inline(always)]
+    fn add(self, other: Self) -> Self {
+        self.zip(other, u16::wrapping_add)
+    }
+
+    #[inline(always)]
     fn sub(self, other: Self) -> Self {
-        self.zip(other, u32::wrapping_sub)
+        self.zip(other, u16::wrapping_sub)
     }
 
     #[inline(always)]
-    fn shl(self, by: u32) -> Self {
-        self.map(|a| a << by)
+    fn shl<const BY: i32>(self) -> Self {
+        self.map(|a| a << BY)
     }
 
     #[inline(always)]
-    fn shr(self, by: u32) -> Self {
-        self.map(|a| a >> by)
+    fn shr<const BY: i32>(self) -> Self {
+        self.map(|a| a >> BY)
     }
 
     #[inline(always)]
-    fn non_zero(self) -> Self {
-        self.map(|word| if word != 0 { u32::MAX } else { 0 })
+    fn is_zero(self) -> Self {
+        self.map(|word| if word == 0 { u16::MAX } else { 0 })
     }
 
     #[inline(always)]
-    fn majority(self, b: Self, c: Self) -> Self {
-        self.and(b).or(self.or(b).and(c))
+    fn zero_lanes(self) -> LaneSet {
+        (0..).zip(self.0).fold(0, |set, (lane, word)| set | LaneSet::from(word == 0) << lane)
     }
+}
+
+/// What every processor can do.
+pub(super) struct Portable;
+
+impl Instructions for Portable {
+    type Words = Lanes;
 
     #[inline(always)]
     fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {
@@ -203,7 +220,7 @@ impl Words for Lanes {
 
 impl Lanes {
     #[inline(always)]
-    fn map(self, f: impl Fn(u32) -> u32) -> Self {
+    fn map(self, f: impl Fn(u16) -> u16) -> Self {
         let mut out = Self::ZERO;
         for (out, word) in out.0.iter_mut().zip(self.0) {
             *out = f(word);
@@ -212,7 +229,7 @@ impl Lanes {
     }
 
     #[inline(always)]
-    fn zip(self, other: Self, f: impl Fn(u32, u32) -> u32) -> Self {
+    fn zip(self, other: Self, f: impl Fn(u16, u16) -> u16) -> Self {
         let mut out = Self::ZERO;
         for ((out, a), b) in out.0.iter_mut().zip(self.0).zip(other.0) {
             *out = f(a, b);

@@ -23,7 +23,7 @@ use tallyhouse_board::{Cell, House, Puzzle};
 use crate::{Course, Order, Outcome, Recorder, WalkOptions, WhenStuck};
 pub use instruction_set::InstructionSet;
 use instruction_set::Task;
-use lanes::Words;
+use lanes::Instructions;
 use one_by_one::CourseWalk;
 pub(crate) use one_by_one::{Ending, Halfway, Looks, Made};
 pub use search::{
@@ -51,10 +51,10 @@ struct WalkTask<'a, R> {
 
 impl<R: Recorder> Task for WalkTask<'_, R> {
     #[inline(always)]
-    fn run<W: Words>(self) {
+    fn run<I: Instructions>(self) {
         match self.walk {
-            Kind::SideBySide(walk) => walk.walk::<W, R>(self.puzzles, self.recorder),
-            Kind::Alone(walk) => walk.walk::<W, R>(self.puzzles, self.recorder),
+            Kind::SideBySide(walk) => walk.walk::<I, R>(self.puzzles, self.recorder),
+            Kind::Alone(walk) => walk.walk::<I, R>(self.puzzles, self.recorder),
         }
     }
 }
@@ -108,9 +108,9 @@ impl<L: Looks, E: FnMut(&mut L, Outcome, &dyn Fn() -> [u16; Cell::COUNT])> Task
     for ToldTask<'_, L, E>
 {
     #[inline(always)]
-    fn run<W: Words>(mut self) {
+    fn run<I: Instructions>(mut self) {
         for puzzle in self.puzzles {
-            let outcome = self.walk.walk_told::<W, L>(puzzle, self.looks);
+            let outcome = self.walk.walk_told::<I, L>(puzzle, self.looks);
             (self.ended)(self.looks, outcome, &|| self.walk.states());
         }
     }
@@ -126,9 +126,9 @@ struct HalfwayTask<'a, L, E> {
 
 impl<L: Looks, E: FnMut(&mut L, Halfway)> Task for HalfwayTask<'_, L, E> {
     #[inline(always)]
-    fn run<W: Words>(mut self) {
+    fn run<I: Instructions>(mut self) {
         for puzzle in self.puzzles {
-            let halfway = self.walk.walk_halfway::<W, L>(puzzle, self.first, self.looks);
+            let halfway = self.walk.walk_halfway::<I, L>(puzzle, self.first, self.looks);
             (self.arrived)(self.looks, halfway);
         }
     }
@@ -146,8 +146,8 @@ impl<L: Looks, E: FnOnce(&mut L, Outcome, &dyn Fn() -> [u16; Cell::COUNT])> Task
     for OnTask<'_, L, E>
 {
     #[inline(always)]
-    fn run<W: Words>(self) {
-        let outcome = self.walk.walk_on::<W, L>(self.halfway, self.first, self.looks);
+    fn run<I: Instructions>(self) {
+        let outcome = self.walk.walk_on::<I, L>(self.halfway, self.first, self.looks);
         (self.ended)(self.looks, outcome, &|| self.walk.states());
     }
 }

@@ -7,7 +7,7 @@ use tallyhouse_board::{Cell, House, Puzzle};
 
 use super::course_board::{ALL_TURNS, CourseBoard, Turns};
 use super::intersections::meetings;
-use super::lanes::Words;
+use super::lanes::Instructions;
 use super::look_table::first_in_house;
 use super::search::unique_solutions;
 use super::splits::list_subsets;
@@ -175,12 +175,16 @@ impl CourseWalk {
     /// Walks all puzzles. Those that need a digit of the solution wait until they can be solved side by
     /// side.
     #[inline(always)]
-    pub(super) fn walk<W: Words, R: Recorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+    pub(super) fn walk<I: Instructions, R: Recorder>(
+        &mut self,
+        puzzles: &[Puzzle],
+        recorder: &mut R,
+    ) {
         let mut waiting = Vec::new();
         for (index, puzzle) in puzzles.iter().enumerate() {
             self.load::<()>(puzzle);
             let mut progress = Progress::new(index);
-            match self.go_on::<W, R, (), true>(&mut progress, recorder, &mut ()) {
+            match self.go_on::<I, R, (), true>(&mut progress, recorder, &mut ()) {
                 Halt::Waits => waiting.push(Waiting { progress, board: self.board.clone() }),
                 Halt::Ends(outcome) => self.end(&progress, outcome, recorder),
             }
@@ -191,7 +195,7 @@ impl CourseWalk {
             self.board = walk.board;
             self.answers.unknown = ALL_TURNS;
             self.answers.no_intersection = 0;
-            match self.go_on::<W, R, (), true>(&mut walk.progress, recorder, &mut ()) {
+            match self.go_on::<I, R, (), true>(&mut walk.progress, recorder, &mut ()) {
                 Halt::Waits => unreachable!("the solution was sought"),
                 Halt::Ends(outcome) => self.end(&walk.progress, outcome, recorder),
             }
@@ -200,13 +204,13 @@ impl CourseWalk {
 
     /// Walks one puzzle and tells of each look; returns how the walk ended.
     #[inline(always)]
-    pub(super) fn walk_told<W: Words, L: Looks>(
+    pub(super) fn walk_told<I: Instructions, L: Looks>(
         &mut self,
         puzzle: &Puzzle,
         looks: &mut L,
     ) -> Outcome {
         self.load::<L>(puzzle);
-        match self.go_on::<W, (), L, false>(&mut Progress::new(0), &mut (), looks) {
+        match self.go_on::<I, (), L, false>(&mut Progress::new(0), &mut (), looks) {
             Halt::Ends(outcome) => outcome,
             Halt::Waits => unreachable!("no digit is given"),
         }
@@ -214,7 +218,7 @@ impl CourseWalk {
 
     /// Walks one puzzle with the first looks of the order alone, as long as they find something.
     #[inline(always)]
-    pub(super) fn walk_halfway<W: Words, L: Looks>(
+    pub(super) fn walk_halfway<I: Instructions, L: Looks>(
         &mut self,
         puzzle: &Puzzle,
         first: usize,
@@ -225,7 +229,7 @@ impl CourseWalk {
             if let Some(outcome) = self.ended() {
                 break Some(outcome);
             }
-            match self.find::<W, L>(0..first, looks) {
+            match self.find::<I, L>(0..first, looks) {
                 Ok(Some(found)) => self.apply(&found.ending),
                 Ok(None) => break None,
                 Err(Crowded) => break Some(Outcome::Contradiction),
@@ -237,7 +241,7 @@ impl CourseWalk {
 
     /// Goes on to the end where the first looks of the order have just found nothing.
     #[inline(always)]
-    pub(super) fn walk_on<W: Words, L: Looks>(
+    pub(super) fn walk_on<I: Instructions, L: Looks>(
         &mut self,
         halfway: &Halfway,
         first: usize,
@@ -249,13 +253,13 @@ impl CourseWalk {
         }
         self.board.changed = ALL_TURNS;
         self.forget::<L>();
-        match self.find::<W, L>(first..self.looks.len(), looks) {
+        match self.find::<I, L>(first..self.looks.len(), looks) {
             Ok(Some(found)) => self.apply(&found.ending),
             Ok(None) => return Outcome::Stuck,
             Err(Crowded) => return Outcome::Contradiction,
         }
         self.forget::<L>();
-        match self.go_on::<W, (), L, false>(&mut Progress::new(0), &mut (), looks) {
+        match self.go_on::<I, (), L, false>(&mut Progress::new(0), &mut (), looks) {
             Halt::Ends(outcome) => outcome,
             Halt::Waits => unreachable!("no digit is given"),
         }
@@ -283,7 +287,7 @@ impl CourseWalk {
     }
 
     #[inline(always)]
-    fn go_on<W: Words, R: Recorder, L: Looks, const RECORDS: bool>(
+    fn go_on<I: Instructions, R: Recorder, L: Looks, const RECORDS: bool>(
         &mut self,
         progress: &mut Progress,
         recorder: &mut R,
@@ -294,10 +298,10 @@ impl CourseWalk {
                 return Halt::Ends(outcome);
             }
             let is_quiet = RECORDS && self.is_quiet();
-            if is_quiet && !self.answer::<W>() {
+            if is_quiet && !self.answer::<I>() {
                 return Halt::Ends(Outcome::Contradiction);
             }
-            let Ok(found) = self.find::<W, L>(0..self.looks.len(), told) else {
+            let Ok(found) = self.find::<I, L>(0..self.looks.len(), told) else {
                 return Halt::Ends(Outcome::Contradiction);
             };
             let mut given = None;
@@ -357,7 +361,7 @@ impl CourseWalk {
 
     /// Finds the subsets of all houses that are not known; returns false if one can't be filled.
     #[inline(always)]
-    fn answer<W: Words>(&mut self) -> bool {
+    fn answer<I: Instructions>(&mut self) -> bool {
         let Self { turns, board, answers, .. } = self;
         // Without singles both sides of a subset have two cells at least.
         let least_open = if board.naked == [0; 2] && board.with_hidden == 0 { 4 } else { 2 };
@@ -371,9 +375,9 @@ impl CourseWalk {
             if open < least_open {
                 continue;
             }
-            let open_places = W::compress(&board.cells[turn], &mut candidates);
+            let open_places = I::compress(&board.cells[turn], &mut candidates);
             // The empty set and the set of all open cells are always among them.
-            if W::tight_sets(&candidates, open, &mut tight) <= 2 {
+            if I::tight_sets(&candidates, open, &mut tight) <= 2 {
                 continue;
             }
             let (house, found) = (turns.houses[turn], &mut answers.subsets[turn]);
@@ -389,7 +393,7 @@ impl CourseWalk {
 
     /// Makes looks in order until one finds something.
     #[inline(always)]
-    fn find<W: Words, L: Looks>(
+    fn find<I: Instructions, L: Looks>(
         &mut self,
         looks: Range<usize>,
         told: &mut L,
@@ -397,7 +401,7 @@ impl CourseWalk {
         for index in looks {
             if self.looks[index].look.is_for_subsets()
                 && self.answers.unknown != 0
-                && !self.answer::<W>()
+                && !self.answer::<I>()
             {
                 return Err(Crowded);
             }

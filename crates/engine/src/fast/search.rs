@@ -4,8 +4,8 @@
 use tallyhouse_board::{Cell, Clues, Digit, Frame9, Puzzle};
 
 use super::instruction_set::{self, InstructionSet, Task};
-use super::lanes::{LANES, Words};
-use super::singles::Boards;
+use super::lanes::{Instructions, LANES};
+use super::singles::{Boards, Planes, Round};
 
 /// A question about the solutions that have some clues.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -126,7 +126,7 @@ struct SearchTask<'a, A> {
 /// A board to come back to.
 #[derive(Clone, Copy)]
 struct Branch {
-    planes: [[u32; 3]; 9],
+    planes: Planes,
     open: [u32; 3],
 }
 
@@ -142,7 +142,7 @@ struct LaneSearch {
 
 impl<A: Asker> Task for SearchTask<'_, A> {
     #[inline(always)]
-    fn run<W: Words>(self) {
+    fn run<I: Instructions>(self) {
         let mut boards = Box::new(Boards::empty());
         let mut lanes: [LaneSearch; LANES] = Default::default();
         let mut next = 0;
@@ -151,21 +151,23 @@ impl<A: Asker> Task for SearchTask<'_, A> {
             busy += u32::from(start_next(search, lane, &mut boards, self.askers, &mut next));
         }
         while busy > 0 {
-            let (found, dead) = boards.round::<W>();
-            for (lane, search) in lanes.iter_mut().enumerate() {
-                if found.0[lane] != 0 && dead.0[lane] == 0 {
-                    continue;
-                }
+            let Round { resting, dead } = boards.round::<I::Words>();
+            let mut left = resting | dead;
+            while left != 0 {
+                let lane = left.trailing_zeros() as usize;
+                left &= left - 1;
+                let search = &mut lanes[lane];
                 let Some(asker) = search.asker else { continue };
-                let open = [0, 1, 2].map(|band| boards.open[band].0[lane]);
+                let is_dead = dead >> lane & 1 == 1;
+                let open = boards.open(lane);
                 let may_guess = search.guesses < self.most_guesses;
-                if dead.0[lane] == 0 && open != [0; 3] && may_guess {
+                if !is_dead && open != [0; 3] && may_guess {
                     search.guesses += 1;
                     branch(search, lane, &mut boards, open);
                     continue;
                 }
-                let given_up = dead.0[lane] == 0 && open != [0; 3];
-                if !given_up && dead.0[lane] == 0 && boards.is_filled(lane) {
+                let given_up = !is_dead && open != [0; 3];
+                if !given_up && !is_dead {
                     search.solutions += 1;
                     self.askers[asker].solution(&|| boards.filled(lane));
                 }
@@ -217,15 +219,13 @@ fn start(search: &mut LaneSearch, lane: usize, boards: &mut Boards, question: &Q
     // The search does not ask which kind of single was needed.
     boards.naked_only.0[lane] = 0;
     if let Some((cell, digit)) = question.except {
-        let (band, bit) = (cell.index() / 27, cell.index() % 27);
-        boards.planes[digit.index()][band].0[lane] &= !(1 << bit);
-        boards.placing[digit.index()][band].0[lane] &= !(1 << bit);
+        boards.forbid(lane, digit.index(), cell.index());
     }
 }
 
 /// Guesses a digit in an open cell with few candidates and keeps the board without it.
 fn branch(search: &mut LaneSearch, lane: usize, boards: &mut Boards, open: [u32; 3]) {
-    let planes = boards.planes.each_ref().map(|plane| plane.each_ref().map(|band| band.0[lane]));
+    let planes = boards.planes(lane);
     let (mut two, mut some) = ([0; 3], [0; 3]);
     for band in 0..3 {
         let (mut once, mut twice, mut more) = (0, 0, 0);
@@ -244,11 +244,11 @@ fn branch(search: &mut LaneSearch, lane: usize, boards: &mut Boards, open: [u32;
     let mut without = Branch { planes, open };
     without.planes[digit][band] &= !bit;
     search.branches.push(without);
-    boards.placing[digit][band].0[lane] |= bit;
+    boards.place_next(lane, digit, band * 27 + bit.trailing_zeros() as usize);
 }
 
 /// Keeps the first of the cells with the fewest candidates.
-fn fewest_candidates(planes: &[[u32; 3]; 9], cells: [u32; 3]) -> [u32; 3] {
+fn fewest_candidates(planes: &Planes, cells: [u32; 3]) -> [u32; 3] {
     let candidates = |band: usize, bit: u32| planes.iter().filter(|p| p[band] & bit != 0).count();
     let all = (0..81).map(|cell| (cell / 27, 1u32 << (cell % 27)));
     let fewest = all

@@ -10,10 +10,10 @@ use tallyhouse_board::{Cell, Digit, Puzzle};
 
 use super::course_board::{ALL_TURNS, Turns};
 use super::intersections::{apply_intersections, first_intersection};
-use super::lanes::{CellMasks, LANES, Words};
+use super::lanes::{CellMasks, Instructions, LANES};
 use super::look_table::LookTable;
 use super::search::unique_solutions;
-use super::singles::Boards;
+use super::singles::{Boards, Planes, Round};
 use super::splits::find_subsets;
 use crate::{
     AppliedLook, Course, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions,
@@ -50,10 +50,10 @@ struct LaneState {
 /// A walk that was taken out of its lane at a quiet position where nothing is found.
 struct Waiting {
     state: LaneState,
-    planes: [[u32; 3]; 9],
+    planes: Planes,
     open: [u32; 3],
-    naked_placed: u32,
-    hidden_placed: u32,
+    naked_placed: u16,
+    hidden_placed: u16,
 }
 
 /// What becomes of a lane at rest.
@@ -90,7 +90,11 @@ impl LaneWalk {
 
     /// Walks all puzzles.
     #[inline(always)]
-    pub(super) fn walk<W: Words, R: Recorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
+    pub(super) fn walk<I: Instructions, R: Recorder>(
+        &mut self,
+        puzzles: &[Puzzle],
+        recorder: &mut R,
+    ) {
         self.solutions.clear();
         let mut next = 0;
         loop {
@@ -102,14 +106,13 @@ impl LaneWalk {
                 return;
             }
             while busy > 0 {
-                let (found, dead) = self.boards.round::<W>();
-                for lane in 0..LANES {
-                    if found.0[lane] != 0 {
-                        continue;
-                    }
+                let Round { resting: mut left, dead } = self.boards.round::<I::Words>();
+                while left != 0 {
+                    let lane = left.trailing_zeros() as usize;
+                    left &= left - 1;
                     let Some(mut state) = self.states[lane] else { continue };
-                    let rest = if dead.0[lane] == 0 {
-                        self.rest::<W, R>(lane, &mut state, recorder)
+                    let rest = if dead >> lane & 1 == 0 {
+                        self.rest::<I, R>(lane, &mut state, recorder)
                     } else {
                         Rest::Ends(Outcome::Contradiction)
                     };
@@ -160,11 +163,10 @@ impl LaneWalk {
 
     /// Takes a walk out of its lane.
     fn wait(&mut self, lane: usize, state: LaneState) {
-        let planes = &self.boards.planes;
         self.waiting.push(Waiting {
             state,
-            planes: planes.each_ref().map(|plane| plane.each_ref().map(|band| band.0[lane])),
-            open: self.boards.open.each_ref().map(|band| band.0[lane]),
+            planes: self.boards.planes(lane),
+            open: self.boards.open(lane),
             naked_placed: self.boards.naked_placed.0[lane],
             hidden_placed: self.boards.hidden_placed.0[lane],
         });
@@ -196,28 +198,25 @@ impl LaneWalk {
 
     /// Handles a lane without singles in which every cell and every digit of a house has a place.
     #[inline(always)]
-    fn rest<W: Words, R: Recorder>(
+    fn rest<I: Instructions, R: Recorder>(
         &mut self,
         lane: usize,
         state: &mut LaneState,
         recorder: &mut R,
     ) -> Rest {
-        let open = [0, 1, 2].map(|band| self.boards.open[band].0[lane]);
+        let open = self.boards.open(lane);
         if open == [0; 3] {
-            return Rest::Ends(if self.boards.is_filled(lane) {
-                Outcome::Solved
-            } else {
-                Outcome::Contradiction
-            });
+            return Rest::Ends(Outcome::Solved);
         }
-        let mut planes = [[0; 3]; 9];
-        for (words, plane) in planes.iter_mut().zip(&self.boards.planes) {
-            for band in 0..3 {
-                words[band] = plane[band].0[lane] & open[band];
+        let mut planes = self.boards.planes(lane);
+        for plane in &mut planes {
+            for (band, open) in plane.iter_mut().zip(open) {
+                *band &= open;
             }
         }
-        let masks = W::cell_masks(&planes);
-        let Some(exposure) = find_subsets::<W>(&masks, &mut self.subsets) else {
+        let before = planes;
+        let masks = I::cell_masks(&planes);
+        let Some(exposure) = find_subsets::<I>(&masks, &mut self.subsets) else {
             return Rest::Ends(Outcome::Contradiction);
         };
         let still_open: u32 = open.iter().map(|band| band.count_ones()).sum();
@@ -280,9 +279,11 @@ impl LaneWalk {
                 }
             }
         }
-        for (words, plane) in planes.iter().zip(&mut self.boards.planes) {
+        for (digit, (plane, before)) in planes.iter().zip(&before).enumerate() {
             for band in 0..3 {
-                plane[band].0[lane] &= words[band] | !open[band];
+                if plane[band] != before[band] {
+                    self.boards.keep(lane, digit, band, plane[band] | !open[band]);
+                }
             }
         }
         Rest::GoesOn
@@ -291,10 +292,10 @@ impl LaneWalk {
     /// Has a digit of the solution placed.
     fn give(&mut self, lane: usize, state: &mut LaneState, cell: usize, digit: usize) {
         state.given_digits += 1;
-        self.boards.placing[digit][cell / 27].0[lane] |= 1 << (cell % 27);
+        self.boards.place_next(lane, digit, cell);
         if state.hardest.is_none() && self.boards.hidden_placed.0[lane] == 0 {
             // Naked singles alone may still be enough.
-            self.boards.naked_only.0[lane] = u32::MAX;
+            self.boards.naked_only.0[lane] = u16::MAX;
         }
     }
 }
@@ -308,13 +309,14 @@ fn fewest_candidates(masks: &CellMasks, solution: &Puzzle) -> Option<(usize, usi
 
 /// Returns the board of a lane in the form of [`crate::Position::states`].
 fn states(boards: &Boards, lane: usize) -> [u16; Cell::COUNT] {
+    let (planes, open) = (boards.planes(lane), boards.open(lane));
     let mut states = [0; Cell::COUNT];
     for (cell, state) in states.iter_mut().enumerate() {
         let (band, bit) = (cell / 27, cell % 27);
-        for digit in 0..9 {
-            *state |= ((boards.planes[digit][band].0[lane] >> bit & 1) as u16) << digit;
+        for (digit, plane) in planes.iter().enumerate() {
+            *state |= ((plane[band] >> bit & 1) as u16) << digit;
         }
-        if boards.open[band].0[lane] >> bit & 1 == 0 {
+        if open[band] >> bit & 1 == 0 {
             *state |= 1 << 9;
         }
     }

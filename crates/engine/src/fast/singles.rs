@@ -1,43 +1,51 @@
 //! Placing singles in sixteen puzzles at once.
 //!
-//! A digit's plane is three bands of 27 bits: bit 9·row + column within the band. A fixed cell keeps
-//! its bit in the plane of its digit and in no other.
+//! A digit's plane is nine rows of nine bits, bit 0 the first column. A fixed cell keeps its bit in the
+//! plane of its digit and in no other.
 
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
-use super::lanes::{Lanes, Words};
+use super::lanes::{LaneSet, Lanes, Words};
 
-const BAND: u32 = (1 << 27) - 1;
-const ROW: u32 = 0x1ff;
-/// The first column of each box in each row of a band.
-const THIRDS: u32 = 0b001_001_001 | 0b001_001_001 << 9 | 0b001_001_001 << 18;
-const FIRST_THIRDS: u32 = 0b001_001_001;
-/// The first column of each row of a band.
-const ROW_STARTS: u32 = 1 | 1 << 9 | 1 << 18;
+const ROW: u16 = 0x1ff;
+/// The first column of each box.
+const FIRSTS: u16 = 0b001_001_001;
 
 /// The board of each lane, and what is to be placed next.
 pub(super) struct Boards {
-    /// Candidates by digit and band.
-    pub(super) planes: [[Lanes; 3]; 9],
-    /// Cells that are to be fixed, by digit and band.
-    pub(super) placing: [[Lanes; 3]; 9],
-    /// Cells that are not fixed, by band.
-    pub(super) open: [Lanes; 3],
+    /// Candidates by digit and row.
+    planes: [[Lanes; 9]; 9],
+    /// Cells that are to be fixed, by digit and row.
+    placing: [[Lanes; 9]; 9],
+    /// Cells that are not fixed, by row.
+    open: [Lanes; 9],
     /// All ones in lanes where only naked singles have been placed so far and some were found in
     /// every round.
     pub(super) naked_only: Lanes,
     /// Not zero in lanes in which naked singles were placed.
     pub(super) naked_placed: Lanes,
-    /// Not zero in lanes in which a hidden single was placed when no naked one was left.
+    /// Not zero in lanes in which a hidden single was placed when no naked one was left, unless the
+    /// walk has come to rest since.
     pub(super) hidden_placed: Lanes,
 }
+
+/// What a round found, as sets of lanes.
+pub(super) struct Round {
+    /// No single was found.
+    pub(super) resting: LaneSet,
+    /// A cell or a digit of a house has no place left, or a cell has two digits.
+    pub(super) dead: LaneSet,
+}
+
+/// Candidates of one board by digit and band: bit 9·row + column within the band.
+pub(super) type Planes = [[u32; 3]; 9];
 
 impl Boards {
     pub(super) const fn empty() -> Self {
         Self {
-            planes: [[Lanes::ZERO; 3]; 9],
-            placing: [[Lanes::ZERO; 3]; 9],
-            open: [Lanes::ZERO; 3],
+            planes: [[Lanes::ZERO; 9]; 9],
+            placing: [[Lanes::ZERO; 9]; 9],
+            open: [Lanes::ZERO; 9],
             naked_only: Lanes::ZERO,
             naked_placed: Lanes::ZERO,
             hidden_placed: Lanes::ZERO,
@@ -46,23 +54,25 @@ impl Boards {
 
     /// Fills a lane with a puzzle: nothing fixed yet, the givens about to be placed.
     pub(super) fn load(&mut self, lane: usize, values: &[u8]) {
-        // Row 0 gathers the blanks and is dropped.
-        let mut placing = [[0u32; 3]; 10];
-        for (band, values) in values.chunks_exact(27).enumerate() {
-            for (bit, &value) in values.iter().enumerate() {
-                placing[usize::from(value)][band] |= 1 << bit;
+        // Entry 0 gathers the blanks and is dropped: a test of each cell is guessed wrong too often.
+        let mut placing = [[0; 9]; 10];
+        for (row, values) in values.chunks_exact(9).enumerate() {
+            for (column, &value) in values.iter().enumerate() {
+                placing[usize::from(value)][row] |= 1 << column;
             }
         }
-        for (digit, placing) in placing[1..].iter().enumerate() {
-            for (band, &placing) in placing.iter().enumerate() {
-                self.planes[digit][band].0[lane] = BAND;
-                self.placing[digit][band].0[lane] = placing;
+        for (planes, rows) in self.placing.iter_mut().zip(&placing[1..]) {
+            for (lanes, row) in planes.iter_mut().zip(rows) {
+                lanes.0[lane] = *row;
             }
         }
-        for band in 0..3 {
-            self.open[band].0[lane] = BAND;
+        for lanes in self.planes.as_flattened_mut() {
+            lanes.0[lane] = ROW;
         }
-        self.naked_only.0[lane] = u32::MAX;
+        for open in &mut self.open {
+            open.0[lane] = ROW;
+        }
+        self.naked_only.0[lane] = u16::MAX;
         self.naked_placed.0[lane] = 0;
         self.hidden_placed.0[lane] = 0;
     }
@@ -72,34 +82,29 @@ impl Boards {
         self.put_back(lane, &[[0; 3]; 9], [0; 3]);
     }
 
-    /// Tests a board without open cells: 81 digits, and each digit in every row, column and box.
-    pub(super) fn is_filled(&self, lane: usize) -> bool {
-        let mut cells = 0;
-        for planes in &self.planes {
-            let [a, b, c] = [0, 1, 2].map(|band| planes[band].0[lane]);
-            cells += a.count_ones() + b.count_ones() + c.count_ones();
-            let folded = a | b | c;
-            if (folded | folded >> 9 | folded >> 18) & 0x1ff != 0x1ff {
-                return false;
-            }
-            for band in [a, b, c] {
-                let rows = [band & 0x1ff, band >> 9 & 0x1ff, band >> 18];
-                let boxes = rows[0] | rows[1] | rows[2];
-                let in_boxes = (boxes | boxes >> 1 | boxes >> 2) & 0b001_001_001;
-                if rows.contains(&0) || in_boxes != 0b001_001_001 {
-                    return false;
-                }
-            }
+    /// Returns the board of a lane.
+    #[inline(always)]
+    pub(super) fn planes(&self, lane: usize) -> Planes {
+        let mut planes = [[0; 3]; 9];
+        for (plane, rows) in planes.iter_mut().zip(&self.planes) {
+            *plane = bands(rows, lane);
         }
-        cells == 81
+        planes
     }
 
-    /// Returns a board for which [`Boards::is_filled`] holds.
+    /// Returns the cells of a lane that are not fixed, by band.
+    #[inline(always)]
+    pub(super) fn open(&self, lane: usize) -> [u32; 3] {
+        bands(&self.open, lane)
+    }
+
+    /// Returns the board of a lane that has come to rest, all cells fixed, and is not dead.
+    ///
+    /// Each house then has a place for each digit, and no cell has two digits.
     pub(super) fn filled(&self, lane: usize) -> Puzzle {
         let mut cells = [None; Cell::COUNT];
-        for (digit, planes) in Digit::all().zip(&self.planes) {
-            for (band, plane) in planes.iter().enumerate() {
-                let mut bits = plane.0[lane];
+        for (digit, plane) in Digit::all().zip(self.planes(lane)) {
+            for (band, mut bits) in plane.into_iter().enumerate() {
                 while bits != 0 {
                     cells[band * 27 + bits.trailing_zeros() as usize] = Some(digit);
                     bits &= bits - 1;
@@ -110,165 +115,203 @@ impl Boards {
     }
 
     /// Puts a board into a lane with nothing to be placed.
-    pub(super) fn put_back(&mut self, lane: usize, planes: &[[u32; 3]; 9], open: [u32; 3]) {
-        for (digit, plane) in planes.iter().enumerate() {
-            for (band, &word) in plane.iter().enumerate() {
-                self.planes[digit][band].0[lane] = word;
-                self.placing[digit][band].0[lane] = 0;
-            }
+    pub(super) fn put_back(&mut self, lane: usize, planes: &Planes, open: [u32; 3]) {
+        for (rows, plane) in self.planes.iter_mut().zip(planes) {
+            put_bands(rows, lane, plane);
         }
-        for (lanes, band) in self.open.iter_mut().zip(open) {
-            lanes.0[lane] = band;
+        for placing in self.placing.as_flattened_mut() {
+            placing.0[lane] = 0;
+        }
+        put_bands(&mut self.open, lane, &open);
+    }
+
+    /// Has a digit placed next.
+    pub(super) fn place_next(&mut self, lane: usize, digit: usize, cell: usize) {
+        self.placing[digit][cell / 9].0[lane] |= 1 << (cell % 9);
+    }
+
+    /// Takes a candidate away, even if it is to be placed next.
+    pub(super) fn forbid(&mut self, lane: usize, digit: usize, cell: usize) {
+        self.planes[digit][cell / 9].0[lane] &= !(1 << (cell % 9));
+        self.placing[digit][cell / 9].0[lane] &= !(1 << (cell % 9));
+    }
+
+    /// Keeps of the candidates of a digit in a band only these.
+    pub(super) fn keep(&mut self, lane: usize, digit: usize, band: usize, kept: u32) {
+        for (rows, row) in self.planes[digit][band * 3..][..3].iter_mut().zip(0..) {
+            rows.0[lane] &= (kept >> (9 * row)) as u16;
         }
     }
 
-    /// Places what is to be placed, then finds the singles that follow. Returns lanes that are zero
-    /// where none was found, and lanes that are not zero where a cell or a digit of a house has no
-    /// place left.
+    /// Places what is to be placed, then finds the singles that follow.
     #[inline(always)]
-    pub(super) fn round<W: Words>(&mut self) -> (Lanes, Lanes) {
-        let (mut found, mut dead) = (Lanes::ZERO, Lanes::ZERO);
-        for part in 0..W::PARTS {
-            self.place::<W>(part);
-            let (part_found, part_dead) = self.find::<W>(part);
-            part_found.store(&mut found, part);
-            part_dead.store(&mut dead, part);
-        }
-        (found, dead)
+    pub(super) fn round<W: Words>(&mut self) -> Round {
+        self.place::<W>();
+        self.find::<W>()
     }
 
     #[inline(always)]
-    fn place<W: Words>(&mut self, part: usize) {
-        let mut fixed = [W::splat(0); 3];
-        for placing in &self.placing {
-            for (fixed, placing) in fixed.iter_mut().zip(placing) {
-                *fixed = fixed.or(W::load(placing, part));
+    fn place<W: Words>(&mut self) {
+        let mut fixed = [Lanes::ZERO; 9];
+        for row in 0..9 {
+            let mut all = W::load(&self.placing[0][row]);
+            for placing in &self.placing[1..] {
+                all = all.or(W::load(&placing[row]));
             }
-        }
-        for (open, fixed) in self.open.iter_mut().zip(fixed) {
-            W::load(open, part).and_not(fixed).store(open, part);
+            all.store(&mut fixed[row]);
+            W::load(&self.open[row]).and_not(all).store(&mut self.open[row]);
         }
         for (plane, placing) in self.planes.iter_mut().zip(&self.placing) {
-            let placing = load_bands::<W>(placing, part);
-            let seen = seen_from(placing);
-            for (((plane, placing), seen), fixed) in
-                plane.iter_mut().zip(placing).zip(seen).zip(fixed)
-            {
-                W::load(plane, part).and_not(seen.or(fixed)).or(placing).store(plane, part);
+            let (columns, boxes) = columns_and_boxes::<W>(placing);
+            for row in 0..9 {
+                let here = W::load(&placing[row]);
+                let gone = columns.or(boxes[row / 3]).or(W::load(&fixed[row]));
+                let kept = W::load(&plane[row]).and_not(gone).and(here.is_zero());
+                kept.or(here).store(&mut plane[row]);
             }
         }
     }
 
     #[inline(always)]
-    fn find<W: Words>(&mut self, part: usize) -> (W, W) {
+    fn find<W: Words>(&mut self) -> Round {
         let zero = W::splat(0);
-        let open = load_bands::<W>(&self.open, part);
-        let mut dead = zero;
-        let mut naked = [zero; 3];
-        let mut any_naked = zero;
-        for band in 0..3 {
-            let (mut once, mut twice) = (zero, zero);
-            for plane in &self.planes {
-                let plane = W::load(&plane[band], part);
+        let (mut naked, mut hidden_open) = ([Lanes::ZERO; 9], [Lanes::ZERO; 9]);
+        let (mut any_naked, mut dead) = (zero, zero);
+        for row in 0..9 {
+            let (mut once, mut twice) = (W::load(&self.planes[0][row]), zero);
+            for plane in &self.planes[1..] {
+                let plane = W::load(&plane[row]);
                 twice = twice.or(once.and(plane));
                 once = once.or(plane);
             }
-            dead = dead.or(open[band].and_not(once));
-            naked[band] = once.and_not(twice).and(open[band]);
-            any_naked = any_naked.or(naked[band]);
+            let open = W::load(&self.open[row]);
+            // Open cells without a candidate, fixed ones with two.
+            dead = dead.or(open.and_not(once)).or(twice.and_not(open));
+            let of_row = once.and_not(twice).and(open);
+            any_naked = any_naked.or(of_row);
+            of_row.store(&mut naked[row]);
         }
-        let any_naked = any_naked.non_zero();
-        let naked_only = W::load(&self.naked_only, part).and(any_naked);
-        naked_only.store(&mut self.naked_only, part);
-        let hidden_open =
-            [open[0].and_not(naked_only), open[1].and_not(naked_only), open[2].and_not(naked_only)];
-        let mut hidden_found = zero;
+        let naked_only = W::load(&self.naked_only).and_not(any_naked.is_zero());
+        naked_only.store(&mut self.naked_only);
+        any_naked.or(W::load(&self.naked_placed)).store(&mut self.naked_placed);
+        for row in 0..9 {
+            W::load(&self.open[row]).and_not(naked_only).store(&mut hidden_open[row]);
+        }
+        let mut found = zero;
+        let mut missing = Missing::<W>::none();
         for (plane, placing) in self.planes.iter().zip(&mut self.placing) {
-            let plane = load_bands::<W>(plane, part);
-            let (alone, missing) = alone_in_a_house(plane);
-            dead = dead.or(missing);
-            for band in 0..3 {
-                let hidden = plane[band].and(alone[band]).and(hidden_open[band]);
-                hidden_found = hidden_found.or(hidden);
-                hidden.or(plane[band].and(naked[band])).store(&mut placing[band], part);
+            let (columns, boxes) = missing.alone_in_columns_and_boxes(plane);
+            for row in 0..9 {
+                let here = W::load(&plane[row]);
+                let is_alone = here.and(here.add(W::splat(u16::MAX))).is_zero();
+                missing.row(here);
+                let hidden = columns.or(boxes[row / 3]).or(is_alone);
+                let singles = hidden.and(W::load(&hidden_open[row])).or(W::load(&naked[row]));
+                let placed = here.and(singles);
+                placed.store(&mut placing[row]);
+                found = found.or(placed);
             }
         }
-        any_naked.or(W::load(&self.naked_placed, part)).store(&mut self.naked_placed, part);
-        hidden_found.or(W::load(&self.hidden_placed, part)).store(&mut self.hidden_placed, part);
-        (any_naked.or(hidden_found), dead)
+        let hidden_placed = W::load(&self.hidden_placed).or(found.and_not(naked_only));
+        hidden_placed.store(&mut self.hidden_placed);
+        let alive = dead.or(missing.any()).zero_lanes();
+        Round { resting: found.zero_lanes(), dead: !alive }
+    }
+}
+
+/// Returns the bands of a lane.
+#[inline(always)]
+fn bands(rows: &[Lanes; 9], lane: usize) -> [u32; 3] {
+    let row = |row: usize| u32::from(rows[row].0[lane]);
+    [0, 3, 6].map(|first| row(first) | row(first + 1) << 9 | row(first + 2) << 18)
+}
+
+#[inline(always)]
+fn put_bands(rows: &mut [Lanes; 9], lane: usize, bands: &[u32; 3]) {
+    for (row, rows) in rows.iter_mut().enumerate() {
+        rows.0[lane] = (bands[row / 3] >> (9 * (row % 3))) as u16 & ROW;
     }
 }
 
 // No closures in what follows: a closure is a function without the caller's instructions, and the
 // register operations would not be inlined into it.
 
+/// Fills the boxes in which the first bit is on.
 #[inline(always)]
-fn load_bands<W: Words>(bands: &[Lanes; 3], part: usize) -> [W; 3] {
-    [W::load(&bands[0], part), W::load(&bands[1], part), W::load(&bands[2], part)]
+fn whole_boxes<W: Words>(firsts: W) -> W {
+    firsts.shl::<3>().sub(firsts)
 }
 
-/// Returns all cells that share a house with one of these cells, and the cells themselves.
+/// Returns the columns that hold one of these cells, and for each band the boxes that do.
 #[inline(always)]
-fn seen_from<W: Words>(cells: [W; 3]) -> [W; 3] {
+fn columns_and_boxes<W: Words>(cells: &[Lanes; 9]) -> (W, [W; 3]) {
     let mut columns = W::splat(0);
-    let mut seen = [W::splat(0); 3];
+    let mut boxes = [W::splat(0); 3];
     for band in 0..3 {
-        let x = cells[band];
-        let folded = x.or(x.shr(9)).or(x.shr(18)).and(W::splat(ROW));
+        let [a, b, c] = load_band::<W>(cells, band);
+        let folded = a.or(b).or(c);
         columns = columns.or(folded);
-        let boxes = folded.or(folded.shr(1)).or(folded.shr(2)).and(W::splat(FIRST_THIRDS));
-        let boxes = in_all_rows(boxes.or(boxes.shl(1)).or(boxes.shl(2)));
-        let thirds = x.or(x.shr(1)).or(x.shr(2)).and(W::splat(THIRDS));
-        let rows = thirds.or(thirds.shr(3)).or(thirds.shr(6)).and(W::splat(ROW_STARTS));
-        seen[band] = boxes.or(rows.shl(9).sub(rows));
+        let firsts = folded.or(folded.shr::<1>()).or(folded.shr::<2>()).and(W::splat(FIRSTS));
+        boxes[band] = whole_boxes(firsts);
     }
-    let columns = in_all_rows(columns);
-    [seen[0].or(columns), seen[1].or(columns), seen[2].or(columns)]
+    (columns, boxes)
 }
 
-/// Repeats nine bits in the three rows of a band.
 #[inline(always)]
-fn in_all_rows<W: Words>(row: W) -> W {
-    row.or(row.shl(9)).or(row.shl(18))
+fn load_band<W: Words>(rows: &[Lanes; 9], band: usize) -> [W; 3] {
+    [W::load(&rows[3 * band]), W::load(&rows[3 * band + 1]), W::load(&rows[3 * band + 2])]
 }
 
-/// Returns the cells of all houses in which a digit has exactly one place, and lanes that are not zero
-/// where some house has none.
-#[inline(always)]
-fn alone_in_a_house<W: Words>(plane: [W; 3]) -> ([W; 3], W) {
-    let (row, firsts, thirds, starts) =
-        (W::splat(ROW), W::splat(FIRST_THIRDS), W::splat(THIRDS), W::splat(ROW_STARTS));
-    let mut missing = W::splat(0);
-    let mut several = W::splat(0);
-    let mut some = [W::splat(0); 3];
-    let mut alone = [W::splat(0); 3];
-    for band in 0..3 {
-        let x = plane[band];
-        // Down the three rows of the band: one bit per column.
-        let (a, b, c) = (x.and(row), x.shr(9).and(row), x.shr(18));
-        let (once, twice) = (a.or(b).or(c), a.majority(b, c));
-        some[band] = once;
-        several = several.or(twice);
-        // Across the three columns of each box.
-        let more = twice.or(twice.shr(1)).or(twice.shr(2));
-        let more = more.or(once.majority(once.shr(1), once.shr(2)));
-        let any = once.or(once.shr(1)).or(once.shr(2));
-        missing = missing.or(firsts.and_not(any));
-        let boxes = any.and_not(more).and(firsts);
-        let in_boxes = in_all_rows(boxes.or(boxes.shl(1)).or(boxes.shl(2)));
-        // Along each row, first within thirds, then over the three thirds.
-        let (a, b, c) = (x.and(thirds), x.shr(1).and(thirds), x.shr(2).and(thirds));
-        let (once, twice) = (a.or(b).or(c), a.majority(b, c));
-        let more = twice.or(twice.shr(3)).or(twice.shr(6));
-        let more = more.or(once.majority(once.shr(3), once.shr(6)));
-        let any = once.or(once.shr(3)).or(once.shr(6));
-        missing = missing.or(starts.and_not(any));
-        let rows = any.and_not(more).and(starts);
-        alone[band] = in_boxes.or(rows.shl(9).sub(rows));
+/// Whether each house has a place for each digit seen so far.
+struct Missing<W> {
+    /// Not zero in lanes where some row has none.
+    rows: W,
+    /// The columns of which each has some.
+    columns: W,
+    /// The boxes of which each has some, by their first column.
+    boxes: W,
+}
+
+impl<W: Words> Missing<W> {
+    #[inline(always)]
+    fn none() -> Self {
+        Self { rows: W::splat(0), columns: W::splat(ROW), boxes: W::splat(FIRSTS) }
     }
-    let several = several.or(some[0].majority(some[1], some[2]));
-    let any = some[0].or(some[1]).or(some[2]);
-    missing = missing.or(row.and_not(any));
-    let columns = in_all_rows(any.and_not(several));
-    ([alone[0].or(columns), alone[1].or(columns), alone[2].or(columns)], missing)
+
+    #[inline(always)]
+    fn row(&mut self, places: W) {
+        self.rows = self.rows.or(places.is_zero());
+    }
+
+    /// Not zero in lanes where anything is missing.
+    #[inline(always)]
+    fn any(self) -> W {
+        let columns = W::splat(ROW).and_not(self.columns);
+        self.rows.or(columns).or(W::splat(FIRSTS).and_not(self.boxes))
+    }
+
+    /// Returns the columns in which a digit has one place, and for each band the boxes.
+    #[inline(always)]
+    fn alone_in_columns_and_boxes(&mut self, plane: &[Lanes; 9]) -> (W, [W; 3]) {
+        let (mut once, mut twice) = (W::splat(0), W::splat(0));
+        let mut boxes = [W::splat(0); 3];
+        for band in 0..3 {
+            let [a, b, c] = load_band::<W>(plane, band);
+            // Down the three rows of the band.
+            let either = a.or(b);
+            let (some, several) = (either.or(c), a.and(b).or(either.and(c)));
+            twice = twice.or(several).or(once.and(some));
+            once = once.or(some);
+            // Across the three columns of each box.
+            let (next, last) = (some.shr::<1>(), some.shr::<2>());
+            let either = some.or(next);
+            let any = either.or(last);
+            let more = some.and(next).or(either.and(last));
+            let more = more.or(several).or(several.shr::<1>()).or(several.shr::<2>());
+            self.boxes = self.boxes.and(any);
+            boxes[band] = whole_boxes(any.and_not(more).and(W::splat(FIRSTS)));
+        }
+        self.columns = self.columns.and(once);
+        (once.and_not(twice), boxes)
+    }
 }

@@ -2,7 +2,7 @@
 
 use tallyhouse_board::{House, PlaceSet};
 
-use super::lanes::{CellMasks, Words};
+use super::lanes::{CellMasks, Instructions};
 use crate::tight::OpenCells;
 use crate::{Exposure, Subset};
 
@@ -34,7 +34,7 @@ static PLACES: [[u8; 9]; House::COUNT] = {
 /// open cells have none. Returns how many houses have each open count, or `None` if a house can't be
 /// filled.
 #[inline(always)]
-pub(super) fn find_subsets<W: Words>(
+pub(super) fn find_subsets<I: Instructions>(
     masks: &CellMasks,
     subsets: &mut Vec<Subset>,
 ) -> Option<Exposure> {
@@ -49,7 +49,7 @@ pub(super) fn find_subsets<W: Words>(
         }
     }
     for (house, of_house) in House::all().zip(&of_houses) {
-        let open_places = W::compress(of_house, &mut candidates);
+        let open_places = I::compress(of_house, &mut candidates);
         let open = open_places.count_ones() as usize;
         exposure.add(house, open);
         if open < 4 {
@@ -60,7 +60,7 @@ pub(super) fn find_subsets<W: Words>(
             continue;
         }
         // The empty set and the set of all open cells are always among them.
-        if W::tight_sets(&candidates, open, &mut tight) > 2
+        if I::tight_sets(&candidates, open, &mut tight) > 2
             && !list_subsets(house, &candidates[..open], open_places, &tight, &mut sets, subsets)
         {
             return None;
