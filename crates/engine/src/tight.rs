@@ -79,7 +79,7 @@ impl HouseSplits {
         let masks = &masks[..open.len()];
         let full = (1usize << masks.len()) - 1;
         let mut union = [0u16; 512];
-        let mut tight: Vec<u16> = Vec::new();
+        let mut tight = Vec::new();
         for set in 1..=full {
             union[set] = union[set & (set - 1)] | masks[set.trailing_zeros() as usize];
             match union[set].count_ones().cmp(&set.count_ones()) {
@@ -89,12 +89,12 @@ impl HouseSplits {
                         digits: DigitSet::from_bits_truncate(union[set]),
                     });
                 }
-                Ordering::Equal if set != full => tight.push(set as u16),
+                Ordering::Equal if set != full => tight.push(Tight::new(set as u16, masks)),
                 Ordering::Equal | Ordering::Greater => {}
             }
         }
-        let cells = OpenCells::new(open, masks, &tight);
-        Ok(Self { open, tight_sets: cells.tight_sets().collect(), settled: cells.settled_places() })
+        let cells = OpenCells::new(open, &tight);
+        Ok(Self { open, tight_sets: cells.tight_sets().collect(), settled: cells.settled })
     }
 
     /// Finds all tight sets of a house of a position.
@@ -114,86 +114,94 @@ impl HouseSplits {
     }
 }
 
-/// The open cells of a house and its tight sets, as bits: bit i stands for the i-th open cell.
+/// A tight set as bits: bit i stands for the i-th open cell.
+#[derive(Clone, Copy)]
+pub(crate) struct Tight {
+    set: u16,
+    digits: u16,
+    eliminations: u8,
+    /// True if another cell has no other candidates.
+    crowds: bool,
+}
+
+impl Tight {
+    /// Takes the candidates of each open cell.
+    #[inline]
+    pub(crate) fn new(set: u16, candidates: &[u16]) -> Self {
+        let digits = bits(set).fold(0, |union, cell| union | candidates[cell]);
+        let (mut eliminations, mut crowds) = (0, false);
+        for cell in bits(((1 << candidates.len()) - 1) & !set) {
+            let removed = candidates[cell] & digits;
+            eliminations += removed.count_ones() as u8; // at most 8 cells of 8 digits
+            crowds |= removed == candidates[cell];
+        }
+        Self { set, digits, eliminations, crowds }
+    }
+}
+
+/// The open cells of a house and its tight sets.
 ///
 /// What a tight set is worth is decided here alone. The fast engine finds the bits in its own way.
 pub(crate) struct OpenCells<'a> {
     places: PlaceSet,
-    candidates: &'a [u16],
-    tight: &'a [u16],
-    settled: u16,
+    tight: &'a [Tight],
+    settled: PlaceSet,
 }
 
 impl<'a> OpenCells<'a> {
-    /// Takes the candidates of each open cell, and every tight set in rising order; neither the
-    /// empty set nor that of all cells is one.
-    pub(crate) fn new(places: PlaceSet, candidates: &'a [u16], tight: &'a [u16]) -> Self {
-        let cells = Self { places, candidates, tight, settled: 0 };
-        let is_settled =
-            |set: &&u16| cells.is_naked_proper(**set) && cells.eliminations(**set) == 0;
-        let settled = tight.iter().filter(is_settled).fold(0, |settled, set| settled | set);
-        Self { settled, ..cells }
+    /// Takes every tight set in rising order; neither the empty set nor that of all cells is one.
+    #[inline]
+    pub(crate) fn new(places: PlaceSet, tight: &'a [Tight]) -> Self {
+        let cells = Self { places, tight, settled: PlaceSet::EMPTY };
+        let is_settled = |of: &&Tight| of.eliminations == 0 && cells.is_naked_proper(of.set);
+        let settled = tight.iter().filter(is_settled).fold(0, |settled, of| settled | of.set);
+        Self { settled: spread(settled, places), ..cells }
     }
 
     fn tight_sets(&self) -> impl Iterator<Item = TightSet> + '_ {
-        self.tight.iter().map(|&set| self.tight_set(set, self.eliminations(set)))
+        self.tight.iter().map(|of| self.tight_set(of))
     }
 
     /// Iterates over the subsets in rising order of their places.
+    #[inline]
     pub(crate) fn subsets(&self, house: House) -> impl Iterator<Item = Subset> + '_ {
-        let settled = self.settled_places();
-        self.tight.iter().filter_map(move |&set| {
-            let eliminations = self.eliminations(set);
-            let productive = || self.tight_set(set, eliminations);
-            (eliminations > 0).then(|| Subset::new(house, self.places, settled, &productive()))
-        })
+        let productive = self.tight.iter().filter(|of| of.eliminations > 0);
+        productive.map(move |of| Subset::new(house, self.places, self.settled, &self.tight_set(of)))
     }
 
     /// Tests if some cells are more than their candidates. Every cell has a candidate.
     ///
     /// Take the fewest such cells: without any one of them the others are a tight set that holds all
     /// candidates of that one.
+    #[inline]
     pub(crate) fn are_crowded(&self) -> bool {
-        let all = (1u16 << self.candidates.len()) - 1;
-        self.tight.iter().any(|&set| {
-            let digits = self.digits(set);
-            bits(all & !set).any(|cell| self.candidates[cell] & !digits == 0)
-        })
+        self.tight.iter().any(|of| of.crowds)
     }
 
-    fn tight_set(&self, set: u16, eliminations: u32) -> TightSet {
+    #[inline]
+    fn tight_set(&self, of: &Tight) -> TightSet {
         TightSet {
-            cells: spread(set, self.places),
-            digits: DigitSet::from_bits_truncate(self.digits(set)),
-            eliminations: eliminations as u8, // at most 8 cells of 8 digits
-            naked_proper: self.is_naked_proper(set),
-            hidden_proper: self.is_hidden_proper(set),
+            cells: spread(of.set, self.places),
+            digits: DigitSet::from_bits_truncate(of.digits),
+            eliminations: of.eliminations,
+            naked_proper: self.is_naked_proper(of.set),
+            hidden_proper: self.is_hidden_proper(of.set),
         }
     }
 
-    fn settled_places(&self) -> PlaceSet {
-        spread(self.settled, self.places)
-    }
-
-    fn digits(&self, set: u16) -> u16 {
-        bits(set).fold(0, |union, cell| union | self.candidates[cell])
-    }
-
-    fn eliminations(&self, set: u16) -> u32 {
-        let (digits, all) = (self.digits(set), (1u16 << self.candidates.len()) - 1);
-        bits(all & !set).map(|cell| (self.candidates[cell] & digits).count_ones()).sum()
-    }
-
+    #[inline]
     fn is_naked_proper(&self, set: u16) -> bool {
-        !self.tight.iter().any(|&other| other != set && other & !set == 0)
+        !self.tight.iter().any(|other| other.set != set && other.set & !set == 0)
     }
 
+    #[inline]
     fn is_hidden_proper(&self, set: u16) -> bool {
-        !self.tight.iter().any(|&other| other != set && set & !other == 0)
+        !self.tight.iter().any(|other| other.set != set && set & !other.set == 0)
     }
 }
 
 /// The places that a set of open cells has among all open places.
+#[inline]
 fn spread(set: u16, open: PlaceSet) -> PlaceSet {
     let mut places = 0;
     for (cell, place) in bits(open.bits()).enumerate() {
@@ -202,6 +210,7 @@ fn spread(set: u16, open: PlaceSet) -> PlaceSet {
     PlaceSet::from_bits_truncate(places)
 }
 
+#[inline]
 fn bits(mut set: u16) -> impl Iterator<Item = usize> {
     std::iter::from_fn(move || {
         let bit = (set != 0).then(|| set.trailing_zeros() as usize)?;

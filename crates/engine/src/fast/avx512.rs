@@ -4,13 +4,14 @@
 
 use std::arch::x86_64::{
     _mm256_cmpneq_epi16_mask, _mm256_loadu_si256, _mm256_maskz_compress_epi16,
-    _mm256_setzero_si256, _mm256_storeu_si256, _mm512_add_epi16, _mm512_cmpeq_epi16_mask,
-    _mm512_loadu_si512, _mm512_maskz_set1_epi16, _mm512_or_si512, _mm512_popcnt_epi16,
-    _mm512_set1_epi16, _mm512_setzero_si512, _mm512_storeu_si512,
+    _mm256_maskz_set1_epi16, _mm256_or_si256, _mm256_setzero_si256, _mm256_storeu_si256,
+    _mm512_add_epi16, _mm512_cmpeq_epi16_mask, _mm512_loadu_si512, _mm512_maskz_set1_epi16,
+    _mm512_or_si512, _mm512_popcnt_epi16, _mm512_set1_epi16, _mm512_setzero_si512,
 };
 
-use super::avx2::Register;
-use super::lanes::{CellMasks, Instructions, SIZES, sets_of_present_cells, union_past_five};
+use super::avx2::{Register, houses_of};
+use super::lanes::{HouseMasks, Instructions, SIZES, sets_of_present_cells, union_past_five};
+use super::singles::Planes;
 
 /// AVX-512 with population counts of 16-bit lanes.
 pub(super) struct Avx512;
@@ -20,20 +21,18 @@ impl Instructions for Avx512 {
     type Words = Register;
 
     #[inline(always)]
-    fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {
-        let mut masks = [0; 96];
-        for band in 0..3 {
-            // Safety: the features are there; each store fills 32 of the 96 masks.
-            unsafe {
-                let mut of_band = _mm512_setzero_si512();
-                for (digit, plane) in planes.iter().enumerate() {
-                    let bits = _mm512_maskz_set1_epi16(plane[band], 1 << digit);
-                    of_band = _mm512_or_si512(of_band, bits);
-                }
-                _mm512_storeu_si512(masks[band * 32..][..32].as_mut_ptr().cast(), of_band);
+    fn by_house(planes: &Planes) -> HouseMasks {
+        // Safety: the features are there.
+        let mut rows = unsafe { [_mm256_setzero_si256(); 9] };
+        for (row, masks) in rows.iter_mut().enumerate() {
+            for (digit, plane) in planes.iter().enumerate() {
+                let cells = (plane[row / 3] >> (9 * (row % 3))) as u16 & 0x1ff;
+                // Safety: the features are there.
+                *masks =
+                    unsafe { _mm256_or_si256(*masks, _mm256_maskz_set1_epi16(cells, 1 << digit)) };
             }
         }
-        masks
+        houses_of(&rows)
     }
 
     #[inline(always)]

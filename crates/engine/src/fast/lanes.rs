@@ -1,5 +1,9 @@
 //! Sixteen puzzles side by side: one `u16` lane per puzzle.
 
+use tallyhouse_board::House;
+
+use super::singles::Planes;
+
 /// How many puzzles are walked side by side.
 pub(super) const LANES: usize = 16;
 
@@ -38,9 +42,9 @@ pub(super) trait Words: Copy {
 pub(super) trait Instructions {
     type Words: Words;
 
-    /// Turns the planes of one board into candidate masks: cell c of band b at 32·b + c.
-    fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks;
-    /// Moves the masks that are not zero to the front, with zeros behind them; returns which of the
+    /// Turns the planes of one board into candidate masks.
+    fn by_house(planes: &Planes) -> HouseMasks;
+    /// Moves the masks of a house that are not zero to the front, with zeros behind them; returns which of the
     /// nine places they had.
     fn compress(masks: &[u16; 16], front: &mut [u16; 16]) -> u16;
     /// Finds the sets of cells with as many candidates as cells, as bits of 32 sets per word, the
@@ -48,8 +52,8 @@ pub(super) trait Instructions {
     fn tight_sets(candidates: &[u16; 16], open: usize, tight: &mut [u32; 16]) -> u32;
 }
 
-/// Candidate masks, 32 for each band, of which 27 are cells; 0 for fixed cells.
-pub(super) type CellMasks = [u16; 96];
+/// Candidates of the nine cells of each house, 0 for fixed cells; what is behind them means nothing.
+pub(super) type HouseMasks = [[u16; 16]; House::COUNT];
 
 /// Lane i holds all ones where bit b of i is on.
 const SET_BITS: [[u16; 32]; 5] = {
@@ -164,20 +168,21 @@ impl Instructions for Portable {
     type Words = Lanes;
 
     #[inline(always)]
-    fn cell_masks(planes: &[[u32; 3]; 9]) -> CellMasks {
-        let mut masks = [0; 96];
-        for band in 0..3 {
-            let mut of_band = [0u32; 32];
-            for (digit, plane) in planes.iter().enumerate() {
-                for (place, mask) in of_band.iter_mut().enumerate() {
-                    *mask |= (plane[band] >> place & 1) << digit;
-                }
-            }
-            for (mask, wide) in masks[band * 32..].iter_mut().zip(of_band) {
-                *mask = wide as u16;
+    fn by_house(planes: &Planes) -> HouseMasks {
+        let mut houses = [[0; 16]; House::COUNT];
+        for row in 0..9 {
+            for column in 0..9 {
+                let shift = row % 3 * 9 + column;
+                let bit = |(digit, plane): (usize, &[u32; 3])| {
+                    ((plane[row / 3] >> shift & 1) as u16) << digit
+                };
+                let mask = planes.iter().enumerate().map(bit).sum();
+                houses[row][column] = mask;
+                houses[9 + column][row] = mask;
+                houses[18 + row / 3 * 3 + column / 3][row % 3 * 3 + column % 3] = mask;
             }
         }
-        masks
+        houses
     }
 
     #[inline(always)]

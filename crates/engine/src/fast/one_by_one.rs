@@ -11,6 +11,7 @@ use super::lanes::Instructions;
 use super::look_table::first_in_house;
 use super::search::unique_solutions;
 use super::splits::list_subsets;
+use crate::tight::Tight;
 use crate::{
     AppliedLook, Look, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WhenStuck,
 };
@@ -23,6 +24,7 @@ pub(crate) struct CourseWalk {
     board: CourseBoard,
     answers: Answers,
     listed: Vec<Subset>,
+    room: Vec<Tight>,
 }
 
 /// The open counts from 1 to 9.
@@ -169,6 +171,7 @@ impl CourseWalk {
             board: CourseBoard::empty(),
             answers: Answers::empty(),
             listed: Vec::new(),
+            room: Vec::new(),
         })
     }
 
@@ -362,11 +365,11 @@ impl CourseWalk {
     /// Finds the subsets of all houses that are not known; returns false if one can't be filled.
     #[inline(always)]
     fn answer<I: Instructions>(&mut self) -> bool {
-        let Self { turns, board, answers, .. } = self;
+        let Self { turns, board, answers, room, .. } = self;
         // Without singles both sides of a subset have two cells at least.
         let least_open = if board.naked == [0; 2] && board.with_hidden == 0 { 4 } else { 2 };
         let mut unknown = std::mem::take(&mut answers.unknown);
-        let (mut candidates, mut tight, mut sets) = ([0; 16], [0; 16], [0; 512]);
+        let (mut candidates, mut tight) = ([0; 16], [0; 16]);
         answers.clear(unknown);
         while unknown != 0 {
             let turn = unknown.trailing_zeros() as usize;
@@ -381,8 +384,7 @@ impl CourseWalk {
                 continue;
             }
             let (house, found) = (turns.houses[turn], &mut answers.subsets[turn]);
-            let fits =
-                list_subsets(house, &candidates[..open], open_places, &tight, &mut sets, found);
+            let fits = list_subsets(house, &candidates[..open], open_places, &tight, room, found);
             answers.note(turn);
             if !fits {
                 return false;

@@ -10,11 +10,12 @@ use tallyhouse_board::{Cell, Digit, Puzzle};
 
 use super::course_board::{ALL_TURNS, Turns};
 use super::intersections::{apply_intersections, first_intersection};
-use super::lanes::{CellMasks, Instructions, LANES};
+use super::lanes::{HouseMasks, Instructions, LANES};
 use super::look_table::LookTable;
 use super::search::unique_solutions;
 use super::singles::{Boards, Planes, Round};
 use super::splits::find_subsets;
+use crate::tight::Tight;
 use crate::{
     AppliedLook, Course, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions,
     WhenStuck,
@@ -29,6 +30,7 @@ pub(super) struct LaneWalk {
     boards: Box<Boards>,
     states: [Option<LaneState>; LANES],
     subsets: Vec<Subset>,
+    room: Vec<Tight>,
     /// The walks that wait for the solution of their puzzle.
     waiting: Vec<Waiting>,
     /// What was found of the puzzles that were waited for.
@@ -83,6 +85,7 @@ impl LaneWalk {
             boards: Box::new(Boards::empty()),
             states: [None; LANES],
             subsets: Vec::new(),
+            room: Vec::new(),
             waiting: Vec::new(),
             solutions: Vec::new(),
         })
@@ -215,8 +218,8 @@ impl LaneWalk {
             }
         }
         let before = planes;
-        let masks = I::cell_masks(&planes);
-        let Some(exposure) = find_subsets::<I>(&masks, &mut self.subsets) else {
+        let houses = I::by_house(&planes);
+        let Some(exposure) = find_subsets::<I>(&houses, &mut self.room, &mut self.subsets) else {
             return Rest::Ends(Outcome::Contradiction);
         };
         let still_open: u32 = open.iter().map(|band| band.count_ones()).sum();
@@ -240,7 +243,8 @@ impl LaneWalk {
         let mut given = None;
         if first.is_none() && self.when_stuck == WhenStuck::GiveDigit {
             let Some(place) = state.solution else { return Rest::Waits };
-            given = self.solutions[place].and_then(|solution| fewest_candidates(&masks, &solution));
+            given =
+                self.solutions[place].and_then(|solution| fewest_candidates(&houses, &solution));
         }
         let boards = &self.boards;
         recorder.quiet_position(&QuietPosition {
@@ -301,8 +305,8 @@ impl LaneWalk {
 }
 
 /// Returns the first open cell with the fewest candidates, and its digit in the solution.
-fn fewest_candidates(masks: &CellMasks, solution: &Puzzle) -> Option<(usize, usize)> {
-    let count = |cell: &Cell| masks[cell.index() / 27 * 32 + cell.index() % 27].count_ones();
+fn fewest_candidates(houses: &HouseMasks, solution: &Puzzle) -> Option<(usize, usize)> {
+    let count = |cell: &Cell| houses[cell.index() / 9][cell.index() % 9].count_ones();
     let cell = Cell::all().filter(|cell| count(cell) > 0).min_by_key(count)?;
     Some((cell.index(), solution.get(cell)?.index()))
 }
