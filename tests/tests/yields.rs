@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use tallyhouse_analysis::yields::{Frame, Yield, YieldReport, YieldSettings, yields};
+use tallyhouse_analysis::yields::{Frame, ProgressRow, Yield, YieldReport, YieldSettings, yields};
 use tallyhouse_analysis::{
     ClaimFile, JudgeSettings, Juror, ReaderFile, Rulebook, TrialWalk, judge,
 };
@@ -15,6 +15,10 @@ type Key = (String, String, String, usize, &'static str);
 
 /// Times made, finds, cells seen, places gathered, tries.
 type Counts = [u64; 5];
+
+/// Frame, reader, look and open count (`None` for all); finds, finds that bring a single, positions where
+/// the look failed everywhere, those of them where a later look finds something.
+type Progress = BTreeMap<(&'static str, &'static str, String, Option<usize>), [u64; 4]>;
 
 fn settings() -> YieldSettings {
     let readers = ReaderFile::built_in().map(|name| ReaderFile::load(name).unwrap());
@@ -102,8 +106,9 @@ fn looks(house: &[Option<BTreeSet<u8>>], tight: &[Tight]) -> Vec<(String, usize,
     all
 }
 
-fn slow(text: &str) -> (BTreeMap<Key, Counts>, u64) {
+fn slow(text: &str) -> (BTreeMap<Key, Counts>, Progress, u64) {
     let mut all: BTreeMap<Key, Counts> = BTreeMap::new();
+    let mut progress = Progress::new();
     let mut positions = 0;
     for line in text.lines() {
         let walked = walk(&givens(line));
@@ -122,6 +127,20 @@ fn slow(text: &str) -> (BTreeMap<Key, Counts>, u64) {
                 let tight = tight_sets(&marks).unwrap();
                 let kind = ["row", "column", "box"][house / 9];
                 for (look, naked, tries, found) in looks(&marks, &tight) {
+                    if found {
+                        let board = Board(quiet.candidates.clone());
+                        let size = look.split(' ').nth(1).unwrap().parse().unwrap();
+                        let made = make(&board, house, look.starts_with("naked"), size);
+                        let then_single = board.then_single(&made.removed);
+                        for reader in ["marking", "sharing", "unmarked"] {
+                            for open in [None, Some(n as usize)] {
+                                let key = ("every", reader, look.clone(), open);
+                                let sums = progress.entry(key).or_default();
+                                sums[0] += 1;
+                                sums[1] += u64::from(then_single);
+                            }
+                        }
+                    }
                     let present = tight.iter().any(|set| {
                         let proper = set.naked_proper || set.hidden_proper;
                         set.eliminations > 0 && proper && set.cells.len() == naked
@@ -155,7 +174,7 @@ fn slow(text: &str) -> (BTreeMap<Key, Counts>, u64) {
             }
         }
     }
-    (all, positions)
+    (all, progress, positions)
 }
 
 /// A board as somebody has it before him who solves it.
@@ -181,6 +200,22 @@ impl Board {
         if let Some(candidates) = &mut self.0[cell] {
             candidates.remove(&digit);
         }
+    }
+
+    /// All naked singles by cell, and all hidden ones by house and digit.
+    fn singles(&self) -> (BTreeSet<usize>, BTreeSet<(usize, u8)>) {
+        let naked = (0..81).filter(|&cell| self.0[cell].as_ref().is_some_and(|m| m.len() == 1));
+        let digits = (0..27).flat_map(|house| (1..=9).map(move |digit| (house, digit)));
+        let hidden = digits.filter(|&(house, digit)| self.places(house, digit).len() == 1);
+        (naked.collect(), hidden.collect())
+    }
+
+    /// Tests if a single appears that was none before.
+    fn then_single(&self, removed: &[(usize, u8)]) -> bool {
+        let mut after = Self(self.0.clone());
+        removed.iter().for_each(|&(cell, digit)| after.remove(cell, digit));
+        let ((naked, hidden), (now_naked, now_hidden)) = (self.singles(), after.singles());
+        !now_naked.is_subset(&naked) || !now_hidden.is_subset(&hidden)
     }
 
     fn house(&self, house: usize) -> [Option<BTreeSet<u8>>; 9] {
@@ -354,12 +389,35 @@ impl SlowGroups {
 }
 
 /// Walks one by one and counts every look as each reader makes it.
-fn slow_due(text: &str, looks: &[PlainLook], groups: &mut SlowGroups) -> BTreeMap<Key, Counts> {
+fn slow_due(
+    text: &str,
+    looks: &[PlainLook],
+    groups: &mut SlowGroups,
+) -> (BTreeMap<Key, Counts>, Progress) {
     let mut all: BTreeMap<Key, Counts> = BTreeMap::new();
+    let mut progress = Progress::new();
     for line in text.lines() {
         let (mut board, mut remembered) = (Board::new(&givens(line)), Remembered::default());
         'again: loop {
+            // Looks for subsets that failed at this position, and the open counts where: for who
+            // remembers, of houses where they were made anew.
+            let mut failed: Vec<(&str, String, BTreeSet<usize>)> = Vec::new();
+            let readers = ["marking", "sharing", "unmarked", "remembering"];
+            let end =
+                |failed: Vec<(&'static str, String, BTreeSet<usize>)>, to: &mut Progress, found| {
+                    for (reader, look, opens) in
+                        failed.into_iter().filter(|(.., opens)| !opens.is_empty())
+                    {
+                        for open in std::iter::once(None).chain(opens.into_iter().map(Some)) {
+                            let sums = to.entry(("due", reader, look.clone(), open)).or_default();
+                            sums[2] += 1;
+                            sums[3] += u64::from(found);
+                        }
+                    }
+                };
             for (number, &(naked, size, least, most)) in looks.iter().enumerate() {
+                let side = if naked { "naked" } else { "hidden" };
+                let mut made_in = [const { BTreeSet::<usize>::new() }; 2];
                 for house in 0..27 {
                     let cells = house_cells(house);
                     let is_open = |cell: &&usize| board.0[**cell].is_some();
@@ -392,7 +450,21 @@ fn slow_due(text: &str, looks: &[PlainLook], groups: &mut SlowGroups) -> BTreeMa
                         counts.push(("remembering", more));
                     }
                     let kind = ["row", "column", "box"][house / 9];
-                    let side = if naked { "naked" } else { "hidden" };
+                    made_in[0].insert(open.len());
+                    if !remembered.failed.contains(&(house, number)) {
+                        made_in[1].insert(open.len());
+                    }
+                    if !look.removed.is_empty() {
+                        let then_single = board.then_single(&look.removed);
+                        for reader in readers {
+                            for open in [None, Some(open.len())] {
+                                let key = ("due", reader, format!("{side} {size}"), open);
+                                let sums = progress.entry(key).or_default();
+                                sums[0] += 1;
+                                sums[1] += u64::from(then_single);
+                            }
+                        }
+                    }
                     for (reader, more) in counts {
                         for kind in ["all", kind] {
                             let words = ["due".to_owned(), reader.to_owned()];
@@ -413,13 +485,36 @@ fn slow_due(text: &str, looks: &[PlainLook], groups: &mut SlowGroups) -> BTreeMa
                     }
                     look.removed.iter().for_each(|&(cell, digit)| board.remove(cell, digit));
                     remembered.forget(&before, &board);
+                    end(failed, &mut progress, true);
                     continue 'again;
                 }
+                for reader in readers.into_iter().filter(|_| size > 1) {
+                    let opens = &made_in[usize::from(reader == "remembering")];
+                    failed.push((reader, format!("{side} {size}"), opens.clone()));
+                }
             }
+            end(failed, &mut progress, false);
             break;
         }
     }
-    all
+    (all, progress)
+}
+
+/// Holds what the finds lead to against the slow counts.
+fn compare_progress(row: &ProgressRow, expected: &Progress) {
+    let (frame, reader) = (row.frame.to_string(), row.reader.as_str());
+    let look = row.look.to_string();
+    let is_it = |(own, who, of, open): &(&str, &str, String, Option<usize>)| {
+        (*own, *who, of, *open) == (&*frame, reader, &look, row.open.map(usize::from))
+    };
+    let counts = expected.iter().find(|(key, _)| is_it(key)).map_or([0; 4], |(_, counts)| *counts);
+    let ours = [row.finds, row.finds_then_single, row.failed, row.then_later];
+    assert_eq!(ours, counts, "{frame} {reader} {look} {:?}", row.open);
+    let share = (row.finds > 0).then(|| counts[1] as f64 / counts[0] as f64);
+    assert_eq!(row.share.value, share);
+    if let Some(later) = row.later.value {
+        assert_eq!(later, counts[3] as f64 / counts[2] as f64);
+    }
 }
 
 fn givens(line: &str) -> [u8; 81] {
@@ -454,10 +549,16 @@ fn looks_of_a_rulebook_with_ranges_are_due_in_its_order() {
     let settings = YieldSettings { looks: Some(rulebook.order().clone()), ..settings() };
     let report = count(&text, &settings);
     let looks = short_list();
-    let expected = slow_due(&text, &looks, &mut SlowGroups::default());
+    let (expected, progress) = slow_due(&text, &looks, &mut SlowGroups::default());
     let due: Vec<&Yield> = report.yields.iter().filter(|row| row.frame == Frame::Due).collect();
     assert!(due.iter().filter(|row| row.finds > 0).count() > 40);
     due.iter().for_each(|row| compare(row, &expected));
+    let due_rows = report.progress.iter().filter(|row| row.frame == Frame::Due);
+    assert!(due_rows.clone().filter(|row| row.failed > 0).count() > 40);
+    due_rows.for_each(|row| compare_progress(row, &progress));
+    // After the last look nothing can come.
+    let last = |row: &&ProgressRow| row.look.to_string() == "hidden 4" && row.open == Some(9);
+    assert!(report.progress.iter().filter(last).all(|row| row.later.value.is_none()));
     // Only the looks of the rulebook are told of, in its ranges.
     let told = |look: &str, open| due.iter().any(|r| r.look.to_string() == look && r.open == open);
     assert!(told("naked 4", 8) && !told("naked 4", 7) && !told("hidden 3", 8));
@@ -535,7 +636,7 @@ fn juries_pay_the_prices_of_the_slow_count() {
     ];
     let mut slow_groups = SlowGroups { groups: groups.into(), ..SlowGroups::default() };
     slow_due(&text, &short_list(), &mut slow_groups);
-    let (every, _) = slow(&text);
+    let (every, ..) = slow(&text);
     let looks: [&[(&str, &[&'static str])]; 4] = [
         &[("naked 5", &ALL), ("hidden 3", &ALL)],
         &[("hidden 2", &ALL), ("naked 3", &ALL)],
@@ -626,14 +727,19 @@ fn compare(row: &Yield, expected: &BTreeMap<Key, Counts>) {
 /// Compares both counts on so many puzzles; returns how many quiet positions they have.
 fn agrees(count_of: u64) -> u64 {
     let text = lines(41, count_of);
-    let (mut expected, positions) = slow(&text);
+    let (mut expected, mut progress, positions) = slow(&text);
     let ladder: Vec<_> =
         (1..=4).flat_map(|size| [(true, size, 1, 9), (false, size, 1, 9)]).collect();
-    expected.extend(slow_due(&text, &ladder, &mut SlowGroups::default()));
+    let (due, due_progress) = slow_due(&text, &ladder, &mut SlowGroups::default());
+    expected.extend(due);
+    progress.extend(due_progress);
     let report = count(&text, &settings());
     assert_eq!((report.puzzles, report.clusters), (count_of, count_of));
     assert_eq!(report.positions, positions);
     report.yields.iter().for_each(|row| compare(row, &expected));
+    report.progress.iter().for_each(|row| compare_progress(row, &progress));
+    // Three readers in one frame, four in the other: 42 rows, and one for each of 12 looks over all.
+    assert_eq!(report.progress.len(), (3 + 4) * (42 + 12));
     // Three readers in three frames, four where looks are due: 42 kinds of looks and open counts, in
     // four kinds of houses.
     assert_eq!(report.yields.len(), (3 * 3 + 4) * 42 * 4);

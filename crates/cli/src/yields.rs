@@ -4,10 +4,13 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use clap::Args;
-use tallyhouse_analysis::yields::{Frame, Yield, YieldHead, YieldReport, YieldSettings, yields};
+use tallyhouse_analysis::yields::{
+    Frame, ProgressRow, Yield, YieldHead, YieldReport, YieldSettings, yields,
+};
 use tallyhouse_analysis::{AnalysisError, Rulebook};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
+use tallyhouse_stats::Limits;
 use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::{counted, rounded};
 
@@ -24,8 +27,9 @@ use crate::results;
 /// spent on it, in vain or not, for each find. Readers are models of the person who searches; built in
 /// are marking, sharing, remembering and unmarked.
 ///
-/// DIR gets yields.csv, yields-moving.csv (the same for the positions where the walk goes on) and, if
-/// rows were rejected, rejects.csv.
+/// DIR gets yields.csv, yields-moving.csv (the same for the positions where the walk goes on),
+/// progress.csv (which finds bring a single, and when to stop looking) and, if rows were rejected,
+/// rejects.csv.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse yields puzzles.txt -o yields
@@ -88,7 +92,7 @@ impl Yields {
             return messages::print_json(&report.yields);
         }
         let mut out = io::stdout().lock();
-        write!(out, "{}", table(&settings, &report))?;
+        write!(out, "{}\n{}", table(&settings, &report), when_to_stop(&report))?;
         writeln!(out, "\nFiles: {}", self.out.out.display())?;
         Ok(())
     }
@@ -142,6 +146,26 @@ fn table(settings: &YieldSettings, report: &YieldReport) -> String {
             text += &format!(" {price:>12}");
         }
         text.push('\n');
+    }
+    text
+}
+
+/// What follows finds and failures where looks are due, over all open counts.
+fn when_to_stop(report: &YieldReport) -> String {
+    let first = report.progress.first().map(|row| &row.reader);
+    let is_in = |row: &&ProgressRow| {
+        row.frame == Frame::Due && row.open.is_none() && Some(&row.reader) == first
+    };
+    let rows: Vec<&ProgressRow> = report.progress.iter().filter(is_in).collect();
+    let share = |limits: Limits| {
+        limits.value.map_or_else(|| "–".to_owned(), |value| rounded(100.0 * value, 3))
+    };
+    let mut text = "When to stop: what follows where looks are due, in every 100\n\n".to_owned();
+    let heads = ["look", "finds then a single", "failures then a later find"];
+    text += &format!("  {:<9} {:>20} {:>27}\n", heads[0], heads[1], heads[2]);
+    for row in rows.iter().filter(|row| row.finds + row.failed > 0) {
+        let look = row.look.to_string();
+        text += &format!("  {look:<9} {:>20} {:>27}\n", share(row.share), share(row.later));
     }
     text
 }

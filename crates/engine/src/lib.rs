@@ -34,7 +34,7 @@ pub use intersection::{Intersection, intersections};
 pub use look::{Look, LookError, OpenCounts, Order, OrderError, Size};
 pub use position::{Contradiction, Position};
 pub use shape::{Shape, ShapeError};
-pub use single::{Single, hidden_singles, naked_singles};
+pub use single::{Single, brings_single, hidden_singles, naked_singles};
 pub use tight::{Crowding, HouseSplits, Subset, TightSet};
 pub use walk::{
     AppliedLook, Course, CourseKind, Outcome, QuietPosition, Recorder, UnknownChoice, WalkEnd,

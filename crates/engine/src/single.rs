@@ -2,7 +2,7 @@
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House};
 
-use crate::{Position, Size};
+use crate::{Position, Size, Subset};
 
 /// A digit that must go into a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +45,43 @@ pub fn hidden_singles(
 pub(crate) fn is_without_singles(position: &Position) -> bool {
     position.open_cells().iter().all(|cell| position.candidates(cell).len() != 1)
         && House::all().all(|house| with_one_place(position, house).is_empty())
+}
+
+/// Tests if the eliminations of a subset leave a naked or a hidden single that was none before.
+/// `candidates` are those of each cell beforehand, none where a digit is fixed.
+///
+/// ```
+/// use tallyhouse_board::{Cell, Digit, DigitSet, House};
+/// use tallyhouse_engine::{HouseSplits, Position, brings_single};
+///
+/// // Row 1 begins 12, 12, 13: the naked pair leaves the third cell a 3.
+/// let mut position = Position::blank();
+/// let digits = |digits: [u8; 2]| digits.into_iter().filter_map(Digit::new).collect::<DigitSet>();
+/// for (column, own) in [[1, 2], [1, 2], [1, 3]].into_iter().enumerate() {
+///     position.remove(Cell::at(0, column), digits(own).complement());
+/// }
+/// let row = House::row(0);
+/// let splits = HouseSplits::new(&position, row).unwrap();
+/// let pair = splits.subsets(row).find(|subset| subset.naked == 2).unwrap();
+/// assert!(brings_single(|cell| position.candidates(cell), &pair));
+/// ```
+#[must_use]
+pub fn brings_single(candidates: impl Fn(Cell) -> DigitSet, subset: &Subset) -> bool {
+    let cells = subset.house.cells();
+    let cleared: CellSet = subset.cells.complement().iter().map(|place| cells[place]).collect();
+    let left = |cell: Cell| {
+        let gone = if cleared.contains(cell) { subset.digits } else { DigitSet::EMPTY };
+        candidates(cell) - gone
+    };
+    cleared.iter().any(|cell| {
+        let gone = candidates(cell) & subset.digits;
+        let is_alone = |digit: Digit, house: House| {
+            let holds = |other: &&Cell| left(**other).contains(digit);
+            house.cells().iter().filter(holds).take(2).count() == 1
+        };
+        !gone.is_empty() && left(cell).len() == 1
+            || gone.iter().any(|digit| cell.houses().iter().any(|&house| is_alone(digit, house)))
+    })
 }
 
 /// Returns the digits that have one place in the open cells of a house.

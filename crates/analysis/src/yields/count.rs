@@ -16,6 +16,19 @@ const KINDS: usize = HouseKind::ALL.len();
 /// How many kinds of looks in kinds of houses there are.
 pub(super) const PLACES: usize = 2 * SIZES * OPEN * KINDS;
 
+/// How many lines a look has by open count: all together, and one for each.
+const LOOK_LINES: usize = 1 + OPEN;
+
+/// How many lines all looks have by open count.
+pub(super) const LINES: usize = 2 * SIZES * LOOK_LINES;
+
+/// Returns the line of a look in houses of an open count, or of all together.
+pub(super) fn line_of(look: Look, open: Option<u8>) -> Option<usize> {
+    let place = Place { look, open: open.unwrap_or(9), kind: HouseKind::Row };
+    let line = place.index()? / (OPEN * KINDS) * LOOK_LINES;
+    Some(line + open.map_or(0, |open| usize::from(open - 3)))
+}
+
 /// A look for subsets in a kind of house with so many open cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Place {
@@ -35,6 +48,20 @@ impl Place {
         let side = usize::from(matches!(self.look, Look::Hidden(_)));
         let (size, open) = (usize::from(size - 2), usize::from(self.open - 4));
         Some(((side * SIZES + size) * OPEN + open) * KINDS + self.kind as usize)
+    }
+
+    /// Splits the lines of one way into those of each look and, in these, of each open count. Hands over
+    /// the line of the look, as [`line_of`] has it, that of the open count, and its counts by place.
+    pub(super) fn by_look(
+        lines: &[(usize, Counts)],
+    ) -> impl Iterator<Item = (usize, impl Iterator<Item = (usize, &[(usize, Counts)])>)> {
+        let look = |index: usize| index % PLACES / (OPEN * KINDS) * LOOK_LINES;
+        lines.chunk_by(move |a, b| look(a.0) == look(b.0)).map(move |of_look| {
+            let first = look(of_look[0].0);
+            let by_open = of_look.chunk_by(|a, b| a.0 / KINDS == b.0 / KINDS);
+            let open = |index: usize| index % (OPEN * KINDS) / KINDS;
+            (first, by_open.map(move |lines| (first + 1 + open(lines[0].0), lines)))
+        })
     }
 
     /// All places that have an index, by look, open count and kind.
@@ -59,6 +86,7 @@ pub(super) struct Way {
 pub(super) struct Counts {
     pub(super) made: i128,
     pub(super) finds: i128,
+    pub(super) then_single: i128,
     pub(super) cells_seen: i128,
     pub(super) places_gathered: i128,
     pub(super) tries: i128,
@@ -69,6 +97,7 @@ impl Counts {
         Self {
             made: self.made * weight,
             finds: self.finds * weight,
+            then_single: self.then_single * weight,
             cells_seen: self.cells_seen * weight,
             places_gathered: self.places_gathered * weight,
             tries: self.tries * weight,
@@ -77,11 +106,12 @@ impl Counts {
 }
 
 impl From<LookSums> for Counts {
-    fn from(LookSums { made, finds, glances }: LookSums) -> Self {
+    fn from(LookSums { made, finds, then_single, glances }: LookSums) -> Self {
         let Glances { cells_seen, places_gathered, tries } = glances;
         Self {
             made: made.into(),
             finds: finds.into(),
+            then_single: then_single.into(),
             cells_seen: cells_seen.into(),
             places_gathered: places_gathered.into(),
             tries: tries.into(),
@@ -93,6 +123,7 @@ impl AddAssign for Counts {
     fn add_assign(&mut self, other: Self) {
         self.made += other.made;
         self.finds += other.finds;
+        self.then_single += other.then_single;
         self.cells_seen += other.cells_seen;
         self.places_gathered += other.places_gathered;
         self.tries += other.tries;
@@ -104,6 +135,13 @@ impl AddAssign for Counts {
 pub(super) struct Sheet {
     /// Rising indices: way, then place.
     pub(super) lines: Vec<(usize, Counts)>,
+}
+
+impl Sheet {
+    pub(super) fn times(mut self, weight: i128) -> Self {
+        self.lines.iter_mut().for_each(|(_, counts)| *counts = counts.times(weight));
+        self
+    }
 }
 
 impl AddAssign<&Self> for Sheet {

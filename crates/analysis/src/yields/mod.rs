@@ -9,6 +9,7 @@ mod count;
 mod head;
 mod pass;
 pub(crate) mod prices;
+mod progress;
 mod sums;
 mod table;
 
@@ -19,7 +20,9 @@ use tallyhouse_engine::{Look, Order};
 use tallyhouse_stats::{Level, Limits};
 
 use crate::{AnalysisError, ReaderFile};
+use count::Place;
 pub use head::YieldHead;
+pub use progress::{ProgressRow, progress_csv};
 pub use table::yields_csv;
 
 tallyhouse_words::choice! {
@@ -62,6 +65,15 @@ pub struct YieldSettings {
 }
 
 impl YieldSettings {
+    /// Tests if a look is asked about in houses of its open count.
+    fn asks(&self, place: Place) -> bool {
+        self.looks.as_ref().is_none_or(|order| {
+            let is_it = |look: &&Look| look.everywhere() == place.look;
+            let sizes = order.looks().iter().filter(is_it).filter_map(|look| look.size());
+            sizes.into_iter().any(|size| size.covers(place.open))
+        })
+    }
+
     /// Returns the order of the walk that makes looks when they are due.
     #[must_use]
     pub fn order(&self) -> Order {
@@ -112,6 +124,8 @@ fn as_text<S: serde::Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> 
 pub struct YieldReport {
     /// By reader, frame, look, open count and kind of house; looks that found nothing included.
     pub yields: Vec<Yield>,
+    /// By reader, frame, look and open count.
+    pub progress: Vec<ProgressRow>,
     /// The digest of all rows.
     pub blake3: String,
     /// The comment lines at the head of the collection.
@@ -127,16 +141,20 @@ pub struct YieldReport {
 }
 
 impl YieldReport {
+    /// The files that hold rows of yields.
+    pub const TABLES: [&str; 2] = ["yields.csv", "yields-moving.csv"];
+
     /// Returns the tables as files: names and contents.
     ///
     /// # Errors
     /// If the data can't be written.
-    pub fn files(&self) -> Result<[(&'static str, Vec<u8>); 2], csv::Error> {
-        let file = |name, moving: bool| -> Result<_, csv::Error> {
-            let is_in = |row: &&Yield| (row.frame == Frame::Moving) == moving;
-            Ok((name, yields_csv(self.yields.iter().filter(is_in))?))
+    pub fn files(&self) -> Result<[(&'static str, Vec<u8>); 3], csv::Error> {
+        let rows = |moving: bool| {
+            yields_csv(self.yields.iter().filter(move |row| (row.frame == Frame::Moving) == moving))
         };
-        Ok([file("yields.csv", false)?, file("yields-moving.csv", true)?])
+        let [yields, moving] = Self::TABLES;
+        let progress = ("progress.csv", progress_csv(&self.progress)?);
+        Ok([(yields, rows(false)?), (moving, rows(true)?), progress])
     }
 }
 

@@ -244,6 +244,7 @@ impl PricePlan {
             make_looks(&position, house, wanted.iter().copied(), |look, counts, found| {
                 let place = Place { look, open: open as u8, kind: house.kind() };
                 let Some(place) = place.index() else { return };
+                let found = found.is_some();
                 counter.add(place, |way| Some(LookSums::one(counts.glances(way.learning), found)));
             });
         }

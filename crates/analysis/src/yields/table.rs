@@ -6,6 +6,7 @@ use tallyhouse_stats::{Level, Limits, StatsError};
 
 use super::count::{Counts, PLACES, Place};
 use super::pass::Counted;
+use super::progress::progress;
 use super::sums::Reading;
 use super::{Yield, YieldReport, YieldSettings};
 use crate::AnalysisError;
@@ -18,19 +19,11 @@ pub(super) fn report(
     rows: &Rows,
 ) -> Result<YieldReport, AnalysisError> {
     let mut yields = Vec::new();
-    let is_asked = |place: &Place| {
-        let looks = settings.looks.as_ref().map(|order| order.looks());
-        looks.is_none_or(|looks| {
-            let is_it = |look: &&tallyhouse_engine::Look| look.everywhere() == place.look;
-            let ranges = looks.iter().filter(is_it).filter_map(|look| look.size());
-            ranges.into_iter().any(|size| size.covers(place.open))
-        })
-    };
     for (number, (reading, (frame, reader))) in
         counted.readings.iter().zip(&counted.frames).enumerate()
     {
         let first_kinds = Place::all().filter(|place| place.kind == HouseKind::ALL[0]);
-        for place in first_kinds.filter(is_asked) {
+        for place in first_kinds.filter(|place| settings.asks(*place)) {
             let Some(index) = place.index() else { continue };
             let rates = counted.sums.rates(number, index);
             let plain = &counted.plain[reading.way * PLACES + index..][..HouseKind::ALL.len()];
@@ -41,8 +34,7 @@ pub(super) fn report(
             let kinds = HouseKind::ALL.map(HouseKind::name);
             let named = ["all"].into_iter().chain(kinds).zip([&all].into_iter().chain(plain));
             for ((house_kind, counts), rate) in named.zip(rates) {
-                let limits = limits(&rate, settings.level)
-                    .map_err(|error| AnalysisError::Stats { claim: "yields".to_owned(), error })?;
+                let limits = limits(&rate, settings.level).map_err(of_yields)?;
                 yields.push(Yield {
                     reader: settings.readers[*reader].name.clone(),
                     frame: *frame,
@@ -61,8 +53,10 @@ pub(super) fn report(
             }
         }
     }
+    let progress = progress(settings, counted).map_err(of_yields)?;
     Ok(YieldReport {
         yields,
+        progress,
         blake3: rows.digest(),
         notes: rows.notes().to_vec(),
         rows: rows.rows(),
@@ -70,6 +64,10 @@ pub(super) fn report(
         clusters: counted.sums.clusters,
         positions: counted.positions,
     })
+}
+
+fn of_yields(error: StatsError) -> AnalysisError {
+    AnalysisError::Stats { claim: "yields".to_owned(), error }
 }
 
 fn glances(reading: &Reading, counts: &Counts) -> f64 {

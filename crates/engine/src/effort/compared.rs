@@ -162,7 +162,7 @@ impl Group {
         let crossing = crossing(made, turn);
         for (&look, last) in self.looks.iter().zip(&mut self.last) {
             let (counts, found) = LookCounts::of_subset_look(&marks, look);
-            last[turn] = (LookCounts { crossing, ..counts }, found);
+            last[turn] = (LookCounts { crossing, ..counts }, found.is_some());
         }
     }
 

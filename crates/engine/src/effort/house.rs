@@ -5,7 +5,7 @@ use super::search::search;
 use super::{Glances, Learning, LookCounts};
 use crate::marks::HouseMarks;
 use crate::walk::Count;
-use crate::{Find, Look, Position, Size};
+use crate::{Find, Look, Position, Size, Subset};
 
 /// The cost of one look in one house.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -95,21 +95,25 @@ fn hidden(marks: &HouseMarks, size: u8, found: Option<&Find>) -> LookCounts {
 }
 
 /// Makes every look for subsets in one house: naked and hidden, of sizes from 2 to the number of open
-/// cells less 2. Hands over each look, what it went through, and whether it found something.
-pub fn each_look(position: &Position, house: House, made: impl FnMut(Look, LookCounts, bool)) {
+/// cells less 2. Hands over each look, what it went through, and what it found.
+pub fn each_look(
+    position: &Position,
+    house: House,
+    made: impl FnMut(Look, LookCounts, Option<Subset>),
+) {
     let open = position.open_places(house).len() as u8;
     let sizes = (2..=open.saturating_sub(2)).map(Size::everywhere);
     let looks = sizes.flat_map(|size| [Look::Naked(size), Look::Hidden(size)]);
     make_looks(position, house, looks, made);
 }
 
-/// Makes some looks for subsets in one house. Hands over each look, what it went through, and whether
-/// it found something.
+/// Makes some looks for subsets in one house. Hands over each look, what it went through, and what
+/// it found.
 pub fn make_looks(
     position: &Position,
     house: House,
     looks: impl IntoIterator<Item = Look>,
-    mut made: impl FnMut(Look, LookCounts, bool),
+    mut made: impl FnMut(Look, LookCounts, Option<Subset>),
 ) {
     let marks = HouseMarks::new(position, house);
     let crossing = crossing_houses(house, marks.open);
@@ -120,11 +124,10 @@ pub fn make_looks(
 }
 
 impl LookCounts {
-    /// What a look for subsets goes through, without the houses that cross its own, and whether it
-    /// finds something.
-    pub(super) fn of_subset_look(marks: &HouseMarks, look: Look) -> (Self, bool) {
-        let found = marks.find_subset(look).map(Find::Subset);
-        (Self::of_look(marks, look, found.as_ref()), found.is_some())
+    /// What a look for subsets goes through, without the houses that cross its own, and what it finds.
+    pub(super) fn of_subset_look(marks: &HouseMarks, look: Look) -> (Self, Option<Subset>) {
+        let found = marks.find_subset(look);
+        (Self::of_look(marks, look, found.map(Find::Subset).as_ref()), found)
     }
 }
 
@@ -364,7 +367,7 @@ mod tests {
                 let mut made = Vec::new();
                 each_look(&position, house, |look, counts, found| {
                     let (marking, change) = effort(&position, house, look, true);
-                    assert_eq!(found, change.is_some());
+                    assert_eq!(found.is_some(), change.is_some());
                     let digits = marking.places_gathered / n;
                     let unmarked = Glances { places_gathered: digits * crossing, ..marking };
                     let sharing = Glances { cells_seen: n, places_gathered: 0, ..marking };

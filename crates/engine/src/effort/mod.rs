@@ -68,7 +68,7 @@ mod walk;
 mod walker;
 
 pub use compared::{ComparedLooks, ComparedWalker, due_with};
-pub use due::{DueLooks, DueWalker, LookSums};
+pub use due::{DueFailures, DueLooks, DueWalk, DueWalker, FailureSums, LookSums};
 pub use glances::{GlanceWeights, Glances, WeightError};
 pub use house::{HouseEffort, each_look, look_effort, make_looks};
 pub use limits::look_limits;

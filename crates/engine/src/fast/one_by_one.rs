@@ -3,7 +3,7 @@
 
 use std::ops::Range;
 
-use tallyhouse_board::{Cell, House, Puzzle};
+use tallyhouse_board::{Cell, DigitSet, House, Puzzle};
 
 use super::course_board::{ALL_TURNS, CourseBoard, Turns};
 use super::intersections::meetings;
@@ -106,6 +106,11 @@ impl Made<'_> {
     #[inline(always)]
     pub(crate) const fn places(&self, turn: usize) -> &[u16; 16] {
         &self.board.places[turn]
+    }
+
+    /// Returns the candidates of a cell, none if it is fixed.
+    pub(crate) fn candidates(&self, cell: Cell) -> DigitSet {
+        DigitSet::from_bits_truncate(self.board.candidates(self.turns, cell.index()))
     }
 
     /// Returns the house with a turn.

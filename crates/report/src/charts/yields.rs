@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::yields::{Frame, YieldHead};
+use tallyhouse_analysis::yields::{Frame, YieldHead, YieldReport};
 use tallyhouse_census::CensusError;
 use tallyhouse_engine::{Look, Shape};
 use tallyhouse_figures::{
@@ -79,7 +79,7 @@ impl YieldTable {
         let head = read_sealed(&manifest)?
             .ok_or_else(|| damaged(&manifest, "it is not there".to_owned()))?;
         let mut table = Self { head, rows: Vec::new() };
-        for name in ["yields.csv", "yields-moving.csv"] {
+        for name in YieldReport::TABLES {
             let path = folder.join(name);
             let bytes = std::fs::read(&path).map_err(|error| damaged(&path, error.to_string()))?;
             table.add(&bytes).map_err(|error| damaged(&path, error.to_string()))?;
@@ -93,7 +93,8 @@ impl YieldTable {
     /// If a file does not read as a table of yields.
     pub(crate) fn of_files(head: YieldHead, files: &[(&str, Vec<u8>)]) -> Result<Self, csv::Error> {
         let mut table = Self { head, rows: Vec::new() };
-        files.iter().try_for_each(|(_, bytes)| table.add(bytes))?;
+        let of_yields = files.iter().filter(|(name, _)| YieldReport::TABLES.contains(name));
+        of_yields.into_iter().try_for_each(|(_, bytes)| table.add(bytes))?;
         Ok(table)
     }
 

@@ -1,7 +1,9 @@
 //! What looks yield, and what their finds cost.
 
 use serde_json::{Value, json};
-use tallyhouse_analysis::yields::{Frame, Yield, YieldHead, YieldReport, YieldSettings, yields};
+use tallyhouse_analysis::yields::{
+    Frame, ProgressRow, Yield, YieldHead, YieldReport, YieldSettings, yields,
+};
 use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
@@ -79,7 +81,7 @@ impl Part for YieldPart<'_> {
         let written: Vec<Written> = written.collect::<Result<_, _>>()?;
         let head = YieldHead::of(&self.settings, names, &report);
         let table = YieldTable::of_files(head, &files)?;
-        Ok(self.found(&report, table, &written[0]))
+        Ok(self.found(&report, table, &written))
     }
 
     fn draw(
@@ -104,7 +106,7 @@ impl YieldPart<'_> {
         &self,
         report: &YieldReport,
         table: YieldTable,
-        written: &Written,
+        written: &[Written],
     ) -> Found<YieldTable> {
         let titles = OPEN.filter_map(|open| Some(prices(&table, Frame::Due, open)?.heading.title));
         let clear = titles.filter(|title| !title.ends_with('?'));
@@ -128,7 +130,11 @@ impl YieldPart<'_> {
                  looks made in every house at each quiet position, and only where something is to be \
                  found.",
             )],
-            after: vec![Block::Table(self.table(report, written))],
+            after: [(Self::table as fn(&Self, _, _) -> _, 0), (Self::when_to_stop, 2)]
+                .into_iter()
+                .filter_map(|(table, file)| Some(table(self, report, written.get(file)?)))
+                .map(Block::Table)
+                .collect(),
             findings: clear.map(finding).collect(),
             data: table,
         }
@@ -184,6 +190,50 @@ impl YieldPart<'_> {
                 list(readers.iter().copied()),
             ),
             columns,
+            rows: rows.collect(),
+            file: Some(written.link()),
+        }
+    }
+}
+
+impl YieldPart<'_> {
+    /// What follows finds and failures, for the readers without memory: they take the same walk.
+    fn when_to_stop(&self, report: &YieldReport, written: &Written) -> Table {
+        let reader = self.settings.readers.first().map(|reader| &reader.name);
+        let is_in = |row: &&ProgressRow| {
+            row.frame == Frame::Due && row.open.is_none() && Some(&row.reader) == reader
+        };
+        let rows = report.progress.iter().filter(is_in).filter(|row| row.finds + row.failed > 0);
+        let rows = rows.map(|row| {
+            vec![
+                text(row.look.to_string()),
+                number(row.finds),
+                share(row.share),
+                price(row.price),
+                number(row.failed),
+                share(row.later),
+            ]
+        });
+        Table {
+            id: "when-to-stop-table".to_owned(),
+            caption: format!(
+                "When to stop: what follows the finds and the failures of each look where it is due, over all                  open counts; {} of {}; {} intervals; made and paid for by {}",
+                counted(report.positions, "quiet position", "quiet positions"),
+                counted(report.puzzles, "puzzle", "puzzles"),
+                self.settings.level,
+                reader.map_or("nobody", |name| name),
+            ),
+            columns: vec![
+                words("look", ""),
+                column("finds", "how often it found something"),
+                column("then a single", "finds that alone bring a naked or hidden single"),
+                column(
+                    "price of such a find",
+                    "all glances on the look by finds that bring a single",
+                ),
+                column("failed everywhere", "positions where it failed in all its houses"),
+                column("then a later find", "of these, where a later look finds something"),
+            ],
             rows: rows.collect(),
             file: Some(written.link()),
         }
