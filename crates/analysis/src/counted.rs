@@ -28,7 +28,7 @@ impl Counted {
 
     /// Returns their share of all puzzles, by weight.
     pub(crate) fn share(&self, all: &Self, level: Level) -> Result<Estimate, StatsError> {
-        self.weights.among(&all.weights).share(level)
+        self.weights.among(&all.weights).share_by_weight(level)
     }
 }
 

@@ -92,7 +92,7 @@ pub fn look_shares(
         look: look.to_owned(),
         puzzles: sums.tally.puzzles,
         weight: sums.tally.weight,
-        share: sums.clusters.share(level).ok(),
+        share: sums.clusters.share_by_weight(level).ok(),
     };
     let looks = order.len();
     let named = |sums: &[Sums]| -> Vec<LookShare> {

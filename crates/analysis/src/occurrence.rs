@@ -77,7 +77,7 @@ impl Occurrence {
                 open,
                 naked,
                 puzzles: found.puzzles,
-                share: shape.puzzles.share(level).ok(),
+                share: shape.puzzles.share_by_weight(level).ok(),
                 houses: of_houses.map_or(0, |rate| rate.houses),
                 houses_with: of_houses.map_or(0, |rate| rate.houses_with),
                 house_share: of_houses.map(|rate| rate.share).unwrap_or_default(),
@@ -87,8 +87,8 @@ impl Occurrence {
         Self {
             weighted,
             units: sums.quiet.clusters(),
-            quiet: sums.quiet.share(level).ok(),
-            solved: sums.solved.share(level).ok(),
+            quiet: sums.quiet.share_by_weight(level).ok(),
+            solved: sums.solved.share_by_weight(level).ok(),
             shapes: shapes.collect(),
         }
     }

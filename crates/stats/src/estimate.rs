@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_words::Measured;
 
 use crate::few_hits::FewHits;
+use crate::share::Trials;
 use crate::spread::Spread;
 use crate::{Interval, Level, Method, RARE_BELOW, Share, StatsError};
 
@@ -39,8 +40,8 @@ pub struct Estimate {
 /// The law that a p-value is taken from.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) enum Law {
-    /// The value is a share of independent trials.
-    Binomial(Share),
+    /// The value is a share of independent trials, or of as many as dependent ones are worth.
+    Binomial(Trials),
     /// The value varies by Student's t.
     Student(Spread),
     /// The logarithm of the value does.
@@ -80,7 +81,7 @@ impl Estimate {
     /// method comes without a test.
     pub fn p_value_below(&self, bound: f64) -> Result<f64, StatsError> {
         match self.law {
-            Law::Binomial(share) => share.p_value_below(bound),
+            Law::Binomial(trials) => trials.p_value_below(bound),
             Law::FewHits(few) => Ok(few.tail_below(bound)),
             _ => self.upper_tail(bound, 1.0),
         }
@@ -93,7 +94,7 @@ impl Estimate {
     /// As [`Estimate::p_value_below`].
     pub fn p_value_above(&self, bound: f64) -> Result<f64, StatsError> {
         match self.law {
-            Law::Binomial(share) => share.p_value_above(bound),
+            Law::Binomial(trials) => trials.p_value_above(bound),
             Law::FewHits(few) => Ok(few.tail_above(bound)),
             _ => self.upper_tail(bound, -1.0),
         }
@@ -164,7 +165,7 @@ impl Share {
         } else {
             (self.wilson(level), Method::Wilson)
         };
-        Estimate { value: self.value(), interval, level, method, law: Law::Binomial(self) }
+        Estimate { value: self.value(), interval, level, method, law: Law::Binomial(self.counts()) }
     }
 }
 

@@ -6,6 +6,10 @@ use crate::spread::Spread;
 /// Below so many effective hits a linearised interval is not to be trusted.
 pub const FEW_HITS: f64 = 30.0;
 
+/// From so many effective hits on, it is to be trusted where clusters differ in weight too: the test of
+/// coverage with families of splitting tells.
+pub(crate) const ENOUGH_HITS: f64 = 100.0;
+
 /// The least that a hit can cost, where hits are few.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct LeastCost {

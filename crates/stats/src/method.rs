@@ -11,6 +11,9 @@ pub enum Method {
     Wilson,
     /// The exact binomial interval of a share.
     ClopperPearson,
+    /// The same for a share by weight, with as many trials as the clusters are worth: see
+    /// [`crate::Clusters::share_by_weight`].
+    ClopperPearsonWorth,
     /// Difference of two shares from one sample judged twice.
     NewcombePaired,
     /// Ratio of sums over clusters with linearised variance and Student's t.
@@ -26,6 +29,9 @@ impl fmt::Display for Method {
         f.pad(match self {
             Self::Wilson => "Wilson",
             Self::ClopperPearson => "Clopper–Pearson",
+            Self::ClopperPearsonWorth => {
+                "Clopper–Pearson, for as many trials as clusters are worth"
+            }
             Self::NewcombePaired => "Newcombe, paired",
             Self::LinearisedRatio => "ratio over clusters, linearised, Student's t",
             Self::LinearisedLogRatio => {

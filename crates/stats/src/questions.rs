@@ -13,6 +13,8 @@ use ethnum::{I256, U256};
 
 use crate::clusters::{float, square};
 use crate::estimate::Law;
+use crate::few_hits::{ENOUGH_HITS, FEW_HITS};
+use crate::share::Trials;
 use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, Share, StatsError};
 
@@ -137,6 +139,50 @@ impl Clusters<2> {
             return Ok(Share::new(if hits == 0 { 0 } else { worth }, worth)?.estimate(level));
         }
         Linearised::of(&sums)?.estimate(level, Interval { low: 0.0, high: 1.0 })
+    }
+
+    /// Returns the share as [`Clusters::share`] does, for clusters whose size is what they weigh: units
+    /// by weight, each of which is a hit or none, or families of such units.
+    ///
+    /// Where heavy clusters may be missing from the sample, the linearised interval ends too early. So,
+    /// unless all are alike, the interval is Clopper and Pearson's for as many trials as the clusters
+    /// are worth:
+    ///
+    /// - With at least 100 effective hits and misses, (Σy)²/Σy² over what hits y of the clusters weigh:
+    ///   p·(1 − p)/SE² trials. E. L. Korn & B. I. Graubard, Survey Methodology 24, 1998, 193–201 (from
+    ///   memory), without their correction for few strata.
+    /// - With fewer: [`Clusters::effective_size`], which is safer. Below 30 effective hits the lower
+    ///   end is not told, below 30 misses the upper.
+    ///
+    /// # Errors
+    /// As [`Clusters::share`].
+    pub fn share_by_weight(&self, level: Level) -> Result<Estimate, StatsError> {
+        let plain = self.share(level);
+        let linearised = match plain {
+            Ok(found) if found.method == Method::LinearisedRatio => found,
+            _ => return plain,
+        };
+        let sums = self.reduced()?;
+        let value = linearised.value;
+        let [yy, xy, xx] = [(0, 0), (0, 1), (1, 1)].map(|(i, j)| float(sums.product(i, j)));
+        let (y, x) = (sums.sum(0) as f64, sums.sum(1) as f64);
+        let [hits, misses] = [y * y / yy, (x - y) * (x - y) / (yy - 2.0 * xy + xx)];
+        let trials = match linearised.standard_error() {
+            Some(error) if hits.min(misses) >= ENOUGH_HITS => {
+                value * (1.0 - value) / (error * error)
+            }
+            _ => sums.effective_size()?,
+        };
+        let trials = Trials { hits: trials * value, misses: trials * (1.0 - value) };
+        let mut interval = trials.exact_interval(level.error_rate() / 2.0);
+        if hits < FEW_HITS {
+            interval.low = f64::NEG_INFINITY;
+        }
+        if misses < FEW_HITS {
+            interval.high = f64::INFINITY;
+        }
+        let (method, law) = (Method::ClopperPearsonWorth, Law::Binomial(trials));
+        Ok(Estimate { value, interval, level, method, law })
     }
 
     /// The clusters as trials, if all have one size and each is a hit or none.

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::clusters::float;
 use crate::estimate::Law;
-use crate::few_hits::{FEW_HITS, FewHits, LeastCost, Limit};
+use crate::few_hits::{ENOUGH_HITS, FEW_HITS, FewHits, LeastCost, Limit};
 use crate::share::upper_limit;
 use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
 
@@ -168,21 +168,40 @@ impl Rate {
         let value = Some(value);
         if !self.is_rare() {
             let estimate = Estimate::if_known(shares.share(level))?;
-            return Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from));
+            let mut limits = estimate.map_or(Limits { value, ..Limits::default() }, Limits::from);
+            if let Some(widening) = self.widening(level)? {
+                let high =
+                    |high: f64| high.max(shares.quotient().unwrap_or(0.0) * widening).min(1.0);
+                limits.high = limits.high.map(high);
+            }
+            return Ok(limits);
         }
         let trials = self.per_cluster(1);
         Ok(Limits { value, low: None, high: Some((self.most_hits(level)? / trials).min(1.0)) })
     }
 
-    /// Returns the share of trials that are hits by [`Clusters::share`], however few the hits are: where
-    /// each cluster is one trial, limits at both ends can be trusted.
+    /// How many times as large the upper limit of the share of clusters with a hit is as that share,
+    /// where clusters differ in weight and their hits are not many: heavy clusters may be missing, and
+    /// no linearised interval shows that.
+    fn widening(&self, level: Level) -> Result<Option<f64>, StatsError> {
+        let worth = self.weights.effective_size()?;
+        if self.effective_hits() >= ENOUGH_HITS || worth > 0.99 * self.clusters() as f64 {
+            return Ok(None);
+        }
+        let share = self.weights.quotient()?;
+        let tail = level.error_rate() / 2.0;
+        Ok(Some(upper_limit([worth * share, worth * (1.0 - share)], tail) / share))
+    }
+
+    /// Returns the share of trials that are hits by [`Clusters::share_by_weight`]: where each cluster is
+    /// one trial.
     ///
     /// # Errors
     /// If sums were too large.
     pub fn share_of_clusters(&self, level: Level) -> Result<Limits, StatsError> {
         let shares = self.sums.pick([0, 1]);
         let value = StatsError::if_known(shares.quotient())?;
-        let estimate = Estimate::if_known(shares.share(level))?;
+        let estimate = Estimate::if_known(shares.share_by_weight(level))?;
         Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from))
     }
 

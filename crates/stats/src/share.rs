@@ -73,7 +73,8 @@ impl Share {
     /// Assoc. 22, 1927, 209–212; R. G. Newcombe, Statist. Med. 17, 1998, 857–872, method 3.
     #[must_use]
     pub fn wilson(self, level: Level) -> Interval {
-        score_interval(self.counts(), level.two_sided_z())
+        let Trials { hits, misses } = self.counts();
+        score_interval([hits, misses], level.two_sided_z())
     }
 
     /// Returns the Clopper–Pearson interval: the limits are the p at which each exact binomial tail
@@ -82,44 +83,50 @@ impl Share {
     /// C. J. Clopper & E. S. Pearson, Biometrika 26, 1934, 404–413.
     #[must_use]
     pub fn clopper_pearson(self, level: Level) -> Interval {
-        self.exact_interval(level.error_rate() / 2.0)
+        self.counts().exact_interval(level.error_rate() / 2.0)
     }
 
-    /// Returns the exact one-sided p-value against "p ≥ threshold": the probability of so few hits
-    /// if p were the threshold. Small values support "p is below the threshold".
-    ///
-    /// # Errors
-    /// [`StatsError::Threshold`] outside 0 to 1.
+    pub(crate) fn counts(self) -> Trials {
+        Trials { hits: self.hits as f64, misses: self.misses().hits as f64 }
+    }
+}
+
+/// Hits and misses among independent trials, or as many as dependent ones are worth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Trials {
+    pub(crate) hits: f64,
+    pub(crate) misses: f64,
+}
+
+impl Trials {
+    pub(crate) fn count(self) -> f64 {
+        self.hits + self.misses
+    }
+
+    /// The exact one-sided p-value against "p ≥ threshold": the probability of so few hits if p were
+    /// the threshold. Small values support "p is below the threshold".
     pub(crate) fn p_value_below(self, threshold: f64) -> Result<f64, StatsError> {
         let odds = Odds::of(checked_threshold(threshold)?);
-        Ok(self.misses().at_least(odds.swapped()))
+        Ok(Self { hits: self.misses, misses: self.hits }.at_least(odds.swapped()))
     }
 
-    /// Returns the exact one-sided p-value against "p ≤ threshold": the probability of so many hits
-    /// if p were the threshold. Small values support "p is above the threshold".
-    ///
-    /// # Errors
-    /// [`StatsError::Threshold`] outside 0 to 1.
+    /// The exact one-sided p-value against "p ≤ threshold": the probability of so many hits if p were
+    /// the threshold. Small values support "p is above the threshold".
     pub(crate) fn p_value_above(self, threshold: f64) -> Result<f64, StatsError> {
         Ok(self.at_least(Odds::of(checked_threshold(threshold)?)))
     }
 
     /// The probability of at least so many hits.
     fn at_least(self, odds: Odds) -> f64 {
-        if self.hits == 0 {
+        if self.hits == 0.0 {
             return 1.0;
         }
-        let (hits, misses) = (self.hits as f64, self.misses().hits as f64);
-        incomplete_beta(hits, misses + 1.0, odds)
-    }
-
-    fn counts(self) -> [f64; 2] {
-        [self.hits as f64, self.misses().hits as f64]
+        incomplete_beta(self.hits, self.misses + 1.0, odds)
     }
 
     /// The limits with this tail beyond each of them.
-    fn exact_interval(self, tail: f64) -> Interval {
-        let [hits, misses] = self.counts();
+    pub(crate) fn exact_interval(self, tail: f64) -> Interval {
+        let Self { hits, misses } = self;
         let low = if hits == 0.0 {
             0.0
         } else if misses == 0.0 {
@@ -334,16 +341,28 @@ mod tests {
             let law = Binomial::new(threshold, trials).unwrap();
             let below: f64 = (0..=hits).map(|x| law.pmf(x)).sum();
             let above: f64 = (hits..=trials).map(|x| law.pmf(x)).sum();
-            assert_relative(share(hits, trials).p_value_below(threshold).unwrap(), below, 1e-10);
-            assert_relative(share(hits, trials).p_value_above(threshold).unwrap(), above, 1e-10);
+            assert_relative(
+                share(hits, trials).counts().p_value_below(threshold).unwrap(),
+                below,
+                1e-10,
+            );
+            assert_relative(
+                share(hits, trials).counts().p_value_above(threshold).unwrap(),
+                above,
+                1e-10,
+            );
         }
-        assert_eq!(share(0, 5).p_value_above(0.3), Ok(1.0));
-        assert_eq!(share(0, 5).p_value_below(0.0), Ok(1.0));
-        assert_eq!(share(2, 5).p_value_below(0.0), Ok(1.0));
-        assert_eq!(share(2, 5).p_value_below(1.0), Ok(0.0));
-        assert_eq!(share(2, 5).p_value_above(0.0), Ok(0.0));
-        assert_eq!(share(2, 5).p_value_above(1.0), Ok(1.0));
-        assert_relative(share(0, 1_000_000).p_value_below(3e-6).unwrap(), (-3f64).exp(), 1e-5);
+        assert_eq!(share(0, 5).counts().p_value_above(0.3), Ok(1.0));
+        assert_eq!(share(0, 5).counts().p_value_below(0.0), Ok(1.0));
+        assert_eq!(share(2, 5).counts().p_value_below(0.0), Ok(1.0));
+        assert_eq!(share(2, 5).counts().p_value_below(1.0), Ok(0.0));
+        assert_eq!(share(2, 5).counts().p_value_above(0.0), Ok(0.0));
+        assert_eq!(share(2, 5).counts().p_value_above(1.0), Ok(1.0));
+        assert_relative(
+            share(0, 1_000_000).counts().p_value_below(3e-6).unwrap(),
+            (-3f64).exp(),
+            1e-5,
+        );
     }
 
     /// A p-value below 2.5 % and a threshold outside the 95 % interval are the same verdict.
@@ -352,8 +371,8 @@ mod tests {
         for (hits, trials) in [(1, 1000), (40, 1000), (999, 1000)] {
             let found = share(hits, trials);
             let Interval { low, high } = found.clopper_pearson(Level::default());
-            assert_relative(found.p_value_above(low).unwrap(), 0.025, 1e-9);
-            assert_relative(found.p_value_below(high).unwrap(), 0.025, 1e-9);
+            assert_relative(found.counts().p_value_above(low).unwrap(), 0.025, 1e-9);
+            assert_relative(found.counts().p_value_below(high).unwrap(), 0.025, 1e-9);
         }
     }
 
@@ -374,8 +393,8 @@ mod tests {
     fn bad_counts_and_thresholds_are_refused() {
         assert_eq!(Share::new(0, 0), Err(StatsError::NoTrials));
         assert_eq!(Share::new(3, 2), Err(StatsError::HitsExceedTrials { hits: 3, trials: 2 }));
-        assert_eq!(share(1, 2).p_value_below(1.1), Err(StatsError::Threshold(1.1)));
-        assert!(share(1, 2).p_value_above(f64::NAN).is_err());
+        assert_eq!(share(1, 2).counts().p_value_below(1.1), Err(StatsError::Threshold(1.1)));
+        assert!(share(1, 2).counts().p_value_above(f64::NAN).is_err());
     }
 
     fn shares() -> impl Strategy<Value = Share> {
@@ -437,7 +456,7 @@ mod tests {
         fn p_values_add_to_one_and_the_observed(found in shares(), digits in 0.0f64..15.0) {
             let threshold = 10f64.powf(-digits);
             let [below, above] =
-                [found.p_value_below(threshold), found.p_value_above(threshold)].map(Result::unwrap);
+                [found.counts().p_value_below(threshold), found.counts().p_value_above(threshold)].map(Result::unwrap);
             let odds = Odds::of(threshold);
             let (hits, misses) = (found.hits() as f64, found.misses().hits() as f64);
             let observed = binomial_density(hits, misses, odds);

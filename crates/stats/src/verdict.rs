@@ -156,17 +156,17 @@ fn times_to_clear(estimate: &Estimate, bound: f64, error_rate: f64, risk: f64) -
     let by_spread = |error: f64, distance: f64| ((sure + powerful) * error / distance).powi(2);
     match estimate.law {
         // Without a hit, or without a miss, the exact test has a closed form.
-        Law::Binomial(share) if share.hits() == 0 => {
-            (error_rate / 2.0).ln() / (-bound).ln_1p() / share.trials() as f64
+        Law::Binomial(trials) if trials.hits == 0.0 => {
+            (error_rate / 2.0).ln() / (-bound).ln_1p() / trials.count()
         }
-        Law::Binomial(share) if share.hits() == share.trials() => {
-            (error_rate / 2.0).ln() / bound.ln() / share.trials() as f64
+        Law::Binomial(trials) if trials.misses == 0.0 => {
+            (error_rate / 2.0).ln() / bound.ln() / trials.count()
         }
         // The test goes by the spread at the bound, what happens by that at the value.
-        Law::Binomial(share) => {
+        Law::Binomial(trials) => {
             let spread = |share: f64| (share * (1.0 - share)).sqrt();
-            let reach = sure * spread(bound) + powerful * spread(share.value());
-            (reach / distance).powi(2) / share.trials() as f64
+            let reach = sure * spread(bound) + powerful * spread(estimate.value);
+            (reach / distance).powi(2) / trials.count()
         }
         Law::Student(spread) => by_spread(spread.standard_error, distance),
         Law::LogStudent(spread) => {

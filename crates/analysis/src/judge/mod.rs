@@ -441,7 +441,7 @@ fn report(
         })
     });
     let missed = missed.collect::<Result<Vec<_>, AnalysisError>>()?;
-    let estimate = unless(coverage.clears_all(), sums.short.clusters().share(level))?;
+    let estimate = unless(coverage.clears_all(), sums.short.share(level))?;
     Ok(BookReport {
         rulebook: book.clone(),
         puzzles: all.all.puzzles,

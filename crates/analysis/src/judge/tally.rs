@@ -2,7 +2,7 @@
 
 use std::ops::AddAssign;
 
-use tallyhouse_stats::{Clusters, Families};
+use tallyhouse_stats::{Clusters, Estimate, Families, Level, StatsError};
 
 use super::puzzle::WalkedPuzzle;
 
@@ -15,6 +15,8 @@ pub(super) struct Tally {
     pub(super) of: u64,
     /// Both times the puzzles' weights in millionths.
     sums: Families<2>,
+    /// The most units of a puzzle.
+    most: u64,
     /// The least and the greatest weight.
     weights: Option<[i128; 2]>,
 }
@@ -28,6 +30,7 @@ impl Tally {
         }
         self.hits += hits;
         self.of += of;
+        self.most = self.most.max(of);
         let weight = puzzle.weight();
         self.sums.add(puzzle.family(), [hits, of].map(|count| i128::from(count) * weight));
         let [least, most] = self.weights.unwrap_or([weight; 2]);
@@ -37,6 +40,15 @@ impl Tally {
     /// Returns the sums over independent units.
     pub(super) fn clusters(&self) -> Clusters<2> {
         self.sums.clusters()
+    }
+
+    /// Returns the numerator's share, by weight if puzzles themselves are the units.
+    pub(super) fn share(&self, level: Level) -> Result<Estimate, StatsError> {
+        if self.most == 1 {
+            self.clusters().share_by_weight(level)
+        } else {
+            self.clusters().share(level)
+        }
     }
 
     /// Tests if some puzzles depend on each other.
@@ -54,6 +66,7 @@ impl AddAssign<&Self> for Tally {
     fn add_assign(&mut self, other: &Self) {
         self.hits += other.hits;
         self.of += other.of;
+        self.most = self.most.max(other.most);
         self.sums += &other.sums;
         self.weights = match (self.weights, other.weights) {
             (Some([a, b]), Some([c, d])) => Some([a.min(c), b.max(d)]),

@@ -124,7 +124,7 @@ const FEW: u64 = 100;
 
 /// Estimates a share; none if the data give no interval.
 fn estimate(tally: &Tally, level: Level) -> Result<Option<Estimate>, StatsError> {
-    Estimate::if_known(tally.clusters().share(level))
+    Estimate::if_known(tally.share(level))
 }
 
 /// The claims of one file, judged together.
