@@ -359,3 +359,69 @@ pub(super) fn counts_of_find(made: &Made<'_>, turn: usize, ending: &Ending) -> L
     let digits = places_gathered / open;
     LookCounts { open, crossing: crossing(made, turn), cells: cells_seen, digits, tries }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Six open cells: rows 1 and 2 exchange 1 and 2 in columns 1 and 4, so they stay open; 3 belongs
+    /// into column 1 of row 3 and column 7 of row 1.
+    const PUZZLE: &str =
+        ".45.67.89.68.39457.79458126412375698536891274897624513621783945753942861984516732";
+
+    /// By look and reader: made, finds, cells seen, places gathered, tries.
+    fn sums(look: usize, learning: Learning) -> [u64; 5] {
+        let order: Order = "naked 1, hidden 1, naked 2".parse().unwrap();
+        let mut sums = LookSums::default();
+        DueWalker::new(&order).walk(&[PUZZLE.parse().unwrap()], |_, walk| {
+            let of_look = walk.looks.iter().filter(|due| due.look == look);
+            of_look.for_each(|due| sums += *due.of(learning));
+        });
+        let LookSums { made, finds, glances, .. } = sums;
+        [made, finds, glances.cells_seen, glances.places_gathered, glances.tries]
+    }
+
+    #[test]
+    fn a_walk_by_hand_for_each_reader() {
+        // Row 1 holds 123 in column 1 (box 1 and column 1 lack a 3 too), 12 in column 4, 3 in column
+        // 7; row 2 holds 12 and 12; row 3 holds 3 in column 1.
+        //
+        // Naked singles, as somebody who marks looks:
+        //   row 1: 123, 12, 3: found.                                              3 cells
+        //   row 1: 12, 12. Row 2: 12, 12. Row 3: 3: found.                     2, 2, 1 cells
+        //   rows 1, 2, columns 1, 4, boxes 1, 2: two cells each, in vain.           12 cells
+        assert_eq!(sums(0, Learning::CellByCell), [10, 2, 20, 0, 0]);
+        // Who reads the house as a whole sees as many here: each find is the last cell.
+        assert_eq!(sums(0, Learning::WholeHouse), [10, 2, 20, 0, 0]);
+        assert_eq!(sums(0, Learning::CrossingHouses), [10, 2, 20, 0, 0]);
+        // Who remembers sees 3 cells of row 1; then there column 1 alone, which lost its 3; row 2, row
+        // 3 as before. The second find changes neither row 1 nor row 2, so he looks at neither again,
+        // and at two cells each of columns 1 and 4 and boxes 1 and 2.       3 + 1 + 2 + 1 + 8
+        assert_eq!(sums(0, Learning::Remembered), [8, 2, 15, 0, 0]);
+        // Hidden singles, once and in vain in six houses of two open cells: two digits with two places
+        // each. Without marks a digit's places come from the houses that cross the open cells: of a
+        // row two columns and two boxes, of a column or box three others.     2·2·4 + 4·2·3
+        assert_eq!(sums(1, Learning::CellByCell), [6, 0, 0, 24, 0]);
+        assert_eq!(sums(1, Learning::WholeHouse), [6, 0, 12, 0, 0]);
+        assert_eq!(sums(1, Learning::CrossingHouses), [6, 0, 0, 40, 0]);
+        assert_eq!(sums(1, Learning::Remembered), [6, 0, 0, 24, 0]);
+        // A pair leaves no other cell in houses of two.
+        assert_eq!(sums(2, Learning::Remembered), [0; 5]);
+    }
+
+    #[test]
+    fn a_look_that_failed_is_followed_by_a_find_or_not() {
+        // Hidden pairs fail in rows 1 and 3 of three open cells; then the naked single is found.
+        let order: Order = "hidden 2, naked 1, naked 2".parse().unwrap();
+        let mut failures = Vec::new();
+        DueWalker::new(&order).walk(&[PUZZLE.parse().unwrap()], |_, walk| {
+            failures.extend(walk.failures.iter().map(|failed| {
+                let FailureSums { positions, then_later } = *failed.of(Learning::CellByCell);
+                (failed.look, failed.open, positions, then_later)
+            }));
+        });
+        // With three open cells: row 1, column 1 and box 1, at the first position; column 1 and box 1
+        // still at the second, whose find is the last.
+        assert_eq!(failures, [(0, None, 2, 2), (0, Some(3), 2, 2)]);
+    }
+}
