@@ -6,6 +6,7 @@
 //! what a collection is like, [`Occurrence`] how often each shape shows.
 #![forbid(unsafe_code)]
 
+mod card;
 mod claims;
 mod counted;
 mod coverage;
@@ -26,6 +27,7 @@ mod sides;
 mod text_file;
 pub mod yields;
 
+pub use card::{Card, CardShape, NOT_WORTH_IT, ShapeSizes};
 pub use claims::{Claim, ClaimFile, Noun, Quantity};
 pub use coverage::{Coverage, ShapeCoverage};
 pub use csv_file::{estimate_fields, number_field, to_csv, value_fields};

@@ -2,6 +2,7 @@
 
 use clap::{CommandFactory, Parser, Subcommand};
 
+use crate::card::CardCommand;
 use crate::census::Census;
 use crate::chart::Chart;
 use crate::collect::Collect;
@@ -42,6 +43,7 @@ pub(crate) enum Command {
     Rates(Rates),
     Yields(Yields),
     Judge(Judge),
+    Card(CardCommand),
     Coverage(Coverage),
     Order(Order),
     Specimen(Specimen),
@@ -63,6 +65,7 @@ impl Command {
             Self::Rates(rates) => rates.run(),
             Self::Yields(yields) => yields.run(quiet),
             Self::Judge(judge) => judge.run(quiet),
+            Self::Card(card) => card.run(quiet),
             Self::Coverage(coverage) => coverage.run(),
             Self::Order(order) => order.run(quiet),
             Self::Specimen(specimen) => specimen.run(quiet),

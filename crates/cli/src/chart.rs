@@ -46,8 +46,8 @@ pub(crate) struct Chart {
     /// What is drawn
     #[arg(value_parser = choice::<ChartKind>(), value_name = "KIND")]
     kind: ChartKind,
-    /// A dataset of census; for missed the folder of judge, for frontier that of order, for prices and
-    /// yields that of yields, for clues, sides and effort a file of puzzles or a collection folder
+    /// A dataset of census; for card the folder of card, for missed that of judge, for frontier that of
+    /// order, for prices and yields that of yields, for clues, sides and effort a file of puzzles or a collection folder
     #[arg(required = true, value_name = "INPUT")]
     inputs: Vec<PathBuf>,
     /// Folder to write into
@@ -143,6 +143,7 @@ impl Chart {
             Draw::Trial(_) | Draw::Verdicts(_) => "judge",
             Draw::Search(_) => "order",
             Draw::Yields(_) => "yields",
+            Draw::Card(_) => "card",
             Draw::Collection(_) | Draw::Sides(_) | Draw::Costs(_) => return Ok(()),
         };
         for input in &self.inputs {
@@ -200,6 +201,7 @@ impl Chart {
                     "these yields have too few finds with so many open cells to tell",
                 )
             }
+            Draw::Card(draw) => (draw(&charts::card_of_folder(first)?)?, "this card has no shapes"),
             Draw::Collection(draw) => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);
                 let description = describe(self.source()?, level, &bar)?;

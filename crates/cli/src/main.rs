@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 
 mod arguments;
+mod card;
 mod census;
 mod chart;
 mod collect;

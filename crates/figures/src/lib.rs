@@ -16,6 +16,7 @@ mod axis;
 mod backend;
 mod bands;
 mod canvas;
+mod card;
 mod cell_marks;
 mod colour;
 #[cfg(test)]
@@ -45,6 +46,7 @@ mod words;
 
 pub use axis::{Axis, Spread};
 pub use bands::{BandChart, BandLine, BandPoint};
+pub use card::{AnswerCard, CardRow};
 pub use diagram::{CellContent, Diagram, Split};
 pub use distribution::{DistributionChart, Reference};
 pub use error::FigureError;

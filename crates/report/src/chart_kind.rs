@@ -1,22 +1,24 @@
 //! The kinds of charts: their names, what they are drawn from, and how.
 
 use tallyhouse_analysis::yields::Frame;
-use tallyhouse_analysis::{Description, SideComparison};
+use tallyhouse_analysis::{Card, Description, SideComparison};
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
 use tallyhouse_words::sentence_start;
 
 use crate::ReportError;
 use crate::charts::{
-    Census, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, clues, comparison,
-    frontier, missed, narrowing, needed_looks, occurrence_counts, occurrence_rates, paired, prices,
-    shapes_by_open, side_ratios, verdict_table, yields,
+    Census, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, answer_card, clues,
+    comparison, frontier, missed, narrowing, needed_looks, occurrence_counts, occurrence_rates,
+    paired, prices, shapes_by_open, side_ratios, verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
     /// A kind of chart. Recipes, commands and files call it by the name of its variant; what a variant
     /// says of itself is the help that a command gives.
     pub enum ChartKind {
+        /// The answer at a glance: which side to look for, by open cells.
+        Card,
         /// Heat map of how many of 1,000 houses show a subset.
         Rates,
         /// Heat map of the proper subsets found.
@@ -63,6 +65,8 @@ pub type Drawn = Result<Option<Chart>, ReportError>;
 
 /// What a kind of chart is drawn from, and how.
 pub enum Draw {
+    /// The advice on each shape.
+    Card(fn(&Card) -> Drawn),
     /// One census, and the shapes that are asked for.
     Census(fn(&Census, &[(u8, u8)]) -> Drawn),
     /// Censuses beside each other, one at least.
@@ -108,7 +112,7 @@ impl ChartKind {
     /// come with theirs.
     #[must_use]
     pub const fn takes_level(self) -> bool {
-        let given = matches!(self, Self::Missed | Self::Frontier | Self::Verdicts);
+        let given = matches!(self, Self::Card | Self::Missed | Self::Frontier | Self::Verdicts);
         let given = given || self.takes_frame();
         !given && !matches!(self, Self::Rates | Self::Counts | Self::Shapes)
     }
@@ -117,6 +121,9 @@ impl ChartKind {
     #[must_use]
     pub fn draw(self) -> Draw {
         match self {
+            Self::Card => Draw::Card(|card| {
+                chart("What to look for, the commonest first.", answer_card(card))
+            }),
             Self::Rates => Draw::Census(|census, _| {
                 let rates = occurrence_rates(&census.counts, census.occurrence()?);
                 chart("Rates by house.", rates)

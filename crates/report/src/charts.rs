@@ -1,5 +1,6 @@
 //! The charts of censuses, collections and trials, from their data.
 
+mod card;
 mod census;
 mod collection;
 mod effort;
@@ -16,6 +17,7 @@ mod yields;
 
 use tallyhouse_engine::Shape;
 
+pub use card::{CARD_FILE, answer_card, card_findings, card_markdown, card_of_folder};
 pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};

@@ -43,7 +43,8 @@ impl RateCluster {
 /// one end is given, which is safe: no cluster has had more than m hits (at least 1), so the hits of a
 /// cluster are on average at most m times the share of clusters with a hit. U, Clopper and Pearson's
 /// upper limit of that share for so many clusters as they are worth by Kish, bounds the rate by U·m
-/// over the mean trials of a cluster.
+/// over the mean trials of a cluster. Where clusters differ in weight the upper end is no lower than that
+/// bound below 100 effective hits.
 ///
 /// ```
 /// use tallyhouse_stats::{Level, Rate, RateCluster};
@@ -77,7 +78,7 @@ pub struct Rate {
 }
 
 /// A rate or cost and the ends of its interval, as far as the data tell them.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Limits {
     /// The point estimate; none without trials, and for a cost per hit without hits.
     pub value: Option<f64>,
@@ -166,31 +167,23 @@ impl Rate {
             return Ok(Limits::default());
         };
         let value = Some(value);
-        if !self.is_rare() {
-            let estimate = Estimate::if_known(shares.share(level))?;
-            let mut limits = estimate.map_or(Limits { value, ..Limits::default() }, Limits::from);
-            if let Some(widening) = self.widening(level)? {
-                let high =
-                    |high: f64| high.max(shares.quotient().unwrap_or(0.0) * widening).min(1.0);
-                limits.high = limits.high.map(high);
-            }
-            return Ok(limits);
+        let safe = (self.most_hits(level)? / self.per_cluster(1)).min(1.0);
+        if self.is_rare() {
+            return Ok(Limits { value, low: None, high: Some(safe) });
         }
-        let trials = self.per_cluster(1);
-        Ok(Limits { value, low: None, high: Some((self.most_hits(level)? / trials).min(1.0)) })
+        let estimate = Estimate::if_known(shares.share(level))?;
+        let mut limits = estimate.map_or(Limits { value, ..Limits::default() }, Limits::from);
+        if self.may_miss_heavy_clusters()? {
+            limits.high = limits.high.map(|high| high.max(safe));
+        }
+        Ok(limits)
     }
 
-    /// How many times as large the upper limit of the share of clusters with a hit is as that share,
-    /// where clusters differ in weight and their hits are not many: heavy clusters may be missing, and
-    /// no linearised interval shows that.
-    fn widening(&self, level: Level) -> Result<Option<f64>, StatsError> {
-        let worth = self.weights.effective_size()?;
-        if self.effective_hits() >= ENOUGH_HITS || worth > 0.99 * self.clusters() as f64 {
-            return Ok(None);
-        }
-        let share = self.weights.quotient()?;
-        let tail = level.error_rate() / 2.0;
-        Ok(Some(upper_limit([worth * share, worth * (1.0 - share)], tail) / share))
+    /// Where clusters differ in weight and hits are not many, heavy clusters may be missing, and no
+    /// linearised interval shows that.
+    fn may_miss_heavy_clusters(&self) -> Result<bool, StatsError> {
+        let uneven = self.weights.effective_size()? < 0.99 * self.clusters() as f64;
+        Ok(uneven && self.effective_hits() < ENOUGH_HITS)
     }
 
     /// Returns the share of trials that are hits by [`Clusters::share_by_weight`]: where each cluster is

@@ -33,3 +33,21 @@ impl Outcome {
         self.name().replace('-', " ")
     }
 }
+
+crate::choice! {
+    /// Which of two sides to look for.
+    #[derive(Serialize, Deserialize)]
+    #[serde(rename_all = "kebab-case")]
+    pub enum Advice {
+        /// The naked side.
+        Naked,
+        /// The hidden side.
+        Hidden,
+        /// That depends on who reads, or on when the look is made.
+        Depends,
+        /// The data are too few to tell.
+        Undecided,
+        /// Neither: a find costs too much, whoever reads.
+        Neither,
+    }
+}

@@ -43,8 +43,10 @@ pub struct Claim {
     pub(crate) test: Arc<dyn ClaimKind>,
 }
 
-const BUILT_IN: [(&str, &str); 1] =
-    [("common-claims", include_str!("../claim_files/common-claims.toml"))];
+const BUILT_IN: [(&str, &str); 2] = [
+    ("common-claims", include_str!("../claim_files/common-claims.toml")),
+    ("which-side", include_str!("../claim_files/which-side.toml")),
+];
 
 /// What a claim file says beside its claims.
 #[derive(Deserialize)]
@@ -211,7 +213,7 @@ mod tests {
                 ("short-list-complete", "complete"),
             ]
         );
-        assert_eq!(ClaimFile::built_in().collect::<Vec<_>>(), ["common-claims"]);
+        assert_eq!(ClaimFile::built_in().collect::<Vec<_>>(), ["common-claims", "which-side"]);
     }
 
     const HEAD: &str = "name = \"own\"\ntitle = \"Own\"\nsource = \"me\"\n";

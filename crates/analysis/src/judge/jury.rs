@@ -54,6 +54,9 @@ pub struct LookPrice {
     pub finds: u64,
     /// The glances, weighted as the reader says.
     pub glances: f64,
+    /// Finds by times made, by the weight of puzzles.
+    #[serde(rename = "yield")]
+    pub found: Limits,
     /// Glances by finds, by the weight of puzzles.
     pub price: Limits,
 }
@@ -140,13 +143,15 @@ impl Jury {
                 };
                 numbers.push(Number { evidence, threshold: claim.threshold });
                 let looks = claim.looks.iter().enumerate().map(|(side, priced)| {
-                    let limits = answer.pair.rates()[side].cost_per_hit(level)?;
+                    let rate = &answer.pair.rates()[side];
+                    let limits = rate.cost_per_hit(level)?;
                     let counts = answer.plain[side];
                     Ok(LookPrice {
                         look: PriceClaim::name(priced),
                         made: counts.made,
                         finds: counts.finds,
                         glances: glances(&asked.reader, counts),
+                        found: rate.share(level)?,
                         price: limits.in_units_of(1e6),
                     })
                 });

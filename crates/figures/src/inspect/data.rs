@@ -104,6 +104,10 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
                 (vec!["median-mark"], 2),
             ]
         }
+        "open,naked_side,hidden_side,advice,houses,glances,puzzles" => {
+            let marked = |own: &str| count(&|row| row[3] == own || row[3] == "depends");
+            vec![(vec!["naked"], marked("naked")), (vec!["hidden"], marked("hidden"))]
+        }
         "claim,asked,verdict" => vec![(vec!["verdict"], rows.len())],
         "bar,part,count,of,share,n" => vec![(vec!["part"], count(&|row| row[2] != "0"))],
         "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier" => vec![

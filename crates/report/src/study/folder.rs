@@ -112,15 +112,23 @@ impl StageFolder<'_> {
         let mut shown = Vec::new();
         for &kind in ChartKind::ALL.iter().filter(|&&kind| self.charts.wants(kind)) {
             match from(kind.draw()).unwrap_or(Ok(None)) {
-                Ok(Some(Chart { figure, caption })) => {
-                    shown.push(Block::Figure(self.figure(&*figure, &name(kind), &caption)?));
-                }
+                Ok(drawn) => shown.extend(self.chart(&name(kind), drawn)?),
                 // What counts puzzles alike is left out where they are not.
-                Ok(None) | Err(ReportError::Weighted(_)) => {}
+                Err(ReportError::Weighted(_)) => {}
                 Err(error) => return Err(error),
             }
         }
         Ok(shown)
+    }
+
+    /// Draws one chart, wanted or not.
+    pub(super) fn chart(
+        &self,
+        name: &str,
+        chart: Option<Chart>,
+    ) -> Result<Option<Block>, ReportError> {
+        let draw = |Chart { figure, caption }| self.figure(&*figure, name, &caption);
+        Ok(chart.map(draw).transpose()?.map(Block::Figure))
     }
 
     /// Draws a specimen and returns it for the report.

@@ -1,6 +1,7 @@
 //! The sections of a report. Each stands in a file of its own, which says what the section measures,
 //! what it says of it and what it draws; its place in the report is its place in [`IN_ORDER`].
 
+mod card;
 mod collection;
 mod comparison;
 mod effort;
@@ -18,7 +19,8 @@ use super::collections::Study;
 use super::part::Parts;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 10] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 11] = [
+    card::of,
     trial::of,
     panel::of,
     occurrence::of,

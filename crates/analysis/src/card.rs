@@ -1,0 +1,193 @@
+//! The advice on one page: for each shape, which of its two sides is worth looking for.
+
+use std::path::PathBuf;
+
+use serde::{Deserialize, Serialize};
+use tallyhouse_collection::Source;
+use tallyhouse_engine::Shape;
+use tallyhouse_stats::{Decision, Level, Limits};
+use tallyhouse_words::Advice;
+
+use crate::csv_file::{number_field, to_csv};
+use crate::yields::Frame;
+use crate::{
+    ClaimFile, FileError, JudgeReport, JudgeSettings, LookPrice, ReaderFile, TrialWalk, Verdict,
+};
+
+/// The glances for a find above which a look is not worth making, if nothing else is said.
+pub const NOT_WORTH_IT: f64 = 1000.0;
+
+/// The claims that the advice goes by.
+const CLAIMS: &str = "which-side";
+
+/// What to look for in houses of each open count.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Card {
+    /// What the collection is a sample of.
+    pub population: String,
+    /// Valid puzzles.
+    pub puzzles: u64,
+    /// Quiet positions of the full ladder's walks.
+    pub positions: u64,
+    /// The readers that were asked.
+    pub readers: Vec<String>,
+    /// The level of all intervals.
+    pub level: Level,
+    /// The glances for a find above which a look is not worth making.
+    pub limit: f64,
+    /// By open count; the shapes that most houses show come first.
+    pub shapes: Vec<CardShape>,
+}
+
+/// The advice on one shape.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CardShape {
+    /// The shape.
+    #[serde(flatten)]
+    pub shape: ShapeSizes,
+    /// Which side to look for.
+    pub advice: Advice,
+    /// The share of houses with that many open cells, at quiet positions of the full ladder's walk, in
+    /// which a look finds it: the look that finds it more often.
+    pub often: Limits,
+    /// What a find costs, in glances, by the cheaper look of each reader in each frame: the least and
+    /// the greatest price. `None` where some reader finds nothing.
+    pub price: Option<[f64; 2]>,
+    /// The share of puzzles in which the full ladder reaches less without the shape.
+    pub lost: Limits,
+}
+
+/// The open count and the sizes of the sides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ShapeSizes {
+    /// The open count.
+    pub open: u8,
+    /// The size of the naked side.
+    pub naked: u8,
+    /// The size of the hidden side.
+    pub hidden: u8,
+}
+
+impl Card {
+    /// The trial that the advice comes from; `out` is the folder that it fills.
+    ///
+    /// # Errors
+    /// None, as long as the built-in claims read.
+    pub fn trial(
+        sources: Vec<Source>,
+        readers: Vec<ReaderFile>,
+        level: Level,
+        out: PathBuf,
+    ) -> Result<JudgeSettings, FileError> {
+        Ok(JudgeSettings {
+            sources,
+            rulebooks: Vec::new(),
+            claims: vec![ClaimFile::load(CLAIMS)?],
+            readers,
+            walk: TrialWalk::default(),
+            level,
+            shapes: true,
+            out,
+        })
+    }
+
+    /// Takes the advice from the report of that trial.
+    #[must_use]
+    pub fn of(report: &JudgeReport, limit: f64) -> Self {
+        let shape = |shape: Shape| {
+            let (open, naked) = (shape.open(), shape.naked());
+            let id = format!("{open}-open-naked-{naked}");
+            let verdict = report.verdicts.iter().find(|v| v.file == CLAIMS && v.claim == id)?;
+            let lost = report.left_out.iter().find(|s| (s.open, s.naked) == (open, naked));
+            Some(CardShape {
+                shape: ShapeSizes { open, naked, hidden: open - naked },
+                advice: advice(verdict, limit),
+                often: often(verdict),
+                price: price(verdict),
+                lost: lost
+                    .and_then(|shape| shape.short_share)
+                    .map(Limits::from)
+                    .unwrap_or_default(),
+            })
+        };
+        let mut shapes: Vec<CardShape> = Shape::all_quiet().filter_map(shape).collect();
+        let share = |shape: &CardShape| shape.often.value.unwrap_or_default();
+        shapes.sort_by(|a, b| {
+            a.shape.open.cmp(&b.shape.open).then_with(|| share(b).total_cmp(&share(a)))
+        });
+        Self {
+            population: report.population.clone(),
+            puzzles: report.totals.puzzles,
+            positions: report.totals.quiet_positions,
+            readers: report.readers.iter().map(|reader| reader.name.clone()).collect(),
+            level: report.level,
+            limit,
+            shapes,
+        }
+    }
+
+    /// Writes the advice as CSV: `open,naked,hidden,advice,houses,houses_low,houses_high,price_least,
+    /// price_most,lost,lost_low,lost_high`, without spaces.
+    ///
+    /// # Errors
+    /// If the data can't be written.
+    pub fn csv(&self) -> Result<Vec<u8>, csv::Error> {
+        let ends = |limits: Limits| [limits.value, limits.low, limits.high].map(number_field);
+        let records = self.shapes.iter().map(|row| {
+            let ShapeSizes { open, naked, hidden } = row.shape;
+            let price = [0, 1].map(|end| number_field(row.price.map(|price| price[end])));
+            ((open, naked, hidden, row.advice), ends(row.often), price, ends(row.lost))
+        });
+        let header = "open,naked,hidden,advice,houses,houses_low,houses_high,\
+                      price_least,price_most,lost,lost_low,lost_high";
+        to_csv(header, records)
+    }
+}
+
+/// Each member of the jury, with the prices of both looks.
+fn looks(verdict: &Verdict) -> impl Iterator<Item = (Frame, &[LookPrice])> {
+    verdict
+        .jury
+        .iter()
+        .flat_map(|juror| juror.prices.iter().map(|price| (juror.frame, price.looks.as_slice())))
+}
+
+/// A look is not worth making if no reader in any frame may find anything for less.
+fn advice(verdict: &Verdict, limit: f64) -> Advice {
+    let low = |look: &LookPrice| look.price.low.or(look.price.value);
+    let is_dear = |looks: &[LookPrice]| {
+        !looks.is_empty() && looks.iter().all(|look| low(look).is_some_and(|low| low > limit))
+    };
+    if verdict.jury.is_empty() {
+        return Advice::Undecided;
+    }
+    if looks(verdict).all(|(_, looks)| is_dear(looks)) {
+        return Advice::Neither;
+    }
+    match verdict.decision {
+        Decision::Supported | Decision::Certain(true) => Advice::Naked,
+        Decision::Refuted | Decision::Certain(false) => Advice::Hidden,
+        Decision::Depends => Advice::Depends,
+        _ => Advice::Undecided,
+    }
+}
+
+fn often(verdict: &Verdict) -> Limits {
+    let of_every = looks(verdict).find(|(frame, _)| *frame == Frame::Every);
+    let looks = of_every.map_or(&[][..], |(_, looks)| looks);
+    let share = |look: &&LookPrice| look.found.value.unwrap_or_default();
+    looks
+        .iter()
+        .max_by(|a, b| share(a).total_cmp(&share(b)))
+        .map_or_else(Limits::default, |l| l.found)
+}
+
+fn price(verdict: &Verdict) -> Option<[f64; 2]> {
+    let cheaper = |looks: &[LookPrice]| {
+        looks.iter().filter_map(|look| look.price.value).min_by(f64::total_cmp)
+    };
+    let prices: Option<Vec<f64>> = looks(verdict).map(|(_, looks)| cheaper(looks)).collect();
+    let prices = prices?;
+    let least = prices.iter().copied().min_by(f64::total_cmp)?;
+    Some([least, prices.iter().copied().max_by(f64::total_cmp)?])
+}

@@ -1,0 +1,99 @@
+//! `tallyhouse card`: which side to look for, on one page.
+
+use std::io::{self, Write};
+
+use clap::Args;
+use tallyhouse_analysis::{AnalysisError, Card, NOT_WORTH_IT, judge};
+use tallyhouse_census::CensusError;
+use tallyhouse_collection::Rejects;
+use tallyhouse_figures::{Figure, Theme, Width};
+use tallyhouse_report::charts::{CARD_FILE, answer_card, card_markdown};
+use tallyhouse_report::saving::Saver;
+use tallyhouse_storage::NewFolder;
+
+use crate::judge::load_readers;
+use crate::messages::{self, Rejected};
+use crate::options::{Json, LevelOption, Out, Reading, Replacing, choice};
+use crate::progress::Bar;
+use crate::results;
+
+/// Say which side to look for, on one page
+///
+/// Weighs the two sides of every split against each other, for every reader and both where looks are made
+/// in each house and where they are due. For each open count the card tells what to look for, how many
+/// houses show it, what a find costs, and how many puzzles can't be carried as far without it. Where
+/// readers disagree, it says that it depends.
+///
+/// DIR gets card.md, card.csv and the picture as card.svg and card.png; card.json, from which
+/// "chart card" draws it in other widths and themes; juries.csv, left-out.csv and the verdicts behind it
+/// in the folder trial; and, if rows were rejected, rejects.csv there.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tallyhouse card puzzles.txt -o card
+  tallyhouse card collection --width column --theme print -o card")]
+pub(crate) struct CardCommand {
+    /// Reader that is asked, built in or a file; may be given several times [default: all that are built
+    /// in]
+    #[arg(long = "reader", value_name = "NAME|FILE")]
+    readers: Vec<String>,
+    /// Glances for a find above which a look is not worth making
+    #[arg(long, value_name = "GLANCES", default_value_t = NOT_WORTH_IT as u64,
+          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    worth: u64,
+    #[command(flatten)]
+    out: Out,
+    #[command(flatten)]
+    replacing: Replacing,
+    #[command(flatten)]
+    level: LevelOption,
+    #[command(flatten)]
+    json: Json,
+    /// Colours of the picture
+    #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
+    theme: Theme,
+    /// Width of the picture
+    #[arg(long, value_parser = choice::<Width>(), default_value_t = Width::Page,
+          value_name = "WIDTH")]
+    width: Width,
+    #[command(flatten)]
+    reading: Reading,
+}
+
+impl CardCommand {
+    pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
+        let (readers, sources) = (load_readers(&self.readers)?, self.reading.sources()?);
+        let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
+        let trial = Card::trial(sources, readers, self.level.get(), folder.aside().join("trial"))?;
+        let bar = Bar::new("weighing", "puzzles", None, quiet);
+        let judged = judge(&trial, &bar);
+        drop(bar);
+        let report = match judged {
+            Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
+                return Err(results::all_rejected(folder, error));
+            }
+            judged => judged?,
+        };
+        let card = Card::of(&report, self.worth as f64);
+        let saver = Saver::below(folder.aside());
+        saver.file(CARD_FILE, serde_json::to_string_pretty(&card)?.as_bytes())?;
+        saver.file("card.md", card_markdown(&card).as_bytes())?;
+        saver.file("card.csv", &card.csv()?)?;
+        saver.picture("card", &answer_card(&card).draw(self.theme, self.width)?)?;
+        folder.finish_as("card")?;
+        if let (Some(_), false) = (&report.rejects, quiet) {
+            messages::warn_rejected(&Rejected {
+                rows: report.totals.rows - report.totals.puzzles,
+                of: report.totals.rows,
+                reasons: None,
+                first: report.first_reject.as_deref(),
+                list: &self.out.out.join("trial").join(Rejects::FILE_NAME),
+            });
+        }
+        if self.json.json {
+            return messages::print_json(&card);
+        }
+        let mut out = io::stdout().lock();
+        write!(out, "{}\nFiles: {}\n", card_markdown(&card), self.out.out.display())?;
+        Ok(())
+    }
+}
