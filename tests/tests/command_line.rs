@@ -223,7 +223,7 @@ const WRONG: [(&str, &str); 104] = [
     ("specimen -o x --column grid", "--format and --column go with files"),
     ("specimen -o x --gallery --most 3", "cannot be used with"),
     ("specimen -o x --gallery --json", "cannot be used with"),
-    ("chart pies in -o x", "[possible values: rates, counts, shapes"),
+    ("chart pies in -o x", "[possible values: card, rates, counts"),
     ("chart rates a b -o x", "several INPUTs go with compare, first and hardest, not with rates"),
     (
         "chart rates a -o x --open 3",
@@ -422,8 +422,8 @@ fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
     for command in [
-        "collect", "describe", "make", "census", "verify", "rates", "yields", "judge", "coverage",
-        "order", "specimen", "chart", "inspect", "study",
+        "collect", "describe", "make", "census", "verify", "rates", "yields", "judge", "card",
+        "coverage", "order", "specimen", "chart", "inspect", "study",
     ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }

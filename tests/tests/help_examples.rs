@@ -5,7 +5,7 @@ use std::path::Path;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
 
-const COMMANDS: [&str; 16] = [
+const COMMANDS: [&str; 17] = [
     "collect",
     "describe",
     "make",
@@ -14,6 +14,7 @@ const COMMANDS: [&str; 16] = [
     "rates",
     "yields",
     "judge",
+    "card",
     "coverage",
     "order",
     "specimen",
@@ -64,6 +65,7 @@ fn prepare(folder: &Path, examples: &[String]) {
         ("census", "tallyhouse -q census puzzles.txt -o census"),
         ("other-census", "tallyhouse -q census puzzles.txt --intersections -o other-census"),
         ("yields", "tallyhouse -q yields puzzles.txt -o yields"),
+        ("card", "tallyhouse -q card puzzles.txt -o card"),
         ("trial", "tallyhouse -q judge puzzles.txt --rulebook short-list -o trial"),
     ] {
         if !writes(name) {

@@ -47,7 +47,7 @@ const RECIPE: &str = "name = \"soak\"\ntitle = \"Soak\"\nrulebooks = [\"short-li
     claims = [\"common-claims\"]\n[[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 60\n\
     seed = 1\n[charts]\nkinds = [\"clues\", \"missed\"]\nwidths = [\"column\"]\n";
 
-const JOBS: [Job; 12] = [
+const JOBS: [Job; 14] = [
     Job { name: "make", line: "make --count 4000 --seed 9 -o out" },
     Job { name: "collect", line: "collect in.txt -o out" },
     Job { name: "census", line: "census big.txt --part-size 1000 -o out" },
@@ -58,6 +58,8 @@ const JOBS: [Job; 12] = [
     },
     Job { name: "describe", line: "describe in.txt -o out" },
     Job { name: "yields", line: "yields in.txt -o out" },
+    Job { name: "card", line: "card in.txt -o out" },
+    Job { name: "rates", line: "rates dataset --by open,naked -o out" },
     Job { name: "specimen", line: "specimen in.txt --naked 2 --most 2 -o out" },
     Job { name: "inspect", line: "inspect in.txt --line 9 -o out" },
     Job { name: "chart", line: "chart clues in.txt -o out" },
@@ -94,6 +96,8 @@ fn inputs() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     let made = run(folder.path(), &["make", "--count", "150", "--seed", "3", "-o", "in.txt"]);
     assert_eq!(made.code, Some(0), "{made:?}");
+    let scanned = run(folder.path(), &["census", "in.txt", "-o", "dataset", "--threads", "1"]);
+    assert_eq!(scanned.code, Some(0), "{scanned:?}");
     // For scans of several parts.
     let big = run(folder.path(), &["make", "--count", "2400", "--seed", "4", "-o", "big.txt"]);
     assert_eq!(big.code, Some(0), "{big:?}");

@@ -182,7 +182,8 @@ fn a_study_draws_only_the_charts_it_is_asked_for() {
     let figures = || names(&folder.path().join("study/figures"));
     let stems: BTreeSet<String> =
         figures().iter().map(|name| name.split('.').next().unwrap().to_owned()).collect();
-    let expected = ["collection-made-clues", "occurrence-made-first"];
+    // The card belongs to each study.
+    let expected = ["answer-card", "collection-made-clues", "occurrence-made-first"];
     let columns = expected.map(|name| format!("{name}-column"));
     assert_eq!(stems, expected.map(str::to_owned).into_iter().chain(columns).collect());
     // Charts alone change: nothing is made or scanned again. What an ended run left goes.
@@ -192,11 +193,12 @@ fn a_study_draws_only_the_charts_it_is_asked_for() {
     recipe("kinds = [\"first\"]\n");
     let changed = good(folder.path(), &study);
     assert!(
-        changed.out.contains("Done: occurrence-made-shown, collection-made-shown\n"),
+        changed.out.contains("Done: answer-shown, occurrence-made-shown, collection-made-shown\n"),
         "{}",
         changed.out
     );
-    assert!(figures().iter().all(|name| name.starts_with("occurrence-made-first")));
+    let kept = ["answer-card", "occurrence-made-first"];
+    assert!(figures().iter().all(|name| kept.iter().any(|kept| name.starts_with(kept))));
     assert!(!left.exists());
 }
 

@@ -30,7 +30,7 @@ use crate::results;
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse card puzzles.txt -o card
-  tallyhouse card collection --width column --theme print -o card")]
+  tallyhouse card collection --width column --theme print -o card-in-grey")]
 pub(crate) struct CardCommand {
     /// Reader that is asked, built in or a file; may be given several times [default: all that are built
     /// in]

@@ -41,6 +41,7 @@ const PUZZLES: u64 = 20_000;
   tallyhouse chart narrowing census --open 7 --naked 4 -o charts
   tallyhouse chart effort puzzles.txt --open 7 --naked 2 -o charts
   tallyhouse chart yields yields --open 8 -o charts
+  tallyhouse chart card card -o charts --width column
   tallyhouse chart missed trial -o charts --theme dark")]
 pub(crate) struct Chart {
     /// What is drawn

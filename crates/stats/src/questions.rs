@@ -152,7 +152,7 @@ impl Clusters<2> {
     ///   p·(1 − p)/SE² trials. E. L. Korn & B. I. Graubard, Survey Methodology 24, 1998, 193–201 (from
     ///   memory), without their correction for few strata.
     /// - With fewer: [`Clusters::effective_size`], which is safer. Below 30 effective hits the lower
-    ///   end is not told, below 30 misses the upper.
+    ///   end is 0, below 30 misses the upper one is 1: the data don't tell it.
     ///
     /// # Errors
     /// As [`Clusters::share`].
@@ -176,10 +176,10 @@ impl Clusters<2> {
         let trials = Trials { hits: trials * value, misses: trials * (1.0 - value) };
         let mut interval = trials.exact_interval(level.error_rate() / 2.0);
         if hits < FEW_HITS {
-            interval.low = f64::NEG_INFINITY;
+            interval.low = 0.0;
         }
         if misses < FEW_HITS {
-            interval.high = f64::INFINITY;
+            interval.high = 1.0;
         }
         let (method, law) = (Method::ClopperPearsonWorth, Law::Binomial(trials));
         Ok(Estimate { value, interval, level, method, law })

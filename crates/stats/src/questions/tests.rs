@@ -145,6 +145,41 @@ mod shares {
     }
 
     #[test]
+    fn shares_by_weight_are_worth_their_clusters_by_hand() {
+        // Ten hits and 30 misses of weight 1, one hit of weight 10: (50)² / (40 + 100) = 17.86 trials, 40 %
+        // of them hits. (20)² / (10 + 100) = 3.6 effective hits: the lower end is not told.
+        let mut few = Clusters::default();
+        few.add_times([1, 1], 10);
+        few.add_times([0, 1], 30);
+        few.add([10, 10]);
+        let found = few.share_by_weight(level()).unwrap();
+        assert_eq!((found.value, found.method), (0.4, Method::ClopperPearsonWorth));
+        let worth = 2500.0 / 140.0;
+        let trials = Trials { hits: 0.4 * worth, misses: 0.6 * worth };
+        assert_eq!(found.interval.low, 0.0);
+        assert_close(found.interval.high, trials.exact_interval(0.025).high, 1e-12);
+        assert_close(found.p_value_below(found.interval.high).unwrap(), 0.025, 1e-9);
+
+        // 500 hits and 500 misses of weight 1, 200 and 200 of weight 2: enough, so as many trials as the
+        // linearised standard error says.
+        let mut many = Clusters::default();
+        for (weight, times) in [(1, 500), (2, 200)] {
+            many.add_times([weight, weight], times);
+            many.add_times([0, weight], times);
+        }
+        let [found, linearised] = [many.share_by_weight(level()), many.share(level())];
+        let (found, linearised) = (found.unwrap(), linearised.unwrap());
+        let error = linearised.standard_error().unwrap();
+        let trials = Trials { hits: 0.125 / (error * error), misses: 0.125 / (error * error) };
+        assert_eq!(found.interval, trials.exact_interval(0.025));
+        assert_close(found.interval.low, linearised.interval.low, 0.002);
+
+        // Units that are alike are trials.
+        let alike = clusters_of(&[[1, 1], [0, 1], [0, 1]]);
+        assert_eq!(alike.share_by_weight(level()), alike.share(level()));
+    }
+
+    #[test]
     fn families_of_unequal_weight_are_a_ratio_that_ends_at_0_and_1() {
         let found = clusters_of(&[[1, 9], [9, 9], [8, 8], [7, 7]]).share(level()).unwrap();
         assert_eq!((found.value, found.method), (25.0 / 33.0, Method::LinearisedRatio));
