@@ -1,7 +1,7 @@
 //! Scanning one puzzle: its walk, its validity and its records.
 
 use tallyhouse_board::{Cell, Puzzle};
-use tallyhouse_collection::{Block, Entry, Reject, validities};
+use tallyhouse_collection::{Block, Entry, Reject, validity_of};
 use tallyhouse_engine::{
     AppliedLook, Exposure, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions, Walker,
 };
@@ -80,7 +80,7 @@ impl Scanner {
         let keep_states = self.keep_states;
         let boards: Vec<Puzzle> = scans.iter().map(|scan| scan.entry.puzzle).collect();
         self.walker.walk(&boards, &mut Batch { scans, keep_states });
-        self.verdicts(rows)
+        self.verdicts(rows, &boards)
     }
 
     /// Takes the entries of a block; what is left are their places among the rejects.
@@ -96,12 +96,17 @@ impl Scanner {
         block.into_iter().map(|row| row.map(&mut take)).collect()
     }
 
-    fn verdicts(&self, rows: Vec<Result<(), Reject>>) -> Vec<Result<&PuzzleScan, Reject>> {
+    fn verdicts(
+        &self,
+        rows: Vec<Result<(), Reject>>,
+        puzzles: &[Puzzle],
+    ) -> Vec<Result<&PuzzleScan, Reject>> {
         let is_proved = |scan: &PuzzleScan| scan.outcome == Outcome::Solved;
-        let scans = &self.scans[..rows.iter().flatten().count()];
-        let doubtful: Vec<&PuzzleScan> = scans.iter().filter(|scan| !is_proved(scan)).collect();
-        let puzzles: Vec<Puzzle> = doubtful.iter().map(|scan| scan.entry.puzzle).collect();
-        let mut validities = validities(&puzzles).into_iter();
+        let scans = &self.scans[..puzzles.len()];
+        let doubtful: Vec<usize> =
+            (0..scans.len()).filter(|&index| !is_proved(&scans[index])).collect();
+        let mut validities =
+            self.walker.count_solutions(puzzles, &doubtful).into_iter().map(validity_of);
         let mut scans = scans.iter();
         let verdict = |row: Result<(), Reject>| {
             row?;

@@ -48,5 +48,5 @@ pub use places::{PlacedPart, Survey, SurveyError, survey};
 pub use reject::{Reason, ReasonKind, Reject, RejectCounts, Rejects, RejectsError};
 pub use rows::Rows;
 pub use source::Source;
-pub use validity::{only_valid, validities, validity};
+pub use validity::{only_valid, validities, validity, validity_of};
 pub use weight::{ParseWeightError, Weight};

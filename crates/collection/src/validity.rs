@@ -6,10 +6,14 @@ use crate::{Block, Entry, Reason, Reject};
 /// Tests for each puzzle if it has exactly one solution; else says why it is rejected.
 #[must_use]
 pub fn validities(puzzles: &[Puzzle]) -> Vec<Result<(), Reason>> {
-    count_solutions(puzzles, 2).into_iter().map(verdict).collect()
+    count_solutions(puzzles, 2).into_iter().map(validity_of).collect()
 }
 
-fn verdict(answer: Answer) -> Result<(), Reason> {
+/// Says whether a puzzle with so many solutions is valid.
+///
+/// # Errors
+/// Why it is rejected.
+pub const fn validity_of(answer: Answer) -> Result<(), Reason> {
     match answer {
         Answer { solutions: 2.., .. } => Err(Reason::SeveralSolutions),
         Answer { complete: false, .. } => Err(Reason::Undecided),

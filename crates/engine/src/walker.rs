@@ -1,7 +1,7 @@
 use tallyhouse_board::Puzzle;
 
 use crate::walk::walk_numbered;
-use crate::{FastWalk, Recorder, WalkOptions};
+use crate::{Answer, FastWalk, Recorder, WalkOptions, count_solutions};
 
 /// Walks many puzzles: fast where the options allow it, else one after the other with the simple
 /// engine. The records are the same.
@@ -42,6 +42,19 @@ impl Walker {
                 for (index, puzzle) in puzzles.iter().enumerate() {
                     walk_numbered(index, puzzle, &self.options, recorder);
                 }
+            }
+        }
+    }
+
+    /// Returns how many solutions some of the puzzles that were walked last have, at most two. `wanted`
+    /// are their indices; searches begin where the walks got stuck.
+    #[must_use]
+    pub fn count_solutions(&self, puzzles: &[Puzzle], wanted: &[usize]) -> Vec<Answer> {
+        match &self.fast {
+            Some(fast) => fast.count_solutions(puzzles, wanted),
+            None => {
+                let puzzles: Vec<Puzzle> = wanted.iter().map(|&index| puzzles[index]).collect();
+                count_solutions(&puzzles, 2)
             }
         }
     }

@@ -9,7 +9,8 @@ use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::effort::{EffortEnd, EffortWalker, WalkEffort, effort_walk};
 use tallyhouse_engine::{
     AppliedLook, Course, Exposure, FastWalk, InstructionSet, Order, Outcome, QuietPosition,
-    Recorder, Subset, WalkEnd, WalkOptions, Walker, WhenStuck, unique_solution, walk,
+    Recorder, Subset, WalkEnd, WalkOptions, Walker, WhenStuck, count_solutions, unique_solution,
+    walk,
 };
 use tallyhouse_oracles::positions;
 
@@ -89,8 +90,14 @@ fn compare(puzzles: &[Puzzle], options: &WalkOptions) {
         }
     }
     let mut batch = Batch::of(puzzles);
-    Walker::new(options.clone()).walk(puzzles, &mut batch);
+    let mut walker = Walker::new(options.clone());
+    walker.walk(puzzles, &mut batch);
     assert_same(puzzles, &batch.0, &expected, "the best");
+    // Where a walk got stuck there are all solutions left.
+    let backwards: Vec<usize> = (0..puzzles.len()).rev().collect();
+    let mut counted = walker.count_solutions(puzzles, &backwards);
+    counted.reverse();
+    assert_eq!(counted, count_solutions(puzzles, 2));
 }
 
 fn assert_same(puzzles: &[Puzzle], found: &[Seen], expected: &[Seen], engine: &str) {

@@ -26,6 +26,7 @@ use instruction_set::Task;
 use lanes::Instructions;
 use one_by_one::CourseWalk;
 pub(crate) use one_by_one::{Ending, Halfway, Looks, Made};
+use search::count_from;
 pub use search::{
     Answer, Asker, MOST_GUESSES, Question, ask, ask_within, count_solutions, unique_solution,
     unique_solutions,
@@ -88,6 +89,20 @@ impl FastWalk {
     pub fn walk<R: Recorder>(&mut self, puzzles: &[Puzzle], recorder: &mut R) {
         let task = WalkTask { walk: &mut self.walk, puzzles, recorder };
         instruction_set::run(self.instruction_set, task);
+    }
+
+    /// Returns how many solutions some of the puzzles that were walked last have, at most two; begins
+    /// where a walk got stuck, for no look removes a candidate of any solution.
+    pub(crate) fn count_solutions(&self, puzzles: &[Puzzle], wanted: &[usize]) -> Vec<Answer> {
+        let mut boards = vec![None; puzzles.len()];
+        if let Kind::SideBySide(walk) = &self.walk {
+            for (index, board) in walk.stuck() {
+                boards[*index] = Some(board);
+            }
+        }
+        let boards: Vec<_> = wanted.iter().map(|&index| boards[index]).collect();
+        let puzzles: Vec<Puzzle> = wanted.iter().map(|&index| puzzles[index]).collect();
+        count_from(&boards, &puzzles, 2, MOST_GUESSES)
     }
 }
 

@@ -5,7 +5,7 @@ use tallyhouse_board::{Cell, Clues, Digit, Frame9, Puzzle};
 
 use super::instruction_set::{self, InstructionSet, Task};
 use super::lanes::{Instructions, LANES};
-use super::singles::{Boards, Planes, Round};
+use super::singles::{Board, Boards, Planes, Round};
 
 /// A question about the solutions that have some clues.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,16 +51,28 @@ pub fn ask<A: Asker>(askers: &mut [A]) {
 
 /// Answers all questions of all askers; a search is given up after so many guesses.
 pub fn ask_within<A: Asker>(askers: &mut [A], most_guesses: u32) {
-    instruction_set::run(InstructionSet::best(), SearchTask { askers, most_guesses });
+    ask_from(&[], askers, most_guesses);
+}
+
+/// Answers all questions of all askers. The search for the first one of each begins at its board, if
+/// there is one.
+fn ask_from<A: Asker>(boards: &[Option<&Board>], askers: &mut [A], most_guesses: u32) {
+    instruction_set::run(InstructionSet::best(), SearchTask { boards, askers, most_guesses });
 }
 
 /// Returns how many solutions each puzzle has, at most `limit`.
 #[must_use]
 pub fn count_solutions(puzzles: &[Puzzle], limit: u32) -> Vec<Answer> {
-    count_within(puzzles, limit, MOST_GUESSES)
+    count_from(&[], puzzles, limit, MOST_GUESSES)
 }
 
-fn count_within(puzzles: &[Puzzle], limit: u32, most_guesses: u32) -> Vec<Answer> {
+/// Does the same from boards to which the puzzles lead, where there are any.
+pub(super) fn count_from(
+    boards: &[Option<&Board>],
+    puzzles: &[Puzzle],
+    limit: u32,
+    most_guesses: u32,
+) -> Vec<Answer> {
     struct Count {
         question: Question,
         answer: Answer,
@@ -79,7 +91,7 @@ fn count_within(puzzles: &[Puzzle], limit: u32, most_guesses: u32) -> Vec<Answer
     let none = Answer { solutions: 0, complete: false };
     let mut askers: Vec<Count> =
         puzzles.iter().map(|p| Count { question: question(p), answer: none }).collect();
-    ask_within(&mut askers, most_guesses);
+    ask_from(boards, &mut askers, most_guesses);
     askers.iter().map(|asker| asker.answer).collect()
 }
 
@@ -93,6 +105,11 @@ pub fn unique_solution(puzzle: &Puzzle) -> Option<Puzzle> {
 /// Returns the solution of each puzzle, as [`unique_solution`] does; the faster way for many.
 #[must_use]
 pub fn unique_solutions(puzzles: &[Puzzle]) -> Vec<Option<Puzzle>> {
+    solve_from(&[], puzzles)
+}
+
+/// Does the same from boards to which the puzzles lead, where there are any.
+pub(super) fn solve_from(boards: &[Option<&Board>], puzzles: &[Puzzle]) -> Vec<Option<Puzzle>> {
     struct Sought {
         clues: Clues<Frame9>,
         last: Option<Puzzle>,
@@ -114,20 +131,14 @@ pub fn unique_solutions(puzzles: &[Puzzle]) -> Vec<Option<Puzzle>> {
     }
     let sought = |puzzle: &Puzzle| Sought { clues: puzzle.into(), last: None, is_unique: false };
     let mut sought: Vec<Sought> = puzzles.iter().map(sought).collect();
-    ask(&mut sought);
+    ask_from(boards, &mut sought, MOST_GUESSES);
     sought.iter().map(|sought| sought.last.filter(|_| sought.is_unique)).collect()
 }
 
 struct SearchTask<'a, A> {
+    boards: &'a [Option<&'a Board>],
     askers: &'a mut [A],
     most_guesses: u32,
-}
-
-/// A board to come back to.
-#[derive(Clone, Copy)]
-struct Branch {
-    planes: Planes,
-    open: [u32; 3],
 }
 
 #[derive(Default)]
@@ -137,18 +148,18 @@ struct LaneSearch {
     limit: u32,
     solutions: u32,
     guesses: u32,
-    branches: Vec<Branch>,
+    branches: Vec<Board>,
 }
 
 impl<A: Asker> Task for SearchTask<'_, A> {
     #[inline(always)]
-    fn run<I: Instructions>(self) {
+    fn run<I: Instructions>(mut self) {
         let mut boards = Box::new(Boards::empty());
         let mut lanes: [LaneSearch; LANES] = Default::default();
         let mut next = 0;
         let mut busy = 0;
         for (lane, search) in lanes.iter_mut().enumerate() {
-            busy += u32::from(start_next(search, lane, &mut boards, self.askers, &mut next));
+            busy += u32::from(self.start_next(search, lane, &mut boards, &mut next));
         }
         while busy > 0 {
             let Round { resting, dead } = boards.round::<I::Words>();
@@ -173,14 +184,14 @@ impl<A: Asker> Task for SearchTask<'_, A> {
                 }
                 let more = search.solutions < search.limit && !given_up;
                 if let Some(back) = search.branches.pop().filter(|_| more) {
-                    boards.put_back(lane, &back.planes, back.open);
+                    boards.put_back(lane, &back);
                     continue;
                 }
                 let answer = Answer { solutions: search.solutions, complete: !given_up };
                 match self.askers[asker].next(answer) {
                     Some(question) => start(search, lane, &mut boards, &question),
                     None => {
-                        let started = start_next(search, lane, &mut boards, self.askers, &mut next);
+                        let started = self.start_next(search, lane, &mut boards, &mut next);
                         busy -= u32::from(!started);
                     }
                 }
@@ -189,25 +200,30 @@ impl<A: Asker> Task for SearchTask<'_, A> {
     }
 }
 
-fn start_next<A: Asker>(
-    search: &mut LaneSearch,
-    lane: usize,
-    boards: &mut Boards,
-    askers: &mut [A],
-    next: &mut usize,
-) -> bool {
-    while *next < askers.len() {
-        let index = *next;
-        *next += 1;
-        if let Some(question) = askers[index].first() {
-            search.asker = Some(index);
-            start(search, lane, boards, &question);
-            return true;
+impl<A: Asker> SearchTask<'_, A> {
+    fn start_next(
+        &mut self,
+        search: &mut LaneSearch,
+        lane: usize,
+        boards: &mut Boards,
+        next: &mut usize,
+    ) -> bool {
+        while *next < self.askers.len() {
+            let index = *next;
+            *next += 1;
+            if let Some(question) = self.askers[index].first() {
+                search.asker = Some(index);
+                start(search, lane, boards, &question);
+                if let Some(Some(board)) = self.boards.get(index) {
+                    boards.put_back(lane, board);
+                }
+                return true;
+            }
         }
+        search.asker = None;
+        boards.put_back(lane, &Board::BLANK);
+        false
     }
-    search.asker = None;
-    boards.clear(lane);
-    false
 }
 
 fn start(search: &mut LaneSearch, lane: usize, boards: &mut Boards, question: &Question) {
@@ -241,7 +257,7 @@ fn branch(search: &mut LaneSearch, lane: usize, boards: &mut Boards, open: [u32;
     let Some(band) = from.iter().position(|&band| band != 0) else { return };
     let bit = from[band] & from[band].wrapping_neg();
     let Some(digit) = planes.iter().position(|plane| plane[band] & bit != 0) else { return };
-    let mut without = Branch { planes, open };
+    let mut without = Board { planes, open };
     without.planes[digit][band] &= !bit;
     search.branches.push(without);
     boards.place_next(lane, digit, band * 27 + bit.trailing_zeros() as usize);
@@ -287,11 +303,11 @@ mod tests {
     #[test]
     fn a_search_is_given_up_after_its_guesses() {
         let blank = Puzzle::new([None; Cell::COUNT]).unwrap();
-        let few = count_within(&[blank, blank], 1000, 100);
+        let few = count_from(&[], &[blank, blank], 1000, 100);
         for answer in &few {
             assert!(!answer.complete && answer.solutions < 1000, "{answer:?}");
         }
-        let enough = count_within(&[blank], 1000, MOST_GUESSES);
+        let enough = count_from(&[], &[blank], 1000, MOST_GUESSES);
         assert_eq!(enough, [Answer { solutions: 1000, complete: true }]);
     }
 }

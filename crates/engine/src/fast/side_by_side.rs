@@ -12,8 +12,8 @@ use super::course_board::{ALL_TURNS, Turns};
 use super::intersections::{apply_intersections, first_intersection};
 use super::lanes::{HouseMasks, Instructions, LANES};
 use super::look_table::LookTable;
-use super::search::unique_solutions;
-use super::singles::{Boards, Planes, Round};
+use super::search::solve_from;
+use super::singles::{Board, Boards, Round};
 use super::splits::find_subsets;
 use crate::tight::Tight;
 use crate::{
@@ -35,6 +35,8 @@ pub(super) struct LaneWalk {
     waiting: Vec<Waiting>,
     /// What was found of the puzzles that were waited for.
     solutions: Vec<Option<Puzzle>>,
+    /// The puzzles whose walks got stuck, and where.
+    stuck: Vec<(usize, Board)>,
 }
 
 /// What is known of the puzzle in a lane beside its board.
@@ -52,8 +54,7 @@ struct LaneState {
 /// A walk that was taken out of its lane at a quiet position where nothing is found.
 struct Waiting {
     state: LaneState,
-    planes: Planes,
-    open: [u32; 3],
+    board: Board,
     naked_placed: u16,
     hidden_placed: u16,
 }
@@ -88,6 +89,7 @@ impl LaneWalk {
             room: Vec::new(),
             waiting: Vec::new(),
             solutions: Vec::new(),
+            stuck: Vec::new(),
         })
     }
 
@@ -99,6 +101,7 @@ impl LaneWalk {
         recorder: &mut R,
     ) {
         self.solutions.clear();
+        self.stuck.clear();
         let mut next = 0;
         loop {
             let mut busy = 0;
@@ -126,6 +129,9 @@ impl LaneWalk {
                         }
                         Rest::Waits => self.wait(lane, state),
                         Rest::Ends(outcome) => {
+                            if outcome == Outcome::Stuck {
+                                self.stuck.push((state.index, self.boards.board(lane)));
+                            }
                             let end = self.ending(lane, &state, outcome);
                             recorder.end(state.index, &end, &|| states(&self.boards, lane));
                         }
@@ -135,6 +141,11 @@ impl LaneWalk {
             }
             self.solve(puzzles);
         }
+    }
+
+    /// Returns the puzzles of the last walk that got stuck, and where.
+    pub(super) fn stuck(&self) -> &[(usize, Board)] {
+        &self.stuck
     }
 
     /// Puts the next puzzle into a lane, or a walk that need not wait any more; returns false if
@@ -154,13 +165,13 @@ impl LaneWalk {
         }
         if let Some(walk) = self.waiting.pop_if(|walk| walk.state.solution.is_some()) {
             self.states[lane] = Some(walk.state);
-            self.boards.put_back(lane, &walk.planes, walk.open);
+            self.boards.put_back(lane, &walk.board);
             self.boards.naked_placed.0[lane] = walk.naked_placed;
             self.boards.hidden_placed.0[lane] = walk.hidden_placed;
             return true;
         }
         self.states[lane] = None;
-        self.boards.clear(lane);
+        self.boards.put_back(lane, &Board::BLANK);
         false
     }
 
@@ -168,8 +179,7 @@ impl LaneWalk {
     fn wait(&mut self, lane: usize, state: LaneState) {
         self.waiting.push(Waiting {
             state,
-            planes: self.boards.planes(lane),
-            open: self.boards.open(lane),
+            board: self.boards.board(lane),
             naked_placed: self.boards.naked_placed.0[lane],
             hidden_placed: self.boards.hidden_placed.0[lane],
         });
@@ -179,7 +189,9 @@ impl LaneWalk {
     fn solve(&mut self, puzzles: &[Puzzle]) {
         let wanted: Vec<Puzzle> =
             self.waiting.iter().map(|walk| puzzles[walk.state.index]).collect();
-        self.solutions = unique_solutions(&wanted);
+        let boards: Vec<Option<&Board>> =
+            self.waiting.iter().map(|walk| Some(&walk.board)).collect();
+        self.solutions = solve_from(&boards, &wanted);
         for (place, walk) in self.waiting.iter_mut().enumerate() {
             walk.state.solution = Some(place);
         }

@@ -40,6 +40,19 @@ pub(super) struct Round {
 /// Candidates of one board by digit and band: bit 9·row + column within the band.
 pub(super) type Planes = [[u32; 3]; 9];
 
+/// One board with nothing to be placed.
+#[derive(Clone, Copy)]
+pub(super) struct Board {
+    pub(super) planes: Planes,
+    /// Cells that are not fixed, by band.
+    pub(super) open: [u32; 3],
+}
+
+impl Board {
+    /// Without a candidate.
+    pub(super) const BLANK: Self = Self { planes: [[0; 3]; 9], open: [0; 3] };
+}
+
 impl Boards {
     pub(super) const fn empty() -> Self {
         Self {
@@ -77,12 +90,13 @@ impl Boards {
         self.hidden_placed.0[lane] = 0;
     }
 
-    /// Empties a lane: it stays idle.
-    pub(super) fn clear(&mut self, lane: usize) {
-        self.put_back(lane, &[[0; 3]; 9], [0; 3]);
+    /// Returns the board of a lane.
+    #[inline(always)]
+    pub(super) fn board(&self, lane: usize) -> Board {
+        Board { planes: self.planes(lane), open: self.open(lane) }
     }
 
-    /// Returns the board of a lane.
+    /// Returns the candidates of a lane.
     #[inline(always)]
     pub(super) fn planes(&self, lane: usize) -> Planes {
         let mut planes = [[0; 3]; 9];
@@ -114,15 +128,15 @@ impl Boards {
         Puzzle::new(cells).unwrap_or_else(|repeat| unreachable!("{repeat:?}"))
     }
 
-    /// Puts a board into a lane with nothing to be placed.
-    pub(super) fn put_back(&mut self, lane: usize, planes: &Planes, open: [u32; 3]) {
-        for (rows, plane) in self.planes.iter_mut().zip(planes) {
+    /// Puts a board into a lane; a blank one stays idle.
+    pub(super) fn put_back(&mut self, lane: usize, board: &Board) {
+        for (rows, plane) in self.planes.iter_mut().zip(&board.planes) {
             put_bands(rows, lane, plane);
         }
         for placing in self.placing.as_flattened_mut() {
             placing.0[lane] = 0;
         }
-        put_bands(&mut self.open, lane, &open);
+        put_bands(&mut self.open, lane, &board.open);
     }
 
     /// Has a digit placed next.
