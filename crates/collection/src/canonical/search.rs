@@ -21,13 +21,17 @@ pub(super) fn least_image<F: Frame>(
     let mut partials = vec![Partial::<F>::start(false), Partial::start(true)];
     let mut level = Level { least: [NO_SYMBOL; Digit::COUNT], kept: Vec::new() };
     let mut form = Clues::BLANK;
+    let first_row = directions[0].first_row().zip(directions[1].first_row());
+    let first_row = first_row.map(|(one, other)| one.min(other));
     for row in 0..F::SIDE {
         level.least = [NO_SYMBOL; Digit::COUNT];
         level.kept.clear();
         for partial in &partials {
             let lines = &directions[usize::from(partial.transposed)];
             lines.next(partial.used, |index, line, orders| {
-                if level.lacks_blanks(partial, line) {
+                let is_higher = |first_row: u32| line.digits_of_stacks::<F>() > first_row;
+                if row == 0 && first_row.is_some_and(is_higher) || level.lacks_blanks(partial, line)
+                {
                     return;
                 }
                 let mut partial = *partial;
@@ -211,20 +215,38 @@ fn least_stacks<F: Frame>(
     line: &Line,
     class: Range<usize>,
 ) -> (Range<usize>, bool) {
+    let start = class.start;
+    let blanks = |partial: &Partial<F>, stack: usize| {
+        let group = partial.group(stack * F::BOX);
+        group.filter(|&place| line.digits[partial.column(place)] == 0).count()
+    };
+    // Blanks come first of all.
+    let most = class.clone().map(|stack| blanks(partial, stack)).max();
+    let mut end = start;
+    for stack in class {
+        if Some(blanks(partial, stack)) == most {
+            partial.swap_stacks(end, stack);
+            end += 1;
+        }
+    }
+    let class = start..end;
+    if class.len() == 1 {
+        return (class, true);
+    }
     let mut bounds = [Bounds::default(); Digit::COUNT];
     for stack in class.clone() {
         bounds[stack] = Bounds::new(partial, line, stack);
     }
     let limit = bounds[class.clone()].iter().map(|bounds| bounds.upper).min().unwrap_or(u32::MAX);
-    let mut end = class.start;
-    for stack in class.clone() {
+    let mut end = start;
+    for stack in class {
         if bounds[stack].lower <= limit {
             bounds.swap(end, stack);
             partial.swap_stacks(end, stack);
             end += 1;
         }
     }
-    let first = class.start..end;
+    let first = start..end;
     (first.clone(), bounds[first].iter().all(|bounds| bounds.sure))
 }
 
@@ -247,11 +269,13 @@ impl Bounds {
             let mut least = symbols(partial, line, group.clone());
             let mut most = least;
             for place in group.clone() {
-                if partial.is_bound(line.digits[partial.column(place)], open_places) {
+                let digit = line.digits[partial.column(place)];
+                if partial.is_bound(digit, open_places) {
                     (least[place], most[place]) = (1, NEW);
+                    bounds.sure = false;
                 }
+                bounds.sure &= !(line.repeats && least[place] == NEW);
             }
-            bounds.sure &= is_sure(partial, line, group.clone());
             bounds.lower = append(bounds.lower, &mut least[group.clone()]);
             bounds.upper = append(bounds.upper, &mut most[group]);
         }
@@ -261,13 +285,13 @@ impl Bounds {
 
 /// Appends symbols in ascending order to a number that has one of them per four bits.
 fn append(number: u32, symbols: &mut [u8]) -> u32 {
-    for end in 1..symbols.len() {
-        for place in (1..=end).rev() {
-            if symbols[place - 1] <= symbols[place] {
-                break;
-            }
-            symbols.swap(place - 1, place);
+    match symbols {
+        [a, b] => (*a, *b) = (*a.min(b), *a.max(b)),
+        [a, b, c] => {
+            let (low, high) = (*a.min(b), *a.max(b));
+            (*a, *b, *c) = (low.min(*c), high.min(*c).max(low), high.max(*c));
         }
+        _ => symbols.sort_unstable(),
     }
     symbols.iter().fold(number, |number, &symbol| number << 4 | u32::from(symbol))
 }
