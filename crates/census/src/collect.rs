@@ -109,8 +109,9 @@ struct Collecting<'a> {
     scattered: bool,
 }
 
-/// A valid puzzle, with the hash of its canonical form if it is looked for; or a rejected row.
-type Checked = Result<(Entry, Option<u128>), Reject>;
+/// A valid puzzle, with its hash and that of its canonical form if it is looked for; or a rejected
+/// row.
+type Checked = Result<(Entry, u128, Option<u128>), Reject>;
 
 fn check(part: Part<'_>, equivalents: bool) -> Vec<Checked> {
     let class = |entry: &Entry| {
@@ -120,7 +121,8 @@ fn check(part: Part<'_>, equivalents: bool) -> Vec<Checked> {
     let checked = |row: Result<Entry, Reject>| {
         let entry = row?;
         let class = equivalents.then(|| class(&entry));
-        Ok((entry, class))
+        let hash = fingerprint(entry.puzzle.values());
+        Ok((entry, hash, class))
     };
     part.flat_map(only_valid).map(checked).collect()
 }
@@ -146,7 +148,7 @@ impl<'a> Collecting<'a> {
     fn take(&mut self, row: Checked) -> Result<(), CensusError> {
         self.totals.read += 1;
         match row {
-            Ok((entry, class)) => self.accept(entry, class),
+            Ok((entry, hash, class)) => self.accept(entry, hash, class),
             Err(reject) => {
                 self.totals.rejected += 1;
                 Ok(self.rejects.take(&reject)?)
@@ -154,10 +156,10 @@ impl<'a> Collecting<'a> {
         }
     }
 
-    fn accept(&mut self, entry: Entry, class: Option<u128>) -> Result<(), CensusError> {
+    fn accept(&mut self, entry: Entry, hash: u128, class: Option<u128>) -> Result<(), CensusError> {
         self.totals.accepted += 1;
         let here = Seen { source: entry.source as u32, line: entry.line };
-        let same = first_of(&mut self.exact, fingerprint(entry.puzzle.values()), here);
+        let same = first_of(&mut self.exact, hash, here);
         let alike = class.and_then(|class| first_of(&mut self.classes, class, here));
         self.totals.repeated += u64::from(same.is_some());
         let equivalent = alike.is_some() && same.is_none();

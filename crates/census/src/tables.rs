@@ -260,7 +260,7 @@ fn int64(number: u64) -> i64 {
 }
 
 fn houses(rows: &[PositionRow], open: usize) -> PolarsResult<Series> {
-    values(rows, |row| row.position.exposure.all()[open])
+    values(rows, |row| row.position.exposure.of_open(open))
 }
 
 fn states(rows: &[PositionRow]) -> PolarsResult<Series> {

@@ -27,7 +27,17 @@ impl Exposure {
     /// Returns the houses of all kinds by open count.
     #[must_use]
     pub fn all(&self) -> [u8; 10] {
+        std::array::from_fn(|open| self.of_open(open))
+    }
+
+    /// Returns the houses of all kinds that have so many open cells.
+    ///
+    /// # Panics
+    /// If the number is above 9.
+    #[must_use]
+    #[inline]
+    pub const fn of_open(&self, open: usize) -> u8 {
         let [rows, columns, boxes] = &self.0;
-        std::array::from_fn(|open| rows[open] + columns[open] + boxes[open])
+        rows[open] + columns[open] + boxes[open]
     }
 }

@@ -67,7 +67,7 @@ pub(super) fn with_kinds(
     }
     let totals = positions.numbers::<polars::prelude::UInt8Type>("houses_open_9")?;
     let same = totals.len() == exposures.len()
-        && totals.iter().zip(&exposures).all(|(nine, exposure)| *nine == exposure.all()[9]);
+        && totals.iter().zip(&exposures).all(|(nine, exposure)| *nine == exposure.of_open(9));
     if !same {
         return Err(positions.damaged("it has other positions than the walk of its puzzles"));
     }

@@ -37,7 +37,10 @@ pub(super) fn least_image<F: Frame>(
                 let mut partial = *partial;
                 partial.used |= 1 << index;
                 partial.orders *= orders;
-                level.extend(partial, line, 0);
+                match partial.open_places() {
+                    0 => level.extend_settled(partial, line),
+                    _ => level.extend(partial, line, 0),
+                }
             });
         }
         for (column, &symbol) in level.least[..F::SIDE].iter().enumerate() {
@@ -78,6 +81,20 @@ impl<F: Frame> Level<F> {
             places.filter(is_blank).count()
         };
         partial.class(0).all(|stack| blanks(stack) < wanted)
+    }
+
+    /// Keeps a partial map whose columns are settled if this line is the least row.
+    fn extend_settled(&mut self, mut partial: Partial<F>, line: &Line) {
+        for place in 0..F::SIDE {
+            let digit = line.digits[partial.column(place)];
+            if partial.symbol(digit) == NEW {
+                partial.give_label(digit, Some(place));
+            }
+            if !self.offer(place, partial.label(digit)) {
+                return;
+            }
+        }
+        self.kept.push(partial);
     }
 
     /// Keeps what of a partial map makes this line the least row, from a place on.

@@ -213,9 +213,12 @@ impl<A: Asker> SearchTask<'_, A> {
             *next += 1;
             if let Some(question) = self.askers[index].first() {
                 search.asker = Some(index);
-                start(search, lane, boards, &question);
-                if let Some(Some(board)) = self.boards.get(index) {
-                    boards.put_back(lane, board);
+                match self.boards.get(index) {
+                    Some(Some(board)) => {
+                        boards.put_back(lane, board);
+                        begin(search, lane, boards, question.limit);
+                    }
+                    _ => start(search, lane, boards, &question),
                 }
                 return true;
             }
@@ -227,16 +230,21 @@ impl<A: Asker> SearchTask<'_, A> {
 }
 
 fn start(search: &mut LaneSearch, lane: usize, boards: &mut Boards, question: &Question) {
-    search.limit = question.limit;
-    search.solutions = 0;
-    search.guesses = 0;
-    search.branches.clear();
     boards.load(lane, question.clues.values());
-    // The search does not ask which kind of single was needed.
-    boards.naked_only.0[lane] = 0;
+    begin(search, lane, boards, question.limit);
     if let Some((cell, digit)) = question.except {
         boards.forbid(lane, digit.index(), cell.index());
     }
+}
+
+/// Begins with the board of the lane.
+fn begin(search: &mut LaneSearch, lane: usize, boards: &mut Boards, limit: u32) {
+    search.limit = limit;
+    search.solutions = 0;
+    search.guesses = 0;
+    search.branches.clear();
+    // The search does not ask which kind of single was needed.
+    boards.naked_only.0[lane] = 0;
 }
 
 /// Guesses a digit in an open cell with few candidates and keeps the board without it.

@@ -236,8 +236,12 @@ impl Boards {
 /// Returns the bands of a lane.
 #[inline(always)]
 fn bands(rows: &[Lanes; 9], lane: usize) -> [u32; 3] {
-    let row = |row: usize| u32::from(rows[row].0[lane]);
-    [0, 3, 6].map(|first| row(first) | row(first + 1) << 9 | row(first + 2) << 18)
+    let mut bands = [0; 3];
+    for (band, rows) in bands.iter_mut().zip(rows.chunks_exact(3)) {
+        let [a, b, c] = [0, 1, 2].map(|row| u32::from(rows[row].0[lane]));
+        *band = a | b << 9 | c << 18;
+    }
+    bands
 }
 
 #[inline(always)]
