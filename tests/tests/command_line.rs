@@ -128,7 +128,7 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 104] = [
+const WRONG: [(&str, &str); 105] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),
@@ -210,6 +210,7 @@ const WRONG: [(&str, &str); 104] = [
     ("order -o x --column grid", "--format and --column go with --training and --held-out"),
     ("order -o x --frontier 0", "0 is not in 1.."),
     ("order -o x --evaluations 0", "0 is not in 1.."),
+    ("order -o x --runs 2", "2 is not in 3..=100"),
     ("order -o x --training-count 1", "1 is not in 2.."),
     ("order -o x --place-weight 0", "place"),
     ("specimen -o x --open 4 --naked 4", "wanted open 4; naked 4"),
@@ -514,6 +515,9 @@ fn orders_specimens_charts_and_completions_are_made() {
     let order = ["order", "--seed", "5", "--out", "orders", "--training-count", "40"];
     let ran = good(&[&order[..], &["--held-out-count", "60", "--evaluations", "60"]].concat());
     assert!(ran.out.contains("frontier 1"), "{}", ran.out);
+    for words in ["How to look, by ", "\n1. Look for ", "The search has "] {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
     // What was found can be judged like any rulebook.
     good(&["make", "--count", "200", "--seed", "4", "--out", "in.txt"]);
     good(&["judge", "in.txt", "--rulebook", "orders/frontier-1.toml", "--out", "trial"]);

@@ -127,6 +127,9 @@ fn every_table_of_a_recipe_is_obeyed() {
         "the one-by-one walk of naked 1, hidden 1, naked 2 comes to them",
         "| open | look | made | finds | yield | price, unmarked | price, marking |",
         "What each shape matters for: Weighted ones",
+        "How to look, by ",
+        "\n1. Look for ",
+        "| rulebook | marking | sharing | remembering | unmarked | robust |",
         "| 8 open: naked 5 \\| hidden 3 |",
         "read from own.txt; 101 rows, 1 rejected; BLAKE3 of the rows ",
     ] {

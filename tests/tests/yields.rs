@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use tallyhouse_analysis::order_search::{OrderSettings, ReportedOrder, search as search_orders};
 use tallyhouse_analysis::yields::{Frame, ProgressRow, Yield, YieldReport, YieldSettings, yields};
 use tallyhouse_analysis::{
     ClaimFile, JudgeSettings, Juror, ReaderFile, Rulebook, TrialWalk, judge,
@@ -746,4 +747,67 @@ fn agrees(count_of: u64) -> u64 {
     let counted = report.yields.iter().filter(|row| row.made > 0).count();
     assert!(counted > 9 * 30 * 4, "{counted}");
     positions
+}
+
+/// The looks of an order: side, size, least and most open cells.
+fn plain_looks(order: &tallyhouse_engine::Order) -> Vec<PlainLook> {
+    let plain = |look: &tallyhouse_engine::Look| {
+        let size = look.size().unwrap();
+        let is_naked = look.to_string().starts_with("naked");
+        (is_naked, size.get().into(), size.open().least().into(), size.open().most().into())
+    };
+    order.looks().iter().map(plain).collect()
+}
+
+/// What an order that was found costs each reader on held-out puzzles, by brute force.
+#[test]
+fn orders_that_were_found_cost_each_reader_what_a_slow_walk_counts() {
+    let puzzles = |seed, count| MinimalByDeletion { seed }.puzzles(0..count);
+    let weights = |reader: &str| if reader == "unmarked" { [3, 1, 1] } else { [1; 3] };
+    let settings = OrderSettings {
+        training: puzzles(71, 60),
+        held_out: puzzles(72, 40),
+        population: OrderSettings::made_population(),
+        start: Rulebook::load("short-list").unwrap(),
+        weights: Default::default(),
+        readers: ReaderFile::built_in_and(&[]).unwrap(),
+        level: Level::default(),
+        seed: 5,
+        runs: 3,
+        evaluations: 60,
+        frontier: 3,
+    };
+    let report = search_orders(&settings, &|_| {}).unwrap();
+    let text: String = settings.held_out.iter().map(|puzzle| format!("{puzzle}\n")).collect();
+    let slow = |order: &ReportedOrder| -> BTreeMap<String, u64> {
+        let looks = plain_looks(&order.order);
+        let mut all = BTreeMap::new();
+        for (key, counts) in slow_due(&text, &looks, &mut SlowGroups::default()) {
+            let (_, reader, _, _, kind) = key;
+            let glances = counts[2..].iter().zip(weights(&reader)).map(|(n, weight)| n * weight);
+            if kind == "all" {
+                *all.entry(reader).or_default() += glances.sum::<u64>();
+            }
+        }
+        all
+    };
+    let old = slow(&report.start);
+    assert_ne!(report.recommended.order, report.start.order);
+    for order in report.found() {
+        let expected = slow(order);
+        let names: Vec<&str> = order.readers.iter().map(|price| price.reader.as_str()).collect();
+        assert_eq!(names, ["marking", "sharing", "remembering", "unmarked"]);
+        for price in &order.readers {
+            let [cost, before] = [&expected, &old].map(|all| all[&price.reader] as f64);
+            let name = format!("{}, {}", order.name, price.reader);
+            assert!((price.glances.value - cost / 40.0).abs() < 1e-9, "{name}");
+            let compared = price.against_start.as_ref().unwrap();
+            assert!((compared.more_glances.value - (cost - before) / 40.0).abs() < 1e-9, "{name}");
+            if let Some(relative) = compared.relative_glances {
+                assert!((relative.value - cost / before).abs() < 1e-12, "{name}");
+            }
+        }
+        let marking = expected["marking"] as f64 / 40.0;
+        assert!((order.held_out.glances.value - marking).abs() < 1e-9, "{}", order.name);
+    }
 }

@@ -53,6 +53,15 @@ impl ReaderFile {
         BUILT_IN.iter().map(|(name, _)| *name)
     }
 
+    /// Returns the built-in readers and those of files.
+    ///
+    /// # Errors
+    /// As [`ReaderFile::load`].
+    pub fn built_in_and(files: &[String]) -> Result<Vec<Self>, FileError> {
+        let built_in = BUILT_IN.iter().map(|(name, _)| Self::load(name));
+        built_in.chain(files.iter().map(|file| Self::load(file))).collect()
+    }
+
     /// Takes the name of a built-in reader or the path of a file.
     ///
     /// # Errors

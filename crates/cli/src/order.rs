@@ -6,11 +6,12 @@ use std::slice;
 
 use anyhow::{bail, ensure};
 use clap::Args;
-use tallyhouse_analysis::Rulebook;
 use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
+use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_board::Puzzle;
 use tallyhouse_collection::{MinimalByDeletion, Progress, Rows, Source};
 use tallyhouse_storage::{NewFolder, write_file};
+use tallyhouse_words::count;
 
 use crate::messages;
 use crate::options::{Json, LevelOption, Out, ReadingOptions, Replacing, Seed, Weights};
@@ -27,7 +28,12 @@ const NEXT: u64 = 1;
 /// takes when it is walked one by one; reach is the share of puzzles that end where the full ladder
 /// ends. Without files, minimal puzzles are made.
 ///
-/// DIR gets frontier.csv, ratio-rule.csv, order.txt, order.json and a TOML file for each rulebook.
+/// Several runs search on their own. The search has converged if their best orders cost the same within
+/// 1 % at each reach. A saving is robust if each reader makes it: who is sought for sees pencil marks and
+/// remembers nothing; marking, sharing, remembering and unmarked are asked in any case.
+///
+/// DIR gets frontier.csv, readers.csv, runs.csv, ratio-rule.csv, order.txt, order.json and a TOML file for
+/// each rulebook.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse order --start short-list --seed 7 -o orders
@@ -56,10 +62,17 @@ pub(crate) struct Order {
     #[arg(long, default_value_t = 10_000, value_name = "N", conflicts_with = "held_out",
           value_parser = clap::value_parser!(u64).range(OrderSettings::HELD_OUT))]
     held_out_count: u64,
-    /// Number of orders to try
-    #[arg(long, default_value_t = 2000, value_name = "N",
+    /// Number of runs that search on their own
+    #[arg(long, default_value_t = *OrderSettings::RUNS.start(), value_name = "N",
+          value_parser = clap::value_parser!(u64).range(OrderSettings::RUNS))]
+    runs: u64,
+    /// Number of orders that each run tries
+    #[arg(long, default_value_t = OrderSettings::EVALUATIONS, value_name = "N",
           value_parser = clap::value_parser!(u64).range(1..))]
     evaluations: u64,
+    /// Reader to ask besides those that are built in, a file; may be given several times
+    #[arg(long = "reader", value_name = "FILE")]
+    readers: Vec<String>,
     /// Number of rulebooks to report at most
     #[arg(long, default_value_t = 12, value_name = "N",
           value_parser = clap::value_parser!(u32).range(1..))]
@@ -78,22 +91,27 @@ impl Order {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let weights = self.weights.get()?;
         let start = Rulebook::load(&self.start)?;
+        let readers = ReaderFile::built_in_and(&self.readers)?;
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
-        let (training, held_out) = self.puzzles()?;
+        let (training, (held_out, population)) = self.puzzles()?;
         let settings = OrderSettings {
             training,
             held_out,
-            start: start.order().clone(),
+            population,
+            start,
             weights,
+            readers,
             level: self.level.get(),
             seed: self.seed.get(),
+            runs: self.runs,
             evaluations: self.evaluations,
             frontier: self.frontier as usize,
         };
-        let bar = Bar::new("searching", "orders", Some(self.evaluations), quiet);
+        let orders = self.runs.checked_mul(self.evaluations);
+        let bar = Bar::new("searching", "orders", orders, quiet);
         let report = search(&settings, &|more| bar.advance(more))?;
         drop(bar);
-        write(&report, start.name(), folder.aside())?;
+        write(&report, folder.aside())?;
         folder.finish_as("orders")?;
         if self.json.json {
             return messages::print_json(&report);
@@ -102,15 +120,15 @@ impl Order {
         Ok(write!(io::stdout().lock(), "{text}\nFiles: {}\n", self.out.out.display())?)
     }
 
-    /// Reads or makes the puzzles to train on and those held out.
-    fn puzzles(&self) -> anyhow::Result<(Vec<Puzzle>, Vec<Puzzle>)> {
+    /// Reads or makes the puzzles to train on, and those held out with what they are a sample of.
+    fn puzzles(&self) -> anyhow::Result<(Vec<Puzzle>, (Vec<Puzzle>, String))> {
         if let (Some(training), Some(held_out)) = (&self.training, &self.held_out) {
             usage::expect(
                 training.as_os_str() != "-" || held_out.as_os_str() != "-",
                 "standard input (-) can be read only once",
             )?;
             let read = |file| read(self.reading.sources(slice::from_ref(file))?);
-            return Ok((read(training)?, read(held_out)?));
+            return Ok((read(training)?.0, read(held_out)?));
         }
         usage::expect(
             !self.reading.is_used(),
@@ -118,13 +136,14 @@ impl Order {
         )?;
         let seed = self.seed.get();
         let made = |seed, count| MinimalByDeletion { seed }.puzzles(0..count);
-        Ok((made(seed, self.training_count), made(seed.wrapping_add(NEXT), self.held_out_count)))
+        let held_out = made(seed.wrapping_add(NEXT), self.held_out_count);
+        Ok((made(seed, self.training_count), (held_out, OrderSettings::made_population())))
     }
 }
 
-/// Reads all puzzles of a source; here a bad row ends the run, because the search needs to know its
-/// puzzles.
-fn read(sources: Vec<Source>) -> anyhow::Result<Vec<Puzzle>> {
+/// Reads all puzzles of a source, and what they are a sample of; here a bad row ends the run, because
+/// the search needs to know its puzzles.
+fn read(sources: Vec<Source>) -> anyhow::Result<(Vec<Puzzle>, String)> {
     let name = sources[0].name().to_owned();
     let mut rows = Rows::open(sources)?;
     let mut puzzles = Vec::new();
@@ -141,40 +160,34 @@ fn read(sources: Vec<Source>) -> anyhow::Result<Vec<Puzzle>> {
         }
     }
     ensure!(!puzzles.is_empty(), "{name}: no puzzles");
-    Ok(puzzles)
+    let population = OrderSettings::read_population(rows.notes(), &[name]);
+    Ok((puzzles, population))
 }
 
-fn write(report: &OrderReport, start: &str, out: &Path) -> anyhow::Result<()> {
-    for (name, csv) in [("frontier.csv", report.csv()?), ("ratio-rule.csv", report.ratio_csv()?)] {
+fn write(report: &OrderReport, out: &Path) -> anyhow::Result<()> {
+    for (name, csv) in report.files()? {
         write_file(&out.join(name), |writer| writer.write_all(&csv))?;
     }
     let json = serde_json::to_string_pretty(report)?;
     write_file(&out.join("order.json"), |writer| writeln!(writer, "{json}"))?;
     write_file(&out.join("order.txt"), |writer| writer.write_all(report.to_text().as_bytes()))?;
-    for found in &report.frontier {
-        let book = rulebook(found, report, start)?;
+    for found in report.found() {
+        let book = rulebook(found, report)?;
         let path = out.join(format!("{}.toml", book.name()));
         write_file(&path, |writer| writer.write_all(book.to_toml().as_bytes()))?;
     }
     Ok(())
 }
 
-/// Makes a rulebook file of an order that was found; what changed goes into its note.
-fn rulebook(found: &ReportedOrder, report: &OrderReport, start: &str) -> anyhow::Result<Rulebook> {
-    let name: String = found
-        .name
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
-        .collect();
+/// Makes a rulebook file of an order that was found.
+fn rulebook(found: &ReportedOrder, report: &OrderReport) -> anyhow::Result<Rulebook> {
+    let name = found.name.replace(' ', "-");
     let note = format!(
-        "Found by local search on {} training puzzles, seed {}. On {} held-out puzzles: {:.1} glances \
-         a puzzle, {} fully reached. Against {start}: {}.",
-        report.training_puzzles,
+        "Found by local search, seed {}. {} {} glances a puzzle, {} fully reached.",
         report.seed,
-        report.held_out_puzzles,
-        found.held_out.glances.value,
-        found.held_out.reached.hits(),
-        if found.changes.is_empty() { "no change".to_owned() } else { found.changes.join("; ") }
+        report.basis(),
+        found.held_out.glances_words(),
+        count(found.held_out.reached.hits()),
     );
     let source = "order search";
     Ok(Rulebook::of_order(&name, &format!("Searched order {name}"), source, &note, &found.order)?)

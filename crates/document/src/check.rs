@@ -43,7 +43,7 @@ pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
                     let place = format!("section '{}'", section.id);
                     check_paths(&place, files.iter().map(|(_, path)| path))?;
                 }
-                Block::Paragraph(_) | Block::Code(_) | Block::Note(_) => {}
+                Block::Paragraph(_) | Block::Steps(_) | Block::Code(_) | Block::Note(_) => {}
             }
         }
     }

@@ -18,6 +18,13 @@ pub fn to_markdown(document: &Document) -> String {
         for block in &section.blocks {
             match block {
                 Block::Paragraph(text) => parts.push(line(text)),
+                Block::Steps(steps) => {
+                    let numbered = (1..).zip(steps);
+                    let steps: Vec<String> = numbered
+                        .map(|(number, step): (u32, _)| format!("{number}. {}", inline(step)))
+                        .collect();
+                    parts.push(steps.join("\n"));
+                }
                 Block::Verdicts(verdicts) => parts.extend(verdicts.iter().flat_map(verdict)),
                 Block::Table(content) => parts.extend(table(content, number(&content.id))),
                 Block::Figure(content) => parts.extend(figure(content, number(&content.id))),

@@ -62,6 +62,8 @@ impl Section {
 pub enum Block {
     /// Running text.
     Paragraph(String),
+    /// What to do, one step after the other; they are numbered from 1.
+    Steps(Vec<String>),
     /// What the data say about statements.
     Verdicts(Vec<Verdict>),
     /// A table.

@@ -34,9 +34,14 @@ impl<T> Archive<T> {
         &self.points
     }
 
+    /// Returns the cheapest point that reaches at least so much.
+    pub(super) fn at_least(&self, reached: u64) -> Option<&Point<T>> {
+        self.points.get(self.points.partition_point(|point| point.reached < reached))
+    }
+
     /// Takes a point in unless one of the archive dominates it, and drops those that it dominates.
-    /// Of two alike in both measures the one that comes first by `simpler` stays.
-    pub(super) fn insert<K: Ord>(&mut self, point: Point<T>, simpler: impl Fn(&T) -> K) {
+    /// Of two alike in both measures the one that comes first by `simpler` stays. Returns if it is in.
+    pub(super) fn insert<K: Ord>(&mut self, point: Point<T>, simpler: impl Fn(&T) -> K) -> bool {
         let stays = |old: &Point<T>| {
             old.dominates(&point)
                 || (old.cost == point.cost
@@ -44,13 +49,14 @@ impl<T> Archive<T> {
                     && simpler(&old.item) <= simpler(&point.item))
         };
         if self.points.iter().any(stays) {
-            return;
+            return false;
         }
         self.points.retain(|old| {
             !point.dominates(old) && (old.cost, old.reached) != (point.cost, point.reached)
         });
         let place = self.points.partition_point(|old| old.cost < point.cost);
         self.points.insert(place, point);
+        true
     }
 
     /// Returns the indices of at most `count` points spread over the archive, rising.

@@ -75,6 +75,25 @@ impl Rung {
         self == self.kind.everywhere()
     }
 
+    /// The same, one open count at a time; singles stay whole.
+    fn pieces(self) -> impl Iterator<Item = Self> {
+        let end = if self.kind.size == 1 { self.low } else { self.high };
+        (self.low..=end).map(move |open| {
+            let high = if self.kind.size == 1 { self.high } else { open };
+            Self { low: open, high, ..self }
+        })
+    }
+
+    /// The shape that a piece finds as a bit, none for singles: see [`Draft::shapes`].
+    fn shape(self) -> u128 {
+        let Kind { side, size } = self.kind;
+        let naked = match side {
+            Side::Naked => size,
+            Side::Hidden => self.low - size.min(self.low),
+        };
+        if size == 1 { 0 } else { 1 << (10 * self.low + naked) }
+    }
+
     pub(super) fn look(self) -> Look {
         let Kind { side, size } = self.kind;
         let low = if self.is_everywhere() { 1 } else { self.low };
@@ -149,15 +168,40 @@ impl Draft {
         Order::new(looks).unwrap_or_else(|error| unreachable!("{error}"))
     }
 
-    /// The open counts in which a kind is looked for, bit n for n open cells.
-    pub(super) fn covered(&self, kind: Kind) -> u16 {
-        let rungs = self.0.iter().filter(|rung| rung.kind == kind);
-        rungs.flat_map(|rung| rung.low..=rung.high).fold(0, |set, open| set | 1 << open)
+    /// The shapes that are looked for from either side, bit 10·n + k for n open cells and k cells on the
+    /// naked side.
+    fn shapes(&self) -> u128 {
+        self.0.iter().flat_map(|rung| rung.pieces()).fold(0, |set, piece| set | piece.shape())
     }
 
-    /// Tests if everything looked for here is looked for there, in at least the same houses.
+    /// Tests if every shape looked for here is looked for there, from whichever side.
     pub(super) fn is_within(&self, other: &Self) -> bool {
-        Kind::subsets().all(|kind| self.covered(kind) & !other.covered(kind) == 0)
+        self.shapes() & !other.shapes() == 0
+    }
+
+    /// Makes looks in the order of this one and for the shapes of the other: what the other does not look
+    /// for is left out, and what this one does not look for comes last, in the order of the other.
+    pub(super) fn graft(&self, other: &Self) -> Self {
+        let (own, wanted) = (self.shapes(), other.shapes());
+        let pieces =
+            |draft: &Self| draft.0.iter().flat_map(|rung| rung.pieces()).collect::<Vec<_>>();
+        let kept = pieces(self).into_iter().filter(|piece| piece.shape() & !wanted == 0);
+        let added = pieces(other).into_iter().filter(|piece| piece.shape() & !own != 0);
+        Self::joined(kept.chain(added))
+    }
+
+    /// Makes an order of pieces, each kind and open count once; neighbours of one kind whose ranges meet
+    /// become one range.
+    pub(super) fn joined(pieces: impl IntoIterator<Item = Rung>) -> Self {
+        let mut rungs: Vec<Rung> = Vec::new();
+        for piece in pieces {
+            match rungs.last_mut().filter(|last| last.kind == piece.kind) {
+                Some(last) if last.high + 1 == piece.low => last.high = piece.high,
+                Some(last) if piece.high + 1 == last.low => last.low = piece.low,
+                _ => rungs.push(piece),
+            }
+        }
+        Self::checked(rungs).unwrap_or_else(|| unreachable!("each look and open count comes once"))
     }
 
     /// Orders drafts that do the same: fewer looks, then fewer limited ones.

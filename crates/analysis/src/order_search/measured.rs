@@ -4,12 +4,13 @@ use serde::Serialize;
 use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{Clusters, Estimate, Interval, Level, PairedCounts, Share, StatsError};
+use tallyhouse_words as words;
 
 use super::evaluate::{PuzzleEffort, Totals};
 use crate::{Coverage, RawGlances};
 
 /// One puzzle, where weighted glances are counted in millionths.
-const PUZZLE: i128 = 1_000_000;
+pub(super) const PUZZLE: i128 = 1_000_000;
 
 /// A mean per puzzle.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -25,8 +26,8 @@ pub struct PuzzleMean {
 }
 
 impl PuzzleMean {
-    /// Returns the mean of the first quantity per second, with its interval if puzzles differ.
-    fn of(
+    /// Returns a mean with its interval if puzzles differ.
+    pub(super) fn of(
         value: f64,
         puzzles: u64,
         estimate: Result<Estimate, StatsError>,
@@ -34,6 +35,14 @@ impl PuzzleMean {
         let estimate = Estimate::if_known(estimate)?;
         let standard_error = estimate.as_ref().and_then(Estimate::standard_error).unwrap_or(0.0);
         Ok((Self { value, standard_error, puzzles }, estimate))
+    }
+
+    /// Writes the mean with its interval, or with three digits without.
+    fn words(&self, estimate: Option<Estimate>) -> String {
+        estimate.map_or_else(
+            || words::rounded(self.value, 3),
+            |estimate| words::Measured::from(estimate).number(),
+        )
     }
 }
 
@@ -76,9 +85,28 @@ impl Measured {
     }
 }
 
-/// One order against another on the same puzzles.
+impl Measured {
+    /// Writes the mean glances with their interval.
+    #[must_use]
+    pub fn glances_words(&self) -> String {
+        self.glances.words(self.glances_estimate)
+    }
+
+    /// Writes the share that is fully reached with its interval, or that it follows from definitions.
+    #[must_use]
+    pub fn reached_words(&self) -> String {
+        self.reached_interval.map_or_else(
+            || "by the definitions".to_owned(),
+            |Interval { low, high }| {
+                words::Measured { value: self.reached.value(), low, high }.percent()
+            },
+        )
+    }
+}
+
+/// What one order costs more than another on the same puzzles.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Comparison {
+pub struct CostDifference {
     /// Mean difference of weighted glances per puzzle, this order minus the other.
     pub more_glances: PuzzleMean,
     /// The same with its interval; none if the difference is the same for every puzzle.
@@ -87,7 +115,58 @@ pub struct Comparison {
     /// standard error.
     pub relative_glances: Option<Estimate>,
     /// Two-sided p-value of "both cost the same on average", by Student's t.
-    pub glances_p: f64,
+    pub p: f64,
+    /// `p` after Holm's correction over all tests of the report.
+    pub p_holm: f64,
+}
+
+impl CostDifference {
+    /// Compares costs in millionths; the p-value is not corrected yet.
+    pub(super) fn of(here: &[i128], there: &[i128], level: Level) -> Result<Self, StatsError> {
+        let mut costs = Clusters::default();
+        here.iter().zip(there).for_each(|(here, there)| costs.add([*here, *there, PUZZLE]));
+        let difference = costs.pick([0, 2]).quotient()? - costs.pick([1, 2]).quotient()?;
+        let (more_glances, more_glances_estimate) =
+            PuzzleMean::of(difference, costs.clusters(), costs.difference(level))?;
+        // A difference without any spread shows no sampling error and supports no test.
+        let p = more_glances_estimate.map_or(Ok(1.0), |estimate| estimate.p_value(0.0))?;
+        let relative_glances = Estimate::if_known(costs.pick([0, 1]).ratio(level))?;
+        Ok(Self { more_glances, more_glances_estimate, relative_glances, p, p_holm: p })
+    }
+
+    /// Tests if it is shown to cost less: the interval of the difference lies below 0.
+    #[must_use]
+    pub fn saves(&self) -> bool {
+        self.more_glances_estimate.is_some_and(|estimate| estimate.interval.high < 0.0)
+    }
+
+    /// Writes how many glances more it costs, with the interval.
+    #[must_use]
+    pub fn words(&self) -> String {
+        self.more_glances.words(self.more_glances_estimate)
+    }
+
+    /// Writes which part of the other's glances it saves, with the interval: below 0 if it costs more.
+    #[must_use]
+    pub fn saved(&self) -> String {
+        self.relative_glances.map_or_else(
+            || "–".to_owned(),
+            |Estimate { value, interval: Interval { low, high }, .. }| {
+                let saved = |share: f64| 100.0 * (1.0 - share);
+                let saved =
+                    words::Measured { value: saved(value), low: saved(high), high: saved(low) };
+                let (value, interval) = (saved.number_value(), saved.number_interval());
+                format!("{value} % ({interval} %)")
+            },
+        )
+    }
+}
+
+/// One order against another on the same puzzles.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Comparison {
+    /// What this order costs more.
+    pub cost: CostDifference,
     /// Puzzles fully reached by both, this order only, the other only, neither.
     pub reached: PairedCounts,
     /// Puzzles fully reached by this order only.
@@ -98,8 +177,6 @@ pub struct Comparison {
     pub more_reached: Estimate,
     /// p-value of "both reach as many puzzles", by McNemar's exact test.
     pub reached_p: f64,
-    /// `glances_p` after Holm's correction over all tests of the report.
-    pub glances_p_holm: f64,
     /// `reached_p` after Holm's correction over all tests of the report.
     pub reached_p_holm: f64,
 }
@@ -112,36 +189,29 @@ impl Comparison {
         weights: &GlanceWeights,
         level: Level,
     ) -> Result<Self, StatsError> {
-        let mut costs = Clusters::default();
         // Both, here only, there only, neither.
         let mut reached = [0; 4];
         for (here, there) in here.iter().zip(there) {
-            let [cost, other] = [here, there].map(|effort| effort.glances.millionths(weights));
-            costs.add([cost, other, PUZZLE]);
             reached[usize::from(!here.reached) * 2 + usize::from(!there.reached)] += 1;
         }
         let [both, here_only, there_only, neither] = reached;
         let reached = PairedCounts::new(both, here_only, there_only, neither)?;
-        let difference = costs.pick([0, 2]).quotient()? - costs.pick([1, 2]).quotient()?;
-        let (more_glances, more_glances_estimate) =
-            PuzzleMean::of(difference, costs.clusters(), costs.difference(level))?;
-        // A difference without any spread shows no sampling error and supports no test.
-        let glances_p = more_glances_estimate.map_or(Ok(1.0), |estimate| estimate.p_value(0.0))?;
         let reached_p = reached.p_value_equal();
         Ok(Self {
-            more_glances,
-            more_glances_estimate,
-            relative_glances: Estimate::if_known(costs.pick([0, 1]).ratio(level))?,
-            glances_p,
+            cost: CostDifference::of(&costs(here, weights), &costs(there, weights), level)?,
             reached,
             this_only: here_only,
             other_only: there_only,
             more_reached: reached.difference(level),
             reached_p,
-            glances_p_holm: glances_p,
             reached_p_holm: reached_p,
         })
     }
+}
+
+/// What each puzzle costs, in millionths of a glance.
+pub(super) fn costs(efforts: &[PuzzleEffort], weights: &GlanceWeights) -> Vec<i128> {
+    efforts.iter().map(|effort| effort.glances.millionths(weights)).collect()
 }
 
 #[cfg(test)]
@@ -170,17 +240,19 @@ mod tests {
         assert!((measured.glances.standard_error - (500.0f64 / 12.0).sqrt()).abs() < 1e-12);
         assert_eq!((measured.reached.hits(), measured.reached.trials()), (3, 4));
         let compared = Comparison::of(&here, &there, &weights, Level::default()).unwrap();
-        assert_eq!(compared.more_glances.value, -3.0);
+        assert_eq!(compared.cost.more_glances.value, -3.0);
         // Squares about −3: 1 + 9 + 9 + 1 = 20.
-        assert!((compared.more_glances.standard_error - (20.0f64 / 12.0).sqrt()).abs() < 1e-12);
-        assert!((compared.relative_glances.unwrap().value - 100.0 / 112.0).abs() < 1e-12);
+        assert!(
+            (compared.cost.more_glances.standard_error - (20.0f64 / 12.0).sqrt()).abs() < 1e-12
+        );
+        assert!((compared.cost.relative_glances.unwrap().value - 100.0 / 112.0).abs() < 1e-12);
         assert_eq!(compared.reached, PairedCounts::new(2, 1, 1, 0).unwrap());
         assert_eq!((compared.more_reached.value, compared.reached_p), (0.0, 1.0));
         // t = −3/√(5/3) = −2.3238 with 3 degrees of freedom: two-sided p = 0.1027. The law of t
         // with 3 degrees in closed form: 1/2 + (atan(u) + u/(1 + u²))/π, u = t/√3 (handbook).
         let u = 3.0 / (5.0f64 / 3.0).sqrt() / 3.0f64.sqrt();
         let tail = 0.5 - (u.atan() + u / (1.0 + u * u)) / std::f64::consts::PI;
-        assert!((compared.glances_p - 2.0 * tail).abs() < 1e-9, "{}", compared.glances_p);
+        assert!((compared.cost.p - 2.0 * tail).abs() < 1e-9, "{}", compared.cost.p);
     }
 
     /// The ladder is what reach is measured by.
@@ -202,8 +274,8 @@ mod tests {
         let compared =
             Comparison::of(&efforts, &efforts, &GlanceWeights::default(), Level::default())
                 .unwrap();
-        assert_eq!((compared.more_glances.value, compared.glances_p), (0.0, 1.0));
+        assert_eq!((compared.cost.more_glances.value, compared.cost.p), (0.0, 1.0));
         assert_eq!((compared.more_reached.value, compared.reached_p), (0.0, 1.0));
-        assert!(compared.more_glances_estimate.is_none());
+        assert!(compared.cost.more_glances_estimate.is_none());
     }
 }

@@ -2,25 +2,30 @@
 //!
 //! Effort is the mean number of weighted glances per puzzle, walking one by one in rows, columns and
 //! boxes; reach is the share of puzzles on which an order ends where the full ladder ends. Orders are
-//! found by local search on training puzzles: from several starts, small random changes of orders
-//! that nothing found so far dominates. What is reported is measured on held-out puzzles, which must
-//! not be equivalent to any training puzzle; else the best of many orders would look better than it
+//! found by local search on training puzzles: small random changes of orders that nothing found so far
+//! dominates. Several runs search on their own from the same starts, each with the same number of orders;
+//! the frontier is that of all orders that any of them has walked on all training puzzles, and the search
+//! has *converged* if the runs came to the same. What is reported is measured on held-out puzzles, which
+//! must not be equivalent to any training puzzle; else the best of many orders would look better than it
 //! is.
 //!
 //! Both singles stand in every order and in every house. Same settings, same report, whatever the
 //! number of threads.
 
+mod agreement;
 mod archive;
 mod climb;
 mod draft;
 mod evaluate;
+mod findings;
 mod measured;
 mod moves;
 mod ratio_rule;
+mod reader_price;
+mod steps;
 mod table;
 #[cfg(test)]
 mod tests;
-mod words;
 
 use std::collections::HashMap;
 use std::ops::RangeInclusive;
@@ -28,19 +33,26 @@ use std::ops::RangeInclusive;
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
 use tallyhouse_board::{Clues, Frame9, Puzzle};
-use tallyhouse_collection::{Reason, canonical, validities};
+use tallyhouse_collection::{Reason, Recipe, Sampling, canonical, validities};
 use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_stats::{Level, StatsError, holm};
+use tallyhouse_stats::{Level, Share, StatsError, holm};
 
+pub use agreement::{AGREEMENT_MARGIN, Agreement, ReachAgreement};
 use archive::Point;
 pub use climb::Evaluations;
-use climb::Search;
+use climb::{Found, Search};
 use draft::Draft;
 use evaluate::{PuzzleEffort, PuzzleSet};
-pub use measured::{Comparison, Measured, PuzzleMean};
+pub use measured::{Comparison, CostDifference, Measured, PuzzleMean};
 pub use ratio_rule::RatioRow;
 use ratio_rule::RatioTable;
+pub use reader_price::ReaderPrice;
+use reader_price::{ByLearning, by_learning, is_robust};
+pub use steps::OrderSteps;
+
+use crate::population::population;
+use crate::{ReaderFile, Rulebook};
 
 /// What to search, on which puzzles, and for how long.
 #[derive(Clone, Debug)]
@@ -50,15 +62,21 @@ pub struct OrderSettings {
     pub training: Vec<Puzzle>,
     /// The puzzles on which the chosen ones are measured.
     pub held_out: Vec<Puzzle>,
+    /// What the held-out puzzles are a sample of.
+    pub population: String,
     /// The rulebook with which others are compared, also a start of the search.
-    pub start: Order,
-    /// What glances weigh.
+    pub start: Rulebook,
+    /// What glances weigh while orders are chosen.
     pub weights: GlanceWeights,
+    /// Who else is asked what the chosen orders cost.
+    pub readers: Vec<ReaderFile>,
     /// The level of all intervals.
     pub level: Level,
     /// The seed of all random changes.
     pub seed: u64,
-    /// How many orders to walk, those that are stopped early included.
+    /// How many runs search on their own.
+    pub runs: u64,
+    /// How many orders each run walks, those that are stopped early included.
     pub evaluations: u64,
     /// How many rulebooks of the frontier to report at most.
     pub frontier: usize,
@@ -70,12 +88,21 @@ impl OrderSettings {
     /// How many held-out puzzles there may be.
     pub const HELD_OUT: RangeInclusive<u64> = 2..=10_000_000;
 
-    /// Every glance weighs 1; intervals of 95 %; 2,000 orders; 12 rulebooks; seed 1.
+    /// How many runs there may be; fewer could not show that the search has converged.
+    pub const RUNS: RangeInclusive<u64> = Agreement::LEAST_RUNS..=100;
+    /// How many orders each run walks, if nothing else is wished.
+    pub const EVALUATIONS: u64 = 3000;
+
+    /// What made puzzles are a sample of: minimal puzzles by random deletion.
     #[must_use]
-    pub fn new(training: Vec<Puzzle>, held_out: Vec<Puzzle>, start: Order) -> Self {
-        let weights = GlanceWeights::default();
-        let level = Level::default();
-        Self { training, held_out, start, weights, level, seed: 1, evaluations: 2000, frontier: 12 }
+    pub fn made_population() -> String {
+        population(&Recipe::plain(Sampling::Deletion, 0).notes(), &[])
+    }
+
+    /// What puzzles of files are a sample of, as far as the comment lines at their head tell.
+    #[must_use]
+    pub fn read_population(notes: &[String], sources: &[String]) -> String {
+        population(notes, sources)
     }
 }
 
@@ -138,47 +165,65 @@ pub enum OrderError {
 /// A rulebook and what it costs and reaches.
 #[derive(Clone, Debug, Serialize)]
 pub struct ReportedOrder {
-    /// A short name: `start`, `ladder`, `ratio rule`, or `frontier` and a number from the cheapest.
+    /// A short name: `start`, `ladder`, `ratio rule`, `recommended`, or `frontier` and a number from the
+    /// cheapest.
     pub name: String,
     /// The looks.
     #[serde(serialize_with = "as_text")]
     pub order: Order,
-    /// On the puzzles that helped to choose it: too good to be true for the frontier.
+    /// The looks as steps that a person can follow.
+    pub steps: OrderSteps,
+    /// On the puzzles that helped to choose it: too good to be true for what was found.
     pub training: Measured,
     /// On the held-out puzzles.
     pub held_out: Measured,
     /// Against the starting rulebook on the held-out puzzles; none if it is the same.
     pub against_start: Option<Comparison>,
-    /// What changed against the starting rulebook.
-    pub changes: Vec<String>,
-    /// If no other reported rulebook beats it on the held-out puzzles: as few glances and as many
-    /// puzzles reached, and better in one of them.
-    pub undominated: bool,
+    /// What it costs each reader on the held-out puzzles.
+    pub readers: Vec<ReaderPrice>,
+    /// If it costs less than the start whoever reads, and reaches no less; none for the start.
+    pub robust: Option<bool>,
+    /// If no order that was walked on all training puzzles dominates it there, and no other reported one
+    /// on the held-out puzzles: as few glances and as many puzzles reached, and better in one of them.
+    pub on_frontier: bool,
 }
 
 /// What a search found.
 #[derive(Clone, Debug, Serialize)]
 pub struct OrderReport {
+    /// The name of the starting rulebook.
+    pub start_name: String,
     /// How many training puzzles there were.
     pub training_puzzles: u64,
     /// How many held-out puzzles there were.
     pub held_out_puzzles: u64,
+    /// What the held-out puzzles are a sample of.
+    pub population: String,
     /// What glances weigh: a cell seen, a place gathered, a try.
     pub weights: [f64; 3],
     /// The level of all intervals.
     pub level: Level,
     /// The seed.
     pub seed: u64,
-    /// How many orders were tried.
+    /// How many runs searched on their own.
+    pub runs: u64,
+    /// How many orders each run was to try.
+    pub evaluations_each: u64,
+    /// How many orders all runs tried.
     pub evaluations: Evaluations,
     /// How many orders nothing dominated on the training puzzles.
     pub undominated_in_training: usize,
+    /// Whether the runs came to the same.
+    pub agreement: Agreement,
     /// The starting rulebook.
     pub start: ReportedOrder,
     /// The full ladder.
     pub ladder: ReportedOrder,
     /// The order by the ratio rule.
     pub ratio_rule: ReportedOrder,
+    /// Of all orders that look for every shape the start looks for, from whichever side, the one that
+    /// costs least in training; the start itself if none costs less.
+    pub recommended: ReportedOrder,
     /// Rulebooks from the frontier, spread over it, by rising cost in training.
     pub frontier: Vec<ReportedOrder>,
     /// What the ratio rule is based on, greatest ratio first, measured on the training puzzles.
@@ -186,9 +231,15 @@ pub struct OrderReport {
 }
 
 impl OrderReport {
-    /// Returns all reported rulebooks: start, ladder, ratio rule, frontier.
+    /// Returns all reported rulebooks: start, ladder, ratio rule, recommended, frontier.
     pub fn orders(&self) -> impl Iterator<Item = &ReportedOrder> {
-        [&self.start, &self.ladder, &self.ratio_rule].into_iter().chain(&self.frontier)
+        let named = [&self.start, &self.ladder, &self.ratio_rule, &self.recommended];
+        named.into_iter().chain(&self.frontier)
+    }
+
+    /// Returns those that were found: recommended, frontier.
+    pub fn found(&self) -> impl Iterator<Item = &ReportedOrder> {
+        [&self.recommended].into_iter().chain(&self.frontier)
     }
 }
 
@@ -200,42 +251,92 @@ impl OrderReport {
 /// If the settings don't allow a search, a puzzle has not exactly one solution, the sets share a
 /// puzzle up to equivalence, or weighted glances are too large to sum.
 pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderReport, OrderError> {
-    let start = Draft::of(&settings.start)?;
+    let start = Draft::of(settings.start.order())?;
     check(settings)?;
     let (training, held_out) =
         (PuzzleSet::new(&settings.training), PuzzleSet::new(&settings.held_out));
     let ratios = RatioTable::measure(&settings.training);
-    let ladder = Draft::of(&Order::ladder())?;
-    let ratio_rule = ratios.order(&settings.weights);
+    let starts = [start, Draft::of(&Order::ladder())?, ratios.order(&settings.weights)];
 
-    let mut search = Search::new(&training, settings.weights, settings.seed, progress);
-    let starts = [start.clone(), ladder.clone(), ratio_rule.clone()];
-    let found = search.run(&starts, settings.evaluations);
+    let OrderSettings { weights, seed, .. } = *settings;
+    let search = Search { training: &training, weights, seed, starts: &starts, progress };
+    let (mut all, mut evaluations) = (Found::new(), Evaluations::default());
+    let runs = (0..settings.runs).map(|number| {
+        let (found, made) = search.run(number, settings.evaluations);
+        all.merge(&found);
+        evaluations += made;
+        found
+    });
+    let runs: Vec<Found> = runs.collect();
 
-    let chosen = found.spread(settings.frontier);
-    let chosen = chosen.into_iter().map(|index| found.points()[index].item.draft.clone());
-    let drafts: Vec<Draft> = starts.into_iter().chain(chosen).collect();
-    let mut reported = report(&drafts, settings, &training, &held_out)?.into_iter();
-    let (Some(start), Some(ladder), Some(ratio_rule)) =
-        (reported.next(), reported.next(), reported.next())
-    else {
-        unreachable!("the three starts are reported first");
-    };
-    let weights = &settings.weights;
+    let points = all.frontier.points();
+    let chosen: Vec<_> = all.frontier.spread(settings.frontier).into_iter().collect();
+    let chosen: Vec<&Point<_>> = chosen.into_iter().map(|index| &points[index]).collect();
+    let agreement = agreement(settings, &runs, &chosen, &held_out)?;
+    let recommended = all.covering.points().first().map(|point| point.item.draft.clone());
+    let recommended = recommended.unwrap_or_else(|| unreachable!("the start is one of them"));
+    let chosen = chosen.iter().map(|point| point.item.draft.clone());
+    let drafts: Vec<Draft> = starts.into_iter().chain([recommended]).chain(chosen).collect();
+    let mut reported = report(&drafts, settings, &training, &held_out)?;
+    let in_frontier = |draft: &Draft| points.iter().any(|point| point.item.draft == *draft);
+    mark_frontier(&mut reported, &drafts.iter().map(in_frontier).collect::<Vec<_>>());
+    correct_p_values(&mut reported)?;
+    let mut reported = reported.into_iter();
+    let mut next =
+        || reported.next().unwrap_or_else(|| unreachable!("those with names are reported first"));
+    let (start, ladder, ratio_rule, recommended) = (next(), next(), next(), next());
     Ok(OrderReport {
+        start_name: settings.start.name().to_owned(),
         training_puzzles: settings.training.len() as u64,
         held_out_puzzles: settings.held_out.len() as u64,
+        population: settings.population.clone(),
         weights: [weights.cell(), weights.place(), weights.try_()],
         level: settings.level,
-        seed: settings.seed,
-        evaluations: search.evaluations,
-        undominated_in_training: found.points().len(),
+        seed,
+        runs: settings.runs,
+        evaluations_each: settings.evaluations,
+        evaluations,
+        undominated_in_training: points.len(),
+        agreement,
         start,
         ladder,
         ratio_rule,
+        recommended,
         frontier: reported.collect(),
-        ratio_table: ratios.rows(weights),
+        ratio_table: ratios.rows(&weights),
     })
+}
+
+/// Compares the runs at the reach of each chosen order, and by what they found that looks for all that
+/// the start looks for.
+fn agreement<T>(
+    settings: &OrderSettings,
+    runs: &[Found],
+    chosen: &[&Point<T>],
+    held_out: &PuzzleSet<'_>,
+) -> Result<Agreement, OrderError> {
+    let compare = |reached: Option<u64>| -> Result<ReachAgreement, OrderError> {
+        let best: Vec<&Draft> = runs
+            .iter()
+            .filter_map(|run| match reached {
+                Some(reached) => run.frontier.at_least(reached),
+                None => run.covering.points().first(),
+            })
+            .map(|point| &point.item.draft)
+            .collect();
+        let mut costs: HashMap<&Draft, Vec<i128>> = HashMap::new();
+        for draft in &best {
+            costs.entry(draft).or_insert_with(|| {
+                measured::costs(&held_out.evaluate_all(&draft.order()), &settings.weights)
+            });
+        }
+        let reached = reached.map(|reached| Share::new(reached, settings.training.len() as u64));
+        let costs: Vec<&[i128]> = best.iter().map(|draft| &costs[*draft][..]).collect();
+        Ok(ReachAgreement::of(reached.transpose()?, &costs, settings.level)?)
+    };
+    let reaches = chosen.iter().map(|point| Some(point.reached)).chain([None]);
+    let reaches = reaches.map(compare).collect::<Result<Vec<_>, _>>()?;
+    Ok(Agreement::of(reaches, runs.len() as u64))
 }
 
 fn check(settings: &OrderSettings) -> Result<(), OrderError> {
@@ -273,70 +374,78 @@ fn check_disjoint(settings: &OrderSettings) -> Result<(), OrderError> {
     Ok(())
 }
 
-/// Measures the start (first), the other two references, and the frontier.
+/// Measures the start (first), the other references, and what was found.
 fn report(
     drafts: &[Draft],
     settings: &OrderSettings,
     training: &PuzzleSet<'_>,
     held_out: &PuzzleSet<'_>,
 ) -> Result<Vec<ReportedOrder>, OrderError> {
-    let weights = &settings.weights;
-    let efforts: Vec<Vec<PuzzleEffort>> =
-        drafts.iter().map(|draft| held_out.evaluate_all(&draft.order())).collect();
+    let OrderSettings { weights, level, readers, .. } = settings;
+    let mut start: Option<(Vec<PuzzleEffort>, ByLearning)> = None;
     let mut reported = Vec::new();
-    for (index, (draft, measured)) in drafts.iter().zip(&efforts).enumerate() {
+    for (index, draft) in drafts.iter().enumerate() {
         let name = match index {
             0 => "start".to_owned(),
             1 => "ladder".to_owned(),
             2 => "ratio rule".to_owned(),
-            _ => format!("frontier {}", index - 2),
+            3 => "recommended".to_owned(),
+            _ => format!("frontier {}", index - 3),
         };
         let order = draft.order();
-        let of_order = |efforts: &[_]| Measured::of(&order, efforts, weights, settings.level);
-        let against_start = if *draft == drafts[0] {
-            None
-        } else {
-            Some(Comparison::of(measured, &efforts[0], weights, settings.level)?)
-        };
+        let of_order = |efforts: &[_]| Measured::of(&order, efforts, weights, *level);
+        let here = (held_out.evaluate_all(&order), by_learning(held_out.puzzles(), &order));
+        let other = start.as_ref().filter(|_| *draft != drafts[0]);
+        let against_start =
+            other.map(|start| Comparison::of(&here.0, &start.0, weights, *level)).transpose()?;
+        let prices = ReaderPrice::all(readers, &here.1, other.map(|start| &start.1), *level)?;
+        let differences = prices.iter().filter_map(|price| price.against_start.as_ref());
+        let robust = against_start.as_ref().map(|compared| is_robust(differences, compared));
         reported.push(ReportedOrder {
             name,
+            steps: OrderSteps::of(draft),
             training: of_order(&training.evaluate_all(&order))?,
-            held_out: of_order(measured)?,
+            held_out: of_order(&here.0)?,
             order,
             against_start,
-            changes: words::changes(&drafts[0], draft),
-            undominated: false,
+            readers: prices,
+            robust,
+            on_frontier: false,
         });
+        start.get_or_insert(here);
     }
-    mark_undominated(&mut reported);
-    correct_p_values(&mut reported)?;
     Ok(reported)
 }
 
-fn mark_undominated(reported: &mut [ReportedOrder]) {
-    let points: Vec<Point<()>> = reported
-        .iter()
-        .map(|order| Point {
-            cost: order.held_out.glances.value,
-            reached: order.held_out.reached.hits(),
-            item: (),
-        })
-        .collect();
-    for (order, point) in reported.iter_mut().zip(&points) {
-        order.undominated = !points.iter().any(|other| other.dominates(point));
+/// Marks the orders of the training's frontier that no other order of the report dominates.
+fn mark_frontier(reported: &mut [ReportedOrder], in_training: &[bool]) {
+    let point = |order: &ReportedOrder| Point {
+        cost: order.held_out.glances.value,
+        reached: order.held_out.reached.hits(),
+        item: (),
+    };
+    let points: Vec<Point<()>> = reported.iter().map(point).collect();
+    for ((order, point), in_training) in reported.iter_mut().zip(&points).zip(in_training) {
+        order.on_frontier = *in_training && !points.iter().any(|other| other.dominates(point));
     }
 }
 
-/// Holm over the tests of glances and of reach of all reported rulebooks that are not the start. A
-/// rulebook that is reported under two names counts twice, which only makes the correction stricter.
+/// Holm over the tests of glances and of reach of all reported rulebooks that are not the start, and
+/// those of all readers. A rulebook that is reported under two names counts twice, which only makes the
+/// correction stricter.
 fn correct_p_values(reported: &mut [ReportedOrder]) -> Result<(), StatsError> {
-    let compared = || reported.iter().filter_map(|order| order.against_start.as_ref());
-    let p_values: Vec<f64> = compared().flat_map(|c| [c.glances_p, c.reached_p]).collect();
-    let adjusted = holm(&p_values)?;
-    let compared = reported.iter_mut().filter_map(|order| order.against_start.as_mut());
-    for (comparison, pair) in compared.zip(adjusted.chunks(2)) {
-        (comparison.glances_p_holm, comparison.reached_p_holm) = (pair[0], pair[1]);
+    let mut tests: Vec<(f64, &mut f64)> = Vec::new();
+    for order in reported {
+        if let Some(compared) = &mut order.against_start {
+            tests.push((compared.cost.p, &mut compared.cost.p_holm));
+            tests.push((compared.reached_p, &mut compared.reached_p_holm));
+        }
+        for compared in order.readers.iter_mut().filter_map(|price| price.against_start.as_mut()) {
+            tests.push((compared.p, &mut compared.p_holm));
+        }
     }
+    let corrected = holm(&tests.iter().map(|(p, _)| *p).collect::<Vec<_>>())?;
+    tests.into_iter().zip(corrected).for_each(|((_, to), p)| *to = p);
     Ok(())
 }
 

@@ -26,9 +26,11 @@ enum Move {
     Merge,
     /// At one open count the complement is looked for instead.
     OtherSide,
+    /// Another order's shapes are looked for in the same order as far as possible.
+    Graft,
 }
 
-const MOVES: [Move; 9] = [
+const MOVES: [Move; 10] = [
     Move::Swap,
     Move::Shift,
     Move::Drop,
@@ -38,27 +40,61 @@ const MOVES: [Move; 9] = [
     Move::Split,
     Move::Merge,
     Move::OtherSide,
+    Move::Graft,
 ];
 
-/// Changes a draft at random: one kind of change as likely as another, then one of its outcomes.
-/// Kinds that change nothing here are passed over.
-pub(super) fn change(draft: &Draft, rng: &mut ChaCha8Rng) -> Draft {
-    loop {
-        // Shift always has an outcome: there are at least the two singles.
-        let outcomes = MOVES.choose(rng).map_or_else(Vec::new, |kind| kind.outcomes(draft));
-        if let Some(changed) = outcomes.choose(rng) {
-            return changed.clone();
+/// Changes orders, mostly in the ways that have led to good ones.
+#[derive(Debug, Default)]
+pub(super) struct Changer {
+    /// How often each way was taken and how often it was worth it.
+    ways: [(u32, u32); MOVES.len()],
+}
+
+/// Before anything is known of a way, it counts as one that was worth it so often of so many times.
+const AT_FIRST: (u32, u32) = (2, 20);
+
+impl Changer {
+    /// Changes a draft at random, and tells how: ways that were worth it are more likely, and each
+    /// outcome of a way is as likely as another. Ways that change nothing here are passed over.
+    pub(super) fn change(
+        &self,
+        draft: &Draft,
+        other: &Draft,
+        rng: &mut ChaCha8Rng,
+    ) -> (usize, Draft) {
+        let chance = |&way: &usize| {
+            let (taken, good) = self.ways[way];
+            f64::from(good + AT_FIRST.0) / f64::from(taken + AT_FIRST.1)
+        };
+        let ways: [usize; MOVES.len()] = std::array::from_fn(|way| way);
+        loop {
+            // Shift always has an outcome: there are at least the two singles.
+            let Ok(&way) = ways.choose_weighted(rng, chance) else { continue };
+            if let Some(changed) = MOVES[way].outcomes(draft, other).choose(rng) {
+                return (way, changed.clone());
+            }
         }
+    }
+
+    /// Learns if a change led to an order that nothing found so far dominates.
+    pub(super) fn learn(&mut self, way: usize, good: bool) {
+        let (taken, of_them) = &mut self.ways[way];
+        *taken += 1;
+        *of_them += u32::from(good);
     }
 }
 
 impl Move {
-    fn outcomes(self, draft: &Draft) -> Vec<Draft> {
+    fn outcomes(self, draft: &Draft, other: &Draft) -> Vec<Draft> {
         let rungs = draft.rungs();
         let subsets = (0..rungs.len()).filter(|&index| rungs[index].kind.size > 1);
         let with =
             |index: usize, new: &[Rung]| [&rungs[..index], new, &rungs[index + 1..]].concat();
         let outcomes: Vec<Vec<Rung>> = match self {
+            Self::Graft => {
+                let graft = draft.graft(other);
+                return if graft == *draft { Vec::new() } else { vec![graft] };
+            }
             Self::Swap => (1..rungs.len())
                 .map(|index| {
                     let mut rungs = rungs.to_vec();
@@ -181,7 +217,38 @@ mod tests {
     use crate::order_search::draft::draft;
 
     fn outcomes(kind: Move, text: &str) -> Vec<String> {
-        kind.outcomes(&draft(text)).iter().map(|draft| draft.order().to_string()).collect()
+        kind.outcomes(&draft(text), &draft(text))
+            .iter()
+            .map(|draft| draft.order().to_string())
+            .collect()
+    }
+
+    /// Looks for the shapes of the other come in the order of the first; the rest of them come last.
+    #[test]
+    fn a_graft_takes_the_order_of_one_and_the_shapes_of_another() {
+        let graft = |one: &str, other: &str| draft(one).graft(&draft(other)).order().to_string();
+        assert_eq!(
+            graft(
+                "naked 1, naked 2 open 3..7, hidden 1, naked 5 open 8, naked 3",
+                "naked 1, hidden 1, hidden 3 open 8, naked 2 open 4..9, naked 3 open 5, hidden 2 open 9"
+            ),
+            // Hidden 3 of eight is the shape of naked 5.
+            "naked 1, naked 2 open 4..7, hidden 1, naked 5 open 8, naked 3 open 5, \
+             naked 2 open 8..9, hidden 2 open 9"
+        );
+        let ladder = Order::ladder().to_string();
+        assert_eq!(graft(&ladder, &ladder), ladder);
+    }
+
+    #[test]
+    fn ways_that_were_worth_it_are_taken_more_often() {
+        let mut changer = Changer::default();
+        (0..200).for_each(|_| changer.learn(0, true));
+        (1..MOVES.len()).for_each(|way| (0..200).for_each(|_| changer.learn(way, false)));
+        let (mut rng, ladder) =
+            (ChaCha8Rng::seed_from_u64(5), Draft::of(&Order::ladder()).unwrap());
+        let swaps = (0..200).filter(|_| changer.change(&ladder, &ladder, &mut rng).0 == 0).count();
+        assert!((180..200).contains(&swaps), "{swaps}");
     }
 
     #[test]
@@ -230,8 +297,9 @@ mod tests {
         fn changed_orders_stay_valid_and_new(seed in any::<u64>()) {
             let mut rng = ChaCha8Rng::seed_from_u64(seed);
             let mut draft = Draft::of(&Order::ladder()).unwrap();
+            let other = crate::order_search::draft::draft("naked 1, naked 2 open 4..6, hidden 1");
             for _ in 0..25 {
-                let changed = change(&draft, &mut rng);
+                let (_, changed) = Changer::default().change(&draft, &other, &mut rng);
                 prop_assert_ne!(&changed, &draft);
                 // Reading the order checks every condition anew.
                 prop_assert_eq!(&Draft::of(&changed.order()).unwrap(), &changed);

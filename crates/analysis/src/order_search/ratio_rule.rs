@@ -153,18 +153,10 @@ impl RatioTable {
         if single_ratio(&self.0[1]) > single_ratio(&self.0[0]) {
             rungs.reverse();
         }
-        let mut rungs = rungs.to_vec();
-        for (kind, row) in self.sorted(weights) {
-            if kind.size == 1 || row.found == 0 {
-                continue;
-            }
-            match rungs.last_mut().filter(|last| last.kind == kind) {
-                Some(last) if last.high + 1 == row.open => last.high = row.open,
-                Some(last) if last.low == row.open + 1 => last.low = row.open,
-                _ => rungs.push(Rung { kind, low: row.open, high: row.open }),
-            }
-        }
-        Draft::checked(rungs).unwrap_or_else(|| unreachable!("each look and open count comes once"))
+        let rows = self.sorted(weights).into_iter();
+        let rows = rows.filter(|(kind, row)| kind.size > 1 && row.found > 0);
+        let subsets = rows.map(|(kind, row)| Rung { kind, low: row.open, high: row.open });
+        Draft::joined(rungs.into_iter().chain(subsets))
     }
 }
 

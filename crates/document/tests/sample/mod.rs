@@ -165,6 +165,7 @@ fn counts() -> Section {
                 text: "Both figures show invented numbers.".into(),
             }),
             Block::Files(vec![("All numbers as CSV".into(), "tables/all.csv".into())]),
+            Block::Steps(vec!["Look for naked pairs.".into(), "Then for hidden ones.".into()]),
             Block::Code("open  naked  subsets\n   5      3     9120\n".into()),
         ],
     }
@@ -238,6 +239,7 @@ pub(crate) fn saying(text: &str) -> Document {
             intro: say(),
             blocks: vec![
                 Block::Paragraph(say()),
+                Block::Steps(vec![say()]),
                 Block::Verdicts(vec![
                     verdict("a", Outcome::Refuted),
                     verdict("b", Outcome::Supported),

@@ -35,7 +35,7 @@ impl From<&OrderReport> for SearchedOrders {
                 cost_interval: ends(cost, cost_interval),
                 gain,
                 gain_interval: ends(gain, order.held_out.reached_interval),
-                on_frontier: order.undominated,
+                on_frontier: order.on_frontier,
             }
         };
         Self {
@@ -63,7 +63,7 @@ struct Record {
     reached_share: f64,
     reached_low: Option<f64>,
     reached_high: Option<f64>,
-    undominated: bool,
+    on_frontier: bool,
 }
 
 impl SearchedOrders {
@@ -94,7 +94,7 @@ impl SearchedOrders {
                 label: order.name,
                 gain: order.reached_share,
                 gain_interval: ends(order.reached_share, gain_interval),
-                on_frontier: order.undominated,
+                on_frontier: order.on_frontier,
             });
         }
         Ok(all)

@@ -141,8 +141,15 @@ pub struct OrderSearch {
     /// How many puzzles to report on.
     #[serde(alias = "held_out", deserialize_with = "held_out_count")]
     pub held_out_count: u64,
-    /// How many orders to try.
+    /// How many runs search on their own.
+    #[serde(default = "least_runs", deserialize_with = "runs")]
+    pub runs: u64,
+    /// How many orders each run tries.
+    #[serde(default = "usual_evaluations")]
     pub evaluations: u64,
+    /// Reader files to ask besides those that are built in.
+    #[serde(default)]
+    pub readers: Vec<String>,
     /// How many rulebooks to report at most.
     #[serde(default = "twelve")]
     pub frontier: usize,
@@ -154,6 +161,18 @@ fn training_count<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
 
 fn held_out_count<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
     within("held_out_count", &OrderSettings::HELD_OUT, from)
+}
+
+fn runs<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
+    within("runs", &OrderSettings::RUNS, from)
+}
+
+fn least_runs() -> u64 {
+    *OrderSettings::RUNS.start()
+}
+
+fn usual_evaluations() -> u64 {
+    OrderSettings::EVALUATIONS
 }
 
 fn population<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
@@ -364,7 +383,10 @@ impl StudyRecipe {
                 files.iter_mut().for_each(|file| *file = folder.join(&*file));
             }
         }
-        let start = self.order.iter_mut().map(|order| &mut order.start);
+        let start = self
+            .order
+            .iter_mut()
+            .flat_map(|order| [&mut order.start].into_iter().chain(&mut order.readers));
         let panels = self.panels.iter_mut().flat_map(|panel| &mut panel.claims);
         let of_yields =
             self.yields.iter_mut().flat_map(|y| y.readers.iter_mut().chain(&mut y.rulebook));

@@ -1,12 +1,14 @@
 //! Rulebooks found by search.
 
 use serde_json::{Value, json};
-use tallyhouse_analysis::Rulebook;
-use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
+use tallyhouse_analysis::order_search::{
+    OrderReport, OrderSettings, OrderSteps, ReportedOrder, search,
+};
+use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_document::{Block, Cell, Table};
-use tallyhouse_stats::{Interval, Level};
-use tallyhouse_words::{Measured, count, fixed};
+use tallyhouse_stats::Level;
+use tallyhouse_words::{Measured, count, fixed, sentence_start};
 
 use super::parts::{column, interval_column, sorted, text, words};
 use crate::ReportError;
@@ -23,7 +25,8 @@ pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
     let search = study.recipe.order.iter();
     let part = search.map(|wanted| {
         let start = Rulebook::load(&wanted.start)?;
-        let part = OrderPart { recipe: study.recipe, wanted, start };
+        let readers = ReaderFile::built_in_and(&wanted.readers)?;
+        let part = OrderPart { recipe: study.recipe, wanted, start, readers };
         Ok(Box::new(part) as Box<dyn AnyPart>)
     });
     part.collect()
@@ -33,6 +36,7 @@ struct OrderPart<'a> {
     recipe: &'a StudyRecipe,
     wanted: &'a OrderSearch,
     start: Rulebook,
+    readers: Vec<ReaderFile>,
 }
 
 impl Part for OrderPart<'_> {
@@ -47,7 +51,9 @@ impl Part for OrderPart<'_> {
     }
 
     fn depends(&self) -> Result<Value, ReportError> {
-        Ok(json!([self.wanted, self.start.to_toml(), self.recipe.weights, self.recipe.level]))
+        let (weights, level) = (self.recipe.weights, self.recipe.level);
+        let readers = format!("{:?}", self.readers);
+        Ok(json!([self.wanted, self.start.to_toml(), readers, weights, level]))
     }
 
     fn measure(
@@ -56,30 +62,38 @@ impl Part for OrderPart<'_> {
         progress: &dyn StudyProgress,
     ) -> Result<Found<SearchedOrders>, ReportError> {
         let (wanted, start) = (self.wanted, self.start.name());
-        let bar = progress.stage("searching", "orders", Some(wanted.evaluations));
+        let orders = wanted.runs.checked_mul(wanted.evaluations);
+        let bar = progress.stage("searching", "orders", orders);
         let made = |seed: u64, count| MinimalByDeletion { seed }.puzzles(0..count);
         let settings = OrderSettings {
             training: made(wanted.seed, wanted.training_count),
             held_out: made(wanted.seed.wrapping_add(1), wanted.held_out_count),
-            start: self.start.order().clone(),
+            population: OrderSettings::made_population(),
+            start: self.start.clone(),
             weights: self.recipe.glance_weights(),
+            readers: self.readers.clone(),
             level: self.recipe.level,
             seed: wanted.seed,
+            runs: wanted.runs,
             evaluations: wanted.evaluations,
             frontier: wanted.frontier,
         };
         let report = search(&settings, &|more| bar.advance(more))?;
-        let data = folder.write("frontier.csv", &report.csv()?)?;
-        folder.write("ratio-rule.csv", &report.ratio_csv()?)?;
+        let files = report.files()?;
+        let written = files.iter().map(|(name, bytes)| folder.write(name, bytes));
+        let written: Vec<Written> = written.collect::<Result<_, _>>()?;
         folder.write("order.txt", report.to_text().as_bytes())?;
+        let findings = report.findings().into_iter();
+        let findings = findings.map(|words| Finding { collection: None, words });
         Ok(Found {
             intro: format!(
                 "Local search from {start}, the full ladder and the ratio rule (success divided by \
-                 cost); comparisons are paired, on puzzles that the search has not seen."
+                 cost), for the reader who sees pencil marks and remembers nothing. {}",
+                report.basis()
             ),
-            before: Vec::new(),
-            after: tables(&report, start, &data, self.recipe.level),
-            findings: cheapest(&report, start).into_iter().collect(),
+            before: told(&report),
+            after: tables(&report, [&written[0], &written[1]], self.recipe.level),
+            findings: findings.collect(),
             data: (&report).into(),
         })
     }
@@ -96,8 +110,20 @@ impl Part for OrderPart<'_> {
     }
 }
 
-/// The rulebooks, and what they have changed.
-fn tables(report: &OrderReport, start: &str, data: &Written, level: Level) -> Vec<Block> {
+/// The findings, and the steps of the best order.
+fn told(report: &OrderReport) -> Vec<Block> {
+    let findings = report.findings().into_iter();
+    let findings = findings.map(|words| format!("{}.", sentence_start(&words)));
+    let OrderSteps { steps, rules } = &report.recommended.steps;
+    let mut blocks: Vec<Block> = findings.map(Block::Paragraph).collect();
+    blocks.push(Block::Paragraph(format!("How to look, by {}:", report.best_name())));
+    blocks.push(Block::Steps(steps.clone()));
+    blocks.push(Block::Paragraph(rules.join(" ")));
+    blocks
+}
+
+/// The rulebooks, and what readers save by them.
+fn tables(report: &OrderReport, files: [&Written; 2], level: Level) -> Vec<Block> {
     let rows = report.orders().map(|order| {
         let held_out = &order.held_out;
         let glances = held_out
@@ -105,28 +131,18 @@ fn tables(report: &OrderReport, start: &str, data: &Written, level: Level) -> Ve
             .as_ref()
             .map_or_else(String::new, |estimate| Measured::from(*estimate).number_interval());
         let reached = held_out.reached.value();
-        let share = held_out.reached_interval.map_or_else(
-            || "all, by the definitions".to_owned(),
-            |Interval { low, high }| Measured { value: reached, low, high }.percent(),
-        );
+        let hits = [held_out.reached.hits(), held_out.reached.trials()].map(count);
         let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
             text(order.name.clone()),
             sorted(fixed(held_out.glances.value, 0), held_out.glances.value),
             text(glances),
-            sorted(
-                format!(
-                    "{} of {}",
-                    count(held_out.reached.hits()),
-                    count(held_out.reached.trials())
-                ),
-                reached,
-            ),
-            sorted(share, reached),
+            sorted(hits.join(" of "), reached),
+            sorted(held_out.reached_words(), reached),
             text(looks.join(", ")),
         ]
     });
-    let table = Table {
+    let orders = Table {
         id: "orders".to_owned(),
         caption: format!(
             "Rulebooks measured on {} held-out puzzles; chosen on {} others among {} orders",
@@ -143,52 +159,30 @@ fn tables(report: &OrderReport, start: &str, data: &Written, level: Level) -> Ve
             words("looks in order", ""),
         ],
         rows: rows.collect(),
-        file: Some(data.link()),
+        file: Some(files[0].link()),
     };
-    let mut blocks = vec![Block::Table(table)];
-    let changed = report.frontier.iter().filter(|order| !order.changes.is_empty());
-    let changes: Vec<Vec<Cell>> = changed
-        .map(|order| vec![text(order.name.clone()), text(order.changes.join("; "))])
-        .collect();
-    if !changes.is_empty() {
-        blocks.push(Block::Table(Table {
-            id: "order-changes".to_owned(),
-            caption: format!("What the rulebooks found have changed against {start}"),
-            columns: vec![words("rulebook", ""), words("changes", "")],
-            rows: changes,
-            file: None,
-        }));
-    }
-    blocks
+    let names = report.start.readers.iter().map(|price| column(&price.reader, "glances saved"));
+    let is_robust = "each reader saves glances, and no fewer puzzles are fully reached";
+    let columns = [words("rulebook", "")].into_iter().chain(names);
+    let readers = Table {
+        id: "order-readers".to_owned(),
+        caption: format!(
+            "Glances saved against {}, for each reader, on {} held-out puzzles",
+            report.start_name,
+            count(report.held_out_puzzles)
+        ),
+        columns: columns.chain([words("robust", is_robust)]).collect(),
+        rows: report.orders().filter_map(savings).collect(),
+        file: Some(files[1].link()),
+    };
+    vec![Block::Table(orders), Block::Table(readers)]
 }
 
-/// What a search for rulebooks found.
-fn cheapest(report: &OrderReport, start: &str) -> Option<Finding> {
-    let reached = |order: &&ReportedOrder| order.held_out.reached.hits();
-    let at_least = report.start.held_out.reached.hits();
-    let cost = |order: &&ReportedOrder| order.held_out.glances.value;
-    let best = report
-        .orders()
-        .filter(|order| reached(order) >= at_least)
-        .min_by(|a, b| cost(a).total_cmp(&cost(b)))?;
-    let words = |order: &ReportedOrder| {
-        format!(
-            "{} glances a puzzle, {} of {} fully reached",
-            fixed(order.held_out.glances.value, 0),
-            count(order.held_out.reached.hits()),
-            count(order.held_out.reached.trials())
-        )
-    };
-    let of_start = words(&report.start);
-    let words = if best.name == report.start.name {
-        format!("no rulebook found reaches as much as {start} for less: {of_start}")
-    } else {
-        format!(
-            "the cheapest rulebook found that reaches as much as {start} is {}: {}; {start}: \
-             {of_start}",
-            best.name,
-            words(best)
-        )
-    };
-    Some(Finding { collection: None, words })
+/// What each reader saves by an order that is not the start.
+fn savings(order: &ReportedOrder) -> Option<Vec<Cell>> {
+    let robust = order.robust?;
+    let saved = order.readers.iter().filter_map(|price| price.against_start.as_ref());
+    let saved = saved.map(|cost| sorted(cost.saved(), -cost.more_glances.value));
+    let robust = text(if robust { "yes" } else { "no" });
+    Some([text(order.name.clone())].into_iter().chain(saved).chain([robust]).collect())
 }
