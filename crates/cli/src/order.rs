@@ -87,13 +87,20 @@ pub(crate) struct Order {
     reading: ReadingOptions,
 }
 
+/// The puzzles to train on, those held out, and what these are a sample of.
+struct Sets {
+    training: Vec<Puzzle>,
+    held_out: Vec<Puzzle>,
+    population: String,
+}
+
 impl Order {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let weights = self.weights.get()?;
         let start = Rulebook::load(&self.start)?;
         let readers = ReaderFile::built_in_and(&self.readers)?;
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
-        let (training, (held_out, population)) = self.puzzles()?;
+        let Sets { training, held_out, population } = self.puzzles()?;
         let settings = OrderSettings {
             training,
             held_out,
@@ -120,15 +127,16 @@ impl Order {
         Ok(write!(io::stdout().lock(), "{text}\nFiles: {}\n", self.out.out.display())?)
     }
 
-    /// Reads or makes the puzzles to train on, and those held out with what they are a sample of.
-    fn puzzles(&self) -> anyhow::Result<(Vec<Puzzle>, (Vec<Puzzle>, String))> {
+    /// Reads or makes the puzzles.
+    fn puzzles(&self) -> anyhow::Result<Sets> {
         if let (Some(training), Some(held_out)) = (&self.training, &self.held_out) {
             usage::expect(
                 training.as_os_str() != "-" || held_out.as_os_str() != "-",
                 "standard input (-) can be read only once",
             )?;
             let read = |file| read(self.reading.sources(slice::from_ref(file))?);
-            return Ok((read(training)?.0, read(held_out)?));
+            let (training, (held_out, population)) = (read(training)?.0, read(held_out)?);
+            return Ok(Sets { training, held_out, population });
         }
         usage::expect(
             !self.reading.is_used(),
@@ -136,8 +144,11 @@ impl Order {
         )?;
         let seed = self.seed.get();
         let made = |seed, count| MinimalByDeletion { seed }.puzzles(0..count);
-        let held_out = made(seed.wrapping_add(NEXT), self.held_out_count);
-        Ok((made(seed, self.training_count), (held_out, OrderSettings::made_population())))
+        Ok(Sets {
+            training: made(seed, self.training_count),
+            held_out: made(seed.wrapping_add(NEXT), self.held_out_count),
+            population: OrderSettings::made_population(),
+        })
     }
 }
 
