@@ -12,6 +12,10 @@ enum Move {
     Swap,
     /// A look goes to any other place.
     Shift,
+    /// A look for singles goes to any other place.
+    Single,
+    /// Several looks in a row go to any other place together.
+    Block,
     /// A look for subsets is left out.
     Drop,
     /// A look for subsets comes in anywhere.
@@ -30,9 +34,11 @@ enum Move {
     Graft,
 }
 
-const MOVES: [Move; 10] = [
+const MOVES: [Move; 12] = [
     Move::Swap,
     Move::Shift,
+    Move::Single,
+    Move::Block,
     Move::Drop,
     Move::Add,
     Move::Narrow,
@@ -50,6 +56,8 @@ pub(super) struct Changer {
     ways: [(u32, u32); MOVES.len()],
 }
 
+/// The most looks that move together.
+const LONGEST_BLOCK: usize = 5;
 /// Before anything is known of a way, it counts as one that was worth it so often of so many times.
 const AT_FIRST: (u32, u32) = (2, 20);
 
@@ -102,15 +110,15 @@ impl Move {
                     rungs
                 })
                 .collect(),
-            Self::Shift => (0..rungs.len())
-                .flat_map(|from| {
-                    (0..rungs.len()).filter(move |&to| to != from).map(move |to| {
-                        let mut rungs = rungs.to_vec();
-                        let moved = rungs.remove(from);
-                        rungs.insert(to, moved);
-                        rungs
-                    })
-                })
+            Self::Shift => (0..rungs.len()).flat_map(|from| moved(rungs, from, 1)).collect(),
+            Self::Single => (0..rungs.len())
+                .filter(|&from| rungs[from].kind.size == 1)
+                .flat_map(|from| moved(rungs, from, 1))
+                .collect(),
+            Self::Block => (2..=LONGEST_BLOCK)
+                .flat_map(|length| (0..rungs.len()).map(move |from| (from, length)))
+                .filter(|(from, length)| from + length <= rungs.len())
+                .flat_map(|(from, length)| moved(rungs, from, length))
                 .collect(),
             Self::Drop => subsets.map(|index| with(index, &[])).collect(),
             Self::Add => every_subset_rung()
@@ -200,6 +208,15 @@ impl Move {
     }
 }
 
+/// Puts so many looks, from this place on, at every other place.
+fn moved(rungs: &[Rung], from: usize, length: usize) -> impl Iterator<Item = Vec<Rung>> {
+    let (block, mut others) = (rungs[from..from + length].to_vec(), rungs.to_vec());
+    others.drain(from..from + length);
+    (0..=others.len())
+        .filter(move |&to| to != from)
+        .map(move |to| [&others[..to], &block, &others[to..]].concat())
+}
+
 fn every_subset_rung() -> impl Iterator<Item = Rung> {
     Kind::subsets().flat_map(|kind| {
         (kind.least_open()..=9)
@@ -258,6 +275,19 @@ mod tests {
             ["hidden 1, naked 1, naked 2", "naked 1, naked 2, hidden 1"]
         );
         assert_eq!(outcomes(Move::Shift, "naked 1, hidden 1"), ["hidden 1, naked 1"; 2]);
+        assert_eq!(
+            outcomes(Move::Single, "naked 2, naked 1, hidden 1"),
+            [
+                "naked 1, naked 2, hidden 1",
+                "naked 2, hidden 1, naked 1",
+                "hidden 1, naked 2, naked 1",
+                "naked 2, hidden 1, naked 1",
+            ]
+        );
+        assert_eq!(
+            outcomes(Move::Block, "naked 1, hidden 1, naked 2"),
+            ["naked 2, naked 1, hidden 1", "hidden 1, naked 2, naked 1"]
+        );
         assert_eq!(outcomes(Move::Drop, "naked 1, naked 2, hidden 1"), ["naked 1, hidden 1"]);
         // Sizes 2 to 8 have 28, 21, 15, 10, 6, 3 and 1 ranges; two sides, three places.
         assert_eq!(outcomes(Move::Add, "naked 1, hidden 1").len(), 84 * 2 * 3);

@@ -33,10 +33,10 @@ pub(super) type ByLearning = Vec<[Glances; Learning::ALL.len()]>;
 pub(super) fn by_learning(puzzles: &[Puzzle], order: &Order) -> ByLearning {
     let walk = |walker: &mut DueWalker, puzzles: &[Puzzle]| {
         let mut all = ByLearning::with_capacity(puzzles.len());
-        walker.walk(puzzles, |_, looks| {
+        walker.walk(puzzles, |_, due| {
             let mut sums = [Glances::default(); Learning::ALL.len()];
             for (sum, &learning) in sums.iter_mut().zip(Learning::ALL) {
-                *sum = looks.iter().map(|look| look.of(learning).glances).sum();
+                *sum = due.looks.iter().map(|look| look.of(learning).glances).sum();
             }
             all.push(sums);
         });
