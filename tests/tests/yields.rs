@@ -782,7 +782,7 @@ fn orders_that_were_found_cost_each_reader_what_a_slow_walk_counts() {
     let slow = |order: &ReportedOrder| -> BTreeMap<String, u64> {
         let looks = plain_looks(&order.order);
         let mut all = BTreeMap::new();
-        for (key, counts) in slow_due(&text, &looks, &mut SlowGroups::default()) {
+        for (key, counts) in slow_due(&text, &looks, &mut SlowGroups::default()).0 {
             let (_, reader, _, _, kind) = key;
             let glances = counts[2..].iter().zip(weights(&reader)).map(|(n, weight)| n * weight);
             if kind == "all" {
