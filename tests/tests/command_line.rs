@@ -445,7 +445,7 @@ fn main_outputs() {
         assert!(study.join(file).is_file(), "{file}");
     }
     for figure in ["occurrence-deletion-counts", "occurrence-deletion-rates"] {
-        for kind in ["svg", "png", "csv"] {
+        for kind in ["svg", "png", "pdf", "csv"] {
             assert!(study.join("figures").join(format!("{figure}.{kind}")).is_file());
         }
     }

@@ -12,7 +12,7 @@ use tallyhouse_analysis::{PairedCosts, compare_sides, describe, paired_costs};
 use tallyhouse_collection::Source;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
-use tallyhouse_figures::{Theme, Width};
+use tallyhouse_figures::Width;
 use tallyhouse_report::ReportError;
 use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders, VerdictsOf, YieldTable};
 use tallyhouse_report::saving::Saver;
@@ -21,7 +21,7 @@ use tallyhouse_report::{ChartKind, Draw};
 use tallyhouse_words::list;
 
 use crate::messages;
-use crate::options::{COUNT, Json, LevelOption, ReadingOptions, choice};
+use crate::options::{COUNT, Json, LevelOption, Pictures, ReadingOptions, choice};
 use crate::progress::Bar;
 use crate::{results, usage};
 
@@ -32,7 +32,7 @@ const PUZZLES: u64 = 20_000;
 
 /// Draw a chart
 ///
-/// DIR gets the chart as SVG, PNG and CSV, with title, denominators and a description for readers who
+/// DIR gets the chart as SVG, PNG, PDF and CSV, with title, denominators and a description for readers who
 /// can't see it. Charts that are there already stay; --replace replaces those of the same name.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -57,13 +57,6 @@ pub(crate) struct Chart {
     /// Replace files of the same names
     #[arg(long)]
     replace: bool,
-    /// Colours of the figures
-    #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
-    theme: Theme,
-    /// Width of the figures
-    #[arg(long, value_parser = choice::<Width>(), default_value_t = Width::Page,
-          value_name = "WIDTH")]
-    width: Width,
     /// Open cells of the house, for narrowing, effort, prices and yields [default: 6]
     #[arg(long, value_name = "N")]
     open: Option<u8>,
@@ -81,6 +74,8 @@ pub(crate) struct Chart {
     level: LevelOption,
     #[command(flatten)]
     json: Json,
+    #[command(flatten)]
+    pictures: Pictures,
     #[command(flatten)]
     reading: ReadingOptions,
 }
@@ -242,8 +237,9 @@ impl Chart {
         let folder = results::shared_folder(&self.out)?;
         let figure = self.draw(quiet)?.figure;
         let staging = folder.stage()?;
-        let saver = Saver::below(staging.made());
-        let written = saver.figure(&*figure, self.kind.name(), self.theme, self.width)?;
+        let saver = Saver::below(staging.made()).printing(self.pictures.print());
+        let width = self.pictures.width_or(Width::Page);
+        let written = saver.figure(&*figure, self.kind.name(), self.pictures.theme, width)?;
         staging.install_beside(self.replace.into())?;
         if self.json.json {
             let files = written.iter().map(|file| (file.kind().to_lowercase(), file));

@@ -5,13 +5,13 @@ use std::path::Path;
 
 use clap::Args;
 use tallyhouse_analysis::Description;
-use tallyhouse_figures::{Theme, Width};
+use tallyhouse_figures::Width;
 use tallyhouse_report::charts;
 use tallyhouse_report::saving::Saver;
 use tallyhouse_storage::write_file;
 
 use crate::messages;
-use crate::options::{Json, LevelOption, OutIfWanted, Reading, Replacing};
+use crate::options::{Json, LevelOption, OutIfWanted, Pictures, Reading, Replacing};
 use crate::progress::Bar;
 
 /// Say what a collection is like
@@ -20,7 +20,8 @@ use crate::progress::Bar;
 /// minimal, the symmetry of the givens, repeats, how many puzzles singles alone solve, and which look
 /// the others need last; every share with its interval, and by weight where puzzles carry weights.
 ///
-/// DIR gets description.txt, description.json, and the chart of clue counts as SVG, PNG and CSV.
+/// DIR gets description.txt, description.json, and the chart of clue counts as SVG, PNG, PDF
+/// and CSV.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse describe puzzles.txt
@@ -36,6 +37,8 @@ pub(crate) struct Describe {
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
+    pictures: Pictures,
+    #[command(flatten)]
     reading: Reading,
 }
 
@@ -47,7 +50,7 @@ impl Describe {
         let description = tallyhouse_analysis::describe(sources, self.level.get(), &bar)?;
         drop(bar);
         if let Some(folder) = folder {
-            save(&description, folder.aside())?;
+            save(&description, &self.pictures, folder.aside())?;
             folder.finish_as("description")?;
         }
         if self.json.json {
@@ -58,12 +61,13 @@ impl Describe {
     }
 }
 
-fn save(description: &Description, out: &Path) -> anyhow::Result<()> {
+fn save(description: &Description, pictures: &Pictures, out: &Path) -> anyhow::Result<()> {
     let json = serde_json::to_string_pretty(description)?;
     for (name, text) in [("description.json", json), ("description.txt", description.text())] {
         write_file(&out.join(name), |writer| writer.write_all(text.as_bytes()))?;
     }
     let chart = charts::clues(description, &description.sources.join(", "));
-    Saver::below(out).figure(&chart, "clues", Theme::Light, Width::Page)?;
+    let saver = Saver::below(out).printing(pictures.print());
+    saver.figure(&chart, "clues", pictures.theme, pictures.width_or(Width::Page))?;
     Ok(())
 }

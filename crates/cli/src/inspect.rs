@@ -29,7 +29,7 @@ use crate::usage;
 /// Prints the board with its candidates at each quiet position, and each subset there in a sentence:
 /// the house, the cells and digits of both sides, and what is removed.
 ///
-/// With --out, DIR gets figures (SVG, PNG and CSV): start-board with the givens alone; for each quiet
+/// With --out, DIR gets figures (SVG, PNG, PDF and CSV): start-board with the givens alone; for each quiet
 /// position position-NN-board with nothing marked, and for each subset that is applied there
 /// position-NN-HOUSE-CELLS-board with the split marked and -house with the strip of its house; and
 /// end-board. HOUSE is as in row-4, CELLS are those of the naked side. Intersections are not marked.

@@ -10,7 +10,8 @@ use strum::{EnumMessage, VariantArray};
 use tallyhouse_collection::{Column, Format, FormatKind, Source};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{CourseKind, Order, WalkOptions, WhenStuck};
-use tallyhouse_figures::{Theme, Width};
+use tallyhouse_figures::{Dpi, Theme, Width};
+use tallyhouse_report::saving::Print;
 use tallyhouse_report::specimen::{Caption, Drawing};
 use tallyhouse_stats::Level;
 use tallyhouse_storage::{NewFolder, Replace, StorageError};
@@ -222,17 +223,43 @@ impl Weights {
     }
 }
 
+/// How pictures look and become files.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Drawing")]
+#[group(requires = "out")]
+pub(crate) struct Pictures {
+    /// Colours of the figures
+    #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
+    pub(crate) theme: Theme,
+    #[arg(long, help = format!("Width of the figures: {}", Width::FORMS), value_name = "WIDTH")]
+    width: Option<Width>,
+    #[arg(long, value_name = "N",
+          help = format!("Resolution of PNG files: {} [default: {} for charts, {} for boards and \
+                          houses]", Dpi::FORMS, Dpi::CHART.get(), Dpi::DIAGRAM.get()))]
+    dpi: Option<Dpi>,
+    /// Draw the text of SVG and PDF files as outlines, which need no font
+    #[arg(long)]
+    outlines: bool,
+}
+
+impl Pictures {
+    /// Returns the width, or the usual one of a command.
+    pub(crate) fn width_or(&self, usual: Width) -> Width {
+        self.width.unwrap_or(usual)
+    }
+
+    pub(crate) fn print(&self) -> Print {
+        Print { dpi: self.dpi, outlines: self.outlines }
+    }
+}
+
 /// How positions are drawn.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Drawing")]
 #[group(requires = "out")]
 pub(crate) struct DrawingOptions {
-    /// Colours of the figures
-    #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
-    theme: Theme,
-    /// Width of the figures
-    #[arg(long, value_parser = choice::<Width>(), default_value_t, value_name = "WIDTH")]
-    width: Width,
+    #[command(flatten)]
+    pictures: Pictures,
     /// Leave out the key of the marks
     #[arg(long)]
     no_key: bool,
@@ -250,8 +277,9 @@ pub(crate) struct DrawingOptions {
 impl DrawingOptions {
     pub(crate) fn drawing(&self) -> Drawing {
         Drawing {
-            theme: self.theme,
-            width: self.width,
+            theme: self.pictures.theme,
+            width: self.pictures.width_or(Width::Column),
+            print: self.pictures.print(),
             caption: match &self.caption {
                 Some(words) => Caption::Words(words.clone()),
                 None if self.no_caption => Caption::None,

@@ -33,7 +33,7 @@ use crate::usage;
 /// first: those with few other subsets, many eliminations and few candidates to read.
 ///
 /// DIR gets specimens.csv, specimens.json, and in figures/ a board and a strip of the house for each
-/// specimen (SVG, PNG and CSV); with --gallery also gallery.html, a page with one specimen of each
+/// specimen (SVG, PNG, PDF and CSV); with --gallery also gallery.html, a page with one specimen of each
 /// shape. Rows that are no valid puzzle go to rejects.csv. The files of DIR appear when all are whole. If nothing is
 /// found, specimens.csv has its header alone and the exit code is 0.
 ///

@@ -157,7 +157,7 @@ fn tell(settings: &StudySettings, studied: &Studied) -> anyhow::Result<()> {
         stdout,
         "\nFiles in {out}\n  \
          report.html  the report, one file that opens anywhere; report.md is the same as text\n  \
-         figures      every chart and diagram as SVG, PNG and CSV, for the page and for a column\n  \
+         figures      every chart and diagram as SVG, PNG, PDF and CSV, for the page and for a column\n  \
          data         the tables behind the report\n  \
          recipe.toml  what was asked; change it and run it again\n  \
          work         puzzles, datasets and stages; the report does not need them"

@@ -4,7 +4,6 @@ use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
 use crate::canvas::Paint;
 use crate::colour::{Rgb, mix};
-use crate::distribution::plot_height;
 use crate::elements::{Mark, line, polygon, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
@@ -121,7 +120,7 @@ impl Figure for BandChart {
             self.lines.iter().map(|line| small.broken(&line.label, limit)).collect();
         let label_height = |lines: &[String]| small.height(lines) + 4.0;
         let labels_height: f64 = names.iter().map(|lines| label_height(lines)).sum();
-        let height = plot_height(width).max(labels_height);
+        let height = width.plot_height().max(labels_height);
 
         let across = Range::of(&self.across, self.points().map(|point| point.at), false);
         let ends = self.points().flat_map(|point| [point.low, point.high]);

@@ -260,22 +260,36 @@ impl Canvas {
         title: &str,
         description: &str,
     ) -> String {
-        format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" \
-             viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"title description\" \
-             font-family=\"{FAMILY}\">\n<title id=\"title\">{}</title>\n<desc \
-             id=\"description\">{}</desc>\n<rect class=\"page\" width=\"{width}\" \
-             height=\"{height}\" fill=\"{}\"/>\n{}</svg>\n",
-            number(width / UNITS_PER_MILLIMETRE),
-            number(height / UNITS_PER_MILLIMETRE),
-            escape(title),
-            escape(description),
-            hex(page),
-            self.body,
-            width = number(width),
-            height = number(height),
-        )
+        let (across, down) = (number(width), number(height));
+        let page = format!(
+            "<rect class=\"page\" width=\"{across}\" height=\"{down}\" fill=\"{}\"/>\n",
+            hex(page)
+        );
+        let font = format!(" font-family=\"{FAMILY}\"");
+        document((width, height), &font, title, description, &(page + &self.body))
     }
+}
+
+/// Writes the document around some elements: so many units wide and high, named and described for
+/// readers who can't see it; `attributes` hold for all elements.
+pub(crate) fn document(
+    (width, height): (f64, f64),
+    attributes: &str,
+    title: &str,
+    description: &str,
+    elements: &str,
+) -> String {
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" viewBox=\"0 0 {} \
+         {}\" role=\"img\" aria-labelledby=\"title description\"{attributes}>\n<title \
+         id=\"title\">{}</title>\n<desc id=\"description\">{}</desc>\n{elements}</svg>\n",
+        number(width / UNITS_PER_MILLIMETRE),
+        number(height / UNITS_PER_MILLIMETRE),
+        number(width),
+        number(height),
+        escape(title),
+        escape(description),
+    )
 }
 
 fn hex((red, green, blue): Rgb) -> String {

@@ -7,7 +7,7 @@ use crate::cell_marks::{PencilMarks, Side, draw_pencil_marks, draw_side};
 use crate::figure::write_csv;
 use crate::sheet::{MARGIN, Sample, Sheet};
 use crate::theme::LABEL_SIZE;
-use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
+use crate::{Dpi, Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// What stands in a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -300,7 +300,7 @@ impl Figure for Diagram {
             sheet.key(&entries)?;
         }
         sheet.y = sheet.y.max(bottom + 2.0);
-        Ok(sheet.finish(&self.title, &self.alt))
+        Ok(Picture { dpi: Dpi::DIAGRAM, ..sheet.finish(&self.title, &self.alt) })
     }
 
     fn csv(&self) -> Result<String, FigureError> {

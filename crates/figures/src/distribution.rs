@@ -99,7 +99,7 @@ impl Figure for DistributionChart {
         let up_axis = Axis::linear(&self.share_title, Unit::Percent);
         let up = Range::of(&up_axis, shares, true);
         let across = Range::whole(least, most);
-        let height = plot_height(width);
+        let height = width.plot_height();
         let plot =
             Plot::with_axes(&mut sheet, (&across_axis, across), (&up_axis, up), height, 0.0)?;
 
@@ -133,14 +133,6 @@ impl Figure for DistributionChart {
             })
         });
         write_csv("distribution,value,share,count", observed.chain(references))
-    }
-}
-
-/// The height of a chart's area, in proportion to its width.
-pub(crate) fn plot_height(width: Width) -> f64 {
-    match width {
-        Width::Column => 190.0,
-        Width::Page => 300.0,
     }
 }
 

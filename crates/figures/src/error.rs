@@ -25,9 +25,14 @@ pub enum FigureError {
     /// A mark can't be drawn.
     #[error("cannot draw the figure: {0}")]
     Draw(String),
-    /// The SVG can't be turned into pixels.
-    #[error("cannot turn the figure into a PNG: {0}")]
-    Rasterise(String),
+    /// The SVG can't be turned into another kind of file.
+    #[error("cannot turn the figure into {into}: {reason}")]
+    Convert {
+        /// The kind of file.
+        into: &'static str,
+        /// What stands in the way.
+        reason: String,
+    },
     /// The data can't be written as CSV.
     #[error("cannot write the figure's data")]
     Data(#[from] csv::Error),

@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::theme::MOST_SERIES;
-use crate::{FigureError, Theme, Width};
+use crate::{Dpi, FigureError, Theme, Width};
 
 /// What was drawn, with all that a page needs to show it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -16,6 +16,8 @@ pub struct Picture {
     pub title: String,
     /// The description for readers who can't see it.
     pub alt: String,
+    /// How finely it is rasterised, unless another resolution is asked for.
+    pub dpi: Dpi,
 }
 
 /// Something that can be drawn, and whose data can be read.

@@ -5,7 +5,6 @@ use serde::{Deserialize, Serialize};
 use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Paint, Type};
-use crate::distribution::plot_height;
 use crate::elements::{Mark, line, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
@@ -364,7 +363,7 @@ impl Figure for FrontierChart {
         let costs = self.points.iter().map(|point| point.cost_interval);
         let gains = self.points.iter().map(|point| point.gain_interval);
         let (across, up) = (Self::range(&self.cost, costs), Self::range(&self.gain, gains));
-        let height = plot_height(width) * 1.15;
+        let height = width.plot_height() * 1.15;
         let plot =
             Plot::with_axes(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0)?;
         let below = sheet.y;

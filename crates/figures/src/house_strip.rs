@@ -7,7 +7,7 @@ use crate::cell_marks::{Side, draw_pencil_marks, draw_side};
 use crate::diagram::spaced;
 use crate::figure::write_csv;
 use crate::sheet::Sheet;
-use crate::{Figure, FigureError, Heading, Picture, Split, Theme, Width};
+use crate::{Dpi, Figure, FigureError, Heading, Picture, Split, Theme, Width};
 
 /// A split of one house without the rest of the board: how either side is the other's complement.
 #[derive(Clone, Debug, PartialEq)]
@@ -120,7 +120,7 @@ impl Figure for HouseStrip {
             let entries = self.split.key();
             sheet.key(&entries)?;
         }
-        Ok(sheet.finish(&self.title, &self.alt))
+        Ok(Picture { dpi: Dpi::DIAGRAM, ..sheet.finish(&self.title, &self.alt) })
     }
 
     fn csv(&self) -> Result<String, FigureError> {

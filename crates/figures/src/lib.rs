@@ -1,9 +1,9 @@
-//! Charts and position diagrams as SVG and PNG from plain structs.
+//! Charts and position diagrams as SVG, PNG and PDF from plain structs.
 //!
 //! This crate draws numbers that others have counted. Drawing gives a [`Picture`]: an SVG string with
 //! its size, its title and a description for readers who can't see it; beside it stands the CSV of
-//! exactly what is drawn. The PNG is that SVG rasterised with the bundled font, so it looks the same
-//! on every machine.
+//! exactly what is drawn. PNG and PDF are that SVG with the bundled font, so they look the same on every
+//! machine.
 //!
 //! A [`Figure`] is drawn in a [`Theme`] and a [`Width`]: one SVG unit is 0.25 mm on the page, no type
 //! is smaller than 7 points (9.9 units), and long texts are broken into lines measured with the
@@ -35,13 +35,18 @@ mod house_strip;
 #[cfg(test)]
 mod inspect;
 mod intervals;
+mod lettering;
 mod paired;
+mod pdf;
 mod plot;
 mod png;
+mod resolution;
 mod share_bars;
 mod sheet;
 mod theme;
+mod tree;
 mod verdicts;
+mod width;
 mod words;
 
 pub use axis::{Axis, Spread};
@@ -55,8 +60,11 @@ pub use frontier::{FrontierChart, FrontierPoint};
 pub use heat_map::{HeatMap, ShapeCell};
 pub use house_strip::HouseStrip;
 pub use intervals::{IntervalChart, IntervalMark, IntervalRow, ReferenceLine};
+pub use lettering::Lettering;
 pub use paired::{PairedChart, PairedSide};
+pub use resolution::{Dpi, NoSuchDpi};
 pub use share_bars::{ShareBar, ShareBars};
-pub use theme::{Theme, Width};
+pub use theme::Theme;
 pub use verdicts::{VerdictRow, VerdictTable};
+pub use width::{NoSuchWidth, Width};
 pub use words::Unit;

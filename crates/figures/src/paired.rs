@@ -2,7 +2,6 @@
 
 use crate::axis::{Axis, Range, Spread};
 use crate::canvas::Paint;
-use crate::distribution::plot_height;
 use crate::elements::{Mark, polygon, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
@@ -99,7 +98,7 @@ impl Figure for PairedChart {
         let up_axis = Axis::linear(&self.share_title, Unit::Percent);
         let up = Range::of(&up_axis, shares.iter().flatten().copied(), true);
         let across = Range::of(&self.axis, self.edges.iter().copied(), true);
-        let height = plot_height(width);
+        let height = width.plot_height();
         let plot = Plot::with_axes(&mut sheet, (&self.axis, across), (&up_axis, up), height, 0.0)?;
         for (index, (shares, look)) in shares.iter().zip(&looks).enumerate() {
             for curve in self.curves(shares) {

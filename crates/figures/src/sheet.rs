@@ -14,7 +14,7 @@ use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
 use crate::colour::Rgb;
 use crate::elements::{Mark, draw_on, series_line};
 use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE, UNITS_PER_MILLIMETRE};
-use crate::{FigureError, Heading, Picture, Theme, Width};
+use crate::{Dpi, FigureError, Heading, Picture, Theme, Width};
 
 pub(crate) const MARGIN: f64 = 10.0;
 
@@ -227,6 +227,7 @@ impl Sheet {
             height: height / UNITS_PER_MILLIMETRE,
             title: title.to_owned(),
             alt: alt.to_owned(),
+            dpi: Dpi::CHART,
         }
     }
 

@@ -16,33 +16,6 @@ tallyhouse_words::choice! {
     }
 }
 
-tallyhouse_words::choice! {
-    /// How wide a figure is on the page. One SVG unit is 0.25 mm.
-    #[derive(Default)]
-    pub enum Width {
-        /// One column of a journal: 85 mm.
-        #[default]
-        Column,
-        /// The whole page: 170 mm.
-        Page,
-    }
-}
-
-impl Width {
-    /// Returns the width on the page in millimetres.
-    #[must_use]
-    pub const fn millimetres(self) -> f64 {
-        match self {
-            Self::Column => 85.0,
-            Self::Page => 170.0,
-        }
-    }
-
-    pub(crate) const fn units(self) -> f64 {
-        self.millimetres() * UNITS_PER_MILLIMETRE
-    }
-}
-
 pub(crate) const UNITS_PER_MILLIMETRE: f64 = 4.0;
 
 /// One point (1/72 inch) in SVG units.

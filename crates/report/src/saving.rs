@@ -1,16 +1,28 @@
-//! The one way to files: pictures as SVG and PNG, data as they are. What was written is returned, and
-//! pages link nothing else.
+//! The one way to files: pictures as SVG, PNG and PDF, data as they are. What was written is returned,
+//! and pages link nothing else.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_figures::{Figure, Picture, Theme, Width};
+use tallyhouse_figures::{Dpi, Figure, Lettering, Picture, Theme, Width};
 use tallyhouse_storage::{StorageError, write_file};
 
 use crate::ReportError;
 
-/// Pixels per unit of 0.25 mm in PNGs: 305 dots per inch.
-const PNG_SCALE: f32 = 3.0;
+/// How pictures become files.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Print {
+    /// The resolution of PNGs, if not each picture's own.
+    pub dpi: Option<Dpi>,
+    /// If the text of SVG and PDF is drawn as outlines.
+    pub outlines: bool,
+}
+
+impl Print {
+    const fn lettering(self) -> Lettering {
+        if self.outlines { Lettering::Outlines } else { Lettering::Text }
+    }
+}
 
 /// A file that was written below a folder.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,7 +44,7 @@ impl Written {
         folder.join(&self.path)
     }
 
-    /// Returns what kind of file it is, in capitals: `SVG`, `PNG`, `CSV`.
+    /// Returns what kind of file it is, in capitals: `SVG`, `PNG`, `PDF`, `CSV`.
     #[must_use]
     pub fn kind(&self) -> String {
         let (_, ending) = self.path.rsplit_once('.').unwrap_or_default();
@@ -51,13 +63,20 @@ impl Written {
 #[derive(Clone, Copy, Debug)]
 pub struct Saver<'a> {
     folder: &'a Path,
+    print: Print,
 }
 
 impl<'a> Saver<'a> {
     /// Writes below this folder.
     #[must_use]
-    pub const fn below(folder: &'a Path) -> Self {
-        Self { folder }
+    pub fn below(folder: &'a Path) -> Self {
+        Self { folder, print: Print::default() }
+    }
+
+    /// Writes pictures in another way.
+    #[must_use]
+    pub const fn printing(self, print: Print) -> Self {
+        Self { print, ..self }
     }
 
     /// Writes a file; `path` is relative to the folder, its parts joined by `/`.
@@ -73,17 +92,21 @@ impl<'a> Saver<'a> {
         Ok(Written { path: path.to_owned() })
     }
 
-    /// Writes a picture as SVG and as PNG; `name` is a path as of [`Saver::file`], without an ending.
+    /// Writes a picture as SVG, PNG and PDF; `name` is a path as of [`Saver::file`], without an ending.
     ///
     /// # Errors
-    /// If it can't be rasterised or a file can't be written.
+    /// If it can't be turned into one of them or a file can't be written.
     pub fn picture(&self, name: &str, picture: &Picture) -> Result<Vec<Written>, ReportError> {
-        let png = picture.png(PNG_SCALE)?;
-        let files = [("svg", picture.svg.as_bytes()), ("png", &png)];
+        let lettering = self.print.lettering();
+        let files = [
+            ("svg", picture.svg_in(lettering)?.into_bytes()),
+            ("png", picture.png(self.print.dpi.unwrap_or(picture.dpi))?),
+            ("pdf", picture.pdf(lettering)?),
+        ];
         files.iter().map(|(ending, bytes)| self.file(&format!("{name}.{ending}"), bytes)).collect()
     }
 
-    /// Draws a figure and writes it as SVG, PNG and CSV, the SVG first; `name` as of
+    /// Draws a figure and writes it as SVG, PNG, PDF and CSV, the SVG first; `name` as of
     /// [`Saver::picture`].
     ///
     /// # Errors
@@ -137,9 +160,18 @@ mod tests {
             let path = format!("deep/in/a.b.{}", kind.to_lowercase());
             (format!("dark column {kind}"), path)
         };
-        assert_eq!(links, ["SVG", "PNG", "CSV"].map(link));
+        assert_eq!(links, ["SVG", "PNG", "PDF", "CSV"].map(link));
         assert!(written.iter().all(|file| file.below(folder.path()).is_file()));
-        assert_eq!(written[2].labelled("").0, "CSV");
+        assert_eq!(written[3].labelled("").0, "CSV");
+        // Printed in another way, only the pixels and the letters are others.
+        let read = |file: &Written| std::fs::read(file.below(folder.path())).unwrap();
+        let first: Vec<_> = written.iter().map(read).collect();
+        let print = Print { dpi: Some(Dpi::DIAGRAM), outlines: true };
+        let again = saver.printing(print).figure(&chart, "deep/in/b", Theme::Dark, Width::Column);
+        let again: Vec<_> = again.unwrap().iter().map(read).collect();
+        assert!(first[1].len() < again[1].len() && first[2] != again[2] && first[3] == again[3]);
+        let has_text = |svg: &[u8]| String::from_utf8_lossy(svg).contains("<text");
+        assert!(has_text(&first[0]) && !has_text(&again[0]));
         // What can't be drawn leaves nothing.
         let none = HeatMap { cells: Vec::new(), ..chart };
         let error = saver.figure(&none, "none", Theme::Dark, Width::Column).unwrap_err();

@@ -7,18 +7,16 @@ mod faults;
 mod structure;
 
 use crate::canvas::Area;
-use crate::png::{options, rasterise};
-use crate::theme::UNITS_PER_MILLIMETRE;
-use crate::{Figure, Theme, Width};
+use crate::png::rasterise;
+use crate::{Dpi, Figure, Picture, Theme, Width};
 use drawing::Drawing;
-use resvg::tiny_skia::Pixmap;
 use resvg::usvg::roxmltree::Document;
 use resvg::usvg::{Group, Node, Rect, Tree};
 pub(crate) use structure::structure;
 
 /// Returns every text of an SVG with the box that a text layout library gives it.
 pub(crate) fn laid_out_texts(svg: &str) -> Vec<(String, Rect)> {
-    texts_of(&read(svg))
+    texts_of(&tree(svg))
 }
 
 fn texts_of(tree: &Tree) -> Vec<(String, Rect)> {
@@ -39,8 +37,8 @@ fn texts_of(tree: &Tree) -> Vec<(String, Rect)> {
     found
 }
 
-fn read(svg: &str) -> Tree {
-    Tree::from_str(svg, &options()).unwrap()
+fn tree(svg: &str) -> Tree {
+    crate::tree::read(svg, "a tree").unwrap()
 }
 
 /// Returns how many elements have a class.
@@ -60,7 +58,7 @@ pub(crate) fn texts(svg: &str) -> Vec<String> {
 const PICTURES: &str = "TALLYHOUSE_TEST_PICTURES";
 
 /// Keeps a picture under the name of the test and its number among those that are there.
-fn keep_picture(svg: &str, name: &str) {
+fn keep_picture(picture: &Picture, name: &str) {
     let Some(folder) = std::env::var_os(PICTURES).map(std::path::PathBuf::from) else { return };
     let thread = std::thread::current();
     let test = thread.name().unwrap_or("test").replace("::", "-");
@@ -68,7 +66,7 @@ fn keep_picture(svg: &str, name: &str) {
         .map(|number| folder.join(format!("{test}-{number}-{name}.png")))
         .find(|path| !path.exists());
     std::fs::create_dir_all(&folder).unwrap();
-    std::fs::write(path.unwrap(), rasterise(svg, 2.0).unwrap()).unwrap();
+    std::fs::write(path.unwrap(), picture.png(Dpi::CHART).unwrap()).unwrap();
 }
 
 /// Checks what holds for every figure in every theme and width: it is drawn twice alike, nothing
@@ -80,15 +78,15 @@ pub(crate) fn check_figure(figure: &dyn Figure) {
         for &width in Width::ALL {
             let picture = figure.draw(theme, width).unwrap();
             assert_eq!(figure.draw(theme, width).unwrap(), picture);
-            let svg = picture.svg;
-            let drawing = Drawing::read(&svg).unwrap();
-            let mut faults = faults::document(&svg);
+            let svg = &picture.svg;
+            let drawing = Drawing::read(svg).unwrap();
+            let mut faults = faults::document(svg);
             faults.extend(faults::find(&drawing));
             faults.extend(data::faults(&drawing, &csv));
             assert!(faults.is_empty(), "{theme:?} {width:?}: {faults:#?}\n{svg}");
-            keep_picture(&svg, &format!("{theme:?}-{width:?}"));
-            check_layout(&svg, &drawing, width);
-            check_png(&svg, &drawing, width);
+            keep_picture(&picture, &format!("{theme:?}-{width:?}"));
+            check_layout(svg, &drawing, width);
+            check_pixels(svg, &drawing);
         }
     }
 }
@@ -97,7 +95,7 @@ pub(crate) fn check_figure(figure: &dyn Figure) {
 fn check_layout(svg: &str, drawing: &Drawing, width: Width) {
     assert_eq!(drawing.millimetres, width.millimetres());
     assert_eq!(drawing.frame.right, width.units());
-    let tree = read(svg);
+    let tree = tree(svg);
     let drawn = tree.root().abs_stroke_bounding_box();
     let drawn = [drawn.left(), drawn.top(), drawn.right(), drawn.bottom()].map(f64::from);
     let drawn = Area::new(drawn[0], drawn[1], drawn[2], drawn[3]);
@@ -109,12 +107,10 @@ fn check_layout(svg: &str, drawing: &Drawing, width: Width) {
     }
 }
 
-/// Checks that the PNG has a pixel for each unit, and more than a few painted ones.
-fn check_png(svg: &str, drawing: &Drawing, width: Width) {
-    let png = rasterise(svg, 1.0).unwrap();
-    let pixels = Pixmap::decode_png(&png).unwrap();
-    let across = (width.millimetres() * UNITS_PER_MILLIMETRE) as u32;
-    assert_eq!((pixels.width(), f64::from(pixels.height())), (across, drawing.frame.bottom));
+/// Checks that the whole page is painted, and that there are more than a few marks on it.
+fn check_pixels(svg: &str, drawing: &Drawing) {
+    let size = [drawing.frame.right, drawing.frame.bottom];
+    let pixels = rasterise(svg, size.map(|length| length as u32)).unwrap();
     let (red, green, blue) = drawing.page();
     let painted = pixels.pixels().iter().filter(|pixel| {
         assert_eq!(pixel.alpha(), 255, "the page is not painted");

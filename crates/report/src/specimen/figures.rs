@@ -4,7 +4,7 @@ use tallyhouse_figures::{Diagram, Figure, FigureError, HouseStrip, Picture, Them
 
 use super::Specimen;
 use crate::ReportError;
-use crate::saving::{Saver, Written};
+use crate::saving::{Print, Saver, Written};
 
 /// The paragraph beside or below a position.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -25,6 +25,8 @@ pub struct Drawing {
     pub theme: Theme,
     /// The width.
     pub width: Width,
+    /// How they become files.
+    pub print: Print,
     /// The paragraph.
     pub caption: Caption,
     /// If the rows and columns of boards are numbered.
@@ -39,6 +41,7 @@ impl Default for Drawing {
         Self {
             theme: Theme::Light,
             width: Width::Column,
+            print: Print::default(),
             caption: Caption::Own,
             numbers: true,
             key: true,
@@ -129,7 +132,7 @@ impl View {
         Self::of(name, Content::House(Box::new(strip)))
     }
 
-    /// Writes the view as SVG and PNG and returns links to them; `name` is the path of its files
+    /// Writes the view as SVG, PNG and PDF and returns links to them; `name` is the path of its files
     /// without an ending, and `variant` tells it from others of the same view.
     ///
     /// # Errors
@@ -141,6 +144,7 @@ impl View {
         drawing: &Drawing,
         variant: &str,
     ) -> Result<Vec<(String, String)>, ReportError> {
+        let saver = saver.printing(drawing.print);
         let written = saver.picture(name, &drawing.draw(&self.content)?)?;
         Ok(written.iter().map(|file| self.link(file, variant)).collect())
     }
@@ -154,7 +158,7 @@ impl View {
         Ok(self.link(&saver.data(name, self.content.figure())?, ""))
     }
 
-    /// Writes the view as SVG, PNG and CSV into a folder, `under` being the path of that folder, and
+    /// Writes the view as SVG, PNG, PDF and CSV into a folder, `under` being the path of that folder, and
     /// returns links to them.
     ///
     /// # Errors
@@ -223,7 +227,7 @@ mod tests {
     }
 
     #[test]
-    fn a_view_is_three_files_and_all_are_linked() {
+    fn a_view_is_four_files_and_all_are_linked() {
         let folder = tempfile::tempdir().unwrap();
         let saver = Saver::below(folder.path());
         let drawing = Drawing::default();
@@ -236,8 +240,8 @@ mod tests {
             }
         }
         let [board, house] = ["board", "house"]
-            .map(|view| ["SVG", "PNG", "CSV"].map(|kind| format!("{view} {kind}")));
+            .map(|view| ["SVG", "PNG", "PDF", "CSV"].map(|kind| format!("{view} {kind}")));
         assert_eq!(labels, [board, house].concat());
-        assert_eq!(std::fs::read_dir(folder.path().join("in")).unwrap().count(), 6);
+        assert_eq!(std::fs::read_dir(folder.path().join("in")).unwrap().count(), 8);
     }
 }

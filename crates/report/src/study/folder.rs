@@ -77,7 +77,7 @@ impl StageFolder<'_> {
     }
 
     fn saver(&self) -> Saver<'_> {
-        Saver::below(self.path)
+        Saver::below(self.path).printing(self.charts.print())
     }
 
     /// Writes a file of data.
@@ -143,7 +143,8 @@ impl StageFolder<'_> {
         let views = specimen.views(name);
         let mut files = Vec::new();
         for &theme in &self.charts.themes {
-            let drawing = specimen::Drawing { theme, width, ..specimen::Drawing::default() };
+            let print = self.charts.print();
+            let drawing = specimen::Drawing { theme, width, print, ..specimen::Drawing::default() };
             // One width needs no name.
             let variant = Variant { theme, width: Width::Page };
             for view in &views {

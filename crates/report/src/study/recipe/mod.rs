@@ -514,6 +514,10 @@ mod tests {
             ),
             ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
+            ("[charts]\nwidths = []", "line 9: widths is empty"),
+            ("[charts]\nwidths = [500]", "found '500', expected column (85 mm), page (170 mm)"),
+            ("[charts]\nwidths = [\"wide\"]", "found 'wide', expected column (85 mm)"),
+            ("[charts]\ndpi = 20", "found '20', expected a number of dots per inch"),
             ("[charts]\nnarrowing = [[6, 2], [9, 8]]", "line 9: the shape [9, 8] can't be"),
             ("[[panel]]\ntitle = \"P\"", "line 8: a panel without claims: expected claims here"),
             ("[[panel]]\ntitle = \"P\"\nclaims = []", "line 10: claims is empty"),
@@ -566,7 +570,9 @@ when_stuck = "give-digit"
 [charts]
 kinds = ["missed"]
 themes = ["print", "light", "print"]
-widths = ["column"]
+widths = ["column", 120, "85 mm"]
+dpi = 400
+outlines = true
 [effort]
 collection = "c"
 shapes = [[6, 2]]
@@ -589,10 +595,12 @@ most = 3
         assert!(matches!(recipe.walk.course, tallyhouse_engine::Course::OneByOne(_)));
         assert_eq!(recipe.walk.when_stuck, tallyhouse_engine::WhenStuck::GiveDigit);
         use crate::chart_kind::ChartKind::{Missed, Rates};
-        use tallyhouse_figures::{Theme, Width};
+        use tallyhouse_figures::{Dpi, Theme, Width};
         assert!(recipe.charts.wants(Missed) && !recipe.charts.wants(Rates));
         assert_eq!(recipe.charts.themes, [Theme::Print, Theme::Light]);
-        assert_eq!(recipe.charts.widths, [Width::Column]);
+        assert_eq!(recipe.charts.widths, [Width::Column, "120".parse().unwrap()]);
+        let print = recipe.charts.print();
+        assert_eq!((print.dpi.map(Dpi::get), print.outlines), (Some(400), true));
         let panel = &recipe.panels[0];
         assert_eq!(
             (&panel.claims[..], &panel.collections[..]),
