@@ -194,7 +194,9 @@ fn a_description_is_the_same_for_a_file_and_its_folder() {
     assert_eq!(described["puzzles"], 40);
     assert_eq!(described["minimal_puzzles"], 40);
     good(folder.path(), &["describe", "in.txt", "--out", "described"]);
-    for file in ["description.txt", "description.json", "clues.svg", "clues.png", "clues.pdf", "clues.csv"] {
+    for file in
+        ["description.txt", "description.json", "clues.svg", "clues.png", "clues.pdf", "clues.csv"]
+    {
         assert!(folder.path().join("described").join(file).metadata().unwrap().len() > 0, "{file}");
     }
 }

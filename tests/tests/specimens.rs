@@ -351,6 +351,95 @@ fn drawing_options_reach_every_figure() {
 }
 
 #[test]
+fn own_words_marks_and_sides_reach_the_figures() {
+    let folder = puzzles(60);
+    let at = folder.path();
+    let read = |path: &str| fs::read_to_string(at.join(path)).unwrap();
+    let specimen = |out: &str, more: &[&str]| {
+        let usual = ["specimen", "in.txt", "--quiet", "--most", "1", "--out", out];
+        run(at, &[&usual[..], more].concat())
+    };
+    let captions = "specimen-1-board = \"Look <here>.\"\nspecimen-1-after = \"\"\n";
+    fs::write(at.join("captions.toml"), captions).unwrap();
+    let own = ["--captions", "captions.toml", "--title", "Our & title", "--show", "hidden"];
+    let ran = specimen("own", &[&own[..], &["--finds", "hidden 2"]].concat());
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+    for kind in ["before", "board", "after", "steps", "house"] {
+        let svg = read(&format!("own/figures/specimen-1-{kind}.svg"));
+        assert_eq!(svg.contains("Look &lt;here&gt;."), kind == "board", "{kind}");
+        assert_eq!(svg.matches("Our &amp; title").count(), 2, "{kind}: drawn and as its name");
+        assert!(!svg.contains("class=\"naked\"") && !svg.contains("naked side"), "{kind}");
+        let marked = ["board", "steps", "house"].contains(&kind);
+        assert_eq!(svg.contains("class=\"hidden\""), marked, "{kind}");
+        for ending in ["png", "pdf", "csv"] {
+            assert!(at.join(format!("own/figures/specimen-1-{kind}.{ending}")).is_file());
+        }
+    }
+    // What is looked for comes first.
+    let both = specimen("both", &["--finds", "hidden 2", "--no-title"]);
+    assert!(both.out.contains(": a hidden pair. They fill these two cells, so "), "{both:?}");
+    let svg = read("both/figures/specimen-1-board.svg");
+    assert!(svg.find("hidden side: ").unwrap() < svg.find("naked side: ").unwrap());
+    assert_eq!(svg.matches("A hidden pair in ").count(), 1, "only as its name");
+
+    // A ring around a digit that is there, in every figure that shows it.
+    let given = read("in.txt").lines().nth(1).unwrap().to_owned();
+    let column = given.find(|c| c != '.').unwrap();
+    let mark = format!("r1c{}:{}", column + 1, &given[column..=column]);
+    let marked = ["inspect", "in.txt", "--line", "2", "--out", "marked", "--mark", &mark];
+    good(at, &marked);
+    assert!(read("marked/start-board.svg").contains("class=\"ring\""));
+
+    fs::write(at.join("bad.toml"), "# ours\nspecimen-1-board: no\n").unwrap();
+    fs::write(at.join("stray.toml"), "specimen-9-board = \"Nowhere.\"\n").unwrap();
+    let other =
+        format!("r1c{}:{}", column + 1, if given[column..].starts_with('1') { 2 } else { 1 });
+    let before = entries(at);
+    for (more, code, message) in [
+        (&["--captions", "bad.toml"][..], 1, "bad.toml, line 2: "),
+        (&["--captions", "stray.toml"], 1, "'specimen-9-board' is none of the figures"),
+        (&["--captions", "none.toml"], 1, "none.toml"),
+        (&["--captions", "bad.toml", "--caption", "Words"], 2, "cannot be used with"),
+        (&["--title", "Words", "--no-title"], 2, "cannot be used with"),
+        (&["--mark", "r1c4"], 2, "expected a cell and a digit, as in r1c1:4"),
+        (&["--mark", "r1c0:4"], 2, "expected a cell and a digit"),
+        (&["--finds", "hidden 2", "--naked", "3"], 2, "cannot be used with"),
+        (&["--finds", "naked 1"], 2, "no split can be found: wanted found by naked 1"),
+        (&["--width", "50"], 2, "found '50', expected column (85 mm), page (170 mm), or a number"),
+        (&["--dpi", "20"], 2, "found '20', expected a number of dots per inch from 72 to 1200"),
+    ] {
+        fails(&specimen("bad", more), code, message);
+        assert_eq!(entries(at), before, "{more:?}");
+    }
+    let stray = ["inspect", "in.txt", "--line", "2", "--out", "bad", "--mark", &other];
+    fails(&run(at, &stray), 1, "is in no figure: expected a digit that stands in r1c");
+    assert_eq!(entries(at), before);
+}
+
+#[test]
+fn pictures_are_printed_as_asked() {
+    let folder = puzzles(60);
+    let at = folder.path();
+    let print = ["--width", "121.5", "--dpi", "150", "--outlines", "--theme", "print"];
+    good(at, &[&["specimen", "in.txt", "--most", "1", "--out", "drawn"], &print[..]].concat());
+    good(at, &[&["describe", "in.txt", "--out", "described"], &print[..]].concat());
+    good(at, &[&["chart", "clues", "in.txt", "--out", "charts"], &print[..]].concat());
+    good(at, &[&["inspect", "in.txt", "--line", "2", "--out", "walk"], &print[..]].concat());
+    for picture in
+        ["drawn/figures/specimen-1-board", "described/clues", "charts/clues", "walk/start-board"]
+    {
+        let svg = fs::read_to_string(at.join(format!("{picture}.svg"))).unwrap();
+        assert!(svg.contains("width=\"121.5mm\"") && !svg.contains("<text"), "{picture}");
+        // The width in pixels stands in the first chunk (PNG, third edition, 11.2.1).
+        let png = fs::read(at.join(format!("{picture}.png"))).unwrap();
+        let across = u32::from_be_bytes(png[16..20].try_into().unwrap());
+        assert_eq!(across, 718, "{picture}: 121.5 mm at 150 dots per inch");
+        assert!(fs::read(at.join(format!("{picture}.pdf"))).unwrap().starts_with(b"%PDF-"));
+    }
+    fails(&run(at, &["describe", "in.txt", "--dpi", "150"]), 2, "--out <DIR>");
+}
+
+#[test]
 fn only_the_wanted_quiet_position_is_searched() {
     let folder = puzzles(200);
     let at = folder.path();

@@ -31,8 +31,9 @@ use crate::usage;
 ///
 /// With --out, DIR gets figures (SVG, PNG, PDF and CSV): start-board with the givens alone; for each quiet
 /// position position-NN-board with nothing marked, and for each subset that is applied there
-/// position-NN-HOUSE-CELLS-board with the split marked and -house with the strip of its house; and
-/// end-board. HOUSE is as in row-4, CELLS are those of the naked side. Intersections are not marked.
+/// position-NN-HOUSE-CELLS-board with the split marked, -after with what is removed gone, -steps with
+/// these boards together, and -house with the strip of its house; and end-board. HOUSE is as in row-4,
+/// CELLS are those of the naked side. Intersections are not marked.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse inspect puzzles.txt
@@ -107,6 +108,7 @@ impl Inspect {
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let puzzle = self.puzzle()?;
+        let drawing = self.drawing.drawing()?;
         let folder = self.out.begin(&self.replacing)?;
         if let Err(reason) = validity(&puzzle) {
             bail!("not a valid puzzle: {reason}");
@@ -117,10 +119,10 @@ impl Inspect {
             story.keep_only(number)?;
         }
         if let Some(folder) = folder {
-            let views = walk_views(&puzzle, &options, self.position)?;
+            let views = walk_views(&puzzle, &options, self.position, self.drawing.shown())?;
             let bar = Bar::new("drawing", "figures", None, quiet);
             let saver = Saver::below(folder.aside());
-            save_all(&views, saver, "", &self.drawing.drawing(), &bar)?;
+            save_all(&views, saver, "", &drawing, &bar)?;
             folder.finish_as("walk")?;
         }
         if self.json.json {

@@ -7,12 +7,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use strum::{EnumMessage, VariantArray};
+use tallyhouse_board::{Cell, Digit};
 use tallyhouse_collection::{Column, Format, FormatKind, Source};
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_engine::{CourseKind, Order, WalkOptions, WhenStuck};
-use tallyhouse_figures::{Dpi, Theme, Width};
+use tallyhouse_figures::{Dpi, Sides, Theme, Width};
+use tallyhouse_report::ReportError;
 use tallyhouse_report::saving::Print;
-use tallyhouse_report::specimen::{Caption, Drawing};
+use tallyhouse_report::specimen::{Caption, Captions, Drawing, Title};
 use tallyhouse_stats::Level;
 use tallyhouse_storage::{NewFolder, Replace, StorageError};
 
@@ -260,6 +262,18 @@ impl Pictures {
 pub(crate) struct DrawingOptions {
     #[command(flatten)]
     pictures: Pictures,
+    /// Sides of splits to mark
+    #[arg(long, value_parser = choice::<Sides>(), default_value_t, value_name = "SIDES")]
+    show: Sides,
+    /// Put a ring around a candidate or digit, as in r1c1:4; may be given several times
+    #[arg(long = "mark", value_parser = parse_mark, value_name = "CELL:DIGIT")]
+    marks: Vec<(Cell, Digit)>,
+    /// Title of every figure [default: each its own]
+    #[arg(long, value_name = "TEXT")]
+    title: Option<String>,
+    /// Leave out the titles
+    #[arg(long, conflicts_with = "title")]
+    no_title: bool,
     /// Leave out the key of the marks
     #[arg(long)]
     no_key: bool,
@@ -269,26 +283,53 @@ pub(crate) struct DrawingOptions {
     /// Caption of every figure [default: each its own]
     #[arg(long, value_name = "TEXT")]
     caption: Option<String>,
+    /// File of captions, a line for each figure: its name without the ending, as in
+    /// specimen-1-board = "The pair in row 4."; the others keep their own
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["caption", "no_caption"])]
+    captions: Option<PathBuf>,
     /// Leave out the captions
     #[arg(long, conflicts_with = "caption")]
     no_caption: bool,
 }
 
 impl DrawingOptions {
-    pub(crate) fn drawing(&self) -> Drawing {
-        Drawing {
+    /// Returns the sides of splits that are marked.
+    pub(crate) const fn shown(&self) -> Sides {
+        self.show
+    }
+
+    pub(crate) fn drawing(&self) -> Result<Drawing, ReportError> {
+        Ok(Drawing {
             theme: self.pictures.theme,
             width: self.pictures.width_or(Width::Column),
             print: self.pictures.print(),
-            caption: match &self.caption {
-                Some(words) => Caption::Words(words.clone()),
-                None if self.no_caption => Caption::None,
-                None => Caption::Own,
+            shown: self.show,
+            title: match &self.title {
+                Some(words) => Title::Words(words.clone()),
+                None if self.no_title => Title::None,
+                None => Title::Own,
             },
+            caption: match (&self.caption, &self.captions) {
+                (Some(words), _) => Caption::Words(words.clone()),
+                (None, Some(file)) => Caption::Listed(Captions::read(file)?),
+                (None, None) if self.no_caption => Caption::None,
+                (None, None) => Caption::Own,
+            },
+            rings: self.marks.clone(),
             numbers: !self.no_numbers,
             key: !self.no_key,
-        }
+        })
     }
+}
+
+/// Reads a mark, as in `r1c1:4`.
+fn parse_mark(text: &str) -> Result<(Cell, Digit), String> {
+    let parts = text.split_once(':');
+    let mark = parts.and_then(|(cell, digit)| {
+        let value = digit.trim().parse().ok()?;
+        Some((cell.trim().parse().ok()?, Digit::new(value)?))
+    });
+    mark.ok_or_else(|| format!("found {text:?}, expected a cell and a digit, as in r1c1:4"))
 }
 
 /// Offers the values of a type by the names and descriptions that the type itself gives them.

@@ -10,10 +10,11 @@ use clap::Args;
 use tallyhouse_board::HouseKind;
 use tallyhouse_census::Dataset;
 use tallyhouse_collection::Rejects;
-use tallyhouse_engine::WalkOptions;
+use tallyhouse_engine::{Look, WalkOptions};
 use tallyhouse_report::ReportError;
 use tallyhouse_report::specimen::{
-    Examined, Found, Gallery, Hearing, ProperSide, Puzzles, Wanted, find, find_by_making, gallery,
+    Drawing, Examined, Found, Gallery, Hearing, ProperSide, Puzzles, Wanted, find, find_by_making,
+    gallery,
 };
 use tallyhouse_storage::NewFolder;
 use tallyhouse_words::counted;
@@ -32,10 +33,15 @@ use crate::usage;
 /// tables; without INPUT, minimal puzzles are made until enough is found. The clearest positions come
 /// first: those with few other subsets, many eliminations and few candidates to read.
 ///
-/// DIR gets specimens.csv, specimens.json, and in figures/ a board and a strip of the house for each
-/// specimen (SVG, PNG, PDF and CSV); with --gallery also gallery.html, a page with one specimen of each
-/// shape. Rows that are no valid puzzle go to rejects.csv. The files of DIR appear when all are whole. If nothing is
-/// found, specimens.csv has its header alone and the exit code is 0.
+/// DIR gets specimens.csv, specimens.json, and in figures/ for each specimen the board before the step,
+/// marked (-board) and after it, these together (-steps: beside each other where there is room, in one
+/// column without the first), and a strip of the house (-house), all as SVG, PNG, PDF and CSV; with
+/// --gallery also gallery.html, a page with one specimen of each shape, marked and as a strip. Rows that
+/// are no valid puzzle go to rejects.csv. The files of DIR appear when all are whole. If nothing is found,
+/// specimens.csv has its header alone and the exit code is 0.
+///
+/// The side that is asked for, by --finds, --naked, --hidden or --proper, comes first in figures and
+/// words, else the smaller one.
 ///
 /// A dataset gives what its puzzles would give, without walking them again. If it was not made by the
 /// full ladder, its quiet positions are those of its own walk; --nothing-easier goes by the full
@@ -44,6 +50,7 @@ use crate::usage;
 #[command(after_help = "Examples:
   tallyhouse specimen --open 8 --naked 5 --seed 7 -o quintets
   tallyhouse specimen puzzles.txt --naked 2 --nothing-easier --most 10 -o pairs
+  tallyhouse specimen --finds \"hidden 2 open 7..9\" --show hidden --width page -o hidden-pairs
   tallyhouse specimen census --hidden 3 --house box --theme print --no-key -o triples
   tallyhouse specimen --gallery --seed 7 -o gallery")]
 pub(crate) struct Specimen {
@@ -82,6 +89,9 @@ pub(crate) struct Specimen {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Wanted")]
 struct WantedSplit {
+    /// Look that finds the split, as in "hidden 2 open 7..9"
+    #[arg(long, value_name = "LOOK", conflicts_with_all = ["open", "naked", "hidden", "proper"])]
+    finds: Option<Look>,
     /// Open cells of the house, as in 8 or 7..9
     #[arg(long, value_name = "RANGE", value_parser = parse_sizes)]
     open: Option<RangeInclusive<u8>>,
@@ -161,20 +171,21 @@ impl Specimen {
             naked: wanted.naked.clone(),
             hidden: wanted.hidden.clone(),
             house_kind: wanted.house,
-            proper: wanted.proper,
+            proper: if wanted.finds.is_some() { ProperSide::Any } else { wanted.proper },
             live_open: wanted.live_open.clone(),
             live_naked: wanted.live_naked.clone(),
             live_hidden: wanted.live_hidden.clone(),
             least_eliminations: wanted.eliminations,
             nothing_easier: wanted.nothing_easier,
             quiet_position: if wanted.first { Some(0) } else { wanted.position },
+            look: wanted.finds,
         };
         wanted.check().map_err(usage::wrong)?;
         Ok(wanted)
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
-        let wanted = self.wanted()?;
+        let (wanted, drawing) = (self.wanted()?, self.drawing.drawing()?);
         let puzzles = self.puzzles()?;
         let out = &self.out.out;
         let folder = NewFolder::begin(out, self.replacing.get())?;
@@ -198,7 +209,7 @@ impl Specimen {
             }
             outcome => outcome?,
         };
-        outcome.write(&folder, self, &Bar::new("drawing", "figures", None, quiet))?;
+        outcome.write(&folder, &drawing, &Bar::new("drawing", "figures", None, quiet))?;
         let lists_rejects = folder.aside().join(Rejects::FILE_NAME).exists();
         folder.finish_as("specimens")?;
         if lists_rejects && !quiet {
@@ -255,13 +266,12 @@ impl Outcome {
     fn write(
         &self,
         folder: &NewFolder,
-        specimen: &Specimen,
+        drawing: &Drawing,
         progress: &Bar,
     ) -> Result<(), ReportError> {
-        let drawing = specimen.drawing.drawing();
         match self {
-            Self::List(found) => found.write(folder.aside(), &drawing, progress),
-            Self::Page(gallery) => gallery.write(folder.aside(), &drawing, progress),
+            Self::List(found) => found.write(folder.aside(), drawing, progress),
+            Self::Page(gallery) => gallery.write(folder.aside(), drawing, progress),
         }
     }
 

@@ -3,12 +3,15 @@
 use tallyhouse_board::DigitSet;
 
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
+use crate::font::{CAP_HEIGHT, Weight, text_width};
 use crate::theme::{Look, SMALL_SIZE};
 
 /// A side of a split.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Side {
+pub enum Side {
+    /// The cells that hold as many digits as they are.
     Naked,
+    /// The other open cells of the house.
     Hidden,
 }
 
@@ -19,6 +22,40 @@ impl Side {
             Self::Hidden => "hidden",
         }
     }
+
+    /// Returns the side across the split.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Naked => Self::Hidden,
+            Self::Hidden => Self::Naked,
+        }
+    }
+}
+
+tallyhouse_words::choice! {
+    /// The sides of a split that are marked.
+    #[derive(Default)]
+    pub enum Sides {
+        /// The naked side alone.
+        Naked,
+        /// The hidden side alone.
+        Hidden,
+        /// Both sides.
+        #[default]
+        Both,
+    }
+}
+
+impl Sides {
+    /// Tests if a side is marked.
+    #[must_use]
+    pub const fn show(self, side: Side) -> bool {
+        matches!(
+            (self, side),
+            (Self::Both, _) | (Self::Naked, Side::Naked) | (Self::Hidden, Side::Hidden)
+        )
+    }
 }
 
 /// The pencil marks of a cell.
@@ -28,6 +65,8 @@ pub(crate) struct PencilMarks {
     /// The digits that the split speaks of.
     pub(crate) strong: DigitSet,
     pub(crate) removed: DigitSet,
+    /// The digits with a ring around them.
+    pub(crate) ringed: DigitSet,
 }
 
 /// How far the outline of a side lies within its cell.
@@ -66,21 +105,28 @@ pub(crate) fn draw_pencil_marks(canvas: &mut Canvas, look: &Look, cell: Area, ma
         let mut how = if marks.strong.contains(digit) { usual.bold() } else { usual };
         if removed {
             how.colour = look.removed_ink;
-            draw_removed_box(canvas, look, place);
         }
-        let (x, middle) = place.centre();
-        canvas.text(&digit.to_string(), x, how.base_line(middle), how);
+        let at = place.centre();
+        canvas.text(&digit.to_string(), at.0, how.base_line(at.1), how);
         if removed {
-            strike(canvas, look, place);
+            strike(canvas, look, at);
+        }
+        if marks.ringed.contains(digit) {
+            ring(canvas, look, at, how.size);
         }
     }
 }
 
-pub(crate) fn draw_removed_box(canvas: &mut Canvas, look: &Look, place: Area) {
-    canvas.rectangle("removed-box", place.grown(-0.2), Paint::fill(look.removed));
+/// Draws a ring around a digit of this size, clear of it and of those beside it.
+pub(crate) fn ring(canvas: &mut Canvas, look: &Look, at: (f64, f64), size: f64) {
+    const WIDTH: f64 = 0.9;
+    let corner = text_width("0", size, Weight::Regular).hypot(CAP_HEIGHT * size) / 2.0;
+    canvas.circle("ring", at, corner + WIDTH * 0.6, Paint::line(look.ink, WIDTH));
 }
 
-pub(crate) fn strike(canvas: &mut Canvas, look: &Look, place: Area) {
-    let ends = [(place.left + 0.4, place.bottom - 0.4), (place.right - 0.4, place.top + 0.4)];
-    canvas.line("removed", &ends, Paint::line(look.removed_ink, 0.8));
+/// Draws a short line through a removed digit, which stays clear of the digits beside it.
+pub(crate) fn strike(canvas: &mut Canvas, look: &Look, (x, y): (f64, f64)) {
+    const REACH: f64 = 3.6;
+    let ends = [(x - REACH, y + REACH), (x + REACH, y - REACH)];
+    canvas.line("removed", &ends, Paint::line(look.removed_ink, 1.0));
 }

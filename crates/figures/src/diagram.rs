@@ -2,12 +2,13 @@
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House};
 
+use crate::boards::Frame;
 use crate::canvas::{Anchor, Area, Paint, Type};
-use crate::cell_marks::{PencilMarks, Side, draw_pencil_marks, draw_side};
+use crate::cell_marks::{PencilMarks, Side, Sides, draw_pencil_marks, draw_side, ring};
 use crate::figure::write_csv;
-use crate::sheet::{MARGIN, Sample, Sheet};
-use crate::theme::LABEL_SIZE;
-use crate::{Dpi, Figure, FigureError, Heading, Picture, Theme, Width};
+use crate::sheet::{Sample, Sheet};
+use crate::theme::{LABEL_SIZE, Look};
+use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// What stands in a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,9 +36,24 @@ pub struct Split {
     pub hidden_digits: DigitSet,
     /// The candidates that go, by cell.
     pub eliminations: Vec<(Cell, DigitSet)>,
+    /// The side that is looked for: it comes first.
+    pub lead: Side,
+    /// The sides that are marked.
+    pub shown: Sides,
 }
 
 impl Split {
+    /// Returns the sides that are marked, the one that is looked for first.
+    pub(crate) fn shown_sides(&self) -> impl Iterator<Item = Side> {
+        let shown = self.shown;
+        [self.lead, self.lead.other()].into_iter().filter(move |&side| shown.show(side))
+    }
+
+    /// Returns the side on which a cell is marked.
+    pub(crate) fn marked(&self, cell: Cell) -> Option<Side> {
+        self.side(cell).filter(|&side| self.shown.show(side))
+    }
+
     pub(crate) fn side(&self, cell: Cell) -> Option<Side> {
         if self.naked.contains(cell) {
             Some(Side::Naked)
@@ -52,12 +68,12 @@ impl Split {
     }
 
     pub(crate) fn marks(&self, cell: Cell, digits: DigitSet) -> PencilMarks {
-        let strong = match self.side(cell) {
+        let strong = match self.marked(cell) {
             Some(Side::Naked) => self.naked_digits,
             Some(Side::Hidden) => self.hidden_digits,
             None => DigitSet::EMPTY,
         };
-        PencilMarks { digits, strong, removed: self.removed(cell) }
+        PencilMarks { digits, strong, removed: self.removed(cell), ..PencilMarks::default() }
     }
 
     /// Fails if a side leaves the house, the sides meet, or a removed digit is no candidate.
@@ -90,24 +106,20 @@ impl Split {
     }
 
     pub(crate) fn key(&self) -> Vec<(Sample, String)> {
-        let mut entries = vec![
-            (
-                Sample::Side(Side::Naked),
-                format!(
-                    "naked side: {} only {}",
-                    cells(self.naked, "holds", "hold"),
-                    spaced(self.naked_digits)
-                ),
+        let words = |side| match side {
+            Side::Naked => format!(
+                "naked side: {} only {}",
+                cells(self.naked, "holds", "hold"),
+                spaced(self.naked_digits)
             ),
-            (
-                Sample::Side(Side::Hidden),
-                format!(
-                    "hidden side: {} {}",
-                    cells(self.hidden, "takes", "take"),
-                    spaced(self.hidden_digits)
-                ),
+            Side::Hidden => format!(
+                "hidden side: {} {}",
+                cells(self.hidden, "takes", "take"),
+                spaced(self.hidden_digits)
             ),
-        ];
+        };
+        let mut entries: Vec<_> =
+            self.shown_sides().map(|side| (Sample::Side(side), words(side))).collect();
         if !self.eliminations.is_empty() {
             entries.push((Sample::Removed, "removed candidate".to_owned()));
         }
@@ -135,8 +147,14 @@ pub struct Diagram {
     pub cells: [CellContent; 81],
     /// The split to mark.
     pub split: Option<Split>,
+    /// The candidates and digits that have a ring around them.
+    pub rings: Vec<(Cell, Digit)>,
+    /// What the rings stand for, in the key.
+    pub ring_words: String,
     /// The title.
     pub title: String,
+    /// If the title stands above the board.
+    pub titled: bool,
     /// A paragraph: below the board, or beside it on a whole page.
     pub caption: String,
     /// The description for readers who can't see the diagram.
@@ -159,13 +177,16 @@ impl Diagram {
         }
     }
 
-    fn key_entries(&self, sheet: &Sheet) -> Vec<(Sample, String)> {
+    pub(crate) fn key_entries(&self, look: &Look) -> Vec<(Sample, String)> {
         let mut entries = self.split.as_ref().map_or_else(Vec::new, |split| {
             let mut entries = split.key();
-            let house = Paint::line(sheet.look.house_line, HOUSE_LINE);
+            let house = Paint::line(look.house_line, HOUSE_LINE);
             entries.push((Sample::Line(house), split.house.to_string()));
             entries
         });
+        if !self.rings.is_empty() {
+            entries.push((Sample::Ring, self.ring_words.clone()));
+        }
         if self.cells.iter().any(|content| matches!(content, CellContent::Placed(_))) {
             entries.push((Sample::BoldDigit, "given".to_owned()));
             entries.push((Sample::LightDigit, "placed".to_owned()));
@@ -173,11 +194,39 @@ impl Diagram {
         entries
     }
 
-    fn draw_board(&self, sheet: &mut Sheet, board: &Board) {
+    /// Fails if what is marked contradicts the board.
+    pub(crate) fn check(&self) -> Result<(), FigureError> {
+        let heading = Heading { title: self.title.clone(), ..Heading::default() };
+        if let Some(split) = &self.split {
+            split.check(&heading, |cell| self.candidates(cell))?;
+        }
+        let stray = self.rings.iter().find(|&&(cell, digit)| !self.shows(cell, digit));
+        stray.map_or(Ok(()), |(cell, digit)| {
+            let found = format!("a ring around {digit}");
+            Err(heading.unfit(&cell.to_string(), found, "a ring around a digit that is there"))
+        })
+    }
+
+    /// Tests if a digit stands in a cell.
+    #[must_use]
+    pub fn shows(&self, cell: Cell, digit: Digit) -> bool {
+        match self.content(cell) {
+            CellContent::Given(there) | CellContent::Placed(there) => there == digit,
+            CellContent::Marks(digits) => digits.contains(digit),
+        }
+    }
+
+    fn ringed(&self, cell: Cell) -> DigitSet {
+        self.rings.iter().filter(|(at, _)| *at == cell).map(|(_, digit)| *digit).collect()
+    }
+
+    pub(crate) fn draw_board(&self, sheet: &mut Sheet, board: &Board) {
         let look = sheet.look.clone();
+        // Paints nothing: tells programs where the board stands.
+        sheet.canvas().rectangle("board", board.area(), Paint::default());
         if let Some(split) = &self.split {
             for cell in split.house.cells() {
-                if let Some(side) = split.side(*cell) {
+                if let Some(side) = split.marked(*cell) {
                     draw_side(&mut sheet.canvas(), &look, side, board.cell(*cell));
                 }
             }
@@ -192,55 +241,78 @@ impl Diagram {
             sheet.canvas().rectangle("house", area.grown(0.9), outline);
         }
         for cell in Cell::all() {
-            let area = board.cell(cell);
-            let big = Type::new(board.side * 0.62, look.ink).anchored(Anchor::Centre);
-            let (x, middle) = area.centre();
-            let write = |digit: Digit, how: Type| {
-                sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
-            };
-            match self.content(cell) {
-                CellContent::Given(digit) => write(digit, big.bold()),
-                CellContent::Placed(digit) => write(digit, big.coloured(look.soft)),
-                CellContent::Marks(digits) => {
-                    let plain = PencilMarks { digits, ..PencilMarks::default() };
-                    let marks =
-                        self.split.as_ref().map_or(plain, |split| split.marks(cell, digits));
-                    draw_pencil_marks(&mut sheet.canvas(), &look, area, marks);
-                }
-            }
+            self.draw_cell(sheet, &look, cell, board.cell(cell));
         }
         if self.numbers {
             board.draw_numbers(sheet);
         }
+    }
+
+    fn draw_cell(&self, sheet: &mut Sheet, look: &Look, cell: Cell, area: Area) {
+        let ringed = self.ringed(cell);
+        let (digit, colour) = match self.content(cell) {
+            CellContent::Given(digit) => (digit, None),
+            CellContent::Placed(digit) => (digit, Some(look.soft)),
+            CellContent::Marks(digits) => {
+                let plain = PencilMarks { digits, ..PencilMarks::default() };
+                let marks = self.split.as_ref().map_or(plain, |split| split.marks(cell, digits));
+                let marks = PencilMarks { ringed, ..marks };
+                return draw_pencil_marks(&mut sheet.canvas(), look, area, marks);
+            }
+        };
+        let big = Type::new(area.width() * 0.62, look.ink).anchored(Anchor::Centre);
+        let how = colour.map_or(big.bold(), |colour| big.coloured(colour));
+        let (x, middle) = area.centre();
+        sheet.canvas().text(&digit.to_string(), x, how.base_line(middle), how);
+        if !ringed.is_empty() {
+            ring(&mut sheet.canvas(), look, area.centre(), how.size);
+        }
+    }
+
+    /// Returns what stands in the cells: a record for each.
+    pub(crate) fn records(&self) -> impl Iterator<Item = Vec<String>> {
+        Cell::all().map(|cell| {
+            let (kind, digits) = match self.content(cell) {
+                CellContent::Given(digit) => ("given", digit.to_string()),
+                CellContent::Placed(digit) => ("placed", digit.to_string()),
+                CellContent::Marks(digits) => ("candidates", digits.to_string()),
+            };
+            let split = self.split.as_ref();
+            let side = split.and_then(|split| split.marked(cell)).map_or("", Side::name);
+            let removed = split.map_or(DigitSet::EMPTY, |split| split.removed(cell));
+            vec![cell.to_string(), kind.into(), digits, side.into(), removed.to_string()]
+        })
     }
 }
 
 /// The outline of the house; thicker than the lines of the boxes.
 const HOUSE_LINE: f64 = 3.2;
 
-const NUMBER_ROOM: f64 = 14.0;
-
 /// Where the board stands.
-struct Board {
-    left: f64,
-    top: f64,
+pub(crate) struct Board {
+    pub(crate) left: f64,
+    pub(crate) top: f64,
     /// The side of a cell.
-    side: f64,
+    pub(crate) side: f64,
 }
 
 impl Board {
+    /// The room that the numbers of rows and columns take.
+    pub(crate) const NUMBERS: f64 = 14.0;
+
     fn cell(&self, cell: Cell) -> Area {
         let left = self.left + self.side * cell.column() as f64;
         let top = self.top + self.side * cell.row() as f64;
         Area::new(left, top, left + self.side, top + self.side)
     }
 
-    fn end(&self) -> (f64, f64) {
-        (self.left + 9.0 * self.side, self.top + 9.0 * self.side)
+    pub(crate) fn area(&self) -> Area {
+        let length = 9.0 * self.side;
+        Area::new(self.left, self.top, self.left + length, self.top + length)
     }
 
     fn draw_lines(&self, sheet: &mut Sheet) {
-        let (right, bottom) = self.end();
+        let Area { right, bottom, .. } = self.area();
         let mut lines: Vec<u8> = (0..=9).collect();
         // Thin lines first, so that those of the boxes cross them unbroken.
         lines.sort_by_key(|index| index.is_multiple_of(3));
@@ -272,50 +344,11 @@ impl Board {
 
 impl Figure for Diagram {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
-        let heading = Heading { title: self.title.clone(), ..Heading::default() };
-        if let Some(split) = &self.split {
-            split.check(&heading, |cell| self.candidates(cell))?;
-        }
-        let mut sheet = Sheet::headed(theme, width, &heading);
-        let room = if self.numbers { NUMBER_ROOM } else { 0.0 };
-        let entries = if self.key { self.key_entries(&sheet) } else { Vec::new() };
-        // On a whole page the text stands beside the board; without any, the board has all the room.
-        let beside = width == Width::Page && !(self.caption.is_empty() && entries.is_empty());
-        let share = if beside { 0.6 } else { 1.0 };
-        let board_width = share * sheet.inner_width() - room;
-        let board =
-            Board { left: MARGIN + room, top: sheet.y + room, side: (board_width / 9.0).floor() };
-        self.draw_board(&mut sheet, &board);
-        let (right, bottom) = board.end();
-        let label = sheet.label();
-        if beside {
-            sheet.left = right + 18.0;
-            sheet.y = board.top - 2.0;
-        } else {
-            sheet.y = bottom + 8.0;
-        }
-        sheet.paragraph(&self.caption, label);
-        sheet.y += 6.0;
-        if !entries.is_empty() {
-            sheet.key(&entries)?;
-        }
-        sheet.y = sheet.y.max(bottom + 2.0);
-        Ok(Picture { dpi: Dpi::DIAGRAM, ..sheet.finish(&self.title, &self.alt) })
+        Frame::of(self).draw(&[("", self)], theme, width)
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let records = Cell::all().map(|cell| {
-            let (kind, digits) = match self.content(cell) {
-                CellContent::Given(digit) => ("given", digit.to_string()),
-                CellContent::Placed(digit) => ("placed", digit.to_string()),
-                CellContent::Marks(digits) => ("candidates", digits.to_string()),
-            };
-            let split = self.split.as_ref();
-            let side = split.and_then(|split| split.side(cell)).map_or("", Side::name);
-            let removed = split.map_or(DigitSet::EMPTY, |split| split.removed(cell));
-            [cell.to_string(), kind.into(), digits, side.into(), removed.to_string()]
-        });
-        write_csv("cell,kind,digits,side,removed", records)
+        write_csv("cell,kind,digits,side,removed", self.records())
     }
 }
 
@@ -351,7 +384,12 @@ pub(crate) mod tests {
                 naked_digits: others,
                 hidden_digits: digits(&[1, 2]),
                 eliminations: vec![(cell(7), others), (cell(8), others)],
+                lead: Side::Hidden,
+                shown: Sides::Both,
             }),
+            rings: vec![],
+            ring_words: "marked".into(),
+            titled: true,
             title: "A split of row 5".into(),
             caption: "Seven cells hold seven digits; two digits are left to two cells.".into(),
             alt: "words".into(),
@@ -365,11 +403,11 @@ pub(crate) mod tests {
         let svg = diagram().draw(Theme::Light, Width::Column).unwrap().svg;
         // One more of each stands in the key.
         assert_eq!((count_class(&svg, "naked"), count_class(&svg, "hidden")), (8, 3));
-        assert_eq!((count_class(&svg, "removed"), count_class(&svg, "removed-box")), (15, 15));
+        assert_eq!(count_class(&svg, "removed"), 15);
         assert_eq!(count_class(&svg, "house"), 1);
         let single = |text: &&String| text.len() == 1 && text.parse::<u8>().is_ok();
         let marks = 54 * 9 + 7 * 7 + 2 * 9;
-        let fixed_numbers_and_key = 18 + 18 + 2;
+        let fixed_numbers_and_key = 18 + 18 + 3;
         assert_eq!(texts(&svg).iter().filter(single).count(), marks + fixed_numbers_and_key);
         assert!(svg.contains("#56B4E9\" fill-opacity=\"0.35\""));
         assert_eq!(diagram().csv().unwrap().lines().count(), 82);
@@ -398,9 +436,60 @@ pub(crate) mod tests {
                 naked_digits: digits(&[1]),
                 hidden_digits: digits(&[1]).complement(),
                 eliminations: vec![],
+                lead: Side::Naked,
+                shown: Sides::Both,
             };
             check_figure(&Diagram { split: Some(split), ..bare.clone() });
         }
+    }
+
+    #[test]
+    fn the_wanted_side_leads_and_can_stand_alone() {
+        let drawn = |shown| {
+            let mut diagram = diagram();
+            diagram.split.as_mut().unwrap().shown = shown;
+            check_figure(&diagram);
+            (diagram.draw(Theme::Dark, Width::Column).unwrap().svg, diagram.csv().unwrap())
+        };
+        let (both, _) = drawn(Sides::Both);
+        let at = |words: &str| both.find(words).unwrap();
+        assert!(at("hidden side: 2 cells take") < at("naked side: 7 cells hold only"));
+        for (shown, other, marks) in [(Sides::Naked, "hidden", 8), (Sides::Hidden, "naked", 3)] {
+            let (svg, csv) = drawn(shown);
+            assert_eq!(count_class(&svg, shown.name()), marks);
+            assert_eq!(count_class(&svg, other), 0);
+            assert!(!svg.contains(&format!("{other} side")) && !csv.contains(other));
+            assert_eq!(count_class(&svg, "removed"), 15, "what goes is the same from either side");
+        }
+    }
+
+    #[test]
+    fn lines_through_removed_digits_touch_no_other_digit() {
+        let svg = diagram().draw(Theme::Light, Width::Column).unwrap().svg;
+        let drawing = crate::inspect::read(&svg);
+        let struck: Vec<_> = drawing.of_class("removed").collect();
+        for strike in &struck {
+            let touched = drawing.texts.iter().filter(|text| text.ink.overlaps(&strike.room));
+            assert_eq!(touched.count(), 1, "{strike:?}");
+        }
+        // They are grey, on no ground of their own, and what stays is ink.
+        let grey = Look::of(Theme::Light).removed_ink;
+        let greys = drawing.texts.iter().filter(|text| text.colour == grey);
+        assert_eq!((greys.count(), struck.len()), (15, 15));
+    }
+
+    #[test]
+    fn rings_stand_around_digits_that_are_there() {
+        let mut diagram = diagram();
+        diagram.rings = [(0, 0, 4), (1, 2, 3), (4, 8, 1)]
+            .map(|(row, column, digit)| (Cell::at(row, column), Digit::new(digit).unwrap()))
+            .to_vec();
+        check_figure(&diagram);
+        let svg = diagram.draw(Theme::Light, Width::Column).unwrap().svg;
+        assert_eq!(count_class(&svg, "ring"), 4, "one more in the key");
+        diagram.rings.push((Cell::at(4, 0), Digit::new(1).unwrap()));
+        let error = diagram.draw(Theme::Light, Width::Page).unwrap_err().to_string();
+        assert!(error.contains("r5c1: found a ring around 1"), "{error}");
     }
 
     #[test]

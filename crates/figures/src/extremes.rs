@@ -7,8 +7,8 @@ use crate::inspect::check_figure;
 use crate::{
     Axis, BandChart, BandLine, BandPoint, CellContent, Diagram, DistributionChart, FrontierChart,
     FrontierPoint, Heading, HeatMap, HouseStrip, IntervalChart, IntervalMark, IntervalRow,
-    PairedChart, PairedSide, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars, Split,
-    Spread, Unit,
+    PairedChart, PairedSide, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars, Side, Sides,
+    Split, Spread, Unit,
 };
 
 const LONG: &str = "A collection of newspaper puzzles from many years, Überprüft & <checked>";
@@ -266,7 +266,11 @@ fn full_boards_and_strips() {
             naked_digits: low,
             hidden_digits: low.complement(),
             eliminations: cells[naked..].iter().map(|&cell| (cell, low)).collect(),
+            lead: Side::Naked,
+            shown: Sides::Both,
         };
+        // And a ring around every digit.
+        let all = |cell: Cell, digits: DigitSet| digits.iter().map(move |digit| (cell, digit));
         let candidates = |cell: Cell| if split.naked.contains(cell) { low } else { DigitSet::FULL };
         let mut board = [CellContent::Given(Digit::from_index(7).unwrap()); 81];
         for &cell in cells {
@@ -275,7 +279,9 @@ fn full_boards_and_strips() {
         let caption = "In this house nine cells are open, and every candidate is there.".to_owned();
         check_figure(&HouseStrip {
             cells: cells.iter().map(|&cell| (cell, candidates(cell))).collect(),
+            rings: cells.iter().flat_map(|&cell| all(cell, candidates(cell))).collect(),
             split: split.clone(),
+            titled: true,
             title: format!("{house}, open cells"),
             caption: caption.clone(),
             alt: "Words that say what is seen.".to_owned(),
@@ -283,7 +289,10 @@ fn full_boards_and_strips() {
         });
         check_figure(&Diagram {
             cells: board,
+            rings: all(cells[8], candidates(cells[8])).collect(),
+            ring_words: "marked".to_owned(),
             split: Some(split),
+            titled: true,
             title: format!("{house}: a split"),
             caption,
             alt: "Words that say what is seen.".to_owned(),

@@ -1,9 +1,9 @@
-//! The open cells of one house in a row, the naked side first, then the hidden one.
+//! The open cells of one house in a row, the side that is looked for first, then the other one.
 
-use tallyhouse_board::{Cell, DigitSet};
+use tallyhouse_board::{Cell, Digit, DigitSet};
 
 use crate::canvas::{Anchor, Area, Paint};
-use crate::cell_marks::{Side, draw_pencil_marks, draw_side};
+use crate::cell_marks::{PencilMarks, Side, draw_pencil_marks, draw_side};
 use crate::diagram::spaced;
 use crate::figure::write_csv;
 use crate::sheet::Sheet;
@@ -16,8 +16,12 @@ pub struct HouseStrip {
     pub cells: Vec<(Cell, DigitSet)>,
     /// The split; each open cell lies on one of its sides.
     pub split: Split,
+    /// The candidates that have a ring around them.
+    pub rings: Vec<(Cell, Digit)>,
     /// The title.
     pub title: String,
+    /// If the title stands above the cells.
+    pub titled: bool,
     /// A paragraph below the cells.
     pub caption: String,
     /// The description for readers who can't see the diagram.
@@ -60,11 +64,21 @@ impl HouseStrip {
         for &(cell, digits) in self.side(side) {
             let area = Area::new(x, top, x + side_length, top + side_length);
             sheet.canvas().text(&cell.to_string(), area.centre().0, top - 4.0, small);
-            draw_side(&mut sheet.canvas(), &look, side, area);
+            if self.split.shown.show(side) {
+                draw_side(&mut sheet.canvas(), &look, side, area);
+            }
             sheet.canvas().rectangle("cell", area, Paint::line(look.edge, 0.7));
-            let marks = self.split.marks(cell, digits);
+            let ringed = self.rings.iter().filter(|(at, _)| *at == cell);
+            let ringed = ringed.map(|(_, digit)| *digit).collect();
+            let marks = PencilMarks { ringed, ..self.split.marks(cell, digits) };
             draw_pencil_marks(&mut sheet.canvas(), &look, area, marks);
             x += side_length;
+        }
+        // Paints nothing: tells programs where the cells stand.
+        let cells = Area::new(left, top, x, top + side_length);
+        sheet.canvas().rectangle("board", cells, Paint::default());
+        if !self.split.shown.show(side) {
+            return x;
         }
         let below = top + side_length;
         let bracket = [
@@ -96,7 +110,11 @@ impl Figure for HouseStrip {
         const GAP: f64 = 14.0;
         let heading = Heading { title: self.title.clone(), ..Heading::default() };
         self.check(&heading)?;
-        let mut sheet = Sheet::headed(theme, width, &heading);
+        let mut sheet = if self.titled {
+            Sheet::headed(theme, width, &heading)
+        } else {
+            Sheet::new(theme, width)
+        };
         // Few cells are drawn larger, as far as there is room.
         let room = (sheet.inner_width() - GAP) / self.cells.len() as f64;
         let side_length = room.floor().min(48.0);
@@ -107,11 +125,14 @@ impl Figure for HouseStrip {
             let words = label.bold().width(&name).max(label.width(&digits));
             (cells, words.max(cells))
         };
-        let ((naked, naked_room), (hidden, hidden_room)) = (room(Side::Naked), room(Side::Hidden));
-        let mut left = (sheet.width - naked_room - hidden_room - GAP) / 2.0;
-        self.draw_side(&mut sheet, Side::Naked, left + (naked_room - naked) / 2.0, side_length);
-        left += naked_room + GAP;
-        self.draw_side(&mut sheet, Side::Hidden, left + (hidden_room - hidden) / 2.0, side_length);
+        let sides = [self.split.lead, self.split.lead.other()];
+        let [(_, first_room), (_, second_room)] = sides.map(room);
+        let mut left = (sheet.width - first_room - second_room - GAP) / 2.0;
+        for side in sides {
+            let (cells, room) = room(side);
+            self.draw_side(&mut sheet, side, left + (room - cells) / 2.0, side_length);
+            left += room + GAP;
+        }
         sheet.y += sheet.small().line_height() + side_length + 9.0 + 2.0 * label.line_height();
         sheet.y += 6.0;
         sheet.paragraph(&self.caption, label);
@@ -124,11 +145,12 @@ impl Figure for HouseStrip {
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let sides = [Side::Naked, Side::Hidden];
+        let sides = [self.split.lead, self.split.lead.other()];
         let records = sides.into_iter().flat_map(|side| {
+            let name = if self.split.shown.show(side) { side.name() } else { "" };
             self.side(side).map(move |(cell, digits)| {
                 let removed = self.split.removed(*cell);
-                [cell.to_string(), digits.to_string(), side.name().into(), removed.to_string()]
+                [cell.to_string(), digits.to_string(), name.to_owned(), removed.to_string()]
             })
         });
         write_csv("cell,candidates,side,removed", records)
@@ -140,6 +162,7 @@ mod tests {
     use tallyhouse_board::House;
 
     use super::*;
+    use crate::Sides;
     use crate::diagram::tests::digits;
     use crate::inspect::{check_figure, count_class, structure, texts};
 
@@ -165,7 +188,11 @@ mod tests {
                 naked_digits: low,
                 hidden_digits: high.collect(),
                 eliminations: cells[naked..].iter().map(|&cell| (cell, low)).collect(),
+                lead: if naked <= open - naked { Side::Naked } else { Side::Hidden },
+                shown: Sides::Both,
             },
+            rings: vec![],
+            titled: true,
             title: format!("{house}"),
             caption: "The same candidates go from either side.".into(),
             alt: "words".into(),
@@ -189,7 +216,26 @@ mod tests {
                 assert!(texts.contains(&format!("naked {naked}")));
                 assert!(texts.contains(&format!("hidden {}", open - naked)));
                 assert_eq!(strip.csv().unwrap().lines().count(), open + 1);
+                // The side that is looked for comes first.
+                let [naked, hidden] =
+                    [format!("naked {naked}"), format!("hidden {}", open - naked)]
+                        .map(|words| texts.iter().position(|text| *text == words));
+                assert_eq!(naked < hidden, strip.split.lead == Side::Naked);
             }
+        }
+    }
+
+    #[test]
+    fn one_side_can_stand_alone() {
+        let mut strip = strip(House::row(2), 7, 5);
+        strip.rings = vec![(Cell::at(2, 5), Digit::new(6).unwrap())];
+        for (shown, other) in [(Sides::Naked, "hidden"), (Sides::Hidden, "naked")] {
+            strip.split.shown = shown;
+            check_figure(&strip);
+            let svg = strip.draw(Theme::Light, Width::Column).unwrap().svg;
+            assert_eq!((count_class(&svg, other), count_class(&svg, "cell")), (0, 7));
+            assert_eq!(count_class(&svg, "ring"), 1);
+            assert!(!strip.csv().unwrap().contains(other));
         }
     }
 

@@ -15,6 +15,7 @@
 mod axis;
 mod backend;
 mod bands;
+mod boards;
 mod canvas;
 mod card;
 mod cell_marks;
@@ -51,7 +52,9 @@ mod words;
 
 pub use axis::{Axis, Spread};
 pub use bands::{BandChart, BandLine, BandPoint};
+pub use boards::Boards;
 pub use card::{AnswerCard, CardRow};
+pub use cell_marks::{Side, Sides};
 pub use diagram::{CellContent, Diagram, Split};
 pub use distribution::{DistributionChart, Reference};
 pub use error::FigureError;

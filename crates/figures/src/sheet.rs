@@ -10,7 +10,7 @@ use plotters_backend::BackendCoord;
 
 use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
-use crate::cell_marks::{Side, draw_removed_box, draw_side, strike};
+use crate::cell_marks::{Side, draw_side, ring, strike};
 use crate::colour::Rgb;
 use crate::elements::{Mark, draw_on, series_line};
 use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE, UNITS_PER_MILLIMETRE};
@@ -45,6 +45,8 @@ pub(crate) enum Sample {
     Side(Side),
     /// A removed candidate.
     Removed,
+    /// A digit with a ring around it.
+    Ring,
     /// A digit in bold.
     BoldDigit,
     /// A digit in lighter type.
@@ -200,9 +202,14 @@ impl Sheet {
                 draw_side(&mut self.canvas(), &self.look, *side, area);
             }
             Sample::Removed => {
-                let area = Area::new(x, middle - 5.5, right, middle + 5.5);
-                draw_removed_box(&mut self.canvas(), &self.look, area);
-                strike(&mut self.canvas(), &self.look, area);
+                let how = self.small().coloured(self.look.removed_ink).anchored(Anchor::Centre);
+                self.canvas().text("5", centre.0, how.base_line(middle), how);
+                strike(&mut self.canvas(), &self.look, centre);
+            }
+            Sample::Ring => {
+                let how = self.small().anchored(Anchor::Centre);
+                self.canvas().text("5", centre.0, how.base_line(middle), how);
+                ring(&mut self.canvas(), &self.look, centre, how.size);
             }
             Sample::BoldDigit | Sample::LightDigit => {
                 let how = match sample {
@@ -249,8 +256,8 @@ impl Sample {
         match self {
             Self::Mark(_) | Self::HollowMark(..) => 9.0,
             Self::LineAndMark(_) | Self::Line(_) => 30.0,
-            Self::Patch(_) | Self::Removed => 12.0,
-            Self::BoldDigit | Self::LightDigit => 8.0,
+            Self::Patch(_) | Self::Ring => 12.0,
+            Self::Removed | Self::BoldDigit | Self::LightDigit => 8.0,
             Self::Side(_) => 16.0,
         }
     }

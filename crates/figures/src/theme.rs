@@ -79,8 +79,6 @@ pub(crate) struct Look {
     pub(crate) naked_line: Rgb,
     pub(crate) hidden_line: Rgb,
     pub(crate) house_line: Rgb,
-    /// The box behind a removed digit.
-    pub(crate) removed: Rgb,
     /// A removed digit and the line through it.
     pub(crate) removed_ink: Rgb,
 }
@@ -152,8 +150,7 @@ impl Look {
                 naked_line: BLUE,
                 hidden_line: ORANGE,
                 house_line: (0x44, 0x44, 0x44),
-                removed: (0xE2, 0xE2, 0xE2),
-                removed_ink: BLACK,
+                removed_ink: (0x70, 0x70, 0x70),
             },
             Theme::Dark => Self {
                 theme,
@@ -165,7 +162,7 @@ impl Look {
                 zero: (0x26, 0x2A, 0x30),
                 naked_line: SKY_BLUE,
                 house_line: (0xC8, 0xCC, 0xD2),
-                removed: (0xD0, 0xD0, 0xD0),
+                removed_ink: (0x96, 0x9C, 0xA4),
                 ..Self::of(Theme::Light)
             },
             Theme::Print => Self {
@@ -179,7 +176,6 @@ impl Look {
                 naked_opacity: 0.2,
                 naked_line: BLACK,
                 hidden_line: BLACK,
-                removed: (0xE6, 0xE6, 0xE6),
                 ..Self::of(Theme::Light)
             },
         }
@@ -262,7 +258,7 @@ mod tests {
                 (look.ink, look.zero),
                 (look.ink, naked),
                 (look.soft, naked),
-                (look.removed_ink, look.removed),
+                (look.removed_ink, look.page),
             ] {
                 assert!(contrast(text, ground) >= 4.5, "{theme:?}: {text:?} on {ground:?}");
             }

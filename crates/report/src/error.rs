@@ -125,6 +125,37 @@ pub enum ReportError {
         /// How many there are.
         positions: usize,
     },
+    /// A file of captions can't be understood.
+    #[error(
+        "{}, line {line}: {reason}; expected lines as in specimen-1-board = \"The pair in row 4.\"",
+        path.display()
+    )]
+    Captions {
+        /// The file.
+        path: PathBuf,
+        /// The line, from 1.
+        line: usize,
+        /// What is wrong with it.
+        reason: String,
+    },
+    /// A caption belongs to no figure.
+    #[error("{}: '{name}' is none of the figures that are drawn: {figures}", path.display())]
+    NoSuchFigure {
+        /// The file of captions.
+        path: PathBuf,
+        /// The name in the file.
+        name: String,
+        /// The figures.
+        figures: String,
+    },
+    /// A mark was asked for where no figure shows the digit.
+    #[error("the mark {cell}:{digit} is in no figure: expected a digit that stands in {cell}")]
+    NoSuchMark {
+        /// The cell.
+        cell: Cell,
+        /// The digit.
+        digit: Digit,
+    },
     /// A figure can't be drawn.
     #[error(transparent)]
     Figure(#[from] FigureError),

@@ -16,11 +16,14 @@ pub(super) fn faults(drawing: &Drawing, csv: &str) -> Vec<String> {
     let rows: Vec<Record> =
         reader.records().map(|row| row.unwrap().iter().map(str::to_owned).collect()).collect();
     let mut faults = Vec::new();
-    let board = board(drawing);
+    let boards = boards(drawing);
     for (classes, expected) in expected_marks(&header, &rows) {
         let classed = classes.iter().flat_map(|class| drawing.of_class(class));
-        let found =
-            classed.filter(|mark| board.is_none_or(|board| board.holds(&mark.extent()))).count();
+        let found = classed
+            .filter(|mark| {
+                boards.is_empty() || boards.iter().any(|board| board.holds(&mark.extent()))
+            })
+            .count();
         if found != expected {
             faults.push(format!("{found} of {classes:?} for {expected} data"));
         }
@@ -116,6 +119,7 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
             (vec!["interval"], 2 * rows.len()),
         ],
         "cell,kind,digits,side,removed" => cells(rows, 3, 4),
+        "board,cell,kind,digits,side,removed" => cells(rows, 4, 5),
         "cell,candidates,side,removed" => {
             let mut all = cells(rows, 2, 3);
             all.push((vec!["cell"], rows.len()));
@@ -125,20 +129,9 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
     }
 }
 
-/// Returns the area of a position's cells: the key below shows each mark once more.
-fn board(drawing: &Drawing) -> Option<Area> {
-    if !drawing.plots().is_empty() {
-        return None;
-    }
-    let cells = ["grid", "cell"].into_iter().flat_map(|class| drawing.of_class(class));
-    cells.map(Mark::extent).reduce(|one, other| {
-        Area::new(
-            one.left.min(other.left),
-            one.top.min(other.top),
-            one.right.max(other.right),
-            one.bottom.max(other.bottom),
-        )
-    })
+/// Returns where positions stand: the key below shows each mark once more.
+fn boards(drawing: &Drawing) -> Vec<Area> {
+    drawing.of_class("board").map(Mark::extent).collect()
 }
 
 fn cells(rows: &[Record], side: usize, removed: usize) -> Vec<(Vec<&'static str>, usize)> {
@@ -148,7 +141,6 @@ fn cells(rows: &[Record], side: usize, removed: usize) -> Vec<(Vec<&'static str>
         (vec!["naked", "naked-outline"], 2 * of("naked")),
         (vec!["hidden"], of("hidden")),
         (vec!["removed"], digits),
-        (vec!["removed-box"], digits),
     ]
 }
 

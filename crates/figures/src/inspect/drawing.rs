@@ -7,7 +7,7 @@ use crate::canvas::{Anchor, Area, Type};
 use crate::colour::{Rgb, mix};
 use crate::font::{CAP_HEIGHT, Weight};
 
-pub(super) type Point = (f64, f64);
+pub(crate) type Point = (f64, f64);
 
 /// How deep letters reach below the line they stand on, over the size of the type.
 const DESCENT: f64 = 0.24;
@@ -15,7 +15,7 @@ const DESCENT: f64 = 0.24;
 const DIGIT_DESCENT: f64 = 0.02;
 
 #[derive(Clone, Debug)]
-pub(super) enum Shape {
+pub(crate) enum Shape {
     Rectangle(Area),
     Circle(Point, f64),
     Path { points: Vec<Point>, closed: bool },
@@ -23,45 +23,45 @@ pub(super) enum Shape {
 
 /// A shape with its paint.
 #[derive(Clone, Debug)]
-pub(super) struct Mark {
-    pub(super) class: String,
-    pub(super) shape: Shape,
-    pub(super) fill: Option<(Rgb, f64)>,
-    pub(super) line: Option<(Rgb, f64)>,
+pub(crate) struct Mark {
+    pub(crate) class: String,
+    pub(crate) shape: Shape,
+    pub(crate) fill: Option<(Rgb, f64)>,
+    pub(crate) line: Option<(Rgb, f64)>,
     /// How many shapes were painted before it.
-    pub(super) order: usize,
+    pub(crate) order: usize,
     /// The room that it takes with the line around it.
-    pub(super) room: Area,
+    pub(crate) room: Area,
 }
 
 /// A line of text with the room that it takes.
 #[derive(Clone, Debug)]
-pub(super) struct Words {
-    pub(super) words: String,
-    pub(super) area: Area,
+pub(crate) struct Words {
+    pub(crate) words: String,
+    pub(crate) area: Area,
     /// From the height of the capitals down to the line on which they stand.
-    pub(super) ink: Area,
-    pub(super) at: Point,
-    pub(super) anchor: Anchor,
-    pub(super) size: f64,
-    pub(super) colour: Rgb,
-    pub(super) halo: Option<Rgb>,
+    pub(crate) ink: Area,
+    pub(crate) at: Point,
+    pub(crate) anchor: Anchor,
+    pub(crate) size: f64,
+    pub(crate) colour: Rgb,
+    pub(crate) halo: Option<Rgb>,
     /// How many shapes were painted before it.
-    pub(super) order: usize,
+    pub(crate) order: usize,
 }
 
 #[derive(Debug)]
-pub(super) struct Drawing {
-    pub(super) frame: Area,
+pub(crate) struct Drawing {
+    pub(crate) frame: Area,
     /// The width on the page in millimetres.
-    pub(super) millimetres: f64,
-    pub(super) marks: Vec<Mark>,
-    pub(super) texts: Vec<Words>,
+    pub(crate) millimetres: f64,
+    pub(crate) marks: Vec<Mark>,
+    pub(crate) texts: Vec<Words>,
 }
 
 impl Drawing {
     /// Reads a document; fails at what this crate never writes.
-    pub(super) fn read(svg: &str) -> Result<Self, String> {
+    pub(crate) fn read(svg: &str) -> Result<Self, String> {
         let document = Document::parse(svg).map_err(|error| error.to_string())?;
         let root = document.root_element();
         let view = numbers(root.attribute("viewBox").ok_or("no viewBox")?)?;
@@ -84,21 +84,21 @@ impl Drawing {
         Ok(drawing)
     }
 
-    pub(super) fn page(&self) -> Rgb {
+    pub(crate) fn page(&self) -> Rgb {
         self.marks.first().and_then(|mark| mark.fill).map_or((0, 0, 0), |(colour, _)| colour)
     }
 
-    pub(super) fn of_class(&self, class: &str) -> impl Iterator<Item = &Mark> {
+    pub(crate) fn of_class(&self, class: &str) -> impl Iterator<Item = &Mark> {
         self.marks.iter().filter(move |mark| mark.class == class)
     }
 
     /// Returns the areas in which data are drawn.
-    pub(super) fn plots(&self) -> Vec<Area> {
+    pub(crate) fn plots(&self) -> Vec<Area> {
         self.of_class("plot").map(Mark::extent).collect()
     }
 
     /// Returns the colour that the first `count` shapes leave at a place, and the last that painted.
-    pub(super) fn colour_at(&self, at: Point, count: usize) -> (Rgb, Option<&Mark>) {
+    pub(crate) fn colour_at(&self, at: Point, count: usize) -> (Rgb, Option<&Mark>) {
         let mut found = (self.page(), None);
         for mark in &self.marks[..count] {
             if let Some((colour, part)) = mark.paint_at(at) {
@@ -111,7 +111,7 @@ impl Drawing {
 
 impl Mark {
     /// Returns the colour and opacity with which the mark paints a place.
-    pub(super) fn paint_at(&self, at: Point) -> Option<(Rgb, f64)> {
+    pub(crate) fn paint_at(&self, at: Point) -> Option<(Rgb, f64)> {
         if !self.room.holds(&Area::new(at.0, at.1, at.0, at.1)) {
             return None;
         }
@@ -123,7 +123,7 @@ impl Mark {
         self.fill.filter(|_| self.holds(at))
     }
 
-    pub(super) fn extent(&self) -> Area {
+    pub(crate) fn extent(&self) -> Area {
         match &self.shape {
             Shape::Rectangle(area) => *area,
             Shape::Circle((x, y), radius) => Area::new(*x, *y, *x, *y).grown(*radius),
@@ -141,7 +141,7 @@ impl Mark {
     }
 
     /// Returns half the width of the line around it.
-    pub(super) fn half_line(&self) -> f64 {
+    pub(crate) fn half_line(&self) -> f64 {
         self.line.map_or(0.0, |(_, width)| width / 2.0)
     }
 
@@ -180,7 +180,7 @@ impl Mark {
     }
 
     /// Returns the straight parts of the outline.
-    pub(super) fn segments(&self) -> Vec<(Point, Point)> {
+    pub(crate) fn segments(&self) -> Vec<(Point, Point)> {
         let (points, closed) = match &self.shape {
             Shape::Rectangle(area) => {
                 let Area { left, top, right, bottom } = *area;
@@ -204,7 +204,7 @@ impl Mark {
     }
 
     /// Returns pairs of places beside the outline, one on either side at this distance from it.
-    pub(super) fn sides(&self, beyond: f64) -> Vec<(Point, Point)> {
+    pub(crate) fn sides(&self, beyond: f64) -> Vec<(Point, Point)> {
         let mut found = Vec::new();
         for ((x0, y0), (x1, y1)) in self.segments() {
             let length = (x1 - x0).hypot(y1 - y0);

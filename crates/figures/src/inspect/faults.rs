@@ -10,8 +10,7 @@ use crate::theme::POINT;
 
 /// Shapes that carry no datum by themselves: grounds, guides, and areas that a line of their own
 /// bounds.
-const GROUNDS: [&str; 8] =
-    ["page", "plot", "rule", "band", "fill", "naked", "removed-box", "scale"];
+const GROUNDS: [&str; 7] = ["page", "plot", "rule", "band", "fill", "naked", "scale"];
 
 /// Marks that stand for data, in the area of a plot.
 const DATA: [&str; 19] = [

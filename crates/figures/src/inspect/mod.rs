@@ -9,7 +9,7 @@ mod structure;
 use crate::canvas::Area;
 use crate::png::rasterise;
 use crate::{Dpi, Figure, Picture, Theme, Width};
-use drawing::Drawing;
+pub(crate) use drawing::Drawing;
 use resvg::usvg::roxmltree::Document;
 use resvg::usvg::{Group, Node, Rect, Tree};
 pub(crate) use structure::structure;
@@ -39,6 +39,11 @@ fn texts_of(tree: &Tree) -> Vec<(String, Rect)> {
 
 fn tree(svg: &str) -> Tree {
     crate::tree::read(svg, "a tree").unwrap()
+}
+
+/// Reads a drawing back.
+pub(crate) fn read(svg: &str) -> Drawing {
+    Drawing::read(svg).unwrap()
 }
 
 /// Returns how many elements have a class.

@@ -2,11 +2,11 @@
 
 use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_engine::{
-    AppliedLook, Outcome, Position, QuietPosition, Recorder, Subset, WalkOptions, walk,
+    AppliedLook, Look, Outcome, Position, QuietPosition, Recorder, Subset, WalkOptions, walk,
 };
-use tallyhouse_figures::{CellContent, Diagram};
+use tallyhouse_figures::{CellContent, Diagram, Side, Sides};
 
-use super::drawing::board_cells;
+use super::drawing::{bare_board, board_cells};
 use super::figures::View;
 use super::{Origin, Specimen, cell_words};
 use crate::ReportError;
@@ -39,7 +39,7 @@ impl Recorder for Stops {
 }
 
 /// Draws the walk of a puzzle: the givens, each quiet position with nothing marked and once more for
-/// each subset that is applied there, with the strip of its house, and the end. With `only`, draws
+/// each subset that is applied there, marked and after it, with the strip of its house, and the end. With `only`, draws
 /// the quiet position of this number alone, from 0.
 ///
 /// # Errors
@@ -48,6 +48,7 @@ pub fn walk_views(
     puzzle: &Puzzle,
     options: &WalkOptions,
     only: Option<u16>,
+    shown: Sides,
 ) -> Result<Vec<View>, ReportError> {
     let mut stops = Stops::default();
     let result = walk(puzzle, options, &mut stops);
@@ -57,11 +58,11 @@ pub fn walk_views(
             wanted: u32::from(number) + 1,
             positions: stops.len(),
         })?;
-        return stop.views(puzzle, options);
+        return stop.views(puzzle, options, shown);
     }
     let mut views = vec![View::board("start", givens(puzzle))];
     for stop in &stops {
-        views.extend(stop.views(puzzle, options)?);
+        views.extend(stop.views(puzzle, options, shown)?);
     }
     views.push(View::board("end", end(puzzle, &result.position, result.end.outcome)));
     Ok(views)
@@ -98,15 +99,7 @@ fn end(puzzle: &Puzzle, position: &Position, outcome: Outcome) -> Diagram {
 
 /// A board with nothing marked; what it shows is filled in.
 fn plain(title: String, caption: String) -> Diagram {
-    Diagram {
-        cells: [CellContent::Marks(Default::default()); Cell::COUNT],
-        split: None,
-        title,
-        caption,
-        alt: String::new(),
-        numbers: true,
-        key: true,
-    }
+    Diagram { title, caption, ..bare_board() }
 }
 
 fn cell_at(index: usize) -> Cell {
@@ -114,7 +107,22 @@ fn cell_at(index: usize) -> Cell {
 }
 
 impl Stop {
-    fn views(&self, puzzle: &Puzzle, options: &WalkOptions) -> Result<Vec<View>, ReportError> {
+    /// Returns the side by which the walk finds what is applied here.
+    fn lead(&self, options: &WalkOptions) -> Option<Side> {
+        let AppliedLook::Look(index) = self.applied else { return None };
+        match options.order.looks().get(index)? {
+            Look::Naked(_) => Some(Side::Naked),
+            Look::Hidden(_) => Some(Side::Hidden),
+            _ => None,
+        }
+    }
+
+    fn views(
+        &self,
+        puzzle: &Puzzle,
+        options: &WalkOptions,
+        shown: Sides,
+    ) -> Result<Vec<View>, ReportError> {
         let position = Position::from_states(&self.board)?;
         let name = format!("position-{:02}", self.number + 1);
         let mut views = vec![View::board(&name, self.unmarked(puzzle, &position, options))];
@@ -130,7 +138,10 @@ impl Stop {
             )?;
             let cells = cell_words(specimen.split().naked.iter()).join("-");
             let name = format!("{name}-{}-{}-{cells}", house.kind(), house.number());
-            views.extend(specimen.views(&name));
+            let specimen = specimen.led_by(self.lead(options));
+            // The board before the step is that of the position.
+            let [_, after @ ..] = specimen.all_views(&name, shown);
+            views.extend(after);
         }
         Ok(views)
     }
@@ -173,13 +184,13 @@ mod tests {
         "..623....2.....6..9.7....8.1..5...6.8.....54....91....7.9..2......3.18.....7.9.5.";
 
     fn drawn(options: &WalkOptions, only: Option<u16>) -> Vec<View> {
-        walk_views(&PAIR.parse().unwrap(), options, only).unwrap()
+        walk_views(&PAIR.parse().unwrap(), options, only, Sides::Both).unwrap()
     }
 
     fn diagram(view: &View) -> &Diagram {
         match &view.content {
             Content::Board(board) => board,
-            Content::House(_) => panic!("{} is no board", view.name),
+            _ => panic!("{} is no board", view.name),
         }
     }
 
@@ -192,7 +203,7 @@ mod tests {
         walk(&puzzle, &options, &mut stops);
         let marked: usize = stops.0.iter().map(|stop| stop.subsets.len()).sum();
         assert!(stops.0.len() > 1 && marked > stops.0.len());
-        assert_eq!(views.len(), 2 + stops.0.len() + 2 * marked);
+        assert_eq!(views.len(), 2 + stops.0.len() + 4 * marked);
         let names: BTreeSet<&str> = views.iter().map(|view| &*view.name).collect();
         assert_eq!(names.len(), views.len(), "no name twice");
 
@@ -218,6 +229,7 @@ mod tests {
                     .filter_map(|view| match &view.content {
                         Content::Board(board) => board.split.clone(),
                         Content::House(strip) => Some(strip.split.clone()),
+                        Content::Steps(_) => None,
                     })
                     .map(|split| split.eliminations.iter().map(|(_, d)| d.len()).sum::<usize>())
                     .collect();
@@ -234,7 +246,8 @@ mod tests {
         let second = drawn(&options, Some(1));
         let of_second = all.into_iter().filter(|view| view.name.starts_with("position-02"));
         assert_eq!(second, of_second.collect::<Vec<_>>());
-        let error = walk_views(&PAIR.parse().unwrap(), &options, Some(70)).unwrap_err();
+        let error =
+            walk_views(&PAIR.parse().unwrap(), &options, Some(70), Sides::Both).unwrap_err();
         assert!(error.to_string().ends_with("found position 71 wanted"), "{error}");
     }
 
@@ -256,6 +269,6 @@ mod tests {
         assert!(diagram(&end).caption.starts_with("Open cells: "));
         let houses = tallyhouse_board::House::all().collect();
         let one = WalkOptions { course: Course::OneByOne(houses), ..WalkOptions::default() };
-        assert_eq!(drawn(&one, Some(0)).len(), 3, "one find, as board and as house");
+        assert_eq!(drawn(&one, Some(0)).len(), 5, "one find: marked, after, steps and house");
     }
 }

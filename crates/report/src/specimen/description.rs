@@ -1,24 +1,38 @@
 //! A specimen in plain words.
 
 use tallyhouse_board::DigitSet;
-use tallyhouse_words::{list, number_word, plural, set_name};
+use tallyhouse_figures::{Side, Sides};
+use tallyhouse_words::{list, number_word, plural, sentence_start, set_name};
 
 use super::{Specimen, cell_words, digit_words};
 
 impl Specimen {
-    /// Describes the split from both sides.
+    /// Describes the split from both sides, first from the one that is looked for.
     #[must_use]
     pub fn description(&self) -> String {
+        self.description_of(Sides::Both)
+    }
+
+    /// Describes the split from some sides, first from the one that is looked for; if that one is not
+    /// wanted, from the other.
+    pub(super) fn description_of(&self, shown: Sides) -> String {
+        let lead = if shown.show(self.lead) { self.lead } else { self.lead.other() };
         let open = self.subset.open;
-        format!(
-            "In {} {} {} open. {}, so {}; seen from the other side, {}.",
-            self.house(),
-            number_word(open),
-            plural(open.into(), "cell is", "cells are"),
-            self.naked_words(),
-            self.elimination_words(),
-            self.hidden_words()
-        )
+        let cells = sentence_start(&number_word(open));
+        let is = plural(open.into(), "cell of", "cells of");
+        let are = plural(open.into(), "is", "are");
+        let (first, removed) = (self.side_words(lead, true), self.elimination_words());
+        let sentences = [
+            format!("{cells} {is} {} {are} open, and {first}.", self.house()),
+            match lead {
+                Side::Naked => format!("So {removed}."),
+                Side::Hidden => format!("{}, so {removed}.", self.filling_words()),
+            },
+        ];
+        let other = shown.show(lead.other()).then(|| {
+            format!("Seen from the other side, {}.", self.side_words(lead.other(), false))
+        });
+        sentences.into_iter().chain(other).collect::<Vec<_>>().join(" ")
     }
 
     /// Says which single the eliminations bring about at once, if they do.
@@ -33,28 +47,44 @@ impl Specimen {
         })
     }
 
-    /// Writes `r4c2 and r4c7 hold only 3 and 8 (naked pair)`.
-    fn naked_words(&self) -> String {
-        let cells = cell_words(self.split().naked.iter());
-        format!(
-            "{} {} only {} (naked {})",
-            list(&cells),
-            plural(cells.len() as u64, "holds", "hold"),
-            list(digit_words(self.split().naked_digits)),
-            set_name(self.subset.naked)
-        )
+    /// Writes `r4c2 and r4c7 hold only 3 and 8: a naked pair`, or of the hidden side `1, 6 and 9 have
+    /// no place but r4c4, r4c5 and r4c9: a hidden triple`.
+    fn side_words(&self, side: Side, first: bool) -> String {
+        let split = self.split();
+        let (cells, digits) = match side {
+            Side::Naked => (split.naked, split.naked_digits),
+            Side::Hidden => (split.hidden, split.hidden_digits),
+        };
+        let (size, cells, digits) =
+            (cells.len() as u64, cell_words(cells.iter()), digit_words(digits));
+        let set = self.set(side);
+        match side {
+            Side::Naked => {
+                let hold = plural(size, "holds", "hold");
+                format!("{} {hold} only {}: {set}", list(cells), list(digits))
+            }
+            Side::Hidden => {
+                let have = plural(size, "has", "have");
+                let there = if first { " there" } else { "" };
+                format!("{} {have} no place{there} but {}: {set}", list(digits), list(cells))
+            }
+        }
     }
 
-    /// Writes `1, 6 and 9 have no place but r4c4, r4c5 and r4c9 (hidden triple)`.
-    fn hidden_words(&self) -> String {
-        let digits = digit_words(self.split().hidden_digits);
-        format!(
-            "{} {} no place but {} (hidden {})",
-            list(&digits),
-            plural(digits.len() as u64, "has", "have"),
-            list(cell_words(self.split().hidden.iter())),
-            set_name(self.subset.hidden())
-        )
+    /// Writes `They fill these three cells`.
+    fn filling_words(&self) -> String {
+        match self.subset.hidden() {
+            1 => "It fills this cell".to_owned(),
+            size => format!("They fill these {} cells", number_word(size)),
+        }
+    }
+
+    /// Names a side, as in `a hidden triple`.
+    pub(super) fn set(&self, side: Side) -> String {
+        match side {
+            Side::Naked => format!("a naked {}", set_name(self.subset.naked)),
+            Side::Hidden => format!("a hidden {}", set_name(self.subset.hidden())),
+        }
     }
 
     /// Writes `3 and 8 leave r4c5, and 9 leaves r4c6`: digits that leave the same cells go together.

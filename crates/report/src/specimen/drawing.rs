@@ -2,11 +2,13 @@
 
 use tallyhouse_board::{Cell, DigitSet, Puzzle};
 use tallyhouse_engine::{Position, Subset};
-use tallyhouse_figures::{CellContent, Diagram, FigureError, HouseStrip, Split, Width};
+use tallyhouse_figures::{
+    Boards, CellContent, Diagram, FigureError, HouseStrip, Side, Sides, Split, Width,
+};
 use tallyhouse_words::{counted, list, sentence_start, set_name};
 
 use super::score::eliminations;
-use super::{Caption, Content, Drawing, Specimen, cell_words, digit_words};
+use super::{Caption, Drawing, Specimen, View, cell_words, digit_words, smaller_side};
 
 /// Returns both sides of a subset in a position, with what it removes.
 #[must_use]
@@ -22,6 +24,8 @@ pub fn split_of(position: &Position, subset: &Subset) -> Split {
         naked_digits: digits,
         hidden_digits: position.missing(house) - digits,
         eliminations: eliminations(position, subset),
+        lead: smaller_side(subset),
+        shown: Sides::Both,
     }
 }
 
@@ -29,40 +33,111 @@ impl Specimen {
     /// Returns what a figure marks.
     #[must_use]
     pub fn split(&self) -> Split {
-        split_of(&self.position, &self.subset)
+        Split { lead: self.lead, ..split_of(&self.position, &self.subset) }
     }
 
-    /// Returns a short title, as in `Row 4, 5 open: naked 2 | hidden 3`.
+    /// Returns a short title, as in `A hidden triple in row 4`.
     #[must_use]
     pub fn title(&self) -> String {
-        format!("{}, {}", sentence_start(&self.house().to_string()), self.shape())
+        self.title_of(Sides::Both)
     }
 
-    /// Returns the whole board with the split marked.
+    fn title_of(&self, shown: Sides) -> String {
+        let side = if shown.show(self.lead) { self.lead } else { self.lead.other() };
+        sentence_start(&format!("{} in {}", self.set(side), self.house()))
+    }
+
+    /// Returns the whole board with both sides of the split marked.
     #[must_use]
     pub fn diagram(&self) -> Diagram {
-        let cells = board_cells(&self.puzzle, &self.position);
-        let placed = cells.iter().filter(|c| matches!(c, CellContent::Placed(_))).count();
-        let words = self.words();
+        self.marked(Sides::Both)
+    }
+
+    /// Returns the whole board with these sides of the split marked.
+    pub(super) fn marked(&self, shown: Sides) -> Diagram {
+        let words = self.words_of(shown);
         Diagram {
-            cells,
-            split: Some(self.split()),
-            title: self.title(),
-            alt: format!(
-                "A position with {} givens and {placed} placed digits. {words} The puzzle: {}.",
-                self.puzzle.clues(),
-                self.puzzle
-            ),
+            split: Some(Split { shown, ..self.split() }),
+            title: self.title_of(shown),
+            alt: format!("{} {words} The puzzle: {}.", self.counts(), self.puzzle),
             caption: words,
-            numbers: true,
+            ..self.plain()
+        }
+    }
+
+    /// Returns the whole board before the step, with nothing marked.
+    pub(super) fn before(&self) -> Diagram {
+        let title = sentence_start(&format!("Before the step in {}", self.house()));
+        let caption = self.given_words().unwrap_or_default();
+        Diagram {
+            alt: format!("{title}. {} The puzzle: {}.", self.counts(), self.puzzle),
+            title,
+            caption,
+            ..self.plain()
+        }
+    }
+
+    /// Returns the whole board after the step: what was removed is gone, and the single that follows
+    /// has a ring.
+    pub(super) fn after(&self) -> Diagram {
+        let mut board = self.plain();
+        for (cell, digits) in self.split().eliminations {
+            if let CellContent::Marks(there) = &mut board.cells[cell.index()] {
+                *there = *there - digits;
+            }
+        }
+        let single = self.next_single().map(|(single, _)| (single.cell, single.digit));
+        let title = sentence_start(&format!("After the step in {}", self.house()));
+        let gone = self.subset.eliminations;
+        let gone = counted(gone.into(), "candidate is gone", "candidates are gone");
+        let gone = sentence_start(&format!("{gone}."));
+        let follows = self.follow_up();
+        let caption = [Some(gone), follows].into_iter().flatten().collect::<Vec<_>>().join(" ");
+        Diagram {
+            rings: single.into_iter().collect(),
+            ring_words: "the single that follows".to_owned(),
+            alt: format!("{title}. {caption} The puzzle: {}.", self.puzzle),
+            title,
+            caption,
+            ..board
+        }
+    }
+
+    /// Returns the board before the step, with its marks, and after it.
+    pub(super) fn steps(&self, shown: Sides) -> Boards {
+        let Diagram { title, caption, alt, .. } = self.marked(shown);
+        let boards =
+            [("Before", self.before()), ("Marked", self.marked(shown)), ("After", self.after())];
+        Boards {
+            boards: boards.map(|(label, board)| (label.to_owned(), board)).to_vec(),
+            title,
+            titled: true,
+            caption,
+            alt: format!("Three boards: before the step, with its marks, and after it. {alt}"),
             key: true,
         }
+    }
+
+    /// Returns the board with nothing marked and no words.
+    fn plain(&self) -> Diagram {
+        Diagram { cells: board_cells(&self.puzzle, &self.position), ..bare_board() }
+    }
+
+    fn counts(&self) -> String {
+        let cells = board_cells(&self.puzzle, &self.position);
+        let placed = cells.iter().filter(|c| matches!(c, CellContent::Placed(_))).count();
+        format!("A position with {} givens and {placed} placed digits.", self.puzzle.clues())
     }
 
     /// Returns the open cells of the house alone, side by side.
     #[must_use]
     pub fn strip(&self) -> HouseStrip {
-        let split = self.split();
+        self.strip_of(Sides::Both)
+    }
+
+    /// Returns the open cells of the house alone, with these sides of the split marked.
+    pub(super) fn strip_of(&self, shown: Sides) -> HouseStrip {
+        let split = Split { shown, ..self.split() };
         let open = split.naked | split.hidden;
         let cells: Vec<_> =
             open.iter().map(|cell| (cell, self.position.candidates(cell))).collect();
@@ -74,27 +149,49 @@ impl Specimen {
             format!("{} from {cell}", list(digit_words(*digits)))
         };
         let removed: Vec<String> = split.eliminations.iter().map(from).collect();
+        let shown_sides: String = [self.lead, self.lead.other()]
+            .into_iter()
+            .filter(|&side| shown.show(side))
+            .map(|side| {
+                let (name, cells) = match side {
+                    Side::Naked => ("Naked", split.naked),
+                    Side::Hidden => ("Hidden", split.hidden),
+                };
+                format!(" {name} side: {}.", list(cell_words(cells.iter())))
+            })
+            .collect();
         HouseStrip {
             alt: format!(
-                "The open cells of {}: {}. Naked side: {}. Hidden side: {}. Removed: {}.",
+                "The open cells of {}: {}.{shown_sides} Removed: {}.",
                 self.house(),
                 candidates.join("; "),
-                list(cell_words(split.naked.iter())),
-                list(cell_words(split.hidden.iter())),
                 removed.join("; ")
             ),
             cells,
+            rings: Vec::new(),
             title: sentence_start(&format!("{}, open cells", self.house())),
-            caption: format!(
-                "The naked {} of {} is the hidden {} of {} seen from the other side.",
-                set_name(self.subset.naked),
-                list(digit_words(split.naked_digits)),
-                set_name(self.subset.hidden()),
-                list(digit_words(split.hidden_digits))
-            ),
+            titled: true,
+            caption: match shown {
+                Sides::Both => format!(
+                    "The {} is the {} seen from the other side.",
+                    self.set_of_digits(self.lead),
+                    self.set_of_digits(self.lead.other())
+                ),
+                _ => self.description_of(shown),
+            },
             key: true,
             split,
         }
+    }
+
+    /// Names a side with its digits, as in `hidden triple of 1, 6 and 9`.
+    fn set_of_digits(&self, side: Side) -> String {
+        let split = self.split();
+        let (name, size, digits) = match side {
+            Side::Naked => ("naked", self.subset.naked, split.naked_digits),
+            Side::Hidden => ("hidden", self.subset.hidden(), split.hidden_digits),
+        };
+        format!("{name} {} of {}", set_name(size), list(digit_words(digits)))
     }
 
     /// Returns the specimen for a page, as wide as a column: there the description stands beside the
@@ -125,8 +222,8 @@ impl Specimen {
         Ok(tallyhouse_document::Specimen {
             id: id.to_owned(),
             title: self.shape().to_string(),
-            board: bare.draw(&Content::Board(Box::new(self.diagram())))?,
-            strip: Some(drawing.draw(&Content::House(Box::new(strip)))?),
+            board: bare.draw(&View::board(id, self.diagram()))?,
+            strip: Some(drawing.draw(&View::house(id, strip))?),
             line: self.puzzle.to_string(),
             description: self.words(),
             origin: format!(
@@ -141,13 +238,36 @@ impl Specimen {
 
     /// Returns the description with what was given before and what follows from the eliminations.
     pub(super) fn words(&self) -> String {
-        let given = match self.origin.given_digits {
+        self.words_of(Sides::Both)
+    }
+
+    fn words_of(&self, shown: Sides) -> String {
+        let sentences = [self.given_words(), Some(self.description_of(shown)), self.follow_up()];
+        sentences.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    }
+
+    fn given_words(&self) -> Option<String> {
+        match self.origin.given_digits {
             0 => None,
             1 => Some("A digit of the solution was given before.".to_owned()),
             digits => Some(format!("{digits} digits of the solution were given before.")),
-        };
-        let sentences = [given, Some(self.description()), self.follow_up()];
-        sentences.into_iter().flatten().collect::<Vec<_>>().join(" ")
+        }
+    }
+}
+
+/// Returns a blank board with nothing marked and no words.
+pub(super) fn bare_board() -> Diagram {
+    Diagram {
+        cells: [CellContent::Marks(DigitSet::EMPTY); Cell::COUNT],
+        split: None,
+        rings: Vec::new(),
+        ring_words: "marked".to_owned(),
+        title: String::new(),
+        titled: true,
+        caption: String::new(),
+        alt: String::new(),
+        numbers: true,
+        key: true,
     }
 }
 

@@ -1,10 +1,26 @@
 //! How positions are drawn, and the files of a view.
 
-use tallyhouse_figures::{Diagram, Figure, FigureError, HouseStrip, Picture, Theme, Width};
+use tallyhouse_board::{Cell, Digit};
+use tallyhouse_figures::{
+    Boards, Diagram, Figure, FigureError, HouseStrip, Picture, Sides, Theme, Width,
+};
 
-use super::Specimen;
+use super::drawing::bare_board;
+use super::{Captions, Specimen};
 use crate::ReportError;
 use crate::saving::{Print, Saver, Written};
+
+/// The title above a position.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub enum Title {
+    /// The picture's own words.
+    #[default]
+    Own,
+    /// Other words.
+    Words(String),
+    /// None is drawn; the picture's own words still name it for readers who can't see it.
+    None,
+}
 
 /// The paragraph beside or below a position.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -14,6 +30,8 @@ pub enum Caption {
     Own,
     /// Other words.
     Words(String),
+    /// Other words for some pictures, each by its name.
+    Listed(Captions),
     /// No paragraph.
     None,
 }
@@ -27,8 +45,14 @@ pub struct Drawing {
     pub width: Width,
     /// How they become files.
     pub print: Print,
+    /// The sides of splits that are marked.
+    pub shown: Sides,
+    /// The title.
+    pub title: Title,
     /// The paragraph.
     pub caption: Caption,
+    /// The candidates and digits that get a ring, in every picture in which they stand.
+    pub rings: Vec<(Cell, Digit)>,
     /// If the rows and columns of boards are numbered.
     pub numbers: bool,
     /// If the marks are explained.
@@ -42,7 +66,10 @@ impl Default for Drawing {
             theme: Theme::Light,
             width: Width::Column,
             print: Print::default(),
+            shown: Sides::Both,
+            title: Title::Own,
             caption: Caption::Own,
+            rings: Vec::new(),
             numbers: true,
             key: true,
         }
@@ -50,11 +77,41 @@ impl Default for Drawing {
 }
 
 impl Drawing {
-    fn caption(&self, own: String) -> String {
+    fn title(&self, own: String) -> (String, bool) {
+        match &self.title {
+            Title::Own => (own, true),
+            Title::Words(words) => (words.clone(), true),
+            Title::None => (own, false),
+        }
+    }
+
+    fn caption(&self, name: &str, own: String) -> String {
         match &self.caption {
             Caption::Own => own,
             Caption::Words(words) => words.clone(),
+            Caption::Listed(captions) => captions.of(name).map_or(own, str::to_owned),
             Caption::None => String::new(),
+        }
+    }
+
+    fn board(&self, name: &str, board: Diagram) -> Diagram {
+        let asked = self.rings.iter().filter(|&&(cell, digit)| board.shows(cell, digit));
+        let asked: Vec<_> = asked.copied().collect();
+        let (rings, ring_words) = if asked.is_empty() {
+            (board.rings, board.ring_words)
+        } else {
+            (asked, bare_board().ring_words)
+        };
+        let (title, titled) = self.title(board.title);
+        Diagram {
+            rings,
+            ring_words,
+            title,
+            titled,
+            caption: self.caption(name, board.caption),
+            numbers: self.numbers && board.numbers,
+            key: self.key && board.key,
+            ..board
         }
     }
 
@@ -62,22 +119,67 @@ impl Drawing {
     ///
     /// # Errors
     /// If it can't be drawn.
-    pub fn draw(&self, content: &Content) -> Result<Picture, FigureError> {
-        let (theme, width) = (self.theme, self.width);
-        match content.clone() {
-            Content::Board(board) => Diagram {
-                numbers: self.numbers && board.numbers,
-                key: self.key && board.key,
-                caption: self.caption(board.caption),
-                ..*board
+    pub fn draw(&self, view: &View) -> Result<Picture, FigureError> {
+        let (theme, width, name) = (self.theme, self.width, &*view.name);
+        match view.content.clone() {
+            Content::Board(board) => self.board(name, *board).draw(theme, width),
+            Content::Steps(steps) => {
+                let (title, titled) = self.title(steps.title);
+                let mut boards = steps.boards;
+                if width.millimetres() < Self::THREE_BOARDS {
+                    boards.remove(0);
+                }
+                let boards = boards.into_iter();
+                Boards {
+                    boards: boards.map(|(label, board)| (label, self.board("", board))).collect(),
+                    title,
+                    titled,
+                    caption: self.caption(name, steps.caption),
+                    key: self.key && steps.key,
+                    alt: steps.alt,
+                }
+                .draw(theme, width)
             }
-            .draw(theme, width),
-            Content::House(strip) => HouseStrip {
-                key: self.key && strip.key,
-                caption: self.caption(strip.caption),
-                ..*strip
+            Content::House(strip) => {
+                let (title, titled) = self.title(strip.title);
+                let shows = |&&(cell, digit): &&(Cell, Digit)| {
+                    strip.cells.iter().any(|(at, digits)| *at == cell && digits.contains(digit))
+                };
+                HouseStrip {
+                    rings: self.rings.iter().filter(shows).copied().collect(),
+                    title,
+                    titled,
+                    caption: self.caption(name, strip.caption),
+                    key: self.key && strip.key,
+                    ..*strip
+                }
+                .draw(theme, width)
             }
-            .draw(theme, width),
+        }
+    }
+
+    /// Below this width, three boards under each other would be longer than a page: the one with
+    /// nothing marked is left out.
+    const THREE_BOARDS: f64 = 170.0;
+
+    /// Fails if a caption belongs to no view, or a ring to no digit of any.
+    pub(super) fn check(&self, views: &[View]) -> Result<(), ReportError> {
+        if let Caption::Listed(captions) = &self.caption {
+            captions.check(views.iter().map(|view| &*view.name))?;
+        }
+        let boards = || {
+            views.iter().filter_map(|view| match &view.content {
+                Content::Board(board) => Some(board),
+                _ => None,
+            })
+        };
+        let stray =
+            |&&(cell, digit): &&(Cell, Digit)| !boards().any(|board| board.shows(cell, digit));
+        match self.rings.iter().find(stray) {
+            Some(&(cell, digit)) if !views.is_empty() => {
+                Err(ReportError::NoSuchMark { cell, digit })
+            }
+            _ => Ok(()),
         }
     }
 }
@@ -87,6 +189,8 @@ impl Drawing {
 pub enum Content {
     /// The whole board.
     Board(Box<Diagram>),
+    /// The whole board before a step, with its marks, and after it.
+    Steps(Box<Boards>),
     /// The open cells of a house.
     House(Box<HouseStrip>),
 }
@@ -97,15 +201,8 @@ impl Content {
     pub fn figure(&self) -> &dyn Figure {
         match self {
             Self::Board(board) => &**board,
+            Self::Steps(boards) => &**boards,
             Self::House(strip) => &**strip,
-        }
-    }
-
-    /// Says what is shown, in a word.
-    const fn word(&self) -> &'static str {
-        match self {
-            Self::Board(_) => "board",
-            Self::House(_) => "house",
         }
     }
 }
@@ -115,21 +212,23 @@ impl Content {
 pub struct View {
     /// The name, without an ending.
     pub name: String,
+    /// What is shown, in a word.
+    word: &'static str,
     /// What it shows.
     pub content: Content,
 }
 
 impl View {
-    fn of(name: &str, content: Content) -> Self {
-        Self { name: format!("{name}-{}", content.word()), content }
+    fn of(name: &str, word: &'static str, content: Content) -> Self {
+        Self { name: format!("{name}-{word}"), word, content }
     }
 
     pub(super) fn board(name: &str, board: Diagram) -> Self {
-        Self::of(name, Content::Board(Box::new(board)))
+        Self::of(name, "board", Content::Board(Box::new(board)))
     }
 
     pub(super) fn house(name: &str, strip: HouseStrip) -> Self {
-        Self::of(name, Content::House(Box::new(strip)))
+        Self::of(name, "house", Content::House(Box::new(strip)))
     }
 
     /// Writes the view as SVG, PNG and PDF and returns links to them; `name` is the path of its files
@@ -145,7 +244,7 @@ impl View {
         variant: &str,
     ) -> Result<Vec<(String, String)>, ReportError> {
         let saver = saver.printing(drawing.print);
-        let written = saver.picture(name, &drawing.draw(&self.content)?)?;
+        let written = saver.picture(name, &drawing.draw(self)?)?;
         Ok(written.iter().map(|file| self.link(file, variant)).collect())
     }
 
@@ -176,15 +275,31 @@ impl View {
     }
 
     fn link(&self, file: &Written, variant: &str) -> (String, String) {
-        file.labelled(&format!("{} {variant}", self.content.word()))
+        file.labelled(&format!("{} {variant}", self.word))
     }
 }
 
 impl Specimen {
-    /// Returns the board and the strip of the house as `NAME-board` and `NAME-house`.
+    /// Returns the board and the strip of the house as `NAME-board` and `NAME-house`, with these sides
+    /// marked.
     #[must_use]
-    pub fn views(&self, name: &str) -> [View; 2] {
-        [View::board(name, self.diagram()), View::house(name, self.strip())]
+    pub fn views(&self, name: &str, shown: Sides) -> [View; 2] {
+        [View::board(name, self.marked(shown)), View::house(name, self.strip_of(shown))]
+    }
+
+    /// Returns the board before the step, marked and after it, these together, and the strip of the
+    /// house, as `NAME-before`, `NAME-board`, `NAME-after`, `NAME-steps` and `NAME-house`.
+    #[must_use]
+    pub fn all_views(&self, name: &str, shown: Sides) -> [View; 5] {
+        let [board, house] = self.views(name, shown);
+        let boxed = |board| Content::Board(Box::new(board));
+        [
+            View::of(name, "before", boxed(self.before())),
+            board,
+            View::of(name, "after", boxed(self.after())),
+            View::of(name, "steps", Content::Steps(Box::new(self.steps(shown)))),
+            house,
+        ]
     }
 }
 
@@ -196,10 +311,9 @@ mod tests {
     #[test]
     fn what_is_not_wanted_is_left_out() {
         let specimen = pair_and_triple();
-        let [board, house] = specimen.views("own");
+        let [board, house] = specimen.views("own", Sides::Both);
         assert_eq!((&*board.name, &*house.name), ("own-board", "own-house"));
-        let svg =
-            |drawing: &Drawing| [&board, &house].map(|p| drawing.draw(&p.content).unwrap().svg);
+        let svg = |drawing: &Drawing| [&board, &house].map(|p| drawing.draw(p).unwrap().svg);
         let plain = svg(&Drawing::default());
         // The grid's numbers are the only centred soft text above the board.
         let texts = |svg: &str| svg.matches("<text").count();
@@ -232,10 +346,10 @@ mod tests {
         let saver = Saver::below(folder.path());
         let drawing = Drawing::default();
         let mut labels = Vec::new();
-        for view in pair_and_triple().views("own") {
+        for view in pair_and_triple().views("own", Sides::Both) {
             for (label, link) in view.save(saver, "in/", &drawing).unwrap() {
                 assert!(folder.path().join(&link).is_file(), "{link}");
-                assert!(link.starts_with(&format!("in/own-{}.", view.content.word())), "{link}");
+                assert!(link.starts_with(&format!("in/own-{}.", view.word)), "{link}");
                 labels.push(label);
             }
         }

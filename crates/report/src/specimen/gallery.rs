@@ -32,7 +32,7 @@ pub fn gallery<'a>(
 ) -> Result<Gallery, ReportError> {
     let selection = Selection::one_of_each_shape();
     let (selection, examined) = search(puzzles, wanted, selection, hearing.into())?;
-    let specimens = selection.into_specimens();
+    let specimens = selection.into_specimens(wanted.lead());
     Ok(Gallery { specimens, wanted: wanted.to_string(), examined })
 }
 

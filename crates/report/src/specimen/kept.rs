@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 use tallyhouse_board::{House, PlaceSet};
 use tallyhouse_engine::Position;
+use tallyhouse_figures::Side;
 
 use super::{Origin, Specimen};
 use crate::ReportError;
@@ -16,6 +17,7 @@ pub(crate) struct Kept {
     states: Vec<u16>,
     house: usize,
     naked: u16,
+    hidden_leads: bool,
 }
 
 impl From<&Specimen> for Kept {
@@ -27,6 +29,7 @@ impl From<&Specimen> for Kept {
             states: specimen.position.states().to_vec(),
             house: specimen.house().index(),
             naked: specimen.subset.cells.bits(),
+            hidden_leads: specimen.lead == Side::Hidden,
         }
     }
 }
@@ -39,14 +42,16 @@ impl TryFrom<&Kept> for Specimen {
         let puzzle = kept.puzzle.parse().map_err(|_| damaged())?;
         let states = kept.states.as_slice().try_into().map_err(|_| damaged())?;
         let house = House::new(kept.house).ok_or_else(damaged)?;
-        Self::of_split(
+        let lead = if kept.hidden_leads { Side::Hidden } else { Side::Naked };
+        let specimen = Self::of_split(
             kept.origin.clone(),
             puzzle,
             kept.quiet_position,
             Position::from_states(states)?,
             house,
             PlaceSet::from_bits_truncate(kept.naked),
-        )
+        )?;
+        Ok(specimen.led_by(Some(lead)))
     }
 }
 
@@ -57,7 +62,7 @@ mod tests {
 
     #[test]
     fn a_specimen_comes_back_as_it_was() {
-        let specimen = pair_and_triple();
+        let specimen = pair_and_triple().led_by(Some(Side::Hidden));
         let kept = serde_json::to_string(&Kept::from(&specimen)).unwrap();
         let kept: Kept = serde_json::from_str(&kept).unwrap();
         assert_eq!(Specimen::try_from(&kept).unwrap(), specimen);

@@ -5,6 +5,7 @@
 //! a formula, see [`ScoreParts::score`]. The same puzzles give the same specimens, whatever the
 //! number of threads.
 
+mod captions;
 mod course;
 mod description;
 mod drawing;
@@ -24,11 +25,13 @@ mod writing;
 
 use tallyhouse_board::{Cell, Digit, DigitSet, House, PlaceSet, Puzzle};
 use tallyhouse_engine::{HouseSplits, Order, Position, Shape, Single, Subset};
+use tallyhouse_figures::Side;
 
+pub use captions::Captions;
 pub use course::walk_views;
 pub use drawing::split_of;
 pub use export::{Record, csv, json};
-pub use figures::{Caption, Content, Drawing, View};
+pub use figures::{Caption, Content, Drawing, Title, View};
 pub(crate) use gallery::clarity_words;
 pub use gallery::{Gallery, gallery};
 pub(crate) use kept::Kept;
@@ -55,6 +58,8 @@ pub struct Specimen {
     pub position: Position,
     /// The split; `applied` says if nothing easier is in the position.
     pub subset: Subset,
+    /// The side that is looked for: the smaller one, unless another is wanted.
+    pub lead: Side,
     /// What makes the specimen clear.
     pub parts: ScoreParts,
     /// The first single that the eliminations bring about, cells before digits.
@@ -96,7 +101,14 @@ impl Specimen {
         let mut parts = ScoreParts::before_placement(&position, subsets.len(), &subset);
         let next = first_new_single(&position, &subset);
         parts.leads_to_placement = next.is_some();
-        Ok(Self { origin, puzzle, quiet_position, position, subset, parts, next })
+        let lead = smaller_side(&subset);
+        Ok(Self { origin, puzzle, quiet_position, position, subset, lead, parts, next })
+    }
+
+    /// Puts a side first, if one is named.
+    #[must_use]
+    pub fn led_by(self, lead: Option<Side>) -> Self {
+        Self { lead: lead.unwrap_or(self.lead), ..self }
     }
 
     /// Returns the house.
@@ -132,6 +144,11 @@ impl Specimen {
         let key = |s: &Self| (s.puzzle, s.quiet_position, s.house(), s.subset.cells);
         key(self) == key(other)
     }
+}
+
+/// Returns the smaller side of a split, of equal ones the naked.
+fn smaller_side(subset: &Subset) -> Side {
+    if subset.naked <= subset.hidden() { Side::Naked } else { Side::Hidden }
 }
 
 /// Sets `applied` of the subsets that the first successful look of the full ladder finds: nothing

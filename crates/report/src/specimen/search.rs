@@ -102,7 +102,7 @@ pub fn find<'a>(
 ) -> Result<Found, ReportError> {
     let selection = Selection::of_all(most);
     let (selection, examined) = search(puzzles, wanted, selection, hearing.into())?;
-    Ok(Found { specimens: selection.into_specimens(), examined })
+    Ok(Found { specimens: selection.into_specimens(wanted.lead()), examined })
 }
 
 /// Makes minimal puzzles by random deletion until `most` specimens are found or `limit` puzzles were
@@ -124,7 +124,7 @@ pub fn find_by_making(
         search.make_round(seed, limit, progress)?;
     }
     let (selection, examined) = search.finish_made(seed);
-    Ok(Found { specimens: selection.into_specimens(), examined })
+    Ok(Found { specimens: selection.into_specimens(wanted.lead()), examined })
 }
 
 /// Examines all puzzles and adds what fits to a selection.

@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 
 use tallyhouse_board::{House, PlaceSet, Puzzle};
 use tallyhouse_engine::{Position, Shape, Subset};
+use tallyhouse_figures::Side;
 
 use super::score::first_new_single;
-use super::{Origin, ScoreParts, Specimen};
+use super::{Origin, ScoreParts, Specimen, smaller_side};
 
 /// The order of specimens: score, then puzzle, position, house and cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -88,7 +89,17 @@ impl Selection {
         if self.has_room_for(&rank(&parts), shape) {
             let (position, subset) = (position.clone(), *subset);
             let origin = origin();
-            self.add(Specimen { origin, puzzle, quiet_position, position, subset, parts, next });
+            let lead = smaller_side(&subset);
+            self.add(Specimen {
+                origin,
+                puzzle,
+                quiet_position,
+                position,
+                subset,
+                lead,
+                parts,
+                next,
+            });
         }
     }
 
@@ -120,8 +131,10 @@ impl Selection {
         self.held.values().map(Vec::len).sum::<usize>() >= self.most
     }
 
-    /// Returns the specimens by rank; by shape, then rank.
-    pub(super) fn into_specimens(self) -> Vec<Specimen> {
-        self.held.into_values().flatten().map(|(_, specimen)| specimen).collect()
+    /// Returns the specimens by rank; by shape, then rank. This side of each comes first, if one is
+    /// named.
+    pub(super) fn into_specimens(self, lead: Option<Side>) -> Vec<Specimen> {
+        let held = self.held.into_values().flatten();
+        held.map(|(_, specimen)| specimen.led_by(lead)).collect()
     }
 }

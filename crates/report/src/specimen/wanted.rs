@@ -2,7 +2,8 @@ use std::fmt;
 use std::ops::RangeInclusive;
 
 use tallyhouse_board::HouseKind;
-use tallyhouse_engine::{Shape, Subset};
+use tallyhouse_engine::{Look, Shape, Subset};
+use tallyhouse_figures::Side;
 
 tallyhouse_words::choice! {
     /// On which side a subset has to be proper.
@@ -48,6 +49,8 @@ pub struct Wanted {
     pub nothing_easier: bool,
     /// The number of the position among the quiet ones of the puzzle's walk, from 0.
     pub quiet_position: Option<u16>,
+    /// A look that finds the split.
+    pub look: Option<Look>,
 }
 
 /// Nothing in a quiet position can fit what is wanted.
@@ -73,6 +76,20 @@ impl Wanted {
         Self { open: exactly(shape.open()), naked: exactly(shape.naked()), ..Self::default() }
     }
 
+    /// Returns the side that is asked for, if one of the two is.
+    #[must_use]
+    pub fn lead(&self) -> Option<Side> {
+        match (self.look, &self.naked, &self.hidden, self.proper) {
+            (Some(Look::Naked(_)), ..) => Some(Side::Naked),
+            (Some(Look::Hidden(_)), ..) => Some(Side::Hidden),
+            (_, Some(_), None, _) => Some(Side::Naked),
+            (_, None, Some(_), _) => Some(Side::Hidden),
+            (.., ProperSide::Naked) => Some(Side::Naked),
+            (.., ProperSide::Hidden) => Some(Side::Hidden),
+            _ => None,
+        }
+    }
+
     /// Tests if a quiet position could have such a split, as far as sizes tell.
     ///
     /// # Errors
@@ -94,6 +111,7 @@ impl Wanted {
         allows(self.open.as_ref(), shape.open())
             && allows(self.naked.as_ref(), shape.naked())
             && allows(self.hidden.as_ref(), shape.hidden())
+            && self.look.is_none_or(|look| look.covers(shape))
     }
 
     /// Tests if a subset fits, found at the quiet position of this number with `applied` set by a
@@ -111,6 +129,7 @@ impl Wanted {
         let ease = subset.applied || !self.nothing_easier;
         proper
             && ease
+            && self.look.is_none_or(|look| look.finds(subset))
             && self.quiet_position.is_none_or(|wanted| wanted == quiet_position)
             && subset.eliminations >= self.least_eliminations
             && self.house_kind.is_none_or(|kind| subset.house.kind() == kind)
@@ -140,6 +159,7 @@ impl fmt::Display for Wanted {
             ProperSide::Any => None,
         };
         let wishes = [
+            self.look.map(|look| format!("found by {look}")),
             range("open", &self.open),
             range("naked", &self.naked),
             range("hidden", &self.hidden),
@@ -214,6 +234,31 @@ mod tests {
         let third = Wanted { quiet_position: Some(2), ..Wanted::default() };
         assert!(third.fits(2, &PAIR) && !third.fits(0, &PAIR));
         assert_eq!(third.to_string(), "at quiet position 3");
+    }
+
+    #[test]
+    fn a_look_finds_its_own_and_its_side_leads() {
+        let found_by =
+            |look: &str| Wanted { look: Some(look.parse().unwrap()), ..Wanted::default() };
+        for (look, lead, fits) in [
+            ("naked 2", Side::Naked, true),
+            ("naked 2 open 8..9", Side::Naked, false),
+            // The hidden side holds something smaller.
+            ("hidden 5", Side::Hidden, false),
+        ] {
+            let wanted = found_by(look);
+            assert_eq!(wanted.check(), Ok(()));
+            assert_eq!((wanted.lead(), wanted.fits(0, &PAIR)), (Some(lead), fits), "{look}");
+            assert_eq!(wanted.to_string(), format!("found by {look}"));
+        }
+        assert!(found_by("hidden 5").fits(0, &Subset { hidden_proper: true, ..PAIR }));
+        for look in ["naked 1", "hidden 6 open 7", "intersections"] {
+            assert!(found_by(look).check().is_err(), "{look}");
+        }
+        let size = |naked, hidden| Wanted { naked, hidden, ..Wanted::default() }.lead();
+        assert_eq!(size(Some(2..=2), None), Some(Side::Naked));
+        assert_eq!(size(None, Some(2..=2)), Some(Side::Hidden));
+        assert_eq!([size(None, None), size(Some(2..=2), Some(3..=3))], [None; 2]);
     }
 
     #[test]

@@ -27,7 +27,8 @@ impl Found {
     ) -> Result<(), ReportError> {
         let saver = Saver::below(folder);
         let views = (1..).zip(&self.specimens);
-        let views = views.flat_map(|(number, one)| one.views(&format!("specimen-{number}")));
+        let views = views
+            .flat_map(|(number, one)| one.all_views(&format!("specimen-{number}"), drawing.shown));
         save_all(&views.collect::<Vec<_>>(), saver, FIGURES, drawing, progress)?;
         write_tables(saver, &self.specimens, &self.examined)?;
         Ok(())
@@ -47,7 +48,8 @@ impl Gallery {
         progress: &dyn Progress,
     ) -> Result<(), ReportError> {
         let saver = Saver::below(folder);
-        let views = self.specimens.iter().flat_map(|one| one.views(&file_name(one.shape())));
+        let views =
+            self.specimens.iter().flat_map(|one| one.views(&file_name(one.shape()), drawing.shown));
         let links = save_all(&views.collect::<Vec<_>>(), saver, FIGURES, drawing, progress)?;
         let tables = write_tables(saver, &self.specimens, &self.examined)?;
         let links: Vec<_> = links.chunks(2).map(<[_]>::concat).collect();
@@ -62,7 +64,7 @@ impl Gallery {
 /// of [`View::save`].
 ///
 /// # Errors
-/// If a view can't be drawn or a file can't be written.
+/// If a caption or a ring belongs to no view, one can't be drawn, or a file can't be written.
 pub fn save_all(
     views: &[View],
     saver: Saver<'_>,
@@ -70,6 +72,7 @@ pub fn save_all(
     drawing: &Drawing,
     progress: &dyn Progress,
 ) -> Result<Vec<Vec<(String, String)>>, ReportError> {
+    drawing.check(views)?;
     progress.expect(views.len() as u64);
     let saved = views.par_iter().map(|view| {
         let links = view.save(saver, under, drawing)?;

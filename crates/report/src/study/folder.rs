@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use tallyhouse_document::{Block, Illustration};
-use tallyhouse_figures::{Figure, Theme, Width};
+use tallyhouse_figures::{Figure, Sides, Theme, Width};
 use tallyhouse_storage::write_file;
 
 use super::StudyCharts;
@@ -140,7 +140,7 @@ impl StageFolder<'_> {
         // A board needs no whole page, if columns are wanted.
         let narrow = self.charts.widths.contains(&Width::Column);
         let width = if narrow { Width::Column } else { Width::Page };
-        let views = specimen.views(name);
+        let views = specimen.views(name, Sides::Both);
         let mut files = Vec::new();
         for &theme in &self.charts.themes {
             let print = self.charts.print();

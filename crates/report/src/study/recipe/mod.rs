@@ -540,6 +540,7 @@ mod tests {
             ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = 12", "line 10: expected a number up to 9"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = \"9..8\"", "line 10: expected a number"),
+            ("[[specimens.show]]\ntitle = \"T\"\nfinds = \"naked 9\"", "line 10: "),
             ("[[specimens.show]]\ntitle = \"T\"\nnaked = 1", "line 8: no split can be found"),
         ] {
             let message = error(&format!("{made}{more}"));

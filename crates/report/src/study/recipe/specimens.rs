@@ -5,6 +5,7 @@ use std::ops::RangeInclusive;
 use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_board::HouseKind;
+use tallyhouse_engine::{Look, LookError};
 use toml::Spanned;
 
 use super::named::Named;
@@ -67,6 +68,7 @@ struct RawWanted {
     nothing_easier: bool,
     #[serde(default)]
     first: bool,
+    finds: Option<Spanned<String>>,
 }
 
 fn one() -> usize {
@@ -83,6 +85,11 @@ fn either() -> Named<ProperSide> {
 enum RawRange {
     Number(i64),
     Words(String),
+}
+
+fn look(source: TextFile<'_>, raw: Spanned<String>) -> Result<Look, FileError> {
+    let at = raw.span().start;
+    raw.get_ref().parse().map_err(|error: LookError| source.error_at(at, error.to_string()))
 }
 
 fn range(
@@ -124,10 +131,11 @@ impl RawSpecimens {
                 live_naked: range(source, raw.live_naked)?,
                 live_hidden: range(source, raw.live_hidden)?,
                 house_kind: raw.house.map(|kind| kind.0),
-                proper: raw.proper.0,
+                proper: if raw.finds.is_some() { ProperSide::Any } else { raw.proper.0 },
                 least_eliminations: raw.eliminations,
                 nothing_easier: raw.nothing_easier,
                 quiet_position: raw.first.then_some(0),
+                look: raw.finds.map(|finds| look(source, finds)).transpose()?,
             };
             wanted.check().map_err(|error| source.error_at(at, error.to_string()))?;
             shown.push(WantedSpecimens { title: raw.title, most: raw.most.max(1), wanted });
