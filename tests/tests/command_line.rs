@@ -236,7 +236,7 @@ const WRONG: [(&str, &str); 105] = [
     ("chart clues a -o x --count 5", "effort, not with clues"),
     ("chart rates a -o x --column grid", "effort, not with rates"),
     ("chart rates a -o x --theme pink", "[possible values: light, dark, print]"),
-    ("chart rates a -o x --width wide", "[possible values: column, page]"),
+    ("chart rates a -o x --width wide", "expected column (85 mm), page (170 mm)"),
     ("inspect x --line 4", "--line, --format and --column go with a file"),
     ("inspect x --position 0", "expected a number from 1 to 65535"),
     ("inspect x --caption words", "--out <DIR>"),

@@ -258,37 +258,36 @@ impl Pictures {
 /// How positions are drawn.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Drawing")]
-#[group(requires = "out")]
 pub(crate) struct DrawingOptions {
     #[command(flatten)]
     pictures: Pictures,
     /// Sides of splits to mark
-    #[arg(long, value_parser = choice::<Sides>(), default_value_t, value_name = "SIDES")]
+    #[arg(requires = "out", long, value_parser = choice::<Sides>(), default_value_t, value_name = "SIDES")]
     show: Sides,
     /// Put a ring around a candidate or digit, as in r1c1:4; may be given several times
-    #[arg(long = "mark", value_parser = parse_mark, value_name = "CELL:DIGIT")]
+    #[arg(requires = "out", long = "mark", value_parser = parse_mark, value_name = "CELL:DIGIT")]
     marks: Vec<(Cell, Digit)>,
     /// Title of every figure [default: each its own]
-    #[arg(long, value_name = "TEXT")]
+    #[arg(requires = "out", long, value_name = "TEXT")]
     title: Option<String>,
     /// Leave out the titles
-    #[arg(long, conflicts_with = "title")]
+    #[arg(requires = "out", long, conflicts_with = "title")]
     no_title: bool,
     /// Leave out the key of the marks
-    #[arg(long)]
+    #[arg(requires = "out", long)]
     no_key: bool,
     /// Leave out the numbers of rows and columns
-    #[arg(long)]
+    #[arg(requires = "out", long)]
     no_numbers: bool,
     /// Caption of every figure [default: each its own]
-    #[arg(long, value_name = "TEXT")]
+    #[arg(requires = "out", long, value_name = "TEXT")]
     caption: Option<String>,
     /// File of captions, a line for each figure: its name without the ending, as in
     /// specimen-1-board = "The pair in row 4."; the others keep their own
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["caption", "no_caption"])]
+    #[arg(requires = "out", long, value_name = "FILE", conflicts_with_all = ["caption", "no_caption"])]
     captions: Option<PathBuf>,
     /// Leave out the captions
-    #[arg(long, conflicts_with = "caption")]
+    #[arg(requires = "out", long, conflicts_with = "caption")]
     no_caption: bool,
 }
 

@@ -10,29 +10,34 @@ impl Specimen {
     /// Describes the split from both sides, first from the one that is looked for.
     #[must_use]
     pub fn description(&self) -> String {
-        self.description_of(Sides::Both)
+        let other = self.other_side(Sides::Both).unwrap_or_default();
+        format!("{} {other}", self.find(Sides::Both))
     }
 
-    /// Describes the split from some sides, first from the one that is looked for; if that one is not
-    /// wanted, from the other.
-    pub(super) fn description_of(&self, shown: Sides) -> String {
-        let lead = if shown.show(self.lead) { self.lead } else { self.lead.other() };
+    /// Returns the side that comes first: the one that is looked for, unless it is not shown.
+    pub(super) const fn first_side(&self, shown: Sides) -> Side {
+        if shown.show(self.lead) { self.lead } else { self.lead.other() }
+    }
+
+    /// Says what is found on the side that comes first, and what is removed.
+    pub(super) fn find(&self, shown: Sides) -> String {
+        let lead = self.first_side(shown);
         let open = self.subset.open;
         let cells = sentence_start(&number_word(open));
-        let is = plural(open.into(), "cell of", "cells of");
-        let are = plural(open.into(), "is", "are");
-        let (first, removed) = (self.side_words(lead, true), self.elimination_words());
-        let sentences = [
-            format!("{cells} {is} {} {are} open, and {first}.", self.house()),
-            match lead {
-                Side::Naked => format!("So {removed}."),
-                Side::Hidden => format!("{}, so {removed}.", self.filling_words()),
-            },
-        ];
-        let other = shown.show(lead.other()).then(|| {
-            format!("Seen from the other side, {}.", self.side_words(lead.other(), false))
-        });
-        sentences.into_iter().chain(other).collect::<Vec<_>>().join(" ")
+        let [of, are] = [["cell of", "is"], ["cells of", "are"]][usize::from(open != 1)];
+        let (found, removed) = (self.side_words(lead, true), self.elimination_words());
+        let so = match lead {
+            Side::Naked => "So".to_owned(),
+            Side::Hidden => format!("{}, so", self.filling_words()),
+        };
+        format!("{cells} {of} {} {are} open, and {found}. {so} {removed}.", self.house())
+    }
+
+    /// Says what the other side is, if both are shown.
+    pub(super) fn other_side(&self, shown: Sides) -> Option<String> {
+        let other = self.first_side(shown).other();
+        let words = || format!("Seen from the other side, {}.", self.side_words(other, false));
+        shown.show(other).then(words)
     }
 
     /// Says which single the eliminations bring about at once, if they do.

@@ -43,8 +43,7 @@ impl Specimen {
     }
 
     fn title_of(&self, shown: Sides) -> String {
-        let side = if shown.show(self.lead) { self.lead } else { self.lead.other() };
-        sentence_start(&format!("{} in {}", self.set(side), self.house()))
+        sentence_start(&format!("{} in {}", self.set(self.first_side(shown)), self.house()))
     }
 
     /// Returns the whole board with both sides of the split marked.
@@ -177,7 +176,7 @@ impl Specimen {
                     self.set_of_digits(self.lead),
                     self.set_of_digits(self.lead.other())
                 ),
-                _ => self.description_of(shown),
+                _ => self.find(shown),
             },
             key: true,
             split,
@@ -242,7 +241,8 @@ impl Specimen {
     }
 
     fn words_of(&self, shown: Sides) -> String {
-        let sentences = [self.given_words(), Some(self.description_of(shown)), self.follow_up()];
+        let sentences =
+            [self.given_words(), Some(self.find(shown)), self.follow_up(), self.other_side(shown)];
         sentences.into_iter().flatten().collect::<Vec<_>>().join(" ")
     }
 

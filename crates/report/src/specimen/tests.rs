@@ -59,12 +59,18 @@ fn a_split_is_described_from_both_sides() {
     let specimen = pair_and_triple();
     assert_eq!(
         specimen.description(),
-        "In row 4 five cells are open. r4c2 and r4c7 hold only 3 and 8 (naked pair), so 3 and 8 \
-         leave r4c5; seen from the other side, 1, 6 and 9 have no place but r4c4, r4c5 and r4c9 \
-         (hidden triple)."
+        "Five cells of row 4 are open, and r4c2 and r4c7 hold only 3 and 8: a naked pair. So 3 and 8 \
+         leave r4c5. Seen from the other side, 1, 6 and 9 have no place but r4c4, r4c5 and r4c9: a \
+         hidden triple."
+    );
+    assert_eq!(
+        specimen.clone().led_by(Some(Side::Hidden)).description(),
+        "Five cells of row 4 are open, and 1, 6 and 9 have no place there but r4c4, r4c5 and r4c9: a \
+         hidden triple. They fill these three cells, so 3 and 8 leave r4c5. Seen from the other side, \
+         r4c2 and r4c7 hold only 3 and 8: a naked pair."
     );
     assert_eq!(specimen.follow_up(), None);
-    assert_eq!(specimen.title(), "Row 4, 5 open: naked 2 | hidden 3");
+    assert_eq!(specimen.title(), "A naked pair in row 4");
     assert_eq!(specimen.split().eliminations, [("r4c5".parse().unwrap(), digits(&[3, 8]))]);
     assert_eq!(specimen.split().naked.iter().collect::<Vec<_>>(), cells(&["r4c2", "r4c7"]));
     assert_eq!(specimen.split().hidden_digits, digits(&[1, 6, 9]));
@@ -85,7 +91,7 @@ fn digits_that_leave_different_cells_and_what_follows_are_told_apart() {
     let specimen = row_four(open, &[2, 7]).unwrap();
     let description = specimen.description();
     assert!(
-        description.contains("(naked pair), so 3 leaves r4c4 and r4c5, and 8 leaves r4c5; seen"),
+        description.contains(": a naked pair. So 3 leaves r4c4 and r4c5, and 8 leaves r4c5. Seen"),
         "{description}"
     );
     assert_eq!(specimen.follow_up().as_deref(), Some("After that, r4c4 has only 6 left."));
@@ -102,12 +108,16 @@ fn one_cell_and_one_digit_take_the_singular() {
     let open: [(usize, &[u8]); 5] =
         [(2, &[3]), (4, &[1, 6]), (5, &[1, 3, 6]), (7, &[1, 6, 8, 9]), (9, &[1, 6, 8, 9])];
     let single = row_four(open, &[2]).unwrap().description();
-    assert!(single.contains("r4c2 holds only 3 (naked single), so 3 leaves r4c5;"), "{single}");
-    assert!(single.contains("have no place but r4c4, r4c5, r4c7 and r4c9 (hidden quad)."));
+    assert!(single.contains("r4c2 holds only 3: a naked single. So 3 leaves r4c5. "), "{single}");
+    assert!(single.contains("have no place but r4c4, r4c5, r4c7 and r4c9: a hidden quad."));
     let open: [(usize, &[u8]); 5] =
         [(2, &[3, 8]), (4, &[3, 6]), (5, &[1, 3, 8, 9]), (7, &[6, 8, 9]), (9, &[3, 6, 9])];
     let hidden = row_four(open, &[2, 4, 7, 9]).unwrap();
-    assert!(hidden.description().ends_with("1 has no place but r4c5 (hidden single)."));
+    assert!(
+        hidden.description().contains(
+            "and 1 has no place there but r4c5: a hidden single. It fills this cell, so "
+        )
+    );
     assert!(!hidden.parts.nothing_easier, "there was a single already");
 }
 
@@ -396,8 +406,8 @@ fn a_gallery_has_one_of_each_shape_and_its_links_lead_somewhere() {
     assert_eq!(unique.len(), ids.len(), "an id stands twice");
     let links = attributes(&page, "href");
     // To the content, the four parts of the page and two tables; each specimen from the contents, and
-    // its six files.
-    assert_eq!(links.len(), 5 + 2 + 7 * all.specimens.len());
+    // its eight files.
+    assert_eq!(links.len(), 5 + 2 + 9 * all.specimens.len());
     for link in links {
         match link.strip_prefix('#') {
             Some(id) => assert!(unique.contains(&id), "{link}"),
