@@ -6,14 +6,14 @@ use clap::Args;
 use tallyhouse_analysis::{AnalysisError, Card, NOT_WORTH_IT, judge};
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
-use tallyhouse_figures::{Figure, Theme, Width};
+use tallyhouse_figures::{Figure, Width};
 use tallyhouse_report::charts::{CARD_FILE, answer_card, card_markdown};
 use tallyhouse_report::saving::Saver;
 use tallyhouse_storage::NewFolder;
 
 use crate::judge::load_readers;
 use crate::messages::{self, Rejected};
-use crate::options::{Json, LevelOption, Out, Reading, Replacing, choice};
+use crate::options::{Json, LevelOption, Out, Pictures, Reading, Replacing};
 use crate::progress::Bar;
 use crate::results;
 
@@ -24,8 +24,8 @@ use crate::results;
 /// houses show it, what a find costs, and how many puzzles can't be carried as far without it. Where
 /// readers disagree, it says that it depends.
 ///
-/// DIR gets card.md, card.csv and the picture as card.svg and card.png; card.json, from which
-/// "chart card" draws it in other widths and themes; juries.csv, left-out.csv and the verdicts behind it
+/// DIR gets card.md, card.csv and the picture as card.svg, card.png and card.pdf; card.json, from
+/// which "chart card" draws it in other widths and themes; juries.csv, left-out.csv and the verdicts behind it
 /// in the folder trial; and, if rows were rejected, rejects.csv there.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -48,13 +48,8 @@ pub(crate) struct CardCommand {
     level: LevelOption,
     #[command(flatten)]
     json: Json,
-    /// Colours of the picture
-    #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
-    theme: Theme,
-    /// Width of the picture
-    #[arg(long, value_parser = choice::<Width>(), default_value_t = Width::Page,
-          value_name = "WIDTH")]
-    width: Width,
+    #[command(flatten)]
+    pictures: Pictures,
     #[command(flatten)]
     reading: Reading,
 }
@@ -74,11 +69,12 @@ impl CardCommand {
             judged => judged?,
         };
         let card = Card::of(&report, self.worth as f64);
-        let saver = Saver::below(folder.aside());
+        let saver = Saver::below(folder.aside()).printing(self.pictures.print());
         saver.file(CARD_FILE, serde_json::to_string_pretty(&card)?.as_bytes())?;
         saver.file("card.md", card_markdown(&card).as_bytes())?;
         saver.file("card.csv", &card.csv()?)?;
-        saver.picture("card", &answer_card(&card).draw(self.theme, self.width)?)?;
+        let width = self.pictures.width_or(Width::Page);
+        saver.picture("card", &answer_card(&card).draw(self.pictures.theme, width)?)?;
         folder.finish_as("card")?;
         if let (Some(_), false) = (&report.rejects, quiet) {
             messages::warn_rejected(&Rejected {

@@ -233,11 +233,13 @@ pub(crate) struct Pictures {
     /// Colours of the figures
     #[arg(long, value_parser = choice::<Theme>(), default_value_t, value_name = "THEME")]
     pub(crate) theme: Theme,
-    #[arg(long, help = format!("Width of the figures: {}", Width::FORMS), value_name = "WIDTH")]
+    #[arg(long, value_name = "WIDTH",
+          help = format!("Width of the figures: {} [default: column for boards and houses, page for \
+                          the others]", Width::FORMS))]
     width: Option<Width>,
     #[arg(long, value_name = "N",
-          help = format!("Resolution of PNG files: {} [default: {} for charts, {} for boards and \
-                          houses]", Dpi::FORMS, Dpi::CHART.get(), Dpi::DIAGRAM.get()))]
+          help = format!("Resolution of PNG files: {} [default: {} for boards and houses, {} for the \
+                          others]", Dpi::FORMS, Dpi::DIAGRAM.get(), Dpi::CHART.get()))]
     dpi: Option<Dpi>,
     /// Draw the text of SVG and PDF files as outlines, which need no font
     #[arg(long)]
