@@ -26,15 +26,17 @@ pub(super) fn search(masks: &[u16; 9], size: u32, ends: impl FnMut(u16) -> bool)
 /// Sets of `size` elements need not be judged then, so all that may complete a set count at once.
 #[inline(always)]
 pub(super) fn tries_in_vain(masks: &[u16; 16], size: u32) -> u32 {
-    let (mut eligible, mut count) = ([0; 9], 0);
+    // What is not eligible is written over by the next.
+    let (mut eligible, mut count) = ([0; 16], 0);
     for &mask in &masks[..9] {
-        if (2..=size).contains(&mask.count_ones()) {
-            eligible[count] = mask;
-            count += 1;
-        }
+        eligible[count & 15] = mask;
+        count += usize::from((2..=size).contains(&mask.count_ones()));
     }
     if size == 2 || count < 3 {
         return (count * count.saturating_sub(1) / 2) as u32;
+    }
+    if size == 3 {
+        return tries_of_three(&eligible, count);
     }
     // The union of the set at each depth, and the elements that are not yet tried there.
     let (mut unions, mut rests) = ([0; 9], [0u16; 9]);
@@ -64,6 +66,20 @@ pub(super) fn tries_in_vain(masks: &[u16; 16], size: u32) -> u32 {
             rests[depth] = later;
         }
     }
+}
+
+/// Counts all pairs of so many sets, and for each pair that fits into three the sets after it.
+#[inline(always)]
+fn tries_of_three(eligible: &[u16; 16], count: usize) -> u32 {
+    let mut tries = 0;
+    for second in 1..count {
+        let after = (count - 1 - second) as u32;
+        for first in 0..second {
+            let union = eligible[first & 15] | eligible[second & 15];
+            tries += 1 + if union.count_ones() <= 3 { after } else { 0 };
+        }
+    }
+    tries
 }
 
 struct Search<'a, E> {

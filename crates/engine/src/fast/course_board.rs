@@ -254,9 +254,6 @@ impl CourseBoard {
         self.take_places(at, gone);
     }
 
-    /// Takes a cell from the places of digits. A digit that has no place in a house beforehand is
-    /// being fixed there.
-    #[inline(always)]
     /// Returns how many houses of each kind have each open count.
     pub(super) fn exposure(&self, turns: &Turns) -> Exposure {
         let mut exposure = Exposure::default();
@@ -266,6 +263,9 @@ impl CourseBoard {
         exposure
     }
 
+    /// Takes a cell from the places of digits. A digit that has no place in a house beforehand is
+    /// being fixed there.
+    #[inline(always)]
     fn take_places(&mut self, at: CellTurns, mut digits: u16) {
         while digits != 0 {
             let digit = digits.trailing_zeros() as u16;

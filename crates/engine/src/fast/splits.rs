@@ -72,6 +72,9 @@ pub(super) fn list_subsets(
     }
     let places = PlaceSet::from_bits_truncate(open_places);
     let cells = OpenCells::new(places, room);
-    subsets.extend(cells.subsets(house));
+    // `extend` would be a call.
+    for subset in cells.subsets(house) {
+        subsets.push(subset);
+    }
     !cells.are_crowded()
 }
