@@ -43,7 +43,7 @@ use archive::Point;
 pub use climb::Evaluations;
 use climb::{Found, Search};
 use draft::Draft;
-use evaluate::{PuzzleEffort, PuzzleSet};
+use evaluate::{PuzzleEffort, PuzzleSet, Totals};
 pub use measured::{Comparison, CostDifference, Measured, PuzzleMean};
 pub use ratio_rule::RatioRow;
 use ratio_rule::RatioTable;
@@ -221,8 +221,8 @@ pub struct OrderReport {
     pub ladder: ReportedOrder,
     /// The order by the ratio rule.
     pub ratio_rule: ReportedOrder,
-    /// Of all orders that look for every shape the start looks for, from whichever side, the one that
-    /// costs least in training; the start itself if none costs less.
+    /// Of all orders that look for every shape the start looks for, from whichever side, and reach no fewer
+    /// training puzzles, the one that costs least in training; the start itself if none costs less.
     pub recommended: ReportedOrder,
     /// Rulebooks from the frontier, spread over it, by rising cost in training.
     pub frontier: Vec<ReportedOrder>,
@@ -272,8 +272,9 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
     let points = all.frontier.points();
     let chosen: Vec<_> = all.frontier.spread(settings.frontier).into_iter().collect();
     let chosen: Vec<&Point<_>> = chosen.into_iter().map(|index| &points[index]).collect();
-    let agreement = agreement(settings, &runs, &chosen, &held_out)?;
-    let recommended = all.covering.points().first().map(|point| point.item.draft.clone());
+    let kept = Totals::of(&training.evaluate_all(settings.start.order())).reached;
+    let agreement = agreement(settings, &runs, &chosen, kept, &held_out)?;
+    let recommended = all.covering.at_least(kept).map(|point| point.item.draft.clone());
     let recommended = recommended.unwrap_or_else(|| unreachable!("the start is one of them"));
     let chosen = chosen.iter().map(|point| point.item.draft.clone());
     let drafts: Vec<Draft> = starts.into_iter().chain([recommended]).chain(chosen).collect();
@@ -308,11 +309,12 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
 }
 
 /// Compares the runs at the reach of each chosen order, and by what they found that looks for all that
-/// the start looks for.
+/// the start looks for and reaches no fewer training puzzles.
 fn agreement<T>(
     settings: &OrderSettings,
     runs: &[Found],
     chosen: &[&Point<T>],
+    kept: u64,
     held_out: &PuzzleSet<'_>,
 ) -> Result<Agreement, OrderError> {
     let compare = |reached: Option<u64>| -> Result<ReachAgreement, OrderError> {
@@ -320,7 +322,7 @@ fn agreement<T>(
             .iter()
             .filter_map(|run| match reached {
                 Some(reached) => run.frontier.at_least(reached),
-                None => run.covering.points().first(),
+                None => run.covering.at_least(kept),
             })
             .map(|point| &point.item.draft)
             .collect();
