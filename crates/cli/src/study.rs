@@ -148,7 +148,17 @@ fn check(settings: &StudySettings, bars: &Bars) -> anyhow::Result<()> {
 fn tell(settings: &StudySettings, studied: &Studied) -> anyhow::Result<()> {
     let mut stdout = anstream::stdout().lock();
     let out = settings.out.display();
-    write!(stdout, "{}\n{}", studied.overview, messages::with_verdicts(&studied.verdicts))?;
+    for sentence in &studied.told.story {
+        writeln!(stdout, "{sentence}")?;
+    }
+    for (title, verdicts) in &studied.told.verdicts {
+        let lines = verdicts.iter().map(|verdict| {
+            let word = verdict.verdict.word().to_uppercase();
+            format!("{word:<16}{}\n{:<16}{}\n", verdict.statement, "", verdict.evidence)
+        });
+        let lines: String = lines.collect();
+        write!(stdout, "\n{title}\n\n{}", messages::with_verdicts(&lines))?;
+    }
     if !studied.kept.is_empty() {
         writeln!(stdout, "\nDone: {}", list(&studied.done))?;
         writeln!(stdout, "Still good: {}", list(&studied.kept))?;

@@ -3,7 +3,7 @@
 use crate::link::relative;
 use crate::model::outcome_counts;
 use crate::numbering::numbers;
-use crate::{Block, Document, Illustration, Span, Specimen, Table, Verdict};
+use crate::{Block, Document, Illustration, Section, Span, Specimen, Table, Verdict};
 
 /// Writes the report as Markdown. Pictures are links to their files.
 #[must_use]
@@ -11,32 +11,11 @@ pub fn to_markdown(document: &Document) -> String {
     let numbers = numbers(document);
     let number = |id: &str| numbers.get(id).copied().unwrap_or_default();
     let mut parts = vec![format!("# {}", line(&document.title)), line(&document.subtitle)];
+    let (before, after) =
+        document.sections.split_at(usize::from(document.leads).min(document.sections.len()));
+    before.iter().for_each(|section| add_section(&mut parts, section, &number));
     parts.extend(findings(document));
-    for section in &document.sections {
-        parts.push(format!("{}## {}", anchor(&section.id), line(&section.title)));
-        parts.push(line(&section.intro));
-        for block in &section.blocks {
-            match block {
-                Block::Paragraph(text) => parts.push(line(text)),
-                Block::Steps(steps) => {
-                    let numbered = (1..).zip(steps);
-                    let steps: Vec<String> = numbered
-                        .map(|(number, step): (u32, _)| format!("{number}. {}", inline(step)))
-                        .collect();
-                    parts.push(steps.join("\n"));
-                }
-                Block::Verdicts(verdicts) => parts.extend(verdicts.iter().flat_map(verdict)),
-                Block::Table(content) => parts.extend(table(content, number(&content.id))),
-                Block::Figure(content) => parts.extend(figure(content, number(&content.id))),
-                Block::Code(text) => parts.push(fenced(text)),
-                Block::Note(note) => {
-                    parts.push(format!("> **{}.** {}", note.kind.heading(), inline(&note.text)));
-                }
-                Block::Specimen(content) => parts.extend(specimen(content)),
-                Block::Files(files) => parts.push(links(files)),
-            }
-        }
-    }
+    after.iter().for_each(|section| add_section(&mut parts, section, &number));
     parts.push("## Provenance".to_string());
     parts.push(list(document.provenance.iter().map(|(name, value)| pair(name, value))));
     if !document.command.is_empty() {
@@ -45,6 +24,37 @@ pub fn to_markdown(document: &Document) -> String {
     }
     parts.retain(|part| !part.is_empty());
     parts.join("\n\n") + "\n"
+}
+
+/// Adds a section.
+fn add_section<'a>(
+    parts: &mut Vec<String>,
+    section: &'a Section,
+    number: &impl Fn(&'a str) -> usize,
+) {
+    parts.push(format!("{}## {}", anchor(&section.id), line(&section.title)));
+    parts.push(line(&section.intro));
+    for block in &section.blocks {
+        match block {
+            Block::Paragraph(text) => parts.push(line(text)),
+            Block::Steps(steps) => {
+                let numbered = (1..).zip(steps);
+                let steps: Vec<String> = numbered
+                    .map(|(number, step): (u32, _)| format!("{number}. {}", inline(step)))
+                    .collect();
+                parts.push(steps.join("\n"));
+            }
+            Block::Verdicts(verdicts) => parts.extend(verdicts.iter().flat_map(verdict)),
+            Block::Table(content) => parts.extend(table(content, number(&content.id))),
+            Block::Figure(content) => parts.extend(figure(content, number(&content.id))),
+            Block::Code(text) => parts.push(fenced(text)),
+            Block::Note(note) => {
+                parts.push(format!("> **{}.** {}", note.kind.heading(), inline(&note.text)));
+            }
+            Block::Specimen(content) => parts.extend(specimen(content)),
+            Block::Files(files) => parts.push(links(files)),
+        }
+    }
 }
 
 /// Returns what was found, one line per statement, as on the page.
@@ -56,7 +66,7 @@ fn findings(document: &Document) -> Vec<String> {
     let counts: Vec<_> =
         outcome_counts(document).iter().map(|(word, count)| format!("{count} {word}")).collect();
     let mut parts =
-        vec!["## Findings".to_string(), format!("Statements tested: {}", counts.join(", "))];
+        vec!["## Verdicts".to_string(), format!("Statements tested: {}", counts.join(", "))];
     let several = findings.len() > 1;
     for (title, verdicts) in findings {
         if several {
@@ -73,10 +83,13 @@ fn findings(document: &Document) -> Vec<String> {
                 "" => String::new(),
                 denominator => format!("; {}", inline(denominator)),
             };
-            let estimate = inline(&verdict.estimate);
-            format!("| **{word}** | {link} | {estimate}{interval}{denominator} |")
+            let evidence = match verdict.evidence.as_str() {
+                "" => format!("{}{interval}{denominator}", inline(&verdict.estimate)),
+                evidence => inline(evidence),
+            };
+            format!("| **{word}** | {link} | {evidence} |")
         });
-        let head = ["| Verdict | Statement | Estimate |", "| --- | --- | --- |"].map(String::from);
+        let head = ["| Verdict | Statement | Evidence |", "| --- | --- | --- |"].map(String::from);
         parts.push(head.into_iter().chain(rows).collect::<Vec<_>>().join("\n"));
     }
     parts

@@ -13,6 +13,9 @@ pub struct Document {
     pub subtitle: String,
     /// The sections in the order of reading.
     pub sections: Vec<Section>,
+    /// Whether the first section stands before the list of verdicts.
+    #[serde(default)]
+    pub leads: bool,
     /// Where everything comes from: names and values.
     pub provenance: Vec<(String, String)>,
     /// The command that makes the report again. May be empty.
@@ -103,6 +106,10 @@ pub struct Verdict {
     pub population: String,
     /// Who says what, where there are several ways to count. May be empty.
     pub said: String,
+    /// What it rests on, in one line with rounded numbers, for the list of verdicts. If it is empty, that
+    /// shows the estimate.
+    #[serde(default)]
+    pub evidence: String,
     /// The estimate.
     pub estimate: String,
     /// The interval with its level.

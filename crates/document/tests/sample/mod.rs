@@ -17,6 +17,7 @@ const LINE: &str =
 /// Returns an ordinary report.
 pub(crate) fn document() -> Document {
     Document {
+        leads: false,
         title: "Which subsets need to be looked for?".into(),
         subtitle: "Ten thousand invented puzzles, tested against three statements".into(),
         sections: vec![verdicts(), counts(), specimens()],
@@ -38,6 +39,7 @@ fn verdicts() -> Section {
         verdict,
         population: "Minimal puzzles by random deletion".into(),
         said: String::new(),
+        evidence: String::new(),
         estimate: values[0].into(),
         interval: values[1].into(),
         denominator: values[2].into(),
@@ -219,6 +221,7 @@ pub(crate) fn saying(text: &str) -> Document {
         verdict,
         population: say(),
         said: say(),
+        evidence: say(),
         estimate: say(),
         interval: say(),
         denominator: say(),
@@ -231,6 +234,7 @@ pub(crate) fn saying(text: &str) -> Document {
         picture(svg, [9.0, 9.0], text)
     };
     Document {
+        leads: true,
         title: say(),
         subtitle: say(),
         sections: vec![Section {

@@ -12,7 +12,6 @@ use tallyhouse_words::{
 use super::folder::check;
 use crate::ReportError;
 use crate::error::io_error;
-use crate::shapes::in_prose;
 
 /// The file of a card's folder that the picture is drawn from.
 pub const CARD_FILE: &str = "card.json";
@@ -119,19 +118,33 @@ fn title(card: &Card) -> String {
             (row.shape.open, size, row.advice) == (open, 2, advice)
         })
     };
-    let naked = (4..=9).all(|open| is(true, open, Advice::Naked));
-    let from = (4..=9).find(|&first| (first..=9).all(|open| is(false, open, Advice::Hidden)));
-    match (naked, from) {
-        (true, Some(from)) => format!(
-            "Look for naked pairs; from {} open cells on, for hidden pairs too",
-            number_word(from)
-        ),
-        (true, None) => "Look for naked pairs, however many cells are open".to_owned(),
-        (false, Some(from)) => {
-            format!("From {} open cells on, look for hidden pairs", number_word(from))
+    let [naked, hidden] = [(true, Advice::Naked), (false, Advice::Hidden)]
+        .map(|(naked, advice)| longest_run(|open| is(naked, open, advice)));
+    let words = |[from, to]: [u8; 2]| match (from, to) {
+        (from, 9) => format!("from {} open cells on", number_word(from)),
+        (from, to) => format!("with {} to {} open cells", number_word(from), number_word(to)),
+    };
+    match (naked, hidden) {
+        (Some([4, 9]), Some(hidden)) => {
+            format!("Look for naked pairs; {}, for hidden pairs too", words(hidden))
         }
-        (false, None) => "Which side to look for?".to_owned(),
+        (Some([4, 9]), None) => "Look for naked pairs, however many cells are open".to_owned(),
+        (Some(naked), Some(hidden)) => {
+            let hidden = words(hidden).replace(" open cells", "");
+            let naked = sentence_start(&words(naked));
+            format!("{naked} look for naked pairs, {hidden} for hidden pairs")
+        }
+        (Some(naked), None) => sentence_start(&words(naked)) + " look for naked pairs",
+        (None, Some(hidden)) => sentence_start(&words(hidden)) + " look for hidden pairs",
+        (None, None) => "Which side to look for?".to_owned(),
     }
+}
+
+/// The ends of the longest run of open counts for which something holds; none shorter than two.
+fn longest_run(holds: impl Fn(u8) -> bool) -> Option<[u8; 2]> {
+    let ends = (4..=9u8).flat_map(|from| (from + 1..=9).map(move |to| [from, to]));
+    let runs = ends.filter(|&[from, to]| (from..=to).all(&holds));
+    runs.max_by_key(|&[from, to]| (to - from, to))
 }
 
 /// What a card says, as clauses.
@@ -140,31 +153,43 @@ pub fn card_findings(card: &Card) -> Vec<String> {
     let with = |advice: Advice| -> Vec<&CardShape> {
         card.shapes.iter().filter(|row| row.advice == advice).collect()
     };
-    let mut clauses = vec![title(card)];
-    let depends = with(Advice::Depends);
-    if !depends.is_empty() {
-        clauses.push(format!(
-            "for {} of {} shapes it depends on who reads which side costs less",
-            depends.len(),
-            card.shapes.len()
-        ));
+    let mut clauses = Vec::new();
+    let title = title(card);
+    if !title.ends_with('?') {
+        let (first, rest) = title.split_at(1);
+        clauses.push(format!("{}: {}{rest}", card.population, first.to_lowercase()));
+    }
+    let [depends, undecided] =
+        [Advice::Depends, Advice::Undecided].map(|advice| with(advice).len());
+    let of = card.shapes.len();
+    let puzzles = counted(card.puzzles, "puzzle", "puzzles");
+    let too_few =
+        format!("{puzzles} {} too few to tell", if card.puzzles == 1 { "is" } else { "are" });
+    match (depends, undecided) {
+        (0, 0) => {}
+        (0, undecided) => clauses.push(format!("for {undecided} of {of} shapes {too_few}")),
+        (depends, undecided) => {
+            let rest = if undecided > 0 {
+                format!("; for {undecided} more, {too_few}")
+            } else {
+                String::new()
+            };
+            clauses.push(format!(
+                "for {depends} of {of} shapes it depends on who reads which side costs less{rest}"
+            ));
+        }
     }
     let neither = with(Advice::Neither);
     if !neither.is_empty() {
-        let names = neither.iter().map(|row| in_prose(row.shape.open, row.shape.naked));
+        let names = neither.iter().map(|row| {
+            let (open, sides) = (row.shape.open, [row.shape.naked, row.shape.hidden].map(set_name));
+            let [naked, hidden] = sides;
+            format!("a naked {naked} or hidden {hidden} with {} open cells", number_word(open))
+        });
         clauses.push(format!(
-            "not worth looking for, at more than {} glances a find for every reader: {}",
+            "not worth a look, at more than {} glances a find for every reader: {}",
             about(card.limit as u64),
-            names.collect::<Vec<_>>().join("; ")
-        ));
-    }
-    let undecided = with(Advice::Undecided).len();
-    if undecided > 0 {
-        clauses.push(format!(
-            "{} {} too few to tell for {undecided} of {} shapes",
-            counted(card.puzzles, "puzzle", "puzzles"),
-            if card.puzzles == 1 { "is" } else { "are" },
-            card.shapes.len()
+            list(names)
         ));
     }
     clauses
@@ -185,4 +210,84 @@ fn alt(card: &Card) -> String {
         format!("{} open: {}", group[0].shape.open, shapes.collect::<Vec<_>>().join(", "))
     });
     format!("What to look for, the commonest first. {}.", figure.collect::<Vec<_>>().join("; "))
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyhouse_analysis::ShapeSizes;
+    use tallyhouse_stats::Level;
+
+    use super::*;
+
+    /// A card on which pairs have this advice by open count from 4: naked pairs, hidden pairs.
+    fn card(naked: [Advice; 6], hidden: [Advice; 6]) -> Card {
+        let shape = |open: u8, naked: u8, advice| CardShape {
+            shape: ShapeSizes { open, naked, hidden: open - naked },
+            advice,
+            often: Limits { value: Some(0.05), low: Some(0.04), high: Some(0.06) },
+            price: Some([22.0, 1234.0]),
+            lost: Limits::default(),
+        };
+        let shapes =
+            (4..=9).zip(naked.into_iter().zip(hidden)).flat_map(|(open, (naked, hidden))| {
+                [shape(open, 2, naked), shape(open, open - 2, hidden)]
+            });
+        Card {
+            population: "puzzles by hand".to_owned(),
+            puzzles: 1000,
+            positions: 1200,
+            readers: vec!["marking".to_owned(), "sharing".to_owned()],
+            level: Level::default(),
+            limit: 1000.0,
+            shapes: shapes.skip(1).collect(),
+        }
+    }
+
+    #[test]
+    fn the_title_is_the_advice_on_pairs() {
+        use Advice::{Depends as D, Hidden as H, Naked as N, Undecided as U};
+        let titles = [
+            ([N; 6], [U, D, D, H, H, H]),
+            ([N; 6], [U; 6]),
+            ([N, N, N, N, N, U], [U, D, D, H, H, U]),
+            ([U; 6], [U, U, H, H, H, H]),
+            ([U; 6], [U, U, U, U, U, H]),
+        ]
+        .map(|(naked, hidden)| title(&card(naked, hidden)));
+        // With four open cells both sides are pairs: its first row is left out above.
+        assert_eq!(
+            titles,
+            [
+                "From five open cells on look for naked pairs, from seven on for hidden pairs",
+                "From five open cells on look for naked pairs",
+                "With five to eight open cells look for naked pairs, with seven to eight for hidden pairs",
+                "From six open cells on look for hidden pairs",
+                "Which side to look for?",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_a_card_says_is_told_in_clauses_and_as_a_table() {
+        use Advice::{Depends as D, Hidden as H, Naked as N, Neither, Undecided as U};
+        let card = card([N, N, N, N, N, N], [N, D, U, H, H, Neither]);
+        let clauses = card_findings(&card);
+        assert_eq!(
+            clauses,
+            [
+                "puzzles by hand: look for naked pairs; from seven open cells on, for hidden pairs too"
+                    .replace("from seven open cells on", "with seven to eight open cells"),
+                "for 1 of 11 shapes it depends on who reads which side costs less; for 1 more, 1,000 \
+                 puzzles are too few to tell"
+                    .to_owned(),
+                "not worth a look, at more than 1,000 glances a find for every reader: a naked set of \
+                 seven or hidden pair with nine open cells"
+                    .to_owned(),
+            ]
+        );
+        let table = card_markdown(&card);
+        assert!(table.contains("| 4 | naked pair | 5 % | 22–1,200 | – |\n"), "{table}");
+        assert!(table.contains("| 5 | naked triple or hidden pair: it depends on the reader |"));
+        assert!(table.contains("Readers: marking and sharing, in every house"), "{table}");
+    }
 }

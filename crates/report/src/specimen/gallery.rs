@@ -57,6 +57,7 @@ impl Gallery {
         });
         let shown: Vec<Block> = shown.collect::<Result<_, ReportError>>()?;
         Ok(Document {
+            leads: false,
             title: "Specimens of splits".to_owned(),
             subtitle: "The clearest position for each shape of split that was found".to_owned(),
             sections: vec![

@@ -7,14 +7,14 @@ use std::path::Path;
 use serde::de::DeserializeOwned;
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_collection::SamplingMethod;
-use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
+use tallyhouse_document::{Block, Document, Section, Verdict, to_html, to_markdown};
 use tallyhouse_storage::write_file;
 use tallyhouse_words::count;
 
 use super::collections::{Collected, Study};
 use super::part::{self, FINDINGS, Finding, SECTION};
 use super::stages::RECIPE;
-use super::{Origin, StudySettings};
+use super::{Origin, StudyCollection, StudySettings, Told};
 use crate::ReportError;
 use crate::error::io_error;
 
@@ -69,7 +69,7 @@ pub(super) fn write(
     study: &Study<'_>,
     folders: &[String],
     aside: &Path,
-) -> Result<(), ReportError> {
+) -> Result<Told, ReportError> {
     let out = &settings.out;
     let mut sections: Vec<Section> = Vec::new();
     let mut findings: Vec<Finding> = Vec::new();
@@ -85,16 +85,23 @@ pub(super) fn write(
             copy(&folder.join(part), &aside.join(part))?;
         }
     }
-    let in_short = part::paragraphs(&findings, &study.recipe.collections);
-    if !in_short.is_empty() {
-        let section = Section {
-            id: "in-short".to_owned(),
-            title: "In short".to_owned(),
-            intro: String::new(),
-            blocks: in_short.into_iter().map(Block::Paragraph).collect(),
-        };
-        sections.insert(0, section);
+    let (leading, others) = story(findings, &study.recipe.collections);
+    let story: Vec<String> = leading.iter().map(|finding| part::sentence(&finding.words)).collect();
+    // The card comes first; what it is follows below it.
+    if let Some(first) = sections.first_mut() {
+        let about = std::mem::replace(&mut first.intro, story.join(" "));
+        first.blocks.push(Block::Paragraph(about));
     }
+    let others = part::paragraphs(&others, &study.recipe.collections);
+    if !others.is_empty() {
+        sections.push(Section {
+            id: "more-findings".to_owned(),
+            title: "More findings".to_owned(),
+            intro: String::new(),
+            blocks: others.into_iter().map(Block::Paragraph).collect(),
+        });
+    }
+    let told = Told { story, verdicts: verdicts(&sections) };
     let inputs = inputs(settings)?;
     let folder = aside.join(INPUTS);
     fs::create_dir_all(&folder).map_err(io_error(&folder))?;
@@ -107,7 +114,35 @@ pub(super) fn write(
     write_file(&aside.join(RECIPE), |writer| writer.write_all(recipe))?;
     write_file(&aside.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
     write_file(&aside.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
-    Ok(())
+    Ok(told)
+}
+
+/// How many sentences a story has at most.
+const SENTENCES: usize = 5;
+
+/// Parts what leads, of the study as a whole and of its first collection, from all else.
+fn story(findings: Vec<Finding>, collections: &[StudyCollection]) -> (Vec<Finding>, Vec<Finding>) {
+    let first = collections.first().map(|collection| &collection.name);
+    let mut room = SENTENCES;
+    findings.into_iter().partition(|finding| {
+        let is_in = finding.leads
+            && room > 0
+            && finding.collection.as_ref().is_none_or(|name| Some(name) == first);
+        room -= usize::from(is_in);
+        is_in
+    })
+}
+
+/// The verdicts of all sections, with the titles of these.
+fn verdicts(sections: &[Section]) -> Vec<(String, Vec<Verdict>)> {
+    let of = |section: &Section| {
+        let lists = section.blocks.iter().filter_map(|block| match block {
+            Block::Verdicts(verdicts) => Some(verdicts.clone()),
+            _ => None,
+        });
+        (section.title.clone(), lists.flatten().collect::<Vec<_>>())
+    };
+    sections.iter().map(of).filter(|(_, verdicts)| !verdicts.is_empty()).collect()
 }
 
 /// Reads what a stage kept, if it kept anything there.
@@ -216,6 +251,7 @@ fn document(
         title: recipe.title.clone(),
         subtitle,
         sections,
+        leads: true,
         provenance,
         command: settings.command.clone(),
     }

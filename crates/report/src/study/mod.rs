@@ -16,6 +16,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use tallyhouse_collection::Progress;
+use tallyhouse_document::Verdict;
 use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 
 pub use collections::{FirstPuzzles, first_puzzles};
@@ -55,12 +56,19 @@ pub struct Studied {
     pub done: Vec<String>,
     /// The stages that were still good.
     pub kept: Vec<String>,
-    /// The overview of the first collection.
-    pub overview: String,
-    /// The table of the first collection's trial; empty if nothing was put on trial.
-    pub verdicts: String,
+    /// What the report begins with.
+    pub told: Told,
     /// What a reader should know before the numbers: rows that were rejected.
     pub warnings: Vec<String>,
+}
+
+/// What a report says first.
+#[derive(Clone, Debug, Default)]
+pub struct Told {
+    /// The story: three to five sentences.
+    pub story: Vec<String>,
+    /// The verdicts, with the titles of their sections.
+    pub verdicts: Vec<(String, Vec<Verdict>)>,
 }
 
 /// Hears what a study is doing.
@@ -96,19 +104,15 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
     }
     let folders = run.folders;
     stages.tidy()?;
-    let first = &recipe.collections[0].name;
-    let read = |stage: &str, name: &str| {
-        fs::read_to_string(out.join("work").join(stage).join(name)).unwrap_or_default()
-    };
-    let studied = Studied {
-        overview: read(&format!("occurrence-{first}"), "overview.txt"),
-        verdicts: read(&format!("trial-{first}"), "verdicts.txt"),
+    let mut studied = Studied {
+        told: Told::default(),
         done: stages.done.clone(),
         kept: stages.kept.clone(),
         warnings: study.collections.iter().filter_map(Collected::warning).collect(),
     };
     stages.finish(&settings.recipe_text, |aside| {
-        assemble::write(settings, &study, &folders, aside)
+        studied.told = assemble::write(settings, &study, &folders, aside)?;
+        Ok(())
     })?;
     Ok(studied)
 }

@@ -16,6 +16,9 @@ use crate::error::io_error;
 /// Something that a study found, besides its verdicts.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Finding {
+    /// Whether it belongs to the story that the report begins with.
+    #[serde(default)]
+    pub(super) leads: bool,
     /// The name of the collection, if it is about one.
     pub(super) collection: Option<String>,
     /// What was found: a clause that begins in lower case or with a number, and ends without a stop.
@@ -128,7 +131,8 @@ pub(super) fn paragraphs(findings: &[Finding], collections: &[StudyCollection]) 
 
 /// Makes a sentence of a clause.
 pub(super) fn sentence(clause: &str) -> String {
-    sentence_start(clause) + "."
+    let end = if clause.ends_with(['?', '.']) { "" } else { "." };
+    sentence_start(clause) + end
 }
 
 #[cfg(test)]
@@ -145,8 +149,12 @@ mod tests {
         };
         let collections = [collection("a", "easy ones"), collection("b", "hard ones")];
         let found = [
-            Finding { collection: Some("a".to_owned()), words: "in 5 % of puzzles".to_owned() },
-            Finding { collection: None, words: "both agree".to_owned() },
+            Finding {
+                leads: false,
+                collection: Some("a".to_owned()),
+                words: "in 5 % of puzzles".to_owned(),
+            },
+            Finding { leads: false, collection: None, words: "both agree".to_owned() },
         ];
         assert_eq!(
             paragraphs(&found, &collections),

@@ -52,7 +52,7 @@ impl Part for CardPart<'_> {
         let card = Card::of(&judge(&trial, &*bar)?, NOT_WORTH_IT);
         folder.write("card.csv", &card.csv()?)?;
         folder.copy(&trial.out, "juries.csv")?;
-        let finding = |words| Finding { collection: None, words };
+        let finding = |words| Finding { leads: true, collection: None, words };
         Ok(Found {
             intro: format!(
                 "Every split has two sides, and either may be looked for. Here is which one to look for, \

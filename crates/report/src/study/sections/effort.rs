@@ -232,7 +232,7 @@ fn cheaper_sides(sides: &[SideComparison], puzzles: u64) -> Option<Finding> {
         number(&unsettled),
         list(&unsettled)
     );
-    Some(Finding { collection: None, words })
+    Some(Finding { leads: false, collection: None, words })
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence};
 use tallyhouse_census::{Counts, Moment};
 use tallyhouse_stats::{Estimate, Limits};
-use tallyhouse_words::{Measured, counted, list, share_within};
+use tallyhouse_words::{Measured, counted, list, number_word, rounded, share_within};
 
 use crate::FEW;
 use crate::charts::possible_shapes;
@@ -38,10 +38,39 @@ pub(super) fn in_short(
             }
         }
     }
-    clauses
-        .into_iter()
-        .map(|words| Finding { collection: Some(collection.to_owned()), words })
-        .collect()
+    let finding = |leads: bool| {
+        move |words| Finding { leads, collection: Some(collection.to_owned()), words }
+    };
+    let commonest = commonest(counts, occurrence).into_iter().map(finding(true));
+    commonest.chain(clauses.into_iter().map(finding(false))).collect()
+}
+
+/// Says from which open count on the commonest subset of all has the same smaller side.
+fn commonest(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
+    let rate = |naked: u8, open: u8| {
+        occurrence.shape(open, naked).and_then(|shape| shape.house_share.value).unwrap_or_default()
+    };
+    let most = |open: u8| {
+        let seen = (2..=open - 2).filter(|&naked| counts.shape(open, naked).puzzles >= FEW);
+        seen.max_by(|&a, &b| rate(a, open).total_cmp(&rate(b, open)))
+    };
+    let hidden = |open: &u8| most(*open).is_some_and(|naked| open - naked == 2);
+    let opens: Vec<u8> =
+        (4..=9).rev().skip_while(|open| most(*open).is_none()).take_while(hidden).collect();
+    let (first, last) = (*opens.last()?, *opens.first()?);
+    let rates: Vec<f64> = opens.iter().map(|&open| rate(open - 2, open)).collect();
+    let [least, greatest] = [f64::min, f64::max]
+        .map(|of| rates.iter().copied().reduce(of).map(|rate| rounded(1000.0 * rate, 2)));
+    (first < last).then(|| {
+        format!(
+            "with {} to {} open cells the commonest subset is a hidden pair: {} to {} houses in 1,000 \
+             show one where no single is left",
+            number_word(first),
+            number_word(last),
+            least.unwrap_or_default(),
+            greatest.unwrap_or_default()
+        )
+    })
 }
 
 fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {

@@ -75,6 +75,7 @@ impl LeftOutPart<'_> {
         let finding = most.and_then(|shape| {
             let share = Measured::from(shape.short_share?);
             Some(Finding {
+                leads: false,
                 collection: Some(self.collected.collection.name.clone()),
                 words: format!(
                     "without {} the full ladder reaches less in {} of {puzzles}, more than without any \

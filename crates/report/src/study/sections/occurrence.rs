@@ -1,14 +1,11 @@
 //! What occurs.
 
-use std::io::Write;
-
 use serde_json::{Value, json};
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence, look_shares_csv, shares_csv};
-use tallyhouse_census::{HouseRate, Manifest, Moment, Totals};
+use tallyhouse_census::{Manifest, Moment, Totals};
 use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_engine::Order;
 use tallyhouse_stats::{Estimate, Level};
-use tallyhouse_storage::write_file;
 use tallyhouse_words::{Measured, count, counted, share_of};
 
 use super::in_short::in_short;
@@ -20,7 +17,6 @@ use crate::FEW;
 use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::{Census, possible_shapes};
-use crate::overview::overview;
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study, rejected_words};
 use crate::study::folder::StageFolder;
@@ -68,8 +64,6 @@ impl Part for OccurrencePart<'_> {
         for file in ["counts.csv", "exposure.csv", "rates.csv"] {
             folder.copy(&census.folder, file)?;
         }
-        let text = overview(counts, manifest, &HouseRate::of_dataset(&census.folder)?);
-        write_file(&folder.path.join("overview.txt"), |w| w.write_all(text.as_bytes()))?;
         let data = folder.write("shares.csv", &shares_csv(&occurrence.shapes)?)?;
         let mut after = vec![Block::Table(shapes_table(name, census, occurrence, &data))];
         if possible_shapes().any(|(open, naked)| counts.shape(open, naked).puzzles < FEW) {

@@ -84,7 +84,7 @@ impl Part for OrderPart<'_> {
         let written: Vec<Written> = written.collect::<Result<_, _>>()?;
         folder.write("order.txt", report.to_text().as_bytes())?;
         let findings = report.findings().into_iter();
-        let findings = findings.map(|words| Finding { collection: None, words });
+        let findings = findings.map(|words| Finding { leads: false, collection: None, words });
         Ok(Found {
             intro: format!(
                 "Local search from {start}, the full ladder and the ratio rule (success divided by \

@@ -280,7 +280,7 @@ fn findings(asked: &[Asked<'_>]) -> Vec<Finding> {
             list(differ)
         )
     };
-    vec![Finding { collection: None, words: sentence_start(&words) }]
+    vec![Finding { leads: false, collection: None, words: sentence_start(&words) }]
 }
 
 /// Writes all verdicts, one row for each claim, population and walk.

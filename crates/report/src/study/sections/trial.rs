@@ -1,7 +1,5 @@
 //! Verdicts, rulebooks and what they leave.
 
-use std::io::Write;
-
 use serde_json::{Value, json};
 use tallyhouse_analysis::{
     ClaimFile, Coverage, JudgeReport, JudgeSettings, Juror, JurorPrice, ReaderFile, Rulebook,
@@ -9,8 +7,9 @@ use tallyhouse_analysis::{
 };
 use tallyhouse_document::{Block, Cell, Column, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
-use tallyhouse_storage::write_file;
-use tallyhouse_words::{Measured, count, counted, exact_percent, p_value, rounded, sentence_start};
+use tallyhouse_words::{
+    Measured, about, count, counted, exact_percent, p_value, rounded, sentence_start,
+};
 
 use super::parts::{
     NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
@@ -21,7 +20,7 @@ use crate::charts::LeftShapes;
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
-use crate::study::part::{AnyPart, Found, Part, Parts};
+use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
 use crate::study::{StudyProgress, StudyRecipe};
 
 /// The sections with the verdicts, one for each collection.
@@ -83,8 +82,6 @@ impl Part for TrialPart<'_> {
             out: data,
         };
         let report = judge(&settings, &*bar)?;
-        let text = report.to_string();
-        write_file(&folder.path.join("verdicts.txt"), |w| w.write_all(text.as_bytes()))?;
         let missed = folder.write("missed-by-rulebook.csv", &missed_csv(&report)?)?;
         Ok(self.found(&report, &missed))
     }
@@ -150,10 +147,57 @@ impl TrialPart<'_> {
             ),
             before,
             after,
-            findings: Vec::new(),
+            findings: falls_short(name, report).into_iter().collect(),
             data: LeftShapes::of_report(report),
         }
     }
+}
+
+/// How often the first rulebook gets less far than the full ladder.
+fn falls_short(collection: &str, report: &JudgeReport) -> Option<Finding> {
+    let book = report.books.first()?;
+    let share = Measured::from(book.estimate?);
+    Some(Finding {
+        leads: true,
+        collection: Some(collection.to_owned()),
+        words: format!(
+            "\u{201c}{}\u{201d} gets less far than the full ladder in {} of {}",
+            book.rulebook.title(),
+            share.percent(),
+            counted(book.puzzles, "puzzle", "puzzles"),
+        ),
+    })
+}
+
+/// What a verdict rests on, in one line with rounded numbers.
+fn evidence(verdict: &Verdict) -> String {
+    let caution = verdict.caution.as_ref().map_or_else(String::new, |c| format!("; {c}"));
+    if verdict.reason.is_some() {
+        return "It follows from the definitions".to_owned();
+    }
+    if let (Some(counts), Some(estimate)) = (&verdict.counts, verdict.estimate) {
+        let share = Measured::from(estimate).percent();
+        return format!("{share} of {}{caution}", counts.of_what.counted(counts.of));
+    }
+    let prices = || verdict.jury.iter().flat_map(|juror| &juror.prices);
+    let sides = prices().map(|price| price.looks.len()).max().unwrap_or_default();
+    let side = |side: usize| {
+        let looks = || prices().filter_map(move |price| price.looks.get(side));
+        let found = looks().filter_map(|look| look.price.value);
+        let least = found.clone().min_by(f64::total_cmp)?;
+        let most = found.max_by(f64::total_cmp)?;
+        let name = &looks().next()?.look;
+        let [least, most] = [least, most].map(|price| about(price as u64));
+        Some(if sides == 1 {
+            format!("{least}–{most} glances for each find")
+        } else if side == 0 {
+            format!("{name}: {least}–{most} glances for each find")
+        } else {
+            format!("{name}: {least}–{most}")
+        })
+    };
+    let told: Vec<String> = (0..sides).filter_map(side).collect();
+    if told.is_empty() { String::new() } else { told.join("; ") + &caution }
 }
 
 pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
@@ -207,6 +251,7 @@ pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_documen
         verdict: verdict.decision.into(),
         population: sentence_start(&verdict.population),
         said: verdict.who_says_what().as_deref().map_or_else(String::new, sentence_start),
+        evidence: evidence(verdict),
         estimate,
         interval,
         denominator: match verdict.reason {

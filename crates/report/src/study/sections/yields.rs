@@ -111,6 +111,7 @@ impl YieldPart<'_> {
         let titles = OPEN.filter_map(|open| Some(prices(&table, Frame::Due, open)?.heading.title));
         let clear = titles.filter(|title| !title.ends_with('?'));
         let finding = |title: String| Finding {
+            leads: false,
             collection: Some(self.collected.collection.name.clone()),
             words: format!("where looks are due, {}", title.replacen("With", "with", 1)),
         };
