@@ -512,7 +512,7 @@ mod tests {
                  held_out_count = 9\nevaluations = 9",
                 "line 11: training_count is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
             ),
-            ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of rates"),
+            ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of card, rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nwidths = []", "line 9: widths is empty"),
             ("[charts]\nwidths = [500]", "found '500', expected column (85 mm), page (170 mm)"),
