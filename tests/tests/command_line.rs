@@ -596,3 +596,28 @@ fn a_study_redoes_only_what_changed_and_can_be_checked() {
     recipe("[6, 5]");
     fails(&run(folder.path(), &study), 1, "recipe.toml, line 9: the shape [6, 5] can't be");
 }
+
+#[test]
+fn files_of_puzzles_and_datasets_are_told_apart() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    for arguments in [
+        &["make", "--count", "20", "--seed", "3", "--out", "in.txt"][..],
+        &["census", "in.txt", "--out", "census"],
+    ] {
+        assert_eq!(run(at, arguments).code, Some(0));
+    }
+    let run_census = "it is a file, not a dataset; if it holds puzzles, run census on it first";
+    let give_puzzles = "it is a dataset of census; give the puzzles that were scanned";
+    for (arguments, message) in [
+        (&["rates", "in.txt", "--out", "no"][..], run_census),
+        (&["chart", "rates", "in.txt", "--out", "no"], "tallyhouse census writes: run that first"),
+        (&["inspect", "census"], give_puzzles),
+        (&["describe", "census"], give_puzzles),
+        (&["chart", "clues", "census", "--out", "no"], give_puzzles),
+        (&["judge", "census", "--claims", "common-claims", "--out", "no"], give_puzzles),
+    ] {
+        fails(&run(at, arguments), 1, message);
+        assert!(!at.join("no").exists(), "{arguments:?}");
+    }
+}

@@ -17,6 +17,7 @@ use tallyhouse_collection::{
 use tallyhouse_storage::{Files, StorageError};
 
 use crate::CensusError;
+use crate::dataset::is_dataset;
 use crate::layout::table_path;
 use crate::manifest::read_manifest;
 use crate::schema::{Table, column, values};
@@ -183,6 +184,9 @@ pub fn source_of(argument: &Path) -> Result<Source, CensusError> {
         Ok(None) => return Err(refuse("it has no manifest.json")),
         Err(error @ (CensusError::OtherSchema { .. } | CensusError::Storage(_))) => {
             return Err(error);
+        }
+        _ if is_dataset(argument).is_ok_and(|is_one| is_one) => {
+            return Err(refuse("it is a dataset of census; give the puzzles that were scanned"));
         }
         _ => return Err(refuse("its manifest.json is that of something else")),
     };

@@ -138,6 +138,13 @@ pub(crate) fn tool() -> String {
 /// # Errors
 /// If it is missing, damaged or of another version of the schema.
 pub fn manifest(folder: &Path) -> Result<Manifest, CensusError> {
+    if folder.is_file() {
+        return Err(CensusError::NoRecords {
+            path: folder.to_owned(),
+            reason: "it is a file, not a dataset; if it holds puzzles, run census on it first"
+                .into(),
+        });
+    }
     read_manifest(folder, None)?.ok_or_else(|| {
         let unfinished = plan_path(folder).is_file();
         let reason = if unfinished {

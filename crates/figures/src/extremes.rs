@@ -55,6 +55,8 @@ fn intervals(
             })
             .collect(),
         threshold: None,
+        ways: None,
+        worth: Vec::new(),
     }
 }
 

@@ -4,7 +4,8 @@ use plotters_backend::BackendCoord;
 
 use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
-use crate::canvas::{Area, Paint, Type};
+use crate::canvas::{Anchor, Area, Paint, Type};
+use crate::cell_marks::Side;
 use crate::elements::{Mark, Painted, line, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
@@ -70,6 +71,10 @@ pub struct IntervalChart {
     pub rows: Vec<IntervalRow>,
     /// A line through all categories.
     pub threshold: Option<ReferenceLine>,
+    /// What it means to lie to the left and to the right of that line.
+    pub ways: Option<[String; 2]>,
+    /// The side that is worth looking for, by category, if the marks of a single series show that.
+    pub worth: Vec<Option<Side>>,
 }
 
 impl IntervalChart {
@@ -96,6 +101,10 @@ impl IntervalChart {
                     return Err(heading.unfit(&row.label, format!("{value} to {high}"), expected));
                 }
             }
+        }
+        if !self.worth.is_empty() && (self.worth.len(), self.series.len()) != (self.rows.len(), 1) {
+            let found = format!("{} sides for {} categories", self.worth.len(), self.rows.len());
+            return Err(heading.unfit("worth", found, "one for each category of a single series"));
         }
         if let Some(threshold) = &self.threshold {
             heading.check_finite(&threshold.label, [threshold.value])?;
@@ -132,7 +141,13 @@ impl Figure for IntervalChart {
             let entries: Vec<_> = self.series.iter().enumerate().map(entry).collect();
             sheet.key(&entries)?;
         }
+        if !self.worth.is_empty() {
+            sheet.key(&self.worth_key(&sheet))?;
+        }
         let rows = Rows::lay_out(&sheet, self);
+        if let Some(ways) = &self.ways {
+            draw_ways(&mut sheet, ways);
+        }
         let top = sheet.y + self.threshold_height(&sheet);
         let bottom = top + rows.heights.iter().sum::<f64>();
         let area = Area::new(rows.left, top, rows.right, bottom);
@@ -178,6 +193,27 @@ impl IntervalChart {
         side.unwrap_or_else(|| sheet.look.series(index))
     }
 
+    /// Returns how the mark of a category looks.
+    fn look_of(&self, sheet: &Sheet, row: usize, series: usize) -> SeriesLook {
+        match self.worth.get(row) {
+            Some(side) => sheet.look.worth(*side),
+            None => self.series_look(sheet, series),
+        }
+    }
+
+    /// Returns what the looks of [`IntervalChart::worth`] say, those that occur.
+    fn worth_key(&self, sheet: &Sheet) -> Vec<(Sample, String)> {
+        let all = [
+            (Some(Side::Naked), "look for the naked side"),
+            (Some(Side::Hidden), "look for the hidden side"),
+            (None, "not settled"),
+        ];
+        let occurs = all.into_iter().filter(|(side, _)| self.worth.contains(side));
+        let entry =
+            |(side, words): (_, &str)| (Sample::Mark(sheet.look.worth(side)), words.to_owned());
+        occurs.map(entry).collect()
+    }
+
     fn threshold_lines(&self, sheet: &Sheet) -> Vec<String> {
         let how = sheet.small().bold();
         let label = self.threshold.as_ref().map_or("", |threshold| &threshold.label);
@@ -188,6 +224,19 @@ impl IntervalChart {
         let lines = self.threshold_lines(sheet).len();
         if lines == 0 { 0.0 } else { lines as f64 * sheet.small().line_height() + 3.0 }
     }
+}
+
+/// Writes what it means to lie to the left and to the right, at the two ends of the sheet.
+fn draw_ways(sheet: &mut Sheet, ways: &[String; 2]) {
+    let how = sheet.small().bold();
+    let [left, right] = [
+        how.broken(&format!("‹ {}", ways[0]), sheet.inner_width() * 0.45),
+        how.broken(&format!("{} ›", ways[1]), sheet.inner_width() * 0.45),
+    ];
+    let (x, top) = (sheet.right, sheet.y);
+    let first = sheet.block(&left, sheet.left, top, how);
+    let second = sheet.block(&right, x, top, how.anchored(Anchor::Right));
+    sheet.y = first.max(second) + 2.0;
 }
 
 /// Draws the line of a threshold from its label down to the axis.
@@ -211,7 +260,10 @@ fn draw_threshold(
 }
 
 const MARK_RADIUS: f64 = 3.6;
-const ROW_PADDING: f64 = 5.0;
+/// The room above and below a row, if there is enough, and at least.
+const ROW_PADDING: [f64; 2] = [5.0, 1.0];
+/// What the axis and the notes below it take, about.
+const BELOW: f64 = 90.0;
 /// The length of the arrow at a bound; a shorter one would hide under its mark.
 const ARROW: f64 = 22.0;
 
@@ -254,13 +306,17 @@ impl Rows {
                 row.iter().map(height).collect()
             })
             .collect();
-        let heights = bands.iter().zip(&names).map(|(bands, lines)| {
-            bands.iter().sum::<f64>().max(name.height(lines)) + 2.0 * ROW_PADDING
-        });
+        let bare = bands.iter().zip(&names);
+        let bare: Vec<f64> =
+            bare.map(|(bands, lines)| bands.iter().sum::<f64>().max(name.height(lines))).collect();
+        // Many rows stand closer, so that the chart fits its page.
+        let room = sheet.most_height() - sheet.y - BELOW - bare.iter().sum::<f64>();
+        let [usual, least] = ROW_PADDING;
+        let padding = (room / (2.0 * bare.len() as f64)).clamp(least, usual);
         Self {
             left: MARGIN + name_width + 8.0,
             right: sheet.width - MARGIN - if label_width > 0.0 { label_width + 8.0 } else { 6.0 },
-            heights: heights.collect(),
+            heights: bare.into_iter().map(|height| height + 2.0 * padding).collect(),
             names,
             labels,
             bands,
@@ -289,7 +345,7 @@ impl Rows {
                 let band = self.bands[index][series];
                 let at = y + band / 2.0;
                 if let Some(estimate) = estimate {
-                    draw_estimate(sheet, plot, estimate, at, chart.series_look(sheet, series))?;
+                    draw_estimate(sheet, plot, estimate, at, chart.look_of(sheet, index, series))?;
                 }
                 sheet.centred_block(&self.labels[index][series], plot.area.right + 8.0, at, small);
                 y += band;
@@ -372,6 +428,8 @@ pub(crate) mod tests {
                 })
                 .collect(),
             threshold: Some(ReferenceLine { value: 0.01, label: "1 in 100".into() }),
+            ways: None,
+            worth: Vec::new(),
         }
     }
 
@@ -386,6 +444,30 @@ pub(crate) mod tests {
             check_figure(&chart);
             assert_eq!(chart.csv().unwrap().lines().count(), 13);
         }
+    }
+
+    #[test]
+    fn marks_say_which_side_is_worth_looking_for() {
+        let mut chart = chart(Spread::Log, 4, 1);
+        for (row, estimate) in chart.rows.iter_mut().zip([3, 400, 90, 700]) {
+            row.estimates = vec![Some(self::estimate(estimate, 1000))];
+        }
+        let (naked, hidden) = (Some(Side::Naked), Some(Side::Hidden));
+        chart.worth = vec![naked, hidden, None, hidden];
+        chart.ways = Some(["few of them".into(), "many of them, and more words".into()]);
+        check_figure(&chart);
+        let svg = chart.draw(Theme::Light, Width::Column).unwrap().svg;
+        // The key has one of each more.
+        let look = crate::theme::Look::of(Theme::Light);
+        let marks = |side: Option<Side>| {
+            let colour = look.worth(side).colour;
+            let drawing = crate::inspect::read(&svg);
+            drawing.of_class("mark").filter(|mark| mark.fill.is_some_and(|f| f.0 == colour)).count()
+        };
+        assert_eq!([naked, hidden, None].map(marks), [1, 2, 1]);
+        assert!(svg.contains("‹ few of them") && svg.contains("not settled"));
+        chart.worth.pop();
+        assert!(chart.draw(Theme::Light, Width::Page).is_err());
     }
 
     #[test]

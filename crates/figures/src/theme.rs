@@ -1,5 +1,6 @@
 //! Themes and sizes: every colour and every size of type is named here.
 
+use crate::cell_marks::Side;
 use crate::colour::{Rgb, contrast, grey, sequential};
 
 tallyhouse_words::choice! {
@@ -202,6 +203,21 @@ impl Look {
             look(self.naked_line, Marker::Circle, None),
             look(self.hidden_line, Marker::Square, Some("6 3")),
         ]
+    }
+
+    /// Returns how a mark looks that says which side is worth looking for, or that none is.
+    pub(crate) fn worth(&self, side: Option<Side>) -> SeriesLook {
+        let [naked, hidden] = self.sides();
+        match side {
+            Some(Side::Naked) => naked,
+            Some(Side::Hidden) => hidden,
+            None => SeriesLook {
+                colour: self.edge,
+                outline: self.edge,
+                marker: Marker::Diamond,
+                dash: None,
+            },
+        }
     }
 
     /// Returns how the marks of a series look; past the last, they start again.

@@ -3,7 +3,7 @@
 use tallyhouse_analysis::{Cheaper, SideComparison};
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
-    ReferenceLine, Unit,
+    ReferenceLine, Side, Unit,
 };
 use tallyhouse_words::{Measured, count, counted, fixed, sentence_start};
 
@@ -134,12 +134,23 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
                 named(Cheaper::Unsettled)
             ),
         },
-        axis: Axis::log("naked over hidden; below 1 the naked look costs less", Unit::Number),
+        axis: Axis::log("glances of the naked look over those of the hidden look", Unit::Number),
         series: vec!["ratio".to_owned()],
         sides: false,
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
+        ways: Some(["naked costs less".to_owned(), "hidden costs less".to_owned()]),
+        worth: told().map(|(side, _)| worth(side.cheaper)).collect(),
     })
+}
+
+/// Returns the side that costs less, if that is settled.
+const fn worth(cheaper: Cheaper) -> Option<Side> {
+    match cheaper {
+        Cheaper::Naked => Some(Side::Naked),
+        Cheaper::Hidden => Some(Side::Hidden),
+        Cheaper::Unsettled => None,
+    }
 }
 
 /// Describes the glances of a look and of its complement.

@@ -70,6 +70,8 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
         sides: false,
         rows,
         threshold: None,
+        ways: None,
+        worth: Vec::new(),
     }
 }
 
@@ -239,6 +241,8 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         sides: false,
         rows,
         threshold: None,
+        ways: None,
+        worth: Vec::new(),
     })
 }
 

@@ -190,6 +190,8 @@ impl YieldTable {
             sides: true,
             rows,
             threshold: words.threshold,
+            ways: None,
+            worth: Vec::new(),
         })
     }
 }
