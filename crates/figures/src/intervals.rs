@@ -271,6 +271,7 @@ const ARROW: f64 = 22.0;
 struct Rows {
     left: f64,
     right: f64,
+    name: Type,
     names: Vec<Vec<String>>,
     /// The lines beside each mark, by row and series.
     labels: Vec<Vec<Vec<String>>>,
@@ -281,10 +282,9 @@ struct Rows {
 
 impl Rows {
     fn lay_out(sheet: &Sheet, chart: &IntervalChart) -> Self {
-        let (name, small) = (sheet.label(), sheet.small_soft());
+        let small = sheet.small_soft();
         let broken =
             |words: &str, how: Type, share: f64| how.broken(words, sheet.inner_width() * share);
-        let names: Vec<_> = chart.rows.iter().map(|row| broken(&row.label, name, 0.3)).collect();
         let labels: Vec<Vec<_>> = chart
             .rows
             .iter()
@@ -296,7 +296,6 @@ impl Rows {
                 row.estimates.iter().map(words).collect()
             })
             .collect();
-        let name_width = name.widest(names.iter().flatten());
         let label_width = small.widest(labels.iter().flatten().flatten());
         let bands: Vec<Vec<f64>> = labels
             .iter()
@@ -306,17 +305,29 @@ impl Rows {
                 row.iter().map(height).collect()
             })
             .collect();
-        let bare = bands.iter().zip(&names);
-        let bare: Vec<f64> =
-            bare.map(|(bands, lines)| bands.iter().sum::<f64>().max(name.height(lines))).collect();
-        // Many rows stand closer, so that the chart fits its page.
-        let room = sheet.most_height() - sheet.y - BELOW - bare.iter().sum::<f64>();
+        let set = |name: Type, share| {
+            let names: Vec<_> =
+                chart.rows.iter().map(|row| broken(&row.label, name, share)).collect();
+            let bare: Vec<f64> = bands
+                .iter()
+                .zip(&names)
+                .map(|(bands, lines)| bands.iter().sum::<f64>().max(name.height(lines)))
+                .collect();
+            let room = sheet.most_height() - sheet.y - BELOW - bare.iter().sum::<f64>();
+            (name, names, bare, room)
+        };
+        // Many rows have smaller names and stand closer, so that the chart fits its page.
+        let roomy = set(sheet.label(), 0.3);
+        let (name, names, bare, room) =
+            if roomy.3 < 0.0 { set(sheet.small(), 0.45) } else { roomy };
+        let name_width = name.widest(names.iter().flatten());
         let [usual, least] = ROW_PADDING;
         let padding = (room / (2.0 * bare.len() as f64)).clamp(least, usual);
         Self {
             left: MARGIN + name_width + 8.0,
             right: sheet.width - MARGIN - if label_width > 0.0 { label_width + 8.0 } else { 6.0 },
             heights: bare.into_iter().map(|height| height + 2.0 * padding).collect(),
+            name,
             names,
             labels,
             bands,
@@ -329,7 +340,7 @@ impl Rows {
         chart: &IntervalChart,
         plot: &Plot,
     ) -> Result<(), FigureError> {
-        let (name, small) = (sheet.label(), sheet.small_soft());
+        let (name, small) = (self.name, sheet.small_soft());
         let mut top = plot.area.top;
         for (index, row) in chart.rows.iter().enumerate() {
             let height = self.heights[index];
