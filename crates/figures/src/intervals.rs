@@ -261,9 +261,9 @@ fn draw_threshold(
 
 const MARK_RADIUS: f64 = 3.6;
 /// The room above and below a row, if there is enough, and at least.
-const ROW_PADDING: [f64; 2] = [5.0, 1.0];
+const ROW_PADDING: [f64; 2] = [5.0, 0.0];
 /// What the axis and the notes below it take, about.
-const BELOW: f64 = 90.0;
+const BELOW: f64 = 108.0;
 /// The length of the arrow at a bound; a shorter one would hide under its mark.
 const ARROW: f64 = 22.0;
 
@@ -479,6 +479,23 @@ pub(crate) mod tests {
         assert!(svg.contains("‹ few of them") && svg.contains("not settled"));
         chart.worth.pop();
         assert!(chart.draw(Theme::Light, Width::Page).is_err());
+    }
+
+    #[test]
+    fn all_shapes_of_a_house_fit_a_column_and_a_page() {
+        // A row for each shape that a quiet position can hold, and all that can stand above them.
+        let mut chart = chart(Spread::Log, 21, 1);
+        for row in &mut chart.rows {
+            row.label = "8 open: naked 5 | hidden 3 *".into();
+        }
+        chart.heading.subtitle = "What is counted, in how many houses, with intervals. ".repeat(3);
+        chart.worth = vec![None, Some(Side::Naked), Some(Side::Hidden)].repeat(7);
+        chart.ways = Some(["naked costs less".into(), "hidden costs less".into()]);
+        for (width, most) in [(Width::Column, 120.0), (Width::Page, 240.0)] {
+            let height = chart.draw(Theme::Light, width).unwrap().height;
+            assert!(height <= most, "{width}: {height} mm");
+        }
+        check_figure(&chart);
     }
 
     #[test]
