@@ -28,7 +28,8 @@ pub struct ReachAgreement {
 pub struct Agreement {
     /// By rising reach.
     pub reaches: Vec<ReachAgreement>,
-    /// If there are at least [`Agreement::LEAST_RUNS`] and they agree at each reach.
+    /// If there are at least [`Agreement::LEAST_RUNS`], each of them has walked more than its starts, and
+    /// they agree at each reach.
     pub converged: bool,
 }
 
@@ -36,8 +37,10 @@ impl Agreement {
     /// Fewer runs can't show that a search has converged.
     pub const LEAST_RUNS: u64 = 3;
 
-    pub(super) fn of(reaches: Vec<ReachAgreement>, runs: u64) -> Self {
-        let converged = runs >= Self::LEAST_RUNS && reaches.iter().all(|reach| reach.agrees);
+    /// Runs that walked no more than where they began have searched nothing.
+    pub(super) fn of(reaches: Vec<ReachAgreement>, runs: u64, searched: bool) -> Self {
+        let enough = searched && runs >= Self::LEAST_RUNS;
+        let converged = enough && reaches.iter().all(|reach| reach.agrees);
         Self { reaches, converged }
     }
 
@@ -144,8 +147,9 @@ mod tests {
         // Twice the cost for each puzzle: there is no spread, and yet they are not alike.
         assert!(!apart.agrees);
         let of = |reaches: &[&ReachAgreement], runs| {
-            Agreement::of(reaches.iter().map(|&reach| reach.clone()).collect(), runs)
+            Agreement::of(reaches.iter().map(|&reach| reach.clone()).collect(), runs, true)
         };
+        assert!(!Agreement::of(vec![alike.clone()], 3, false).converged);
         assert!(of(&[&alike, &near], 3).converged);
         assert!(!of(&[&alike, &near], 2).converged);
         let not = of(&[&alike, &apart, &near], 3);

@@ -95,9 +95,16 @@ impl OrderReport {
         if agreement.converged {
             return format!(
                 "the search has converged: at each of {reaches} reaches the best orders of {} runs cost \
-                 the same within {margin}{}",
+                 the same within {margin}{}; better orders may still exist",
                 self.runs,
                 widest("; the farthest apart differ by ")
+            );
+        }
+        if agreement.apart().next().is_none() {
+            return format!(
+                "the search has not converged: {} evaluations for each run are no more than where it \
+                 begins",
+                count(self.evaluations_each)
             );
         }
         format!(

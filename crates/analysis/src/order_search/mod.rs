@@ -54,6 +54,9 @@ pub use steps::OrderSteps;
 use crate::population::population;
 use crate::{ReaderFile, Rulebook};
 
+/// Each run begins from the start, the ladder and the ratio rule.
+const STARTS: usize = 3;
+
 /// What to search, on which puzzles, and for how long.
 #[derive(Clone, Debug)]
 pub struct OrderSettings {
@@ -256,7 +259,8 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
     let (training, held_out) =
         (PuzzleSet::new(&settings.training), PuzzleSet::new(&settings.held_out));
     let ratios = RatioTable::measure(&settings.training);
-    let starts = [start, Draft::of(&Order::ladder())?, ratios.order(&settings.weights)];
+    let starts: [Draft; STARTS] =
+        [start, Draft::of(&Order::ladder())?, ratios.order(&settings.weights)];
 
     let OrderSettings { weights, seed, .. } = *settings;
     let search = Search { training: &training, weights, seed, starts: &starts, progress };
@@ -338,7 +342,8 @@ fn agreement<T>(
     };
     let reaches = chosen.iter().map(|point| Some(point.reached)).chain([None]);
     let reaches = reaches.map(compare).collect::<Result<Vec<_>, _>>()?;
-    Ok(Agreement::of(reaches, runs.len() as u64))
+    let searched = settings.evaluations > STARTS as u64;
+    Ok(Agreement::of(reaches, runs.len() as u64, searched))
 }
 
 fn check(settings: &OrderSettings) -> Result<(), OrderError> {
