@@ -418,10 +418,10 @@ fn a_gallery_has_one_of_each_shape_and_its_links_lead_somewhere() {
     let links: Vec<_> =
         markdown.split("](./").skip(1).filter_map(|rest| rest.split(')').next()).collect();
     // The board of each is shown besides.
-    assert_eq!(links.len(), 2 + 7 * all.specimens.len());
+    assert_eq!(links.len(), 2 + 9 * all.specimens.len());
     assert!(links.iter().all(|link| folder.join(link).is_file()), "{links:?}");
     let figures = std::fs::read_dir(folder.join("figures")).unwrap();
-    assert_eq!(figures.count(), 6 * all.specimens.len());
+    assert_eq!(figures.count(), 8 * all.specimens.len());
 
     let mut table = csv::Reader::from_path(folder.join("specimens.csv")).unwrap();
     let header = table.headers().unwrap().clone();
