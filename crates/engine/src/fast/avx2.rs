@@ -287,9 +287,8 @@ pub(super) fn houses_of(rows: &[__m256i; 9]) -> HouseMasks {
             _mm_storeu_si128(houses[9 + column].as_mut_ptr().cast(), eight);
             houses[9 + column][8] = houses[8][column];
         }
-        for row in 0..9 {
-            houses[17][row] = houses[row][8];
-        }
+        let last: [u16; 9] = std::array::from_fn(|row| houses[row][8]);
+        houses[17][..9].copy_from_slice(&last);
         for number in 0..9 {
             let (first, third) = (number / 3 * 3, &thirds[number % 3]);
             let six = _mm_slli_si128::<6>(third[first + 1]);

@@ -208,8 +208,8 @@ impl Boards {
         let naked_only = W::load(&self.naked_only).and_not(any_naked.is_zero());
         naked_only.store(&mut self.naked_only);
         any_naked.or(W::load(&self.naked_placed)).store(&mut self.naked_placed);
-        for row in 0..9 {
-            W::load(&self.open[row]).and_not(naked_only).store(&mut hidden_open[row]);
+        for (open, hidden) in self.open.iter().zip(&mut hidden_open) {
+            W::load(open).and_not(naked_only).store(hidden);
         }
         let mut found = zero;
         let mut missing = Missing::<W>::none();
@@ -265,12 +265,12 @@ fn whole_boxes<W: Words>(firsts: W) -> W {
 fn columns_and_boxes<W: Words>(cells: &[Lanes; 9]) -> (W, [W; 3]) {
     let mut columns = W::splat(0);
     let mut boxes = [W::splat(0); 3];
-    for band in 0..3 {
+    for (band, boxes) in boxes.iter_mut().enumerate() {
         let [a, b, c] = load_band::<W>(cells, band);
         let folded = a.or(b).or(c);
         columns = columns.or(folded);
         let firsts = folded.or(folded.shr::<1>()).or(folded.shr::<2>()).and(W::splat(FIRSTS));
-        boxes[band] = whole_boxes(firsts);
+        *boxes = whole_boxes(firsts);
     }
     (columns, boxes)
 }
@@ -313,7 +313,7 @@ impl<W: Words> Missing<W> {
     fn alone_in_columns_and_boxes(&mut self, plane: &[Lanes; 9]) -> (W, [W; 3]) {
         let (mut once, mut twice) = (W::splat(0), W::splat(0));
         let mut boxes = [W::splat(0); 3];
-        for band in 0..3 {
+        for (band, boxes) in boxes.iter_mut().enumerate() {
             let [a, b, c] = load_band::<W>(plane, band);
             // Down the three rows of the band.
             let either = a.or(b);
@@ -327,7 +327,7 @@ impl<W: Words> Missing<W> {
             let more = some.and(next).or(either.and(last));
             let more = more.or(several).or(several.shr::<1>()).or(several.shr::<2>());
             self.boxes = self.boxes.and(any);
-            boxes[band] = whole_boxes(any.and_not(more).and(W::splat(FIRSTS)));
+            *boxes = whole_boxes(any.and_not(more).and(W::splat(FIRSTS)));
         }
         self.columns = self.columns.and(once);
         (once.and_not(twice), boxes)
