@@ -55,6 +55,16 @@ impl Figure for Boards {
     }
 }
 
+impl Figure for Diagram {
+    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
+        Frame::of(self).draw(&[("", self)], theme, width)
+    }
+
+    fn csv(&self) -> Result<String, FigureError> {
+        write_csv("cell,kind,digits,side,removed", self.records())
+    }
+}
+
 /// What stands around boards.
 pub(crate) struct Frame<'a> {
     title: &'a str,

@@ -3,9 +3,10 @@
 use tallyhouse_words::Advice;
 
 use crate::canvas::{Anchor, Area, Type};
-use crate::cell_marks::{Side, draw_side};
+use crate::cell_marks::draw_side;
 use crate::figure::write_csv;
 use crate::sheet::{MARGIN, Sheet};
+use crate::theme::Side;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A shape and the advice on it. Numbers come as people read them; the data beside the figure have them

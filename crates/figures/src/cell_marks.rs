@@ -4,34 +4,7 @@ use tallyhouse_board::DigitSet;
 
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
 use crate::font::{CAP_HEIGHT, Weight, text_width};
-use crate::theme::{Look, SMALL_SIZE};
-
-/// A side of a split.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
-    /// The cells that hold as many digits as they are.
-    Naked,
-    /// The other open cells of the house.
-    Hidden,
-}
-
-impl Side {
-    pub(crate) fn name(self) -> &'static str {
-        match self {
-            Self::Naked => "naked",
-            Self::Hidden => "hidden",
-        }
-    }
-
-    /// Returns the side across the split.
-    #[must_use]
-    pub const fn other(self) -> Self {
-        match self {
-            Self::Naked => Self::Hidden,
-            Self::Hidden => Self::Naked,
-        }
-    }
-}
+use crate::theme::{Look, SMALL_SIZE, Side};
 
 tallyhouse_words::choice! {
     /// The sides of a split that are marked.

@@ -2,13 +2,11 @@
 
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House};
 
-use crate::boards::Frame;
 use crate::canvas::{Anchor, Area, Paint, Type};
-use crate::cell_marks::{PencilMarks, Side, Sides, draw_pencil_marks, draw_side, ring};
-use crate::figure::write_csv;
+use crate::cell_marks::{PencilMarks, Sides, draw_pencil_marks, draw_side, ring};
 use crate::sheet::{Sample, Sheet};
-use crate::theme::{LABEL_SIZE, Look};
-use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
+use crate::theme::{LABEL_SIZE, Look, Side};
+use crate::{FigureError, Heading};
 
 /// What stands in a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -342,20 +340,11 @@ impl Board {
     }
 }
 
-impl Figure for Diagram {
-    fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
-        Frame::of(self).draw(&[("", self)], theme, width)
-    }
-
-    fn csv(&self) -> Result<String, FigureError> {
-        write_csv("cell,kind,digits,side,removed", self.records())
-    }
-}
-
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
     use crate::inspect::{check_figure, count_class, structure, texts};
+    use crate::{Figure, Theme, Width};
 
     pub(crate) fn digits(values: &[u8]) -> DigitSet {
         values.iter().filter_map(|&value| Digit::new(value)).collect()

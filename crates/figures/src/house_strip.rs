@@ -3,10 +3,11 @@
 use tallyhouse_board::{Cell, Digit, DigitSet};
 
 use crate::canvas::{Anchor, Area, Paint};
-use crate::cell_marks::{PencilMarks, Side, draw_pencil_marks, draw_side};
+use crate::cell_marks::{PencilMarks, draw_pencil_marks, draw_side};
 use crate::diagram::spaced;
 use crate::figure::write_csv;
 use crate::sheet::Sheet;
+use crate::theme::Side;
 use crate::{Dpi, Figure, FigureError, Heading, Picture, Split, Theme, Width};
 
 /// A split of one house without the rest of the board: how either side is the other's complement.

@@ -5,12 +5,11 @@ use plotters_backend::BackendCoord;
 use crate::axis::{Axis, Range, Spread};
 use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Paint, Type};
-use crate::cell_marks::Side;
 use crate::elements::{Mark, Painted, line, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
-use crate::theme::SeriesLook;
+use crate::theme::{SeriesLook, Side};
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A value with its interval.
@@ -489,7 +488,7 @@ pub(crate) mod tests {
             row.label = "8 open: naked 5 | hidden 3 *".into();
         }
         chart.heading.subtitle = "What is counted, in how many houses, with intervals. ".repeat(3);
-        chart.worth = vec![None, Some(Side::Naked), Some(Side::Hidden)].repeat(7);
+        chart.worth = [None, Some(Side::Naked), Some(Side::Hidden)].repeat(7);
         chart.ways = Some(["naked costs less".into(), "hidden costs less".into()]);
         for (width, most) in [(Width::Column, 120.0), (Width::Page, 240.0)] {
             let height = chart.draw(Theme::Light, width).unwrap().height;

@@ -10,10 +10,12 @@ use plotters_backend::BackendCoord;
 
 use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Canvas, Paint, Type};
-use crate::cell_marks::{Side, draw_side, ring, strike};
+use crate::cell_marks::{draw_side, ring, strike};
 use crate::colour::Rgb;
 use crate::elements::{Mark, draw_on, series_line};
-use crate::theme::{LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, TITLE_SIZE, UNITS_PER_MILLIMETRE};
+use crate::theme::{
+    LABEL_SIZE, Look, SMALL_SIZE, SeriesLook, Side, TITLE_SIZE, UNITS_PER_MILLIMETRE,
+};
 use crate::{Dpi, FigureError, Heading, Picture, Theme, Width};
 
 pub(crate) const MARGIN: f64 = 10.0;

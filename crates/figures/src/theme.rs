@@ -1,6 +1,5 @@
 //! Themes and sizes: every colour and every size of type is named here.
 
-use crate::cell_marks::Side;
 use crate::colour::{Rgb, contrast, grey, sequential};
 
 tallyhouse_words::choice! {
@@ -56,6 +55,33 @@ impl SeriesLook {
     /// Tests if a line in the colour needs an edge.
     pub(crate) fn is_faint(&self) -> bool {
         self.outline != self.colour
+    }
+}
+
+/// A side of a split.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// The cells that hold as many digits as they are.
+    Naked,
+    /// The other open cells of the house.
+    Hidden,
+}
+
+impl Side {
+    pub(crate) fn name(self) -> &'static str {
+        match self {
+            Self::Naked => "naked",
+            Self::Hidden => "hidden",
+        }
+    }
+
+    /// Returns the side across the split.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Naked => Self::Hidden,
+            Self::Hidden => Self::Naked,
+        }
     }
 }
 

@@ -50,18 +50,14 @@ impl Place {
         Some(((side * SIZES + size) * OPEN + open) * KINDS + self.kind as usize)
     }
 
-    /// Splits the lines of one way into those of each look and, in these, of each open count. Hands over
-    /// the line of the look, as [`line_of`] has it, that of the open count, and its counts by place.
-    pub(super) fn by_look(
-        lines: &[(usize, Counts)],
-    ) -> impl Iterator<Item = (usize, impl Iterator<Item = (usize, &[(usize, Counts)])>)> {
-        let look = |index: usize| index % PLACES / (OPEN * KINDS) * LOOK_LINES;
-        lines.chunk_by(move |a, b| look(a.0) == look(b.0)).map(move |of_look| {
-            let first = look(of_look[0].0);
-            let by_open = of_look.chunk_by(|a, b| a.0 / KINDS == b.0 / KINDS);
-            let open = |index: usize| index % (OPEN * KINDS) / KINDS;
-            (first, by_open.map(move |lines| (first + 1 + open(lines[0].0), lines)))
-        })
+    /// The line of the look with this index, in houses of all open counts together, as [`line_of`] has it.
+    pub(super) fn line_of_all(index: usize) -> usize {
+        index % PLACES / (OPEN * KINDS) * LOOK_LINES
+    }
+
+    /// The line of the look with this index in houses of its open count.
+    pub(super) fn line(index: usize) -> usize {
+        Self::line_of_all(index) + 1 + index % (OPEN * KINDS) / KINDS
     }
 
     /// All places that have an index, by look, open count and kind.

@@ -121,9 +121,10 @@ impl YieldSums {
         let way = lines[0].0 / PLACES;
         let numbered = readings.iter().enumerate();
         for (number, reading) in numbered.filter(|(_, reading)| reading.way == way) {
-            for (line, opens) in Place::by_look(lines) {
+            let looks = lines.chunk_by(|a, b| Place::line_of_all(a.0) == Place::line_of_all(b.0));
+            for opens in looks {
                 let mut look = Counts::default();
-                for (line, kinds) in opens {
+                for kinds in opens.chunk_by(|a, b| a.0 / KINDS == b.0 / KINDS) {
                     let rates = &mut self.rates[group(number, kinds[0].0 % PLACES)];
                     let mut all = Counts::default();
                     for (index, counts) in kinds {
@@ -131,10 +132,12 @@ impl YieldSums {
                         all += *counts;
                     }
                     rates[0].add(reading.rate(weight, &all));
-                    self.progress[number * LINES + line].add(weight, reading, &all);
+                    let line = number * LINES + Place::line(kinds[0].0);
+                    self.progress[line].add(weight, reading, &all);
                     look += all;
                 }
-                self.progress[number * LINES + line].add(weight, reading, &look);
+                let line = number * LINES + Place::line_of_all(opens[0].0);
+                self.progress[line].add(weight, reading, &look);
             }
         }
     }

@@ -17,8 +17,9 @@ use std::arch::x86_64::{
 
 use tallyhouse_board::House;
 
-use super::lanes::{HouseMasks, Instructions, LaneSet, Lanes, Words, sets_of_present_cells};
-use super::singles::Planes;
+use super::lanes::{
+    HouseMasks, Instructions, LaneSet, Lanes, Planes, Words, sets_of_present_cells,
+};
 
 /// Nine bits of each puzzle, in a register. Only code that runs after the processor was found to have
 /// AVX2 uses this type: that is what makes every `unsafe` below sound.

@@ -10,8 +10,9 @@ use std::arch::x86_64::{
 };
 
 use super::avx2::{Register, houses_of};
-use super::lanes::{HouseMasks, Instructions, SIZES, sets_of_present_cells, union_past_five};
-use super::singles::Planes;
+use super::lanes::{
+    HouseMasks, Instructions, Planes, SIZES, sets_of_present_cells, union_past_five,
+};
 
 /// AVX-512 with population counts of 16-bit lanes.
 pub(super) struct Avx512;

@@ -2,7 +2,8 @@
 
 use tallyhouse_board::House;
 
-use super::singles::Planes;
+/// Candidates of one board by digit and band: bit 9·row + column within the band.
+pub(super) type Planes = [[u32; 3]; 9];
 
 /// How many puzzles are walked side by side.
 pub(super) const LANES: usize = 16;

@@ -4,8 +4,8 @@
 use tallyhouse_board::{Cell, Clues, Digit, Frame9, Puzzle};
 
 use super::instruction_set::{self, InstructionSet, Task};
-use super::lanes::{Instructions, LANES};
-use super::singles::{Board, Boards, Planes, Round};
+use super::lanes::{Instructions, LANES, Planes};
+use super::singles::{Board, Boards, Round};
 
 /// A question about the solutions that have some clues.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,7 +5,7 @@
 
 use tallyhouse_board::{Cell, Digit, Puzzle};
 
-use super::lanes::{LaneSet, Lanes, Words};
+use super::lanes::{LaneSet, Lanes, Planes, Words};
 
 const ROW: u16 = 0x1ff;
 /// The first column of each box.
@@ -36,9 +36,6 @@ pub(super) struct Round {
     /// A cell or a digit of a house has no place left, or a cell has two digits.
     pub(super) dead: LaneSet,
 }
-
-/// Candidates of one board by digit and band: bit 9·row + column within the band.
-pub(super) type Planes = [[u32; 3]; 9];
 
 /// One board with nothing to be placed.
 #[derive(Clone, Copy)]
