@@ -96,6 +96,8 @@ fn puzzles(thousands: u64, weight: impl Fn(u64) -> Option<Weight> + Sync) -> Vec
 #[derive(Default)]
 struct Tally {
     effective: f64,
+    /// Samples with 100 effective hits or more.
+    many: u32,
     /// Samples with limits at both ends, and those of them that hold the truth.
     printed: [u32; 2],
     /// Samples with few hits, and those of them whose upper end is not below the truth.
@@ -136,6 +138,7 @@ fn check_of(
                     rate.add(clusters[random.random_range(0..clusters.len())]);
                 }
                 tally.effective += rate.effective_hits() / f64::from(DRAWS);
+                tally.many += u32::from(rate.effective_hits() >= 100.0);
                 let share = share(&rate, Level::default()).unwrap();
                 let high = share.high.is_some_and(|high| truth <= high);
                 let (sum, holds) = match share.low {
@@ -157,7 +160,8 @@ fn check_of(
              {printed:.4}, {} with few hits {few:.4}",
             tally.effective, tally.printed[0], tally.few[0]
         );
-        if tally.effective >= 100.0 {
+        // Where some samples have fewer, their safer limits hold the truth more often.
+        if tally.many >= DRAWS * 9 / 10 {
             shapes_with[0] += 1;
             assert!((0.93..=0.97).contains(&printed), "{name} {open} {naked}: {printed}");
         }

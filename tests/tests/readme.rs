@@ -50,8 +50,9 @@ fn its_commands_run_in_their_order() {
 #[test]
 fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
     let toml = blocks("toml");
-    let [recipe, more, rulebook] = &toml[..] else { panic!("{} blocks", toml.len()) };
+    let [recipe, more, rulebook, captions] = &toml[..] else { panic!("{} blocks", toml.len()) };
     assert!(recipe.starts_with("# my-recipe.toml") && rulebook.starts_with("name = \"mine\""));
+    assert!(captions.starts_with("specimen-1-board = "));
     let folder = tempfile::tempdir().unwrap();
     let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
     let make = ["make", "--count", "300", "--seed", "4", "--out", "my-puzzles.txt"];
@@ -65,7 +66,8 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
             assert!(report.contains(words), "{words}");
         }
     };
-    let always = ["# What my puzzles need", "My collection", "## In short", "## Specimens"];
+    let always =
+        ["# What my puzzles need", "My collection", "## The answer at a glance", "## Specimens"];
     study(recipe, &always);
     // The search and the second collection would take a while; all else stands as it is.
     let mut smaller = format!("{recipe}\n{more}");
@@ -73,7 +75,7 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
         ("\ncount = 10000", "\ncount = 200"),
         ("training_count = 3000", "training_count = 30"),
         ("held_out_count = 10000", "held_out_count = 30"),
-        ("evaluations = 2000", "evaluations = 10"),
+        ("evaluations = 3000", "evaluations = 10"),
     ] {
         assert!(smaller.contains(large), "{large}");
         smaller = smaller.replace(large, small);

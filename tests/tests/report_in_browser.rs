@@ -159,7 +159,8 @@ fn links_of_a_report_without_charts_lead_to_what_their_tables_show() {
     let html = fs::read_to_string(study.join("report.html")).unwrap();
     let files =
         check_links(&study, &between(&html, " href=\"", '"'), &between(&html, " id=\"", '"'));
-    assert_eq!(files, html.matches("Data as CSV").count());
+    // The card is always there: SVG, PNG and PDF for page and column, and its data.
+    assert_eq!(files, html.matches("Data as CSV").count() + 2 * 3 + 1);
     // The table of what rulebooks leave shows them all, and so does its file.
     let (_, missed) = html.split_once("id=\"missed-made\"").unwrap();
     let (table, _) = missed.split_once("Data as CSV").unwrap();
@@ -187,7 +188,7 @@ fn all_links_of_a_gallery_lead_to_files_and_names_stay_text() {
     let files = check_links(&gallery, &links, &between(&page, " id=\"", '"'));
     let specimens = page.matches("<figure class=\"specimen\"").count();
     assert!(specimens > 10);
-    assert_eq!(files, 2 + 6 * specimens);
+    assert_eq!(files, 2 + 8 * specimens);
     check_markup(&page, 2 * specimens);
 }
 

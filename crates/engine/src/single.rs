@@ -61,7 +61,7 @@ pub(crate) fn is_without_singles(position: &Position) -> bool {
 ///     position.remove(Cell::at(0, column), digits(own).complement());
 /// }
 /// let row = House::row(0);
-/// let splits = HouseSplits::new(&position, row).unwrap();
+/// let splits = HouseSplits::of_house(&position, row).unwrap();
 /// let pair = splits.subsets(row).find(|subset| subset.naked == 2).unwrap();
 /// assert!(brings_single(|cell| position.candidates(cell), &pair));
 /// ```

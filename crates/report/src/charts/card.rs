@@ -74,9 +74,9 @@ pub fn card_markdown(card: &Card) -> String {
     let mut text = format!("# {}\n\n{}\n\n", heading.title, heading.subtitle);
     text += "| open | look for | houses | glances | puzzles |\n";
     text += "| ---: | --- | ---: | ---: | ---: |\n";
-    for row in rows {
-        let CardRow { open, often, price, lost, .. } = &row;
-        text += &format!("| {open} | {} | {often} | {price} | {lost} |\n", look_for(&row));
+    for (row, shape) in rows.iter().zip(&card.shapes) {
+        let CardRow { open, often, price, lost, .. } = row;
+        text += &format!("| {open} | {} | {often} | {price} | {lost} |\n", look_for(shape));
     }
     let readers = list(card.readers.iter().map(String::as_str));
     let notes = heading.notes.join(" ");
@@ -84,8 +84,8 @@ pub fn card_markdown(card: &Card) -> String {
 }
 
 /// What to look for, in words.
-fn look_for(row: &CardRow) -> String {
-    let [naked, hidden] = &row.sides;
+fn look_for(row: &CardShape) -> String {
+    let [naked, hidden] = [row.shape.naked, row.shape.hidden].map(set_name);
     match row.advice {
         Advice::Naked => format!("naked {naked}"),
         Advice::Hidden => format!("hidden {hidden}"),
@@ -167,6 +167,9 @@ pub fn card_findings(card: &Card) -> Vec<String> {
         format!("{puzzles} {} too few to tell", if card.puzzles == 1 { "is" } else { "are" });
     match (depends, undecided) {
         (0, 0) => {}
+        (0, undecided) if undecided == of => {
+            clauses.push(format!("{too_few} for any shape which side costs less"));
+        }
         (0, undecided) => clauses.push(format!("for {undecided} of {of} shapes {too_few}")),
         (depends, undecided) => {
             let rest = if undecided > 0 {
@@ -197,19 +200,10 @@ pub fn card_findings(card: &Card) -> Vec<String> {
 
 fn alt(card: &Card) -> String {
     let figure = card.shapes.chunk_by(|a, b| a.shape.open == b.shape.open).map(|group| {
-        let shapes = group.iter().map(|row| {
-            let [naked, hidden] = [row.shape.naked, row.shape.hidden].map(set_name);
-            match row.advice {
-                Advice::Naked => format!("naked {naked}"),
-                Advice::Hidden => format!("hidden {hidden}"),
-                Advice::Depends => format!("naked {naked} or hidden {hidden}"),
-                Advice::Undecided => format!("naked {naked} or hidden {hidden}, undecided"),
-                Advice::Neither => format!("not naked {naked}, not hidden {hidden}"),
-            }
-        });
-        format!("{} open: {}", group[0].shape.open, shapes.collect::<Vec<_>>().join(", "))
+        let shapes = group.iter().map(look_for);
+        format!("{} open: {}", group[0].shape.open, shapes.collect::<Vec<_>>().join("; "))
     });
-    format!("What to look for, the commonest first. {}.", figure.collect::<Vec<_>>().join("; "))
+    format!("What to look for, the commonest first. {}.", figure.collect::<Vec<_>>().join(". "))
 }
 
 #[cfg(test)]

@@ -197,7 +197,11 @@ fn evidence(verdict: &Verdict) -> String {
         })
     };
     let told: Vec<String> = (0..sides).filter_map(side).collect();
-    if told.is_empty() { String::new() } else { told.join("; ") + &caution }
+    if told.is_empty() {
+        "Nothing was found to go by".to_owned()
+    } else {
+        told.join("; ") + &caution
+    }
 }
 
 pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
