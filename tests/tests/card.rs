@@ -4,6 +4,7 @@ use tallyhouse_analysis::{Card, JudgeReport, NOT_WORTH_IT, ReaderFile, judge};
 use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
 use tallyhouse_engine::Shape;
 use tallyhouse_stats::{Decision, Level};
+use tallyhouse_tests::command::run;
 use tallyhouse_words::Advice;
 
 fn trial(count: u64) -> JudgeReport {
@@ -68,4 +69,24 @@ fn few_puzzles_decide_little() {
     let card = Card::of(&trial(20), NOT_WORTH_IT);
     let undecided = card.shapes.iter().filter(|row| row.advice == Advice::Undecided).count();
     assert!(undecided > 10, "{undecided}");
+}
+
+#[test]
+fn what_is_said_of_rejected_rows_lies_where_it_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |text: &str| std::fs::write(folder.path().join("in.txt"), text).unwrap();
+    let listed = |words: &str| {
+        let (_, path) = words.trim_end().rsplit_once(' ').unwrap();
+        folder.path().join(path.trim_end_matches('.')).is_file()
+    };
+    write("too short\n");
+    let none = run(folder.path(), &["card", "in.txt", "-o", "none"]);
+    assert_eq!(none.code, Some(1), "{none:?}");
+    assert!(none.err.contains("all are listed in none/rejects.csv"), "{none:?}");
+    assert!(listed(&none.err), "{none:?}");
+    write(&(MinimalByDeletion { seed: 72 }.puzzle(0).to_string() + "\ntoo short\n"));
+    let some = run(folder.path(), &["card", "in.txt", "-o", "some"]);
+    assert_eq!(some.code, Some(0), "{some:?}");
+    assert!(some.err.contains("some/rejects.csv"), "{some:?}");
+    assert!(folder.path().join("some/rejects.csv").is_file());
 }

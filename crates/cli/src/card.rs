@@ -3,16 +3,14 @@
 use std::io::{self, Write};
 
 use clap::Args;
-use tallyhouse_analysis::{AnalysisError, Card, NOT_WORTH_IT, judge};
-use tallyhouse_census::CensusError;
-use tallyhouse_collection::Rejects;
+use tallyhouse_analysis::{Card, NOT_WORTH_IT, judge};
 use tallyhouse_figures::{Figure, Width};
 use tallyhouse_report::charts::{CARD_FILE, answer_card, card_markdown};
 use tallyhouse_report::saving::Saver;
 use tallyhouse_storage::NewFolder;
 
-use crate::judge::load_readers;
-use crate::messages::{self, Rejected};
+use crate::judge::{load_readers, warn_rejected};
+use crate::messages;
 use crate::options::{Json, LevelOption, Out, Pictures, Reading, Replacing};
 use crate::progress::Bar;
 use crate::results;
@@ -25,8 +23,9 @@ use crate::results;
 /// readers disagree, it says that it depends.
 ///
 /// DIR gets card.md, card.csv and the picture as card.svg, card.png and card.pdf; card.json, from
-/// which "chart card" draws it in other widths and themes; juries.csv, left-out.csv and the verdicts behind it
-/// in the folder trial; and, if rows were rejected, rejects.csv there.
+/// which "chart card" draws it in other widths and themes; what it goes by, as judge writes it:
+/// verdicts.csv, verdicts.json, juries.csv, counterexamples.csv and left-out.csv; and, if rows were rejected,
+/// rejects.csv.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse card puzzles.txt -o card
@@ -58,16 +57,11 @@ impl CardCommand {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
         let (readers, sources) = (load_readers(&self.readers)?, self.reading.sources()?);
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
-        let trial = Card::trial(sources, readers, self.level.get(), folder.aside().join("trial"))?;
+        let trial = Card::trial(sources, readers, self.level.get(), folder.aside().to_owned())?;
         let bar = Bar::new("weighing", "puzzles", None, quiet);
         let judged = judge(&trial, &bar);
         drop(bar);
-        let report = match judged {
-            Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
-                return Err(results::all_rejected(folder, error));
-            }
-            judged => judged?,
-        };
+        let (report, folder) = results::unless_all_rejected(folder, judged)?;
         let card = Card::of(&report, self.worth as f64);
         let saver = Saver::below(folder.aside()).printing(self.pictures.print());
         saver.file(CARD_FILE, serde_json::to_string_pretty(&card)?.as_bytes())?;
@@ -76,15 +70,7 @@ impl CardCommand {
         let width = self.pictures.width_or(Width::Page);
         saver.picture("card", &answer_card(&card).draw(self.pictures.theme, width)?)?;
         folder.finish_as("card")?;
-        if let (Some(_), false) = (&report.rejects, quiet) {
-            messages::warn_rejected(&Rejected {
-                rows: report.totals.rows - report.totals.puzzles,
-                of: report.totals.rows,
-                reasons: None,
-                first: report.first_reject.as_deref(),
-                list: &self.out.out.join("trial").join(Rejects::FILE_NAME),
-            });
-        }
+        warn_rejected(&report, &self.out, quiet);
         if self.json.json {
             return messages::print_json(&card);
         }

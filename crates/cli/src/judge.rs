@@ -4,10 +4,7 @@ use std::fs;
 use std::io::Write;
 
 use clap::Args;
-use tallyhouse_analysis::{
-    AnalysisError, ClaimFile, JudgeSettings, ReaderFile, Rulebook, TrialWalk,
-};
-use tallyhouse_census::CensusError;
+use tallyhouse_analysis::{ClaimFile, JudgeReport, JudgeSettings, ReaderFile, Rulebook, TrialWalk};
 use tallyhouse_collection::Rejects;
 use tallyhouse_storage::NewFolder;
 
@@ -90,22 +87,9 @@ impl Judge {
         let bar = Bar::new("judging", "puzzles", None, quiet);
         let judged = tallyhouse_analysis::judge(&settings, &bar);
         drop(bar);
-        let report = match judged {
-            Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
-                return Err(results::all_rejected(folder, error));
-            }
-            judged => judged?,
-        };
+        let (report, folder) = results::unless_all_rejected(folder, judged)?;
         folder.finish_with(|path, files| report.write_manifest(path, files))?;
-        if let (Some(_), false) = (&report.rejects, quiet) {
-            messages::warn_rejected(&Rejected {
-                rows: report.totals.rows - report.totals.puzzles,
-                of: report.totals.rows,
-                reasons: None,
-                first: report.first_reject.as_deref(),
-                list: &self.out.out.join(Rejects::FILE_NAME),
-            });
-        }
+        warn_rejected(&report, &self.out, quiet);
         let mut out = anstream::stdout().lock();
         if self.json.json {
             let verdicts = fs::read_to_string(self.out.out.join("verdicts.json"))?;
@@ -116,6 +100,20 @@ impl Judge {
         }
         Ok(())
     }
+}
+
+/// Says which rows of a trial were rejected, if any were.
+pub(crate) fn warn_rejected(report: &JudgeReport, out: &Out, quiet: bool) {
+    if report.rejects.is_none() || quiet {
+        return;
+    }
+    messages::warn_rejected(&Rejected {
+        rows: report.totals.rows - report.totals.puzzles,
+        of: report.totals.rows,
+        reasons: None,
+        first: report.first_reject.as_deref(),
+        list: &out.out.join(Rejects::FILE_NAME),
+    });
 }
 
 pub(crate) fn load_rulebooks(names: &[String]) -> anyhow::Result<Vec<Rulebook>> {

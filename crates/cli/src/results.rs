@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::Path;
 
+use tallyhouse_analysis::AnalysisError;
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
 use tallyhouse_storage::{NewFolder, OutFolder, Sharing, StorageError};
@@ -19,6 +20,20 @@ pub(crate) fn all_rejected(folder: NewFolder, error: CensusError) -> anyhow::Err
             CensusError::AllRejected { rows, first, rejects: list }.into()
         }
         other => other.into(),
+    }
+}
+
+/// Hands over what came of puzzles with the folder to go on with. If no row was a valid puzzle, the folder
+/// keeps what [`all_rejected`] keeps.
+pub(crate) fn unless_all_rejected<T>(
+    folder: NewFolder,
+    result: Result<T, AnalysisError>,
+) -> anyhow::Result<(T, NewFolder)> {
+    match result {
+        Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
+            Err(all_rejected(folder, error))
+        }
+        result => Ok((result?, folder)),
     }
 }
 

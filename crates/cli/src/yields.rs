@@ -4,11 +4,8 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use clap::Args;
-use tallyhouse_analysis::yields::{
-    Frame, ProgressRow, Yield, YieldHead, YieldReport, YieldSettings, yields,
-};
-use tallyhouse_analysis::{AnalysisError, Rulebook};
-use tallyhouse_census::CensusError;
+use tallyhouse_analysis::Rulebook;
+use tallyhouse_analysis::yields::{Frame, Yield, YieldHead, YieldReport, YieldSettings, yields};
 use tallyhouse_collection::Rejects;
 use tallyhouse_stats::Limits;
 use tallyhouse_storage::{NewFolder, write_file};
@@ -69,12 +66,7 @@ impl Yields {
         let bar = Bar::new("looking", "puzzles", None, quiet);
         let counted = yields(&settings, sources, &mut rejects, &bar);
         drop(bar);
-        let report = match counted {
-            Err(AnalysisError::Census(error @ CensusError::AllRejected { .. })) => {
-                return Err(results::all_rejected(folder, error));
-            }
-            counted => counted?,
-        };
+        let (report, folder) = results::unless_all_rejected(folder, counted)?;
         let list = rejects.finish()?;
         save(&report, folder.aside())?;
         let head = YieldHead::of(&settings, names, &report);
@@ -152,18 +144,13 @@ fn table(settings: &YieldSettings, report: &YieldReport) -> String {
 
 /// What follows finds and failures where looks are due, over all open counts.
 fn when_to_stop(report: &YieldReport) -> String {
-    let first = report.progress.first().map(|row| &row.reader);
-    let is_in = |row: &&ProgressRow| {
-        row.frame == Frame::Due && row.open.is_none() && Some(&row.reader) == first
-    };
-    let rows: Vec<&ProgressRow> = report.progress.iter().filter(is_in).collect();
     let share = |limits: Limits| {
         limits.value.map_or_else(|| "–".to_owned(), |value| rounded(100.0 * value, 3))
     };
     let mut text = "When to stop: what follows where looks are due, in every 100\n\n".to_owned();
     let heads = ["look", "finds then a single", "failures then a later find"];
     text += &format!("  {:<9} {:>20} {:>27}\n", heads[0], heads[1], heads[2]);
-    for row in rows.iter().filter(|row| row.finds + row.failed > 0) {
+    for row in report.when_to_stop() {
         let look = row.look.to_string();
         text += &format!("  {look:<9} {:>20} {:>27}\n", share(row.share), share(row.later));
     }

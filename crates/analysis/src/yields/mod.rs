@@ -144,6 +144,16 @@ impl YieldReport {
     /// The files that hold rows of yields.
     pub const TABLES: [&str; 2] = ["yields.csv", "yields-moving.csv"];
 
+    /// Returns what follows the finds and failures of each look that is due, over all open counts: the rows
+    /// of the first reader, since all take the same walk.
+    pub fn when_to_stop(&self) -> impl Iterator<Item = &ProgressRow> {
+        let first = self.progress.first().map(|row| &row.reader);
+        let is_in = move |row: &&ProgressRow| {
+            row.frame == Frame::Due && row.open.is_none() && Some(&row.reader) == first
+        };
+        self.progress.iter().filter(is_in).filter(|row| row.finds + row.failed > 0)
+    }
+
     /// Returns the tables as files: names and contents.
     ///
     /// # Errors

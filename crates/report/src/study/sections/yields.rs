@@ -1,9 +1,7 @@
 //! What looks yield, and what their finds cost.
 
 use serde_json::{Value, json};
-use tallyhouse_analysis::yields::{
-    Frame, ProgressRow, Yield, YieldHead, YieldReport, YieldSettings, yields,
-};
+use tallyhouse_analysis::yields::{Frame, Yield, YieldHead, YieldReport, YieldSettings, yields};
 use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
@@ -201,11 +199,7 @@ impl YieldPart<'_> {
     /// What follows finds and failures, for the readers without memory: they take the same walk.
     fn when_to_stop(&self, report: &YieldReport, written: &Written) -> Table {
         let reader = self.settings.readers.first().map(|reader| &reader.name);
-        let is_in = |row: &&ProgressRow| {
-            row.frame == Frame::Due && row.open.is_none() && Some(&row.reader) == reader
-        };
-        let rows = report.progress.iter().filter(is_in).filter(|row| row.finds + row.failed > 0);
-        let rows = rows.map(|row| {
+        let rows = report.when_to_stop().map(|row| {
             vec![
                 text(row.look.to_string()),
                 number(row.finds),
@@ -218,7 +212,8 @@ impl YieldPart<'_> {
         Table {
             id: "when-to-stop-table".to_owned(),
             caption: format!(
-                "When to stop: what follows the finds and the failures of each look where it is due, over all                  open counts; {} of {}; {} intervals; made and paid for by {}",
+                "When to stop: what follows the finds and the failures of each look where it is due, over all \
+                 open counts; {} of {}; {} intervals; made and paid for by {}",
                 counted(report.positions, "quiet position", "quiet positions"),
                 counted(report.puzzles, "puzzle", "puzzles"),
                 self.settings.level,
