@@ -24,7 +24,8 @@ pub struct Document {
 
 impl Document {
     /// Returns the verdicts of each section that has any, with the title of the section.
-    pub(crate) fn findings(&self) -> Vec<(&str, Vec<&Verdict>)> {
+    #[must_use]
+    pub fn findings(&self) -> Vec<(&str, Vec<&Verdict>)> {
         let all = self
             .sections
             .iter()

@@ -66,7 +66,7 @@ impl Figure for Diagram {
 }
 
 /// What stands around boards.
-pub(crate) struct Frame<'a> {
+struct Frame<'a> {
     title: &'a str,
     titled: bool,
     caption: &'a str,
@@ -75,12 +75,12 @@ pub(crate) struct Frame<'a> {
 }
 
 impl<'a> Frame<'a> {
-    pub(crate) fn of(board: &'a Diagram) -> Self {
+    fn of(board: &'a Diagram) -> Self {
         let Diagram { title, titled, caption, alt, key, .. } = board;
         Self { title, titled: *titled, caption, alt, key: *key }
     }
 
-    pub(crate) fn draw(
+    fn draw(
         &self,
         boards: &[(&str, &Diagram)],
         theme: Theme,
@@ -106,7 +106,7 @@ impl<'a> Frame<'a> {
             for (column, (name, diagram)) in boards.iter().enumerate() {
                 let left = MARGIN + numbers + column as f64 * (layout.width + GAP);
                 let top = row_top + labels + numbers;
-                if boards.len() > 1 || labels > 0.0 {
+                if labels > 0.0 {
                     sheet.block(&[(*name).to_owned()], left, row_top, label.bold());
                 }
                 let board = Board { left, top, side: layout.side };

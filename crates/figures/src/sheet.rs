@@ -101,9 +101,7 @@ impl Sheet {
 
     /// Returns the height up to which a figure fits its place: 120 mm in a column, 240 mm on a page.
     pub(crate) fn most_height(&self) -> f64 {
-        let [column, page] = [Width::Column, Width::Page].map(Width::units);
-        let beyond = ((self.width - column) / (page - column)).clamp(0.0, 1.0);
-        (120.0 + 120.0 * beyond) * UNITS_PER_MILLIMETRE
+        (120.0 + 120.0 * Width::beyond_column(self.width)) * UNITS_PER_MILLIMETRE
     }
 
     pub(crate) fn inner_width(&self) -> f64 {

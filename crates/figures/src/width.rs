@@ -72,10 +72,13 @@ impl Width {
 
     /// Returns the height that a chart's area has in a figure of this width.
     pub(crate) fn plot_height(self) -> f64 {
-        // The share of a page's width beyond a column; wider figures grow no higher.
-        let [column, page] = [Self::Column, Self::Page].map(Self::millimetres);
-        let beyond = ((self.millimetres() - column) / (page - column)).min(1.0);
-        190.0 + 110.0 * beyond
+        190.0 + 110.0 * Self::beyond_column(self.units())
+    }
+
+    /// Returns how far so many units reach from a column to a page: from 0 to 1, and 1 beyond.
+    pub(crate) fn beyond_column(units: f64) -> f64 {
+        let [column, page] = [Self::Column, Self::Page].map(Self::units);
+        ((units - column) / (page - column)).clamp(0.0, 1.0)
     }
 }
 

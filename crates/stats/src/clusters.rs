@@ -210,6 +210,12 @@ impl<const N: usize> Clusters<N> {
         }
     }
 
+    /// As many clusters of one size would tell as much of a quantity: (Σy)²/Σy²; 0 where all are 0.
+    pub(crate) fn effective(&self, quantity: usize) -> f64 {
+        let sum = self.sums[quantity] as f64;
+        if sum == 0.0 { 0.0 } else { sum * sum / float(self.product(quantity, quantity)) }
+    }
+
     /// The sum of products of two quantities.
     pub(crate) fn product(&self, i: usize, j: usize) -> I256 {
         self.products[i.min(j)][i.max(j)]

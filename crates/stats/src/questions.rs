@@ -166,7 +166,7 @@ impl Clusters<2> {
         let value = linearised.value;
         let [yy, xy, xx] = [(0, 0), (0, 1), (1, 1)].map(|(i, j)| float(sums.product(i, j)));
         let (y, x) = (sums.sum(0) as f64, sums.sum(1) as f64);
-        let [hits, misses] = [y * y / yy, (x - y) * (x - y) / (yy - 2.0 * xy + xx)];
+        let (hits, misses) = (sums.effective(0), (x - y) * (x - y) / (yy - 2.0 * xy + xx));
         let trials = match linearised.standard_error() {
             Some(error) if hits.min(misses) >= ENOUGH_HITS => {
                 value * (1.0 - value) / (error * error)

@@ -5,7 +5,6 @@ use std::ops::AddAssign;
 use ethnum::I256;
 use serde::{Deserialize, Serialize};
 
-use crate::clusters::float;
 use crate::estimate::Law;
 use crate::few_hits::{ENOUGH_HITS, FEW_HITS, FewHits, LeastCost, Limit};
 use crate::share::upper_limit;
@@ -147,8 +146,7 @@ impl Rate {
     /// hits y; 0 without hits.
     #[must_use]
     pub fn effective_hits(&self) -> f64 {
-        let hits = self.sums.sum(0) as f64;
-        if hits == 0.0 { 0.0 } else { hits * hits / float(self.sums.product(0, 0)) }
+        self.sums.effective(0)
     }
 
     /// Tests if the hits are too few for intervals with two ends.

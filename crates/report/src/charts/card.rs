@@ -269,14 +269,12 @@ mod tests {
         assert_eq!(
             clauses,
             [
-                "puzzles by hand: look for naked pairs; from seven open cells on, for hidden pairs too"
-                    .replace("from seven open cells on", "with seven to eight open cells"),
+                "puzzles by hand: look for naked pairs; with seven to eight open cells, for hidden pairs \
+                 too",
                 "for 1 of 11 shapes it depends on who reads which side costs less; for 1 more, 1,000 \
-                 puzzles are too few to tell"
-                    .to_owned(),
+                 puzzles are too few to tell",
                 "not worth a look, at more than 1,000 glances a find for every reader: a naked set of \
-                 seven or hidden pair with nine open cells"
-                    .to_owned(),
+                 seven or hidden pair with nine open cells",
             ]
         );
         let table = card_markdown(&card);

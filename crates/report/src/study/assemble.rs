@@ -7,7 +7,7 @@ use std::path::Path;
 use serde::de::DeserializeOwned;
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_collection::SamplingMethod;
-use tallyhouse_document::{Block, Document, Section, Verdict, to_html, to_markdown};
+use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
 use tallyhouse_storage::write_file;
 use tallyhouse_words::count;
 
@@ -101,7 +101,6 @@ pub(super) fn write(
             blocks: others.into_iter().map(Block::Paragraph).collect(),
         });
     }
-    let told = Told { story, verdicts: verdicts(&sections) };
     let inputs = inputs(settings)?;
     let folder = aside.join(INPUTS);
     fs::create_dir_all(&folder).map_err(io_error(&folder))?;
@@ -114,7 +113,11 @@ pub(super) fn write(
     write_file(&aside.join(RECIPE), |writer| writer.write_all(recipe))?;
     write_file(&aside.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
     write_file(&aside.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
-    Ok(told)
+    let verdicts = document
+        .findings()
+        .into_iter()
+        .map(|(title, verdicts)| (title.to_owned(), verdicts.into_iter().cloned().collect()));
+    Ok(Told { story, verdicts: verdicts.collect() })
 }
 
 /// How many sentences a story has at most.
@@ -131,18 +134,6 @@ fn story(findings: Vec<Finding>, collections: &[StudyCollection]) -> (Vec<Findin
         room -= usize::from(is_in);
         is_in
     })
-}
-
-/// The verdicts of all sections, with the titles of these.
-fn verdicts(sections: &[Section]) -> Vec<(String, Vec<Verdict>)> {
-    let of = |section: &Section| {
-        let lists = section.blocks.iter().filter_map(|block| match block {
-            Block::Verdicts(verdicts) => Some(verdicts.clone()),
-            _ => None,
-        });
-        (section.title.clone(), lists.flatten().collect::<Vec<_>>())
-    };
-    sections.iter().map(of).filter(|(_, verdicts)| !verdicts.is_empty()).collect()
 }
 
 /// Reads what a stage kept, if it kept anything there.
