@@ -8,10 +8,10 @@ use anyhow::{Context, bail};
 use clap::Args;
 use tallyhouse_collection::Progress;
 use tallyhouse_report::study::{
-    self, BUILT_IN, Studied, StudyProgress, StudyRecipe, StudySettings,
+    self, BUILT_IN, Paper, Studied, StudyProgress, StudyRecipe, StudySettings,
 };
 
-use crate::options::{COUNT, Json, LevelOption, Seed};
+use crate::options::{COUNT, Json, LevelOption, Seed, choice};
 use crate::progress::Bar;
 use crate::{messages, usage};
 
@@ -30,7 +30,6 @@ const PUZZLES: u64 = 10_000;
 #[command(after_help = "Examples:
   tallyhouse study
   tallyhouse study --count 100000 --seed 7 -o larger
-  tallyhouse study my-recipe.toml -o my-study
   tallyhouse study my-recipe.toml -o my-study --check")]
 pub(crate) struct Study {
     /// The recipe [default: the built-in one]
@@ -47,6 +46,12 @@ pub(crate) struct Study {
     seed: Seed,
     #[command(flatten)]
     level: LevelOption,
+    /// Also write brief.html and brief.md: what the report says first, on one page
+    #[arg(long)]
+    brief: bool,
+    /// What pages are printed on
+    #[arg(long, value_parser = choice::<Paper>(), default_value_t, value_name = "PAPER")]
+    paper: Paper,
     /// Replace another study in the folder
     #[arg(long)]
     replace: bool,
@@ -90,10 +95,13 @@ impl Study {
     }
 
     fn settings(&self) -> anyhow::Result<StudySettings> {
-        let (recipe, recipe_text, command) = match &self.recipe {
+        let (recipe, recipe_text, mut command) = match &self.recipe {
             Some(path) => self.read(path)?,
             None => self.built_in()?,
         };
+        if self.paper != Paper::default() {
+            command += &format!(" --paper {}", self.paper);
+        }
         Ok(StudySettings {
             recipe,
             recipe_text,
@@ -101,6 +109,8 @@ impl Study {
             out: self.out.clone(),
             replace: self.replace,
             command,
+            brief: self.brief,
+            paper: self.paper,
         })
     }
 
@@ -163,11 +173,16 @@ fn tell(settings: &StudySettings, studied: &Studied) -> anyhow::Result<()> {
         writeln!(stdout, "\nDone: {}", list(&studied.done))?;
         writeln!(stdout, "Still good: {}", list(&studied.kept))?;
     }
+    let brief = if settings.brief {
+        "brief.html   what it says first, on one page; brief.md is the same as text\n  "
+    } else {
+        ""
+    };
     writeln!(
         stdout,
         "\nFiles in {out}\n  \
          report.html  the report, one file that opens anywhere; report.md is the same as text\n  \
-         figures      every chart and diagram as SVG, PNG, PDF and CSV, for the page and for a column\n  \
+         {brief}figures      every chart and diagram as SVG, PNG, PDF and CSV, for the page and for a column\n  \
          data         the tables behind the report\n  \
          recipe.toml  what was asked; change it and run it again\n  \
          work         puzzles, datasets and stages; the report does not need them"

@@ -8,7 +8,7 @@ use crate::picture::fault;
 use crate::{Block, Document, DocumentError, Table};
 
 /// Ids of the page itself.
-const PAGE_IDS: [&str; 3] = ["content", "findings", "provenance"];
+const PAGE_IDS: [&str; 4] = ["content", "findings", "provenance", "whom"];
 
 pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
     let mut ids = BTreeSet::from(PAGE_IDS);
@@ -119,7 +119,7 @@ mod tests {
 
     #[test]
     fn ids_differ_and_can_be_linked_to() {
-        for id in ["a", "content", "findings", "provenance"] {
+        for id in ["a", "content", "findings", "provenance", "whom"] {
             assert!(error(vec![figure(id, 1.0, "x")]).contains("two parts of the page"));
         }
         for id in ["", "1", "a b", "ä", "a\"", "a<"] {

@@ -12,10 +12,10 @@ use tallyhouse_figures::Picture;
 
 use crate::check::check;
 use crate::link::relative;
-use crate::model::outcome_counts;
+use crate::model::{Group, NO_OTHERS, outcome_counts, populations};
 use crate::numbering::numbers;
 use crate::picture::{image, narrow_source};
-use crate::{Document, DocumentError, Verdict};
+use crate::{Document, DocumentError, Extent, Section};
 
 const TEMPLATE: &str = include_str!("page/report.html");
 const STYLE: &str = include_str!("page/report.css");
@@ -30,10 +30,18 @@ const ROW: usize = 9;
 struct Page<'a> {
     document: &'a Document,
     numbers: BTreeMap<&'a str, usize>,
-    /// How many statements have each outcome; empty if none was tested.
+    /// How many of the listed statements have each outcome; empty if none was tested.
     counts: Vec<(String, usize)>,
     /// The verdicts by the title of their section.
-    findings: Vec<(&'a str, Vec<&'a Verdict>)>,
+    findings: Vec<Group<'a>>,
+    /// The sections before and after them.
+    before: &'a [Section],
+    after: &'a [Section],
+    /// Of a brief: the whole page, what the verdicts are about, and what came out elsewhere.
+    whole: Option<Value>,
+    populations: Vec<&'a str>,
+    no_others: &'a str,
+    elsewhere: Vec<(String, Vec<(String, usize)>)>,
     style: Value,
     style_hash: Value,
     script: Value,
@@ -59,21 +67,36 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     environment.add_filter("narrow_source", |picture: ViaDeserialize<Picture>| {
         Value::from_safe_string(narrow_source(&picture))
     });
-    environment.add_filter("links", |files: ViaDeserialize<Vec<(String, String)>>| {
-        Value::from_safe_string(links(&files))
+    environment.add_filter("links", |files: ViaDeserialize<Vec<(String, String)>>, of: &str| {
+        Value::from_safe_string(links(&files, of))
     });
     environment.add_filter("puzzle", |line: &str| Value::from_safe_string(puzzle(line)));
     environment.add_test("finite", |number: Option<f64>| number.is_some_and(f64::is_finite));
     // The ending of the name switches escaping on.
     environment.add_template("report.html", TEMPLATE)?;
     let safe = |text: &str| Value::from_safe_string(text.to_string());
+    let style = STYLE.to_string() + document.paper.rule();
+    let (findings, counted) = document.listed_and_counted();
+    let (before, after) = document.before_and_after();
+    let whole = match &document.extent {
+        Extent::Whole => None,
+        Extent::Brief { whole } => Some(safe(&relative(&format!("{whole}.html")))),
+    };
+    let elsewhere = counted.iter().map(std::slice::from_ref);
+    let elsewhere = elsewhere.map(|group| (populations(group).join("; "), outcome_counts(group)));
     Ok(environment.get_template("report.html")?.render(Page {
         document,
         numbers: numbers(document),
-        counts: outcome_counts(document),
-        findings: document.findings(),
-        style: safe(STYLE),
-        style_hash: safe(&hash(STYLE)),
+        counts: outcome_counts(&findings),
+        populations: populations(&findings),
+        no_others: NO_OTHERS,
+        findings,
+        before,
+        after,
+        whole,
+        elsewhere: elsewhere.collect(),
+        style_hash: safe(&hash(&style)),
+        style: safe(&style),
         script: safe(SCRIPT),
         script_hash: safe(&hash(SCRIPT)),
     })?)
@@ -85,10 +108,14 @@ fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
 }
 
-/// Returns links to files by their labels.
-fn links(files: &[(String, String)]) -> String {
+/// Returns links to files by their labels; whoever hears them one by one hears what they are of, too.
+fn links(files: &[(String, String)], of: &str) -> String {
+    let name = |label: &str| match of {
+        "" => String::new(),
+        of => format!(" aria-label=\"{}\"", HtmlEscape(&format!("{label} of {of}"))),
+    };
     let link = |(label, path): &(String, String)| {
-        format!("<a href=\"{}\">{}</a>", relative(path), HtmlEscape(label))
+        format!("<a href=\"{}\"{}>{}</a>", relative(path), name(label), HtmlEscape(label))
     };
     files.iter().map(link).collect::<Vec<_>>().join(" · ")
 }

@@ -11,6 +11,7 @@
 mod check;
 mod error;
 mod html;
+mod layout;
 mod link;
 mod markdown;
 mod model;
@@ -19,6 +20,7 @@ mod picture;
 
 pub use error::DocumentError;
 pub use html::to_html;
+pub use layout::{Extent, Paper};
 pub use markdown::to_markdown;
 pub use model::{
     Block, Cell, Column, Document, Illustration, Note, NoteKind, Section, Span, Specimen, Table,

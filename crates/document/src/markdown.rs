@@ -1,9 +1,9 @@
 //! The report as Markdown, with the tables of GitHub's dialect.
 
 use crate::link::relative;
-use crate::model::outcome_counts;
+use crate::model::{Group, NO_OTHERS, outcome_counts, populations};
 use crate::numbering::numbers;
-use crate::{Block, Document, Illustration, Section, Span, Specimen, Table, Verdict};
+use crate::{Block, Document, Extent, Illustration, Section, Span, Specimen, Table, Verdict};
 
 /// Writes the report as Markdown. Pictures are links to their files.
 #[must_use]
@@ -11,13 +11,19 @@ pub fn to_markdown(document: &Document) -> String {
     let numbers = numbers(document);
     let number = |id: &str| numbers.get(id).copied().unwrap_or_default();
     let mut parts = vec![format!("# {}", line(&document.title)), line(&document.subtitle)];
-    let (before, after) =
-        document.sections.split_at(usize::from(document.leads).min(document.sections.len()));
+    let (before, after) = document.before_and_after();
     before.iter().for_each(|section| add_section(&mut parts, section, &number));
     parts.extend(findings(document));
     after.iter().for_each(|section| add_section(&mut parts, section, &number));
-    parts.push("## Provenance".to_string());
-    parts.push(list(document.provenance.iter().map(|(name, value)| pair(name, value))));
+    if let Extent::Brief { whole } = &document.extent {
+        let whole = relative(&format!("{whole}.md"));
+        parts.push(format!(
+            "All tables and figures, and how it was done: [the whole report]({whole})."
+        ));
+    } else {
+        parts.push("## Provenance".to_string());
+        parts.push(list(document.provenance.iter().map(|(name, value)| pair(name, value))));
+    }
     if !document.command.is_empty() {
         parts.push("This command makes the report again:".to_string());
         parts.push(fenced(&document.command));
@@ -59,21 +65,30 @@ fn add_section<'a>(
 
 /// Returns what was found, one line per statement, as on the page.
 fn findings(document: &Document) -> Vec<String> {
-    let findings = document.findings();
+    let (findings, counted) = document.listed_and_counted();
     if findings.is_empty() {
         return Vec::new();
     }
-    let counts: Vec<_> =
-        outcome_counts(document).iter().map(|(word, count)| format!("{count} {word}")).collect();
+    let counts = |groups: &[Group<'_>]| {
+        let counts = outcome_counts(groups);
+        let counts = counts.iter().map(|(word, count)| format!("{count} {word}"));
+        counts.collect::<Vec<_>>().join(", ")
+    };
     let mut parts =
-        vec!["## Verdicts".to_string(), format!("Statements tested: {}", counts.join(", "))];
+        vec!["## Verdicts".to_string(), format!("Statements tested: {}", counts(&findings))];
+    let whole = match &document.extent {
+        Extent::Whole => String::new(),
+        Extent::Brief { whole } => relative(&format!("{whole}.md")),
+    };
+    let about = populations(&findings).join("; ");
     let several = findings.len() > 1;
     for (title, verdicts) in findings {
         if several {
             parts.push(format!("### {}", line(title)));
         }
         let rows = verdicts.iter().map(|verdict| {
-            let link = format!("[{}](#{})", inline(&verdict.statement), anchor_name(&verdict.id));
+            let place = anchor_name(&verdict.id);
+            let link = format!("[{}]({whole}#{place})", inline(&verdict.statement));
             let interval = match verdict.interval.as_str() {
                 "" => String::new(),
                 interval => format!(" ({})", inline(interval)),
@@ -91,6 +106,13 @@ fn findings(document: &Document) -> Vec<String> {
         });
         let head = ["| Verdict | Statement | Evidence |", "| --- | --- | --- |"].map(String::from);
         parts.push(head.into_iter().chain(rows).collect::<Vec<_>>().join("\n"));
+    }
+    if document.extent != Extent::Whole && !about.is_empty() {
+        parts.push("## For whom it holds".to_string());
+        parts.push(format!("{}. {}", line(&about), inline(NO_OTHERS)));
+        let elsewhere = counted.iter().map(std::slice::from_ref);
+        let elsewhere = elsewhere.map(|group| pair(&populations(group).join("; "), &counts(group)));
+        parts.push(list(elsewhere));
     }
     parts
 }

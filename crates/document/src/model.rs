@@ -4,6 +4,8 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_figures::Picture;
 use tallyhouse_words::Outcome;
 
+use crate::{Extent, Paper};
+
 /// A report.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Document {
@@ -20,17 +22,50 @@ pub struct Document {
     pub provenance: Vec<(String, String)>,
     /// The command that makes the report again. May be empty.
     pub command: String,
+    /// How much of it is written.
+    #[serde(default)]
+    pub extent: Extent,
+    /// What the page is printed on.
+    #[serde(default)]
+    pub paper: Paper,
 }
+
+/// What a brief says after what its verdicts are about.
+pub(crate) const NO_OTHERS: &str = "The numbers say nothing about puzzles of another kind.";
+
+/// The verdicts of a section, with its title.
+pub(crate) type Group<'a> = (&'a str, Vec<&'a Verdict>);
 
 impl Document {
     /// Returns the verdicts of each section that has any, with the title of the section.
     #[must_use]
-    pub fn findings(&self) -> Vec<(&str, Vec<&Verdict>)> {
+    pub fn findings(&self) -> Vec<Group<'_>> {
         let all = self
             .sections
             .iter()
             .map(|section| (section.title.as_str(), section.verdicts().collect::<Vec<_>>()));
         all.filter(|(_, verdicts)| !verdicts.is_empty()).collect()
+    }
+
+    /// Returns the verdicts that are listed and those that are only counted: of a brief all but the
+    /// first group.
+    pub(crate) fn listed_and_counted(&self) -> (Vec<Group<'_>>, Vec<Group<'_>>) {
+        let mut listed = self.findings();
+        let counted = match self.extent {
+            Extent::Whole => Vec::new(),
+            Extent::Brief { .. } => listed.split_off(listed.len().min(1)),
+        };
+        (listed, counted)
+    }
+
+    /// Returns the sections that are written: those before the list of verdicts, and those after it.
+    pub(crate) fn before_and_after(&self) -> (&[Section], &[Section]) {
+        let leading = usize::from(self.leads).min(self.sections.len());
+        let (before, after) = self.sections.split_at(leading);
+        match self.extent {
+            Extent::Whole => (before, after),
+            Extent::Brief { .. } => (before, &[]),
+        }
     }
 }
 
@@ -141,13 +176,9 @@ impl Verdict {
 }
 
 /// Returns how many statements have each outcome; nothing if there is no statement.
-pub(crate) fn outcome_counts(document: &Document) -> Vec<(String, usize)> {
-    let outcomes: Vec<Outcome> = document
-        .findings()
-        .into_iter()
-        .flat_map(|(_, verdicts)| verdicts)
-        .map(|verdict| verdict.verdict)
-        .collect();
+pub(crate) fn outcome_counts(findings: &[Group<'_>]) -> Vec<(String, usize)> {
+    let verdicts = findings.iter().flat_map(|(_, verdicts)| verdicts);
+    let outcomes: Vec<Outcome> = verdicts.map(|verdict| verdict.verdict).collect();
     if outcomes.is_empty() {
         return Vec::new();
     }
@@ -157,6 +188,18 @@ pub(crate) fn outcome_counts(document: &Document) -> Vec<(String, usize)> {
         |outcome| matches!(outcome, Outcome::Supported | Outcome::Refuted | Outcome::Undecided);
     let is_shown = |&(outcome, count): &(Outcome, usize)| count > 0 || needs_data(outcome);
     counts.filter(is_shown).map(|(outcome, count)| (outcome.word(), count)).collect()
+}
+
+/// Returns what the verdicts are about, each population once.
+pub(crate) fn populations<'a>(findings: &[Group<'a>]) -> Vec<&'a str> {
+    let verdicts = findings.iter().flat_map(|(_, verdicts)| verdicts);
+    let mut populations: Vec<&str> = Vec::new();
+    for population in verdicts.map(|verdict| verdict.population.as_str()) {
+        if !population.is_empty() && !populations.contains(&population) {
+            populations.push(population);
+        }
+    }
+    populations
 }
 
 /// A table; on the page its rows can be sorted by any column.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use tallyhouse_document::to_html;
+use tallyhouse_document::{Document, Extent, Paper, to_html};
 
 mod sample;
 
@@ -92,6 +92,7 @@ fn the_page_needs_nothing_from_elsewhere() {
 #[test]
 fn tables_are_plain_tables_with_the_numbers_to_sort_by() {
     let page = to_html(&sample::document()).unwrap();
+    assert_eq!(page.matches("<th scope=\"row\">").count(), 4);
     assert_eq!(page.matches("<th scope=\"col\">").count(), 2);
     assert_eq!(page.matches("<th scope=\"col\" class=\"numeric\">").count(), 2);
     assert_eq!(values(&page, "data-sort"), ["9120.0", "4.5", "33.0", "0.33", "870.0", "12.25"]);
@@ -127,4 +128,30 @@ fn outcomes_are_counted_and_told_in_words() {
 #[test]
 fn the_same_document_gives_the_same_bytes() {
     assert_eq!(to_html(&sample::document()).unwrap(), to_html(&sample::document()).unwrap());
+}
+
+#[test]
+fn a_brief_is_the_leading_section_and_the_first_verdicts() {
+    let document = Document { leads: true, ..sample::document() };
+    let mut sections = document.sections.clone();
+    sections.rotate_left(1);
+    let brief = Document { sections, extent: Extent::Brief { whole: "report".into() }, ..document };
+    let page = to_html(&brief).unwrap();
+    let ids = values(&page, "id");
+    assert_eq!(ids, ["content", "counts", "shapes", "missed", "hardest", "findings", "whom"]);
+    for link in values(&page, "href").iter().filter(|link| link.contains('#')).skip(1) {
+        assert!(link.starts_with("./report.html#"), "{link}");
+    }
+    assert!(
+        page.contains("<h2>For whom it holds</h2>\n<p>Minimal puzzles by random deletion. The")
+    );
+    assert!(page.contains("<a href=\"./report.html\">the whole report</a>"));
+}
+
+#[test]
+fn the_page_is_printed_on_the_paper_that_is_there() {
+    let page = |paper| to_html(&Document { paper, ..sample::document() }).unwrap();
+    assert!(page(Paper::A4).contains("@page { size: A4;"));
+    assert!(page(Paper::Letter).contains("@page { size: letter;"));
+    assert_eq!(page(Paper::A4).matches("@page").count(), 1);
 }

@@ -73,7 +73,7 @@ fn narrow_screens_get_narrow_pictures_and_boxes_to_scroll() {
         let found = probe(&page, width, &[]);
         assert_eq!(found["images"][1]["width"], picture);
         let stops = found["scrollStops"].as_array().unwrap();
-        let boxes = stops.iter().filter(|stop| stop["label"] == "Table 1");
+        let boxes = stops.iter().filter(|stop| stop["table"] == true);
         let boxes: Vec<_> = boxes.map(|stop| &stop["stop"]).collect();
         assert_eq!(boxes, [&json!(width == TELEPHONE)], "{width}");
         assert!(stops.iter().all(|stop| stop["stop"] == stop["scrolls"]), "{stops:?}");

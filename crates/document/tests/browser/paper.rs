@@ -10,7 +10,7 @@ use super::{DESK, SCHEMES, open, probe};
 
 /// A4 and the page's margins, in points.
 const PAPER: (f64, f64) = (595.0, 842.0);
-const MARGINS: (f64, f64) = (20.0 * POINTS_PER_MM, 18.0 * POINTS_PER_MM);
+const MARGINS: (f64, f64) = (20.0 * POINTS_PER_MM, 16.0 * POINTS_PER_MM);
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
 
 /// The least type of figures is 7 points high.

@@ -85,7 +85,7 @@ addEventListener("load", () => {
 
   // Boxes that may scroll sideways, and if the keyboard stops at them.
   const scrollStops = [...document.querySelectorAll(".scroll")].map((box) => ({
-    label: box.getAttribute("aria-label"), stop: box.tabIndex === 0,
+    table: box.querySelector("table") !== null, stop: box.tabIndex === 0,
     scrolls: box.scrollWidth > box.clientWidth && getComputedStyle(box).overflowX === "auto",
   }));
 

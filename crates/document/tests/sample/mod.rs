@@ -29,6 +29,7 @@ pub(crate) fn document() -> Document {
             ),
         ],
         command: "tallyhouse report studies/naked-quadruples.toml --seed 20261".into(),
+        ..Document::default()
     }
 }
 
@@ -280,5 +281,6 @@ pub(crate) fn saying(text: &str) -> Document {
         }],
         provenance: vec![(say(), say())],
         command: say(),
+        ..Document::default()
     }
 }

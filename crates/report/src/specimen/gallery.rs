@@ -87,6 +87,7 @@ impl Gallery {
             ],
             provenance: self.provenance(),
             command: String::new(),
+            ..Document::default()
         })
     }
 

@@ -7,7 +7,7 @@ use std::path::Path;
 use serde::de::DeserializeOwned;
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_collection::SamplingMethod;
-use tallyhouse_document::{Block, Document, Section, to_html, to_markdown};
+use tallyhouse_document::{Block, Document, Extent, Section, to_html, to_markdown};
 use tallyhouse_storage::write_file;
 use tallyhouse_words::count;
 
@@ -20,6 +20,10 @@ use crate::error::io_error;
 
 /// Where the rulebooks and claims of a study lie: without them the recipe would not be whole.
 const INPUTS: &str = "data/inputs";
+
+/// The names of the report and of what it says first, without their endings.
+const REPORT: &str = "report";
+const BRIEF: &str = "brief";
 
 /// A rulebook or a claim file.
 struct Input {
@@ -108,16 +112,28 @@ pub(super) fn write(
         write_file(&folder.join(&input.file), |writer| writer.write_all(input.text.as_bytes()))?;
     }
     let document = document(settings, sections, study, &inputs);
-    let (html, markdown) = (to_html(&document)?, to_markdown(&document));
     let recipe = settings.recipe_text.as_bytes();
     write_file(&aside.join(RECIPE), |writer| writer.write_all(recipe))?;
-    write_file(&aside.join("report.md"), |writer| writer.write_all(markdown.as_bytes()))?;
-    write_file(&aside.join("report.html"), |writer| writer.write_all(html.as_bytes()))?;
+    write_pages(&document, aside, REPORT)?;
+    if settings.brief {
+        let extent = Extent::Brief { whole: REPORT.to_owned() };
+        write_pages(&Document { extent, ..document.clone() }, aside, BRIEF)?;
+    }
     let verdicts = document
         .findings()
         .into_iter()
         .map(|(title, verdicts)| (title.to_owned(), verdicts.into_iter().cloned().collect()));
     Ok(Told { story, verdicts: verdicts.collect() })
+}
+
+/// Writes a document as a page and as Markdown.
+fn write_pages(document: &Document, folder: &Path, name: &str) -> Result<(), ReportError> {
+    let (html, markdown) = (to_html(document)?, to_markdown(document));
+    for (ending, text) in [("md", markdown), ("html", html)] {
+        let path = folder.join(format!("{name}.{ending}"));
+        write_file(&path, |writer| writer.write_all(text.as_bytes()))?;
+    }
+    Ok(())
 }
 
 /// How many sentences a story has at most.
@@ -245,6 +261,8 @@ fn document(
         leads: true,
         provenance,
         command: settings.command.clone(),
+        extent: Extent::Whole,
+        paper: settings.paper,
     }
 }
 

@@ -19,6 +19,8 @@ use tallyhouse_collection::Progress;
 use tallyhouse_document::Verdict;
 use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 
+pub use tallyhouse_document::Paper;
+
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
     BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyPanel,
@@ -47,6 +49,10 @@ pub struct StudySettings {
     pub replace: bool,
     /// The command that makes the study, for the report.
     pub command: String,
+    /// Whether what the report says first is also written alone, as one page.
+    pub brief: bool,
+    /// What pages are printed on.
+    pub paper: Paper,
 }
 
 /// What a finished study did.
