@@ -30,6 +30,8 @@ const PUZZLES: u64 = 10_000;
 #[command(after_help = "Examples:
   tallyhouse study
   tallyhouse study --count 100000 --seed 7 -o larger
+  tallyhouse study --count 1000 --brief --paper letter -o handout
+  tallyhouse study my-recipe.toml -o my-study
   tallyhouse study my-recipe.toml -o my-study --check")]
 pub(crate) struct Study {
     /// The recipe [default: the built-in one]

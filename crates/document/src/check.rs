@@ -2,10 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use tallyhouse_figures::Picture;
-
 use crate::picture::fault;
-use crate::{Block, Document, DocumentError, Table};
+use crate::{Block, Document, DocumentError, Plate, Table};
 
 /// Ids of the page itself.
 const PAGE_IDS: [&str; 4] = ["content", "findings", "provenance", "whom"];
@@ -26,8 +24,7 @@ pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
                 Block::Figure(figure) => {
                     claim(&mut ids, &figure.id)?;
                     let place = format!("figure '{}'", figure.id);
-                    check_picture(&place, &figure.picture)?;
-                    figure.narrow.iter().try_for_each(|narrow| check_picture(&place, narrow))?;
+                    block.plates().try_for_each(|(plate, _)| check_picture(&place, plate))?;
                     check_paths(&place, figure.files.iter().map(|(_, path)| path))?;
                 }
                 Block::Specimen(specimen) => {
@@ -35,8 +32,7 @@ pub(crate) fn check(document: &Document) -> Result<(), DocumentError> {
                         claim(&mut ids, &specimen.id)?;
                     }
                     let place = format!("specimen '{}'", specimen.line);
-                    check_picture(&place, &specimen.board)?;
-                    specimen.strip.iter().try_for_each(|strip| check_picture(&place, strip))?;
+                    block.plates().try_for_each(|(plate, _)| check_picture(&place, plate))?;
                     check_paths(&place, specimen.files.iter().map(|(_, path)| path))?;
                 }
                 Block::Files(files) => {
@@ -73,8 +69,8 @@ fn check_table(table: &Table) -> Result<(), DocumentError> {
     check_paths(&format!("table '{}'", table.id), table.file.iter())
 }
 
-fn check_picture(place: &str, picture: &Picture) -> Result<(), DocumentError> {
-    match fault(picture) {
+fn check_picture(place: &str, plate: &Plate) -> Result<(), DocumentError> {
+    match fault(plate) {
         None => Ok(()),
         Some(found) => Err(DocumentError::Picture { place: place.to_string(), found }),
     }
@@ -95,6 +91,8 @@ fn check_paths<'a>(
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_figures::Picture;
+
     use super::*;
     use crate::{Cell, Column, Illustration, Section, Specimen};
 
@@ -104,8 +102,8 @@ mod tests {
         check(&document).unwrap_err().to_string()
     }
 
-    fn picture(svg: &str, width: f64) -> Picture {
-        Picture { svg: svg.into(), width, height: 1.0, ..Picture::default() }
+    fn picture(svg: &str, width: f64) -> Plate {
+        Picture { svg: svg.into(), width, height: 1.0, ..Picture::default() }.into()
     }
 
     fn figure(id: &str, width: f64, path: &str) -> Block {

@@ -8,14 +8,13 @@ use minijinja::value::ViaDeserialize;
 use minijinja::{Environment, HtmlEscape, UndefinedBehavior, Value};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
-use tallyhouse_figures::Picture;
 
 use crate::check::check;
 use crate::link::relative;
 use crate::model::{Group, NO_OTHERS, outcome_counts, populations};
 use crate::numbering::numbers;
-use crate::picture::{image, narrow_source};
-use crate::{Document, DocumentError, Extent, Section};
+use crate::picture::Colours;
+use crate::{Block, Document, DocumentError, Extent, Section};
 
 const TEMPLATE: &str = include_str!("page/report.html");
 const STYLE: &str = include_str!("page/report.css");
@@ -42,6 +41,8 @@ struct Page<'a> {
     populations: Vec<&'a str>,
     no_others: &'a str,
     elsewhere: Vec<(String, Vec<(String, usize)>)>,
+    /// The pictures of each block, by the id of its section.
+    pictures: BTreeMap<&'a str, Vec<Vec<Value>>>,
     style: Value,
     style_hash: Value,
     script: Value,
@@ -61,12 +62,6 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     environment.set_trim_blocks(true);
     environment.set_lstrip_blocks(true);
     environment.add_filter("beside", |path: &str| Value::from_safe_string(relative(path)));
-    environment.add_filter("image", |picture: ViaDeserialize<Picture>| {
-        Value::from_safe_string(image(&picture))
-    });
-    environment.add_filter("narrow_source", |picture: ViaDeserialize<Picture>| {
-        Value::from_safe_string(narrow_source(&picture))
-    });
     environment.add_filter("links", |files: ViaDeserialize<Vec<(String, String)>>, of: &str| {
         Value::from_safe_string(links(&files, of))
     });
@@ -75,9 +70,13 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     // The ending of the name switches escaping on.
     environment.add_template("report.html", TEMPLATE)?;
     let safe = |text: &str| Value::from_safe_string(text.to_string());
-    let style = STYLE.to_string() + document.paper.rule();
     let (findings, counted) = document.listed_and_counted();
     let (before, after) = document.before_and_after();
+    let mut colours = Colours::default();
+    let pictures = before.iter().chain(after);
+    let pictures =
+        pictures.map(|section| (section.id.as_str(), pictures_of(section, &mut colours))).collect();
+    let style = STYLE.to_string() + document.paper.rule() + &colours.style();
     let whole = match &document.extent {
         Extent::Whole => None,
         Extent::Brief { whole } => Some(safe(&relative(&format!("{whole}.html")))),
@@ -95,11 +94,29 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
         after,
         whole,
         elsewhere: elsewhere.collect(),
+        pictures,
         style_hash: safe(&hash(&style)),
         style: safe(&style),
         script: safe(SCRIPT),
         script_hash: safe(&hash(SCRIPT)),
     })?)
+}
+
+/// Returns the pictures of each block of a section.
+fn pictures_of(section: &Section, colours: &mut Colours) -> Vec<Vec<Value>> {
+    let of_block = |block: &Block| {
+        let has_narrow = block.plates().any(|(_, narrow)| narrow);
+        let shown = block.plates().map(|(plate, narrow)| {
+            let class = match (has_narrow, narrow) {
+                (false, _) => "",
+                (true, false) => "wide",
+                (true, true) => "narrow",
+            };
+            Value::from_safe_string(colours.element(plate, class))
+        });
+        shown.collect()
+    };
+    section.blocks.iter().map(of_block).collect()
 }
 
 /// Returns the SHA-256 of a style or script as the content security policy writes it (CSP level 3,

@@ -2,8 +2,8 @@
 //!
 //! This crate lays out what others have found: every text and every number arrives as it is to be
 //! read. Texts are plain, never markup: `<`, `|` or `*` in a label stay what they are. The page needs
-//! no network, no font and no script; the script only sorts tables. Pictures are embedded as images,
-//! each with its text alternative, so nothing in them can meet the page or another picture.
+//! no network, no font and no script; the script only sorts tables. Pictures are part of the page, each
+//! with its text alternative, and are trusted: they are to be SVG that escapes its texts.
 //!
 //! Same document, same bytes.
 #![forbid(unsafe_code)]
@@ -23,7 +23,7 @@ pub use html::to_html;
 pub use layout::{Extent, Paper};
 pub use markdown::to_markdown;
 pub use model::{
-    Block, Cell, Column, Document, Illustration, Note, NoteKind, Section, Span, Specimen, Table,
-    Verdict,
+    Block, Cell, Column, Document, Illustration, Note, NoteKind, Plate, Section, Span, Specimen,
+    Table, Verdict,
 };
 pub use tallyhouse_words::Outcome;

@@ -158,7 +158,7 @@ fn figure(figure: &Illustration, number: usize) -> [String; 3] {
     let anchor = anchor(&figure.id);
     let caption = format!("**Figure {number}.** {}", inline(&figure.caption));
     [
-        format!("{anchor}{}", image(&figure.files, &figure.picture.alt)),
+        format!("{anchor}{}", image(&figure.files, &figure.picture.light.alt)),
         caption,
         links(&figure.files),
     ]
@@ -174,7 +174,7 @@ fn specimen(specimen: &Specimen) -> [String; 6] {
     let origin: Vec<_> = origin.into_iter().filter(|text| !text.is_empty()).collect();
     [
         heading,
-        image(&specimen.files, &specimen.board.alt),
+        image(&specimen.files, &specimen.board.light.alt),
         line(&specimen.description),
         fenced(&specimen.line),
         origin.join(" · "),

@@ -85,6 +85,20 @@ pub struct Section {
     pub blocks: Vec<Block>,
 }
 
+impl Block {
+    /// Returns its pictures, in the order in which the page shows them, and if they are for narrow
+    /// screens.
+    pub(crate) fn plates(&self) -> impl Iterator<Item = (&Plate, bool)> {
+        let (main, narrow, strip) = match self {
+            Self::Figure(figure) => (Some(&figure.picture), figure.narrow.as_ref(), None),
+            Self::Specimen(specimen) => (Some(&specimen.board), None, specimen.strip.as_ref()),
+            _ => (None, None, None),
+        };
+        let wide = |plate| (plate, false);
+        main.map(wide).into_iter().chain(narrow.map(|plate| (plate, true))).chain(strip.map(wide))
+    }
+}
+
 impl Section {
     fn verdicts(&self) -> impl Iterator<Item = &Verdict> {
         let lists = self.blocks.iter().filter_map(|block| match block {
@@ -238,16 +252,32 @@ pub struct Cell {
     pub sort: Option<f64>,
 }
 
+/// A picture as a page shows it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Plate {
+    /// The picture, on a ground of its own or for a white page.
+    pub light: Picture,
+    /// The same picture, as large, for dark screens; without it they show the other on white.
+    #[serde(default)]
+    pub dark: Option<Picture>,
+}
+
+impl From<Picture> for Plate {
+    fn from(light: Picture) -> Self {
+        Self { light, dark: None }
+    }
+}
+
 /// A picture with a caption.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Illustration {
     /// The anchor on the page; see [`Section::id`].
     pub id: String,
-    /// The picture, on a ground of its own or for a white page.
-    pub picture: Picture,
+    /// The picture.
+    pub picture: Plate,
     /// The same picture, at most 85 mm wide, for narrow screens.
     #[serde(default)]
-    pub narrow: Option<Picture>,
+    pub narrow: Option<Plate>,
     /// The caption.
     pub caption: String,
     /// Labels and paths, relative to the report, of the picture and its data. Markdown shows the first
@@ -292,10 +322,10 @@ pub struct Specimen {
     /// The heading. May be empty.
     #[serde(default)]
     pub title: String,
-    /// The diagram of the position; see [`Illustration::picture`].
-    pub board: Picture,
+    /// The diagram of the position.
+    pub board: Plate,
     /// The open cells of the house in a row, the naked side first.
-    pub strip: Option<Picture>,
+    pub strip: Option<Plate>,
     /// The puzzle as a line of 81 characters.
     pub line: String,
     /// What there is to see.

@@ -21,7 +21,7 @@ fn write_page(folder: &TempDir, page: &str) -> PathBuf {
 #[test]
 #[ignore = "needs Chromium: run with --include-ignored"]
 fn the_page_can_be_read_on_a_telephone_and_on_a_desk() {
-    browser::check_looks_everywhere(&to_html(&sample::document()).unwrap());
+    browser::check_looks_everywhere(&to_html(&sample::document()).unwrap(), false);
 }
 
 #[test]
@@ -65,7 +65,7 @@ fn narrow_screens_get_narrow_pictures_and_boxes_to_scroll() {
     let mut document = sample::document();
     for block in &mut document.sections[1].blocks {
         if let Block::Figure(figure) = block {
-            figure.narrow = Some(Picture { width: 85.0, ..figure.picture.clone() });
+            figure.narrow = Some(Picture { width: 85.0, ..figure.picture.light.clone() }.into());
         }
     }
     let page = to_html(&document).unwrap();

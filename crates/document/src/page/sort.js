@@ -39,5 +39,6 @@ for (const box of document.querySelectorAll(".scroll")) {
     if (fits) box.removeAttribute("tabindex");
     else box.tabIndex = 0;
   };
+  measure();
   new ResizeObserver(measure).observe(box);
 }

@@ -116,6 +116,16 @@ pub(crate) fn check(path: &Path) -> usize {
     sheets.len()
 }
 
+/// Returns the sizes of the sheets that a page takes, in millimetres.
+pub(crate) fn sheets(path: &Path) -> Vec<(f64, f64)> {
+    let millimetres = |points: f64| (points / POINTS_PER_MM).round();
+    print(path)
+        .sheets
+        .iter()
+        .map(|sheet| (millimetres(sheet.size.0), millimetres(sheet.size.1)))
+        .collect()
+}
+
 /// A browser shrinks a page that is too wide; one made for the dark has pale type. White type stands on
 /// the dark marks of figures.
 fn check_fonts(fonts: &[(f64, [u8; 3])]) {

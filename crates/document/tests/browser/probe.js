@@ -27,27 +27,22 @@ addEventListener("load", () => {
     return { caption: table.caption.textContent, columns };
   });
 
-  const parsed = (image) => new DOMParser().parseFromString(
-    decodeURIComponent(image.currentSrc.slice(image.currentSrc.indexOf(",") + 1)), "image/svg+xml");
-  const images = [...document.images].map((image) => {
-    const svg = parsed(image).documentElement;
-    const box = svg.getAttribute("viewBox").split(/[ ,]+/).map(Number);
+  // The pictures that are shown.
+  const isShown = (element) => element.checkVisibility();
+  const images = [...document.querySelectorAll("svg")].filter(isShown).map((svg) => {
+    const box = svg.viewBox.baseVal;
     const sizes = [...svg.querySelectorAll("text")].map((text) => Number(text.getAttribute("font-size")));
-    const { width, height } = image.getBoundingClientRect();
-    const around = image.closest(".scroll");
+    const { width, height } = svg.getBoundingClientRect();
+    const around = svg.closest(".scroll");
+    const page = svg.querySelector(".page");
     return {
-      width, height, alt: image.alt, decoded: image.complete && image.naturalWidth > 0,
-      stretch: width / box[2] / (height / box[3]),
-      leastType: Math.min(...sizes) * width / box[2],
+      width, height, alt: svg.getAttribute("aria-label"),
+      ground: page ? getComputedStyle(page).fill : null,
+      stretch: width / box.width / (height / box.height),
+      leastType: Math.min(...sizes) * width / box.width,
       whole: width <= around.clientWidth + 0.5,
       scrolls: ["auto", "scroll"].includes(getComputedStyle(around).overflowX),
     };
-  });
-  // Pictures that are part of the page.
-  const drawings = [...document.querySelectorAll("svg")].map((svg) => {
-    const box = svg.viewBox.baseVal;
-    const { width, height, left, right } = svg.getBoundingClientRect();
-    return { width, height, stretch: width / box.width / (height / box.height), left, right };
   });
 
   // WCAG 2.2, relative luminance and contrast ratio.
@@ -70,15 +65,11 @@ addEventListener("load", () => {
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walker.nextNode()) {
     const element = walker.currentNode.parentElement;
-    if (!walker.currentNode.data.trim() || element.closest("script, style, title, desc")) continue;
+    if (!walker.currentNode.data.trim() || element.closest("script, style, svg")) continue;
     const style = getComputedStyle(element);
-    // The type of a drawing grows with it.
-    const drawn = element.closest("svg");
-    const colour = drawn ? style.fill : style.color;
-    const scale = drawn ? element.getScreenCTM().a : 1;
-    const [a, b] = [colour, ground(element)].map(luminance);
+    const [a, b] = [style.color, ground(element)].map(luminance);
     texts.push({
-      text: walker.currentNode.data.trim().slice(0, 40), size: parseFloat(style.fontSize) * scale,
+      text: walker.currentNode.data.trim().slice(0, 40), size: parseFloat(style.fontSize),
       contrast: (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05),
     });
   }
@@ -96,17 +87,19 @@ addEventListener("load", () => {
 
   // What has to stand on one sheet of paper, in the order of the page: the text of each piece without
   // spaces. A heading is part of what follows it; a table is the head with its caption, and the rows.
-  const notOnPaper = "nav, .skip, .jump, .files, script, style, title, desc";
-  // A text with an outline is drawn twice.
-  const drawnText = (svg) => [...svg.querySelectorAll("text")]
+  const notOnPaper = "nav, .skip, .jump, .files, .narrow, script, style";
+  // A text with an outline is drawn twice. Paper is white.
+  const drawnText = (svg) => [...svg.querySelectorAll("text")].filter((text) => !text.closest(".night"))
     .map((text) => text.textContent.repeat(text.hasAttribute("stroke") ? 2 : 1)).join("");
   const textOf = (element) => {
     let text = "";
     const nodes = document.createTreeWalker(element, NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT);
     while (nodes.nextNode()) {
       const node = nodes.currentNode;
-      if (node.tagName === "IMG") text += drawnText(parsed(node));
-      else if (node.nodeType === Node.TEXT_NODE && !node.parentElement.closest(notOnPaper)) text += node.data;
+      const element = node.nodeType === Node.TEXT_NODE ? node.parentElement : node;
+      if (element.closest(notOnPaper)) continue;
+      if (node.tagName === "svg") text += drawnText(node);
+      else if (node.nodeType === Node.TEXT_NODE && !element.closest("svg")) text += node.data;
     }
     return text.replace(/\s+/g, "");
   };
@@ -132,7 +125,7 @@ addEventListener("load", () => {
     const { scrollWidth } = document.documentElement;
     const dark = matchMedia("(prefers-color-scheme: dark)").matches;
     top.postMessage(JSON.stringify({
-      errors, tables, images, drawings, texts, deadLinks, repeatedIds, scrollStops, pieces, scrollWidth,
+      errors, tables, images, texts, deadLinks, repeatedIds, scrollStops, pieces, scrollWidth,
       bodyWidth: document.body.scrollWidth, innerWidth, ground: ground(document.body), dark,
     }), "*");
   }, 50);

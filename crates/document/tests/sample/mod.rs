@@ -1,8 +1,8 @@
 //! Documents with every kind of block. All figures in them are invented.
 
 use tallyhouse_document::{
-    Block, Cell, Column, Document, Illustration, Note, NoteKind, Outcome, Section, Span, Specimen,
-    Table, Verdict,
+    Block, Cell, Column, Document, Illustration, Note, NoteKind, Outcome, Plate, Section, Span,
+    Specimen, Table, Verdict,
 };
 use tallyhouse_figures::Picture;
 
@@ -175,8 +175,8 @@ fn counts() -> Section {
 }
 
 /// Returns a picture of a size in millimetres.
-fn picture(svg: &str, [width, height]: [f64; 2], alt: &str) -> Picture {
-    Picture { svg: svg.into(), width, height, alt: alt.into(), ..Picture::default() }
+fn picture(svg: &str, [width, height]: [f64; 2], alt: &str) -> Plate {
+    Picture { svg: svg.into(), width, height, alt: alt.into(), ..Picture::default() }.into()
 }
 
 fn figure(id: &str, svg: &str, size: [f64; 2], caption: &str) -> Illustration {

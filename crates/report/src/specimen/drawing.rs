@@ -206,7 +206,8 @@ impl Specimen {
     ) -> Result<tallyhouse_document::Specimen, FigureError> {
         let drawing = Drawing { width: Width::Column, ..drawing.clone() };
         let bare = Drawing { caption: Caption::None, ..drawing.clone() };
-        let strip = HouseStrip { key: false, ..self.strip() };
+        let board = View::board(id, self.diagram());
+        let strip = View::house(id, HouseStrip { key: false, ..self.strip() });
         let parts = &self.parts;
         let score = [
             counted(parts.eliminations.into(), "elimination", "eliminations"),
@@ -221,8 +222,8 @@ impl Specimen {
         Ok(tallyhouse_document::Specimen {
             id: id.to_owned(),
             title: self.shape().to_string(),
-            board: bare.draw(&View::board(id, self.diagram()))?,
-            strip: Some(drawing.draw(&View::house(id, strip))?),
+            board: bare.plate(&board)?,
+            strip: Some(drawing.plate(&strip)?),
             line: self.puzzle.to_string(),
             description: self.words(),
             origin: format!(

@@ -1,6 +1,7 @@
 //! How positions are drawn, and the files of a view.
 
 use tallyhouse_board::{Cell, Digit};
+use tallyhouse_document::Plate;
 use tallyhouse_figures::{
     Boards, Diagram, Figure, FigureError, HouseStrip, Picture, Sides, Theme, Width,
 };
@@ -113,6 +114,13 @@ impl Drawing {
             key: self.key && board.key,
             ..board
         }
+    }
+
+    /// Draws a view for a page that is read by day and by night.
+    pub(super) fn plate(&self, view: &View) -> Result<Plate, FigureError> {
+        let in_theme = |theme| Self { theme, ..self.clone() }.draw(view);
+        let by_day = if self.theme == Theme::Dark { Theme::Light } else { self.theme };
+        Ok(Plate { light: in_theme(by_day)?, dark: Some(in_theme(Theme::Dark)?) })
     }
 
     /// Draws a view.

@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use tallyhouse_document::{Block, Illustration};
+use tallyhouse_document::{Block, Illustration, Plate};
 use tallyhouse_figures::{Figure, Sides, Theme, Width};
 use tallyhouse_storage::write_file;
 
@@ -24,7 +24,7 @@ pub(super) struct Variant {
 }
 
 impl Variant {
-    /// Returns all that are wanted, the one that the report shows first.
+    /// Returns all that are wanted.
     fn all(charts: &StudyCharts) -> impl Iterator<Item = Self> + '_ {
         let of = |&theme| charts.widths.iter().map(move |&width| Self { theme, width });
         charts.themes.iter().flat_map(of)
@@ -157,8 +157,8 @@ impl StageFolder<'_> {
         for view in &views {
             files.push(view.save_data(self.saver(), &Variant::plain().path(&view.name))?);
         }
-        let theme = self.charts.themes.first().copied().unwrap_or_default();
-        let drawing = specimen::Drawing { theme, ..specimen::Drawing::default() };
+        let drawing =
+            specimen::Drawing { theme: self.charts.by_day(), ..specimen::Drawing::default() };
         Ok(specimen.on_page(name, &drawing, files)?)
     }
 
@@ -171,24 +171,24 @@ impl StageFolder<'_> {
     ) -> Result<Illustration, ReportError> {
         let name = format!("{}-{name}", self.name);
         let saver = self.saver();
-        let mut drawn = Vec::new();
         let mut files = Vec::new();
         for variant in Variant::all(self.charts) {
             let picture = figure.draw(variant.theme, variant.width)?;
             let written = saver.picture(&variant.path(&name), &picture)?;
             files.extend(written.iter().map(|file| file.labelled(&variant.label())));
-            drawn.push((variant, picture));
         }
         files.push(saver.data(&Variant::plain().path(&name), figure)?.labelled(""));
-        let mut drawn = drawn.into_iter();
-        let (shown, picture) = drawn.next().unwrap_or_default();
+        let plate = |width| -> Result<Plate, ReportError> {
+            let light = figure.draw(self.charts.by_day(), width)?;
+            Ok(Plate { light, dark: Some(figure.draw(Theme::Dark, width)?) })
+        };
+        let first = self.charts.widths.first().copied().unwrap_or_default();
         // Narrow screens get the narrow one.
-        let narrow = drawn
-            .find(|(variant, _)| variant.theme == shown.theme && variant.width == Width::Column);
+        let has_narrow = first != Width::Column && self.charts.widths.contains(&Width::Column);
         Ok(Illustration {
             id: format!("figure-{name}"),
-            picture,
-            narrow: narrow.map(|(_, picture)| picture),
+            picture: plate(first)?,
+            narrow: has_narrow.then(|| plate(Width::Column)).transpose()?,
             caption: caption.to_owned(),
             files,
         })

@@ -16,7 +16,8 @@ pub struct StudyCharts {
     /// The kinds that are drawn where there are data for them.
     #[serde(serialize_with = "names", deserialize_with = "distinct")]
     pub kinds: Vec<ChartKind>,
-    /// Their themes, at least one; the report shows the first.
+    /// Their themes, at least one. On a dark screen the report shows dark figures, whichever there are
+    /// files of, else the first theme that is not dark.
     #[serde(serialize_with = "names", deserialize_with = "themes")]
     pub themes: Vec<Theme>,
     /// Their widths, at least one; the report shows the first.
@@ -49,6 +50,13 @@ impl StudyCharts {
     #[must_use]
     pub fn wants(&self, kind: ChartKind) -> bool {
         self.kinds.contains(&kind)
+    }
+
+    /// Returns the theme in which the report shows figures by day.
+    #[must_use]
+    pub fn by_day(&self) -> Theme {
+        let is_light = |theme: &&Theme| **theme != Theme::Dark;
+        self.themes.iter().find(is_light).copied().unwrap_or_default()
     }
 
     /// Returns how pictures become files.
