@@ -40,6 +40,7 @@ pub use judge::{
 };
 pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
 pub use occurrence::{Occurrence, ShapeShare, shares_csv};
+pub use population::population;
 pub use published::{MINIMAL_PUZZLES, PublishedClues};
 pub use reader::ReaderFile;
 pub use rulebook::{AdvisedLook, Rulebook};

@@ -5,7 +5,8 @@ use tallyhouse_words::list;
 
 /// Names the population of a collection: that of the method its notes name, with what was wished, or
 /// the puzzles of its files as given.
-pub(crate) fn population(notes: &[String], sources: &[String]) -> String {
+#[must_use]
+pub fn population(notes: &[String], sources: &[String]) -> String {
     let mut named: Vec<String> = Vec::new();
     for (number, note) in notes.iter().enumerate() {
         let Some(method) = note.strip_prefix("method: ") else { continue };

@@ -8,7 +8,7 @@ use std::slice;
 use anyhow::{Context, ensure};
 use clap::Args;
 use tallyhouse_analysis::yields::Frame;
-use tallyhouse_analysis::{PairedCosts, compare_sides, describe, paired_costs};
+use tallyhouse_analysis::{PairedCosts, compare_sides, describe, paired_costs, population};
 use tallyhouse_collection::Source;
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
@@ -18,7 +18,7 @@ use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders, Verdic
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 use tallyhouse_report::{ChartKind, Draw};
-use tallyhouse_words::list;
+use tallyhouse_words::{list, sentence_start};
 
 use crate::messages;
 use crate::options::{COUNT, Json, LevelOption, Pictures, ReadingOptions, choice};
@@ -165,17 +165,34 @@ impl Chart {
         }
     }
 
+    /// Names datasets for what they are samples of; those of one population also by their folders.
+    fn name(&self, all: &mut [Census]) {
+        let of = |(census, input): (&Census, &PathBuf)| {
+            population(&census.manifest.collection.notes, &[self.name_of(input)])
+        };
+        let names: Vec<String> = all.iter().zip(&self.inputs).map(of).collect();
+        for ((census, input), name) in all.iter_mut().zip(&self.inputs).zip(&names) {
+            let alike = names.iter().filter(|other| *other == name).count();
+            let folder = self.name_of(input);
+            let apart = if alike > 1 { format!(" ({folder})") } else { String::new() };
+            census.title = sentence_start(name) + &apart;
+        }
+    }
+
     /// Reads what the chart is drawn from, and draws it.
     fn draw(&self, quiet: bool) -> anyhow::Result<tallyhouse_report::Chart> {
         let first = &self.inputs[0];
         let level = self.level.get();
-        let census = |input: &PathBuf| Census::open(input, &self.name_of(input), level);
+        let census = |input: &PathBuf| Census::open(input, "", level);
         let (drawn, nothing) = match self.kind.draw() {
             Draw::Census(draw) => {
-                (draw(&census(first)?, &[self.shape()])?, "this dataset shows no subset")
+                let mut all = [census(first)?];
+                self.name(&mut all);
+                (draw(&all[0], &[self.shape()])?, "this dataset shows no subset")
             }
             Draw::Censuses(draw) | Draw::Comparison(draw) => {
-                let all = self.inputs.iter().map(census).collect::<Result<Vec<_>, _>>()?;
+                let mut all = self.inputs.iter().map(census).collect::<Result<Vec<_>, _>>()?;
+                self.name(&mut all);
                 let all: Vec<&Census> = all.iter().collect();
                 (draw(&all)?, "these datasets have no tables, from which it is counted")
             }
@@ -201,7 +218,8 @@ impl Chart {
             Draw::Collection(draw) => {
                 let bar = Bar::new("describing", "puzzles", None, quiet);
                 let description = describe(self.source()?, level, &bar)?;
-                (draw(&description, &self.name_of(first))?, "this collection has no valid puzzle")
+                let name = population(&description.notes, &[self.name_of(first)]);
+                (draw(&description, &name)?, "this collection has no valid puzzle")
             }
             Draw::Sides(draw) => {
                 let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();

@@ -42,7 +42,7 @@ pub struct BandChart {
     pub across: Axis,
     /// The axis at the left.
     pub up: Axis,
-    /// At most seven lines.
+    /// At most five lines.
     pub lines: Vec<BandLine>,
 }
 
@@ -164,7 +164,7 @@ impl Figure for BandChart {
 impl BandChart {
     /// Returns the colour of a band: that of its line, if it differs from the page.
     fn band_colour(sheet: &Sheet, index: usize) -> Rgb {
-        let look = sheet.look.series(index);
+        let look = sheet.look.line(index, sheet.look.page);
         if look.colour == sheet.look.page { look.outline } else { look.colour }
     }
 
@@ -175,7 +175,7 @@ impl BandChart {
         let ground = meeting.fold(sheet.look.page, |under, (other, _)| {
             mix(under, Self::band_colour(sheet, other), opacity)
         });
-        sheet.look.series_on(index, ground)
+        sheet.look.line(index, ground)
     }
 
     /// Draws bands, then lines.
@@ -250,7 +250,7 @@ pub(crate) mod tests {
 
     #[test]
     fn nasty_data_keeps_its_labels_apart() {
-        for (lines, points) in [(1, 1), (7, 2), (7, 60)] {
+        for (lines, points) in [(1, 1), (5, 2), (5, 60)] {
             check_figure(&chart(lines, points));
             let mut long = chart(lines, points);
             for (index, line) in long.lines.iter_mut().enumerate() {

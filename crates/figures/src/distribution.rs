@@ -31,7 +31,7 @@ pub struct DistributionChart {
     pub observed_label: String,
     /// Values with their counts.
     pub observed: Vec<(i64, u64)>,
-    /// At most seven distributions to compare with.
+    /// At most five distributions to compare with.
     pub references: Vec<Reference>,
 }
 
@@ -179,7 +179,7 @@ pub(crate) mod tests {
             chart.observed = (-3..values - 3).map(|value| (value, u64::MAX / 2)).collect();
             chart.references.clear();
             check_figure(&chart);
-            chart.references = (0..7)
+            chart.references = (0..5)
                 .map(|index| Reference {
                     label: "A reference <&\" with a long name ".repeat(index + 1),
                     shares: vec![(-3, 0.0), (-2, 1.0 / 7.0)]

@@ -182,10 +182,6 @@ fn corners(marker: Marker) -> Option<&'static [(f64, f64)]> {
         Marker::Triangle => &[(0.0, -1.15), (1.1, 0.8), (-1.1, 0.8)],
         Marker::Diamond => &[(0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)],
         Marker::InvertedTriangle => &[(0.0, 1.15), (1.1, -0.8), (-1.1, -0.8)],
-        Marker::Hexagon => {
-            &[(1.1, 0.0), (0.55, 0.95), (-0.55, 0.95), (-1.1, 0.0), (-0.55, -0.95), (0.55, -0.95)]
-        }
-        Marker::Bar => &[(-0.5, -1.2), (0.5, -1.2), (0.5, 1.2), (-0.5, 1.2)],
     })
 }
 
@@ -224,8 +220,8 @@ mod tests {
             "<rect class=\"bar\" x=\"20\" y=\"65\" width=\"50\" height=\"15\" fill=\"#0000FF\" \
              fill-opacity=\"0.35\" stroke=\"#FF0000\" stroke-width=\"0.33\"/>",
             "<path class=\"area\" d=\"M20 80L70 30L120 80Z\" fill=\"#0000FF\" fill-opacity=\"0.35\" ",
-            "<circle class=\"dot\" cx=\"70\" cy=\"55\" r=\"3.61\" fill=\"#0072B2\" \
-             stroke=\"#0072B2\" stroke-width=\"1.1\"/>",
+            "<circle class=\"dot\" cx=\"70\" cy=\"55\" r=\"3.61\" fill=\"#000000\" \
+             stroke=\"#000000\" stroke-width=\"1.1\"/>",
             "font-size=\"9.88\" font-weight=\"bold\" text-anchor=\"end\" fill=\"#222222\">10 &lt; 20<",
         ] {
             assert!(svg.contains(expected), "{expected}\n{svg}");

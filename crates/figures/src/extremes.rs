@@ -7,8 +7,8 @@ use crate::inspect::check_figure;
 use crate::{
     Axis, BandChart, BandLine, BandPoint, CellContent, Diagram, DistributionChart, FrontierChart,
     FrontierPoint, Heading, HeatMap, HouseStrip, IntervalChart, IntervalMark, IntervalRow,
-    PairedChart, PairedSide, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars, Side, Sides,
-    Split, Spread, Unit,
+    PairedChart, PairedSide, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars, SharePart,
+    Side, Sides, Split, Spread, Unit,
 };
 
 const LONG: &str = "A collection of newspaper puzzles from many years, Überprüft & <checked>";
@@ -43,6 +43,7 @@ fn intervals(
         axis: share_axis(spread),
         series: (0..series).map(|index| format!("{LONG} {index}")).collect(),
         sides: series == 2,
+        looks_from: 0,
         rows: (0..rows)
             .map(|row| IntervalRow {
                 label: format!("{} open: 4 | {}", row % 6 + 4, row % 6),
@@ -57,6 +58,7 @@ fn intervals(
         threshold: None,
         ways: None,
         worth: Vec::new(),
+        beside: vec!["* Fewer than 30 puzzles.".to_owned()],
     }
 }
 
@@ -72,7 +74,7 @@ fn intervals_from_nothing_to_everything() {
         (0.1, 0.1, 0.1),
     ];
     for spread in [Spread::Linear, Spread::Log] {
-        for (series, rows) in [(1, 1), (1, 21), (2, 3), (7, 21)] {
+        for (series, rows) in [(1, 1), (1, 21), (2, 3), (5, 21)] {
             check_figure(&intervals(spread, series, rows, &ends));
         }
         // One row of each kind alone.
@@ -102,8 +104,8 @@ fn bands_at_the_edges() {
         vec![flat(0, 1.0)],
         vec![flat(0, 0.0), flat(1, 1.0)],
         vec![flat(0, 1e-9), flat(1, 2e-9)],
-        (0..7).map(|index| wide(index, index as f64 / 6.0)).collect(),
-        (0..7).map(|index| flat(index, 0.001)).collect(),
+        (0..5).map(|index| wide(index, index as f64 / 4.0)).collect(),
+        (0..5).map(|index| flat(index, 0.001)).collect(),
     ] {
         let chart = BandChart {
             heading: heading("How the interval of a rate narrows"),
@@ -131,7 +133,7 @@ fn distributions_of_one_value_and_of_many() {
     check_figure(&chart(vec![(17, 1)], vec![reference("all minimal puzzles", vec![(27, 1.0)])]));
     let tiny = vec![(20, 1.3e-9), (21, 3.4e-7), (22, 0.0), (40, 0.999)];
     check_figure(&chart(vec![(20, 1), (30, 0), (81, 1_000_000_000)], vec![reference(LONG, tiny)]));
-    let each: Vec<Reference> = (0..7)
+    let each: Vec<Reference> = (0..5)
         .map(|index| {
             let share = |value: i64| (value, ((value + index) % 7) as f64 / 7.0);
             reference(&format!("source {index}"), (17..40).map(share).collect())
@@ -151,7 +153,15 @@ fn bars_of_nothing_and_of_everything() {
         let chart = ShareBars {
             heading: heading("The last look that puzzles need"),
             axis_title: "puzzles".to_owned(),
-            parts: ["naked 1", "hidden 1", "naked 2", LONG].map(str::to_owned).to_vec(),
+            parts: [
+                ("naked 1", Some(Side::Naked)),
+                ("hidden 1", Some(Side::Hidden)),
+                ("naked 2", Some(Side::Naked)),
+                (LONG, None),
+            ]
+            .map(|(name, side)| SharePart { name: name.to_owned(), side })
+            .to_vec(),
+            key: ["naked look", "hidden look", LONG].map(str::to_owned),
             bars: counts
                 .into_iter()
                 .enumerate()
@@ -176,6 +186,7 @@ fn heat_maps_of_one_shape_and_of_all() {
         ends: [None; 2],
         denominator: 1_000_000_000,
         count: value as u64,
+        framed: value > 0.0,
     };
     let shapes = || (4..=9u8).flat_map(|open| (2..=open - 2).map(move |naked| (open, naked)));
     let steep = |(open, naked): (u8, u8)| {
@@ -201,8 +212,12 @@ fn heat_maps_of_one_shape_and_of_all() {
 fn pairs_of_one_bin_and_of_gaps() {
     let chart = |edges: Vec<f64>, counts: [Vec<u64>; 2], medians: [f64; 2]| {
         let [naked, hidden] = counts;
-        let side =
-            |label: &str, counts, median| PairedSide { label: label.to_owned(), counts, median };
+        let side = |label: &str, counts, median| PairedSide {
+            label: label.to_owned(),
+            counts,
+            median,
+            mean: median,
+        };
         PairedChart {
             heading: heading("Naked 4 or hidden 5 with 9 open cells"),
             axis: Axis { title: "glances".to_owned(), spread: Spread::Log, unit: Unit::Number },

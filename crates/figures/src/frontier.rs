@@ -29,8 +29,8 @@ pub struct FrontierPoint {
 }
 
 /// Cost from left to right, gain upwards. Points on the frontier are filled circles on a step line,
-/// the others hollow diamonds. Points carry their names; where these have no room, they carry
-/// numbers, and the names stand below.
+/// the others hollow diamonds. Points carry their names; where there is no room for all, those at the
+/// ends of the frontier and beside it come first.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FrontierChart {
     /// The words around the chart.
@@ -101,7 +101,7 @@ impl FrontierChart {
     }
 
     fn draw_marks(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
-        let looks = [sheet.look.series(0), sheet.look.series(3)];
+        let looks = [sheet.look.series(0), sheet.look.worth(None)];
         // Wider than the step line, which often runs along an interval.
         let wide = Paint::line(sheet.look.edge, 2.2);
         let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
@@ -150,22 +150,6 @@ fn clusters(places: &[(f64, f64)]) -> Vec<Cluster> {
         }
     }
     clusters
-}
-
-/// Writes numbers from 1 as `1–3, 7`.
-fn ranges(members: &[usize]) -> String {
-    let mut runs: Vec<(usize, usize)> = Vec::new();
-    for &index in members {
-        match runs.last_mut() {
-            Some((_, end)) if *end + 1 == index => *end = index,
-            _ => runs.push((index, index)),
-        }
-    }
-    let words = runs.iter().map(|(start, end)| match end - start {
-        0 => format!("{}", start + 1),
-        _ => format!("{}–{}", start + 1, end + 1),
-    });
-    words.collect::<Vec<_>>().join(", ")
 }
 
 /// A label with the place that was found for it.
@@ -305,31 +289,37 @@ impl FrontierChart {
                 return Ok(Vec::new());
             }
         }
-        let limit = plot.area.width() * 0.3;
-        let numbers: Vec<_> = clusters
+        // The most important first: no number stands for a name.
+        let mut order: Vec<usize> = (0..clusters.len()).collect();
+        order.sort_by_key(|&index| self.rank(&clusters[index]));
+        let in_order: Vec<_> = order
             .iter()
-            .map(|cluster| {
-                let words = ranges(&cluster.members);
-                (small.broken(&words, limit), cluster.at)
-            })
+            .map(|&index| names[index].clone())
+            .filter(|(lines, _)| lines.len() <= MOST_LINES)
             .collect();
-        let mut placed = place_labels(&numbers, small, plot.area, &marks, &lines);
-        if placed.len() < numbers.len() {
-            placed = place_labels(&numbers, small, plot.area, &marks, &[]);
-        }
+        let placed = place_labels(&in_order, small, plot.area, &marks, &lines);
         draw_labels(sheet, &placed)?;
-        let (cost, gain) = (self.cost.unit, self.gain.unit);
-        let listed = self.points.iter().enumerate().map(|(index, point)| {
-            format!(
-                "{}: {} ({}; {})",
-                index + 1,
-                point.label,
-                cost.write_rounded(point.cost),
-                gain.write_rounded(point.gain)
-            )
-        });
-        let units = format!("In brackets: {}; {}.", self.cost.title, self.gain.title);
-        Ok(listed.chain([units]).collect())
+        let unnamed =
+            clusters.iter().filter(|cluster| !placed.iter().any(|label| label.from == cluster.at));
+        let unnamed: usize = unnamed.map(|cluster| cluster.members.len()).sum();
+        let points = if unnamed == 1 { "1 point has" } else { &format!("{unnamed} points have") };
+        let note = format!("{points} no room for a name; the data beside the chart have it.");
+        Ok(if unnamed == 0 { Vec::new() } else { vec![note] })
+    }
+
+    /// Returns the place of points among those that want their names shown: the ends of the frontier,
+    /// what is not on it, the rest.
+    fn rank(&self, cluster: &Cluster) -> u8 {
+        let frontier = self.frontier();
+        let is_end = |&index: &usize| {
+            let point = &self.points[index];
+            [frontier.first(), frontier.last()].into_iter().flatten().any(|end| *end == point)
+        };
+        match () {
+            () if cluster.members.iter().any(is_end) => 0,
+            () if cluster.members.iter().any(|&index| !self.points[index].on_frontier) => 1,
+            () => 2,
+        }
     }
 }
 
@@ -367,7 +357,7 @@ impl Figure for FrontierChart {
         let plot =
             Plot::with_axes(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0)?;
         let below = sheet.y;
-        let looks = [sheet.look.series(0), sheet.look.series(3)];
+        let looks = [sheet.look.series(0), sheet.look.worth(None)];
         sheet.y = below + 7.0;
         let page = sheet.look.page;
         sheet.key(&[
@@ -472,8 +462,9 @@ mod tests {
             }
             check_figure(&long);
             let svg = long.draw(Theme::Light, Width::Column).unwrap().svg;
-            let expected = if points == 1 { "1" } else { "1–30" };
-            assert!(texts(&svg).iter().any(|text| text == expected), "{:?}", texts(&svg));
+            let unnamed = if points == 1 { "1 point has" } else { "30 points have" };
+            let told = texts(&svg).iter().any(|text| text.contains(unnamed));
+            assert!(told, "{:?}", texts(&svg));
             long.cost.spread = Spread::Log;
             check_figure(&long);
         }
@@ -493,11 +484,6 @@ mod tests {
             chart(0).draw(Theme::Light, Width::Column),
             Err(FigureError::NoData { .. })
         ));
-    }
-
-    #[test]
-    fn runs_of_numbers_are_joined() {
-        assert_eq!(ranges(&[0, 1, 2, 6, 8, 9]), "1–3, 7, 9–10");
     }
 
     #[test]

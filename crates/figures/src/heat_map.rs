@@ -30,6 +30,8 @@ pub struct ShapeCell {
     pub denominator: u64,
     /// How many were counted, for the data file.
     pub count: u64,
+    /// Whether a frame draws the eye to it.
+    pub framed: bool,
 }
 
 /// What a heat map shows. Equal ratios of values look equally far apart.
@@ -57,22 +59,15 @@ impl HeatMap {
 
     fn draw_cells(&self, sheet: &mut Sheet, grid: &Grid) -> Result<(), FigureError> {
         let (label, small) = (sheet.label(), sheet.small().bold());
-        let widest = grid.open.end();
-        let right_title = format!("hidden size ({widest} open)");
-        let limit = sheet.inner_width() / 2.0 - 4.0;
-        let right_lines = small.broken(&right_title, limit);
-        let below_left = sheet.block(&["naked size".to_owned()], MARGIN, sheet.y, small);
-        let end = sheet.width - MARGIN;
-        let below_right = sheet.block(&right_lines, end, sheet.y, small.anchored(Anchor::Right));
-        let top = below_left.max(below_right) + 4.0;
+        let top = sheet.block(&["naked size".to_owned()], MARGIN, sheet.y, small) + 4.0;
 
         let side = label.width("00") + 6.0;
-        let (left, right) = (MARGIN + side, sheet.width - MARGIN - side);
+        let (left, right) = (MARGIN + side, sheet.width - MARGIN);
         let cell_width = (right - left) / grid.columns() as f64;
-        let texts: Vec<_> =
-            self.cells.iter().map(|cell| CellText::of(sheet, cell, cell_width - 4.0)).collect();
+        let room = cell_width - 2.0 * (CELL_INSET + 1.0);
+        let texts: Vec<_> = self.cells.iter().map(|cell| CellText::of(sheet, cell, room)).collect();
         let text_height = texts.iter().map(|text| text.height(sheet)).fold(0.0, f64::max);
-        let cell_height = (text_height + 8.0).max(cell_width * 0.62).max(38.0);
+        let cell_height = (text_height + 4.0 + 2.0 * CELL_INSET).max(cell_width * 0.55);
         let area = Area::new(left, top, right, top + cell_height * grid.rows() as f64);
 
         let plot = Plot::new(sheet, area, slots(&grid.open), slots(&grid.naked))?;
@@ -80,15 +75,18 @@ impl HeatMap {
         let fill = |look: &Look, cell: &ShapeCell| {
             if cell.value > 0.0 { look.shade(range.part(cell.value)) } else { look.zero }
         };
-        let mut order: Vec<_> = self.cells.iter().zip(&texts).collect();
-        // Faint cells last, so that their edges stay whole.
-        order.sort_by_key(|(cell, _)| !sheet.look.reads(fill(&sheet.look, cell)));
-        for (cell, text) in order {
+        for (cell, text) in self.cells.iter().zip(&texts) {
             let (open, naked) = (f64::from(cell.open), f64::from(cell.naked));
             let corners = [(open - 0.5, naked - 0.5), (open + 0.5, naked + 0.5)];
             let fill = fill(&sheet.look, cell);
-            let paint = Paint::fill(fill).outlined(sheet.look.edge_of(fill), 1.0);
-            plot.draw([rectangle("cell", corners, paint)])?;
+            // All cells have the same thin edge: a thick one is a frame.
+            let slot = plot.area_of(corners);
+            let paint = Paint::fill(fill).outlined(sheet.look.edge, 0.8);
+            sheet.canvas().rectangle("cell", slot.grown(-CELL_INSET), paint);
+            if cell.framed {
+                let frame = Paint::line(sheet.look.ink, FRAME_WIDTH);
+                sheet.canvas().rectangle("framed", slot.grown(-FRAME_WIDTH / 2.0), frame);
+            }
             let ink = if cell.value > 0.0 { label_on(fill) } else { sheet.look.ink };
             text.draw(sheet, plot.at((open, naked)), ink);
         }
@@ -100,10 +98,6 @@ impl HeatMap {
         for naked in grid.naked.clone() {
             let y = label.base_line(plot.y(f64::from(naked)));
             sheet.canvas().text(&naked.to_string(), MARGIN + side / 2.0 - 3.0, y, centred);
-            if naked < *widest {
-                let hidden = (widest - naked).to_string();
-                sheet.canvas().text(&hidden, sheet.width - MARGIN - side / 2.0 + 3.0, y, centred);
-            }
         }
         sheet.y = area.bottom + 6.0 + label.line_height();
         draw_x_title(sheet, area, "open cells in the house", small);
@@ -163,6 +157,10 @@ impl Figure for HeatMap {
         write_csv("open,naked,hidden,count,denominator,value,low,high", records)
     }
 }
+
+/// The room around a cell, and the line in it that draws the eye to one.
+const CELL_INSET: f64 = 2.6;
+const FRAME_WIDTH: f64 = 1.8;
 
 fn log_axis() -> Axis {
     Axis::log("", Unit::Number)
@@ -242,6 +240,7 @@ pub(crate) mod tests {
                 ends: [None; 2],
                 denominator: 10,
                 count,
+                framed: naked + 2 == open,
             }
         });
         HeatMap {

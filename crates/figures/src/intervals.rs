@@ -62,10 +62,12 @@ pub struct IntervalChart {
     pub heading: Heading,
     /// What is measured.
     pub axis: Axis,
-    /// The names of the series, at most seven.
+    /// The names of the series, at most five.
     pub series: Vec<String>,
     /// Whether the two series are a naked and a hidden side, and look so.
     pub sides: bool,
+    /// How many looks of series are left to others, so that none means two things in a study.
+    pub looks_from: usize,
     /// The categories from top to bottom.
     pub rows: Vec<IntervalRow>,
     /// A line through all categories.
@@ -74,6 +76,8 @@ pub struct IntervalChart {
     pub ways: Option<[String; 2]>,
     /// The side that is worth looking for, by category, if the marks of a single series show that.
     pub worth: Vec<Option<Side>>,
+    /// What the words beside the marks mean; left out where there is no room for these words.
+    pub beside: Vec<String>,
 }
 
 impl IntervalChart {
@@ -86,7 +90,7 @@ impl IntervalChart {
         if self.estimates().next().is_none() {
             return Err(heading.no_data("estimates"));
         }
-        heading.check_series("series", self.series.len())?;
+        heading.check_series("series", self.looks_from + self.series.len())?;
         for row in &self.rows {
             if row.estimates.len() != self.series.len() {
                 let expected = format!("{}, one per series", self.series.len());
@@ -161,6 +165,11 @@ impl Figure for IntervalChart {
         rows.draw(&mut sheet, self, &plot)?;
         sheet.y = below;
         let mut heading = self.heading.clone();
+        if rows.is_close {
+            heading.notes.insert(0, "The numbers stand in the data of the chart.".to_owned());
+        } else {
+            heading.notes.splice(0..0, self.beside.iter().cloned());
+        }
         let is_cut =
             |estimate: &IntervalMark| !estimate.is_none() && plot.across().is_below(estimate.low);
         if self.estimates().any(is_cut) {
@@ -189,7 +198,7 @@ impl Figure for IntervalChart {
 impl IntervalChart {
     fn series_look(&self, sheet: &Sheet, index: usize) -> SeriesLook {
         let side = sheet.look.sides().get(index).copied().filter(|_| self.sides);
-        side.unwrap_or_else(|| sheet.look.series(index))
+        side.unwrap_or_else(|| sheet.look.series(self.looks_from + index))
     }
 
     /// Returns how the mark of a category looks.
@@ -261,6 +270,8 @@ fn draw_threshold(
 const MARK_RADIUS: f64 = 3.6;
 /// The room above and below a row, if there is enough, and at least.
 const ROW_PADDING: [f64; 2] = [5.0, 0.0];
+/// The least and the usual height of a series where many stand close.
+const CLOSE_BAND: [f64; 2] = [3.6, 8.0];
 /// What the axis and the notes below it take, about.
 const BELOW: f64 = 108.0;
 /// The length of the arrow at a bound; a shorter one would hide under its mark.
@@ -277,6 +288,8 @@ struct Rows {
     /// The height of the band of each series, by row.
     bands: Vec<Vec<f64>>,
     heights: Vec<f64>,
+    /// Whether the series stand so close that no words fit beside their marks.
+    is_close: bool,
 }
 
 impl Rows {
@@ -284,27 +297,31 @@ impl Rows {
         let small = sheet.small_soft();
         let broken =
             |words: &str, how: Type, share: f64| how.broken(words, sheet.inner_width() * share);
-        let labels: Vec<Vec<_>> = chart
+        let mut labels: Vec<Vec<_>> = chart
             .rows
             .iter()
             .map(|row| {
+                // Where something was measured, what was not takes no room.
+                let is_blank = row.estimates.iter().all(Option::is_none);
                 let words = |estimate: &Option<IntervalMark>| match estimate {
                     Some(estimate) => broken(&estimate.label, small, 0.28),
-                    None => vec!["–".to_owned()],
+                    None if is_blank => vec!["–".to_owned()],
+                    None => Vec::new(),
                 };
                 row.estimates.iter().map(words).collect()
             })
             .collect();
-        let label_width = small.widest(labels.iter().flatten().flatten());
-        let bands: Vec<Vec<f64>> = labels
+        let mut bands: Vec<Vec<f64>> = labels
             .iter()
             .map(|row| {
-                let height =
-                    |lines: &Vec<String>| lines.len().max(1) as f64 * small.line_height() + 1.0;
+                let height = |lines: &Vec<String>| match lines.len() {
+                    0 => 0.0,
+                    lines => lines as f64 * small.line_height(),
+                };
                 row.iter().map(height).collect()
             })
             .collect();
-        let set = |name: Type, share| {
+        let set = |name: Type, share, bands: &[Vec<f64>]| {
             let names: Vec<_> =
                 chart.rows.iter().map(|row| broken(&row.label, name, share)).collect();
             let bare: Vec<f64> = bands
@@ -316,9 +333,27 @@ impl Rows {
             (name, names, bare, room)
         };
         // Many rows have smaller names and stand closer, so that the chart fits its page.
-        let roomy = set(sheet.label(), 0.3);
-        let (name, names, bare, room) =
-            if roomy.3 < 0.0 { set(sheet.small(), 0.45) } else { roomy };
+        let mut laid = set(sheet.label(), 0.3, &bands);
+        if laid.3 < 0.0 {
+            laid = set(sheet.small(), 0.5, &bands);
+        }
+        // So do many series, which leave no room for words beside each mark.
+        let is_close = laid.3 < 0.0 && chart.series.len() > 1;
+        if is_close {
+            let all = sheet.most_height() - sheet.y - BELOW;
+            let series = chart.series.len() as f64;
+            let [least, usual] = CLOSE_BAND;
+            let band = (all / bands.len() as f64 / series).clamp(least, usual);
+            bands
+                .iter_mut()
+                .flatten()
+                .filter(|height| **height > 0.0)
+                .for_each(|height| *height = band);
+            labels.iter_mut().flatten().for_each(Vec::clear);
+            laid = set(sheet.small(), 0.5, &bands);
+        }
+        let (name, names, bare, room) = laid;
+        let label_width = small.widest(labels.iter().flatten().flatten());
         let name_width = name.widest(names.iter().flatten());
         let [usual, least] = ROW_PADDING;
         let padding = (room / (2.0 * bare.len() as f64)).clamp(least, usual);
@@ -330,6 +365,7 @@ impl Rows {
             names,
             labels,
             bands,
+            is_close,
         }
     }
 
@@ -429,6 +465,7 @@ pub(crate) mod tests {
             axis: Axis { title: "share of puzzles".into(), spread, unit: Unit::Percent },
             series: (0..series).map(|index| format!("series {index}")).collect(),
             sides: series == 2,
+            looks_from: 0,
             rows: (0..rows)
                 .map(|row| IntervalRow {
                     label: format!("shape {row}"),
@@ -440,6 +477,7 @@ pub(crate) mod tests {
             threshold: Some(ReferenceLine { value: 0.01, label: "1 in 100".into() }),
             ways: None,
             worth: Vec::new(),
+            beside: vec!["At the right: how many.".into()],
         }
     }
 
@@ -498,9 +536,32 @@ pub(crate) mod tests {
     }
 
     #[test]
+    fn a_long_comparison_fits_too() {
+        for (width, series, most, is_close) in [
+            (Width::Column, 1, 120.0, false),
+            (Width::Column, 2, 120.0, true),
+            (Width::Column, 3, 120.0, true),
+            (Width::Page, 2, 240.0, false),
+            (Width::Page, 5, 240.0, true),
+        ] {
+            let mut chart = chart(Spread::Log, 21, series);
+            chart.sides = false;
+            for row in &mut chart.rows {
+                row.label = "8 open: naked 5 | hidden 3".into();
+            }
+            let picture = chart.draw(Theme::Light, width).unwrap();
+            assert!(picture.height <= most, "{series} series: {} mm", picture.height);
+            // What is said of the numbers beside the marks is said where they are.
+            assert_eq!(picture.svg.contains("At the right"), !is_close, "{width}, {series}");
+            assert_eq!(picture.svg.contains("data of the chart"), is_close, "{width}, {series}");
+        }
+        check_figure(&chart(Spread::Log, 21, 5));
+    }
+
+    #[test]
     fn nasty_data_keeps_its_labels_apart() {
         for spread in [Spread::Linear, Spread::Log] {
-            for (rows, series) in [(1, 1), (1, 7), (30, 2)] {
+            for (rows, series) in [(1, 1), (1, 5), (30, 2)] {
                 let mut chart = chart(spread, rows, series);
                 check_figure(&chart);
                 chart.heading.title = "Title <&\" ".repeat(30);
@@ -534,7 +595,7 @@ pub(crate) mod tests {
             chart.draw(Theme::Light, Width::Column).unwrap_err().to_string()
         };
         assert!(unfit(|chart| chart.rows.clear()).contains("no estimates"));
-        assert!(unfit(|chart| chart.series = vec![String::new(); 8]).contains("at most 7"));
+        assert!(unfit(|chart| chart.series = vec![String::new(); 6]).contains("at most 5"));
         assert!(unfit(|chart| drop(chart.rows[1].estimates.pop())).contains("one per series"));
         let set = |chart: &mut IntervalChart, value| {
             chart.rows[1].estimates[1].as_mut().unwrap().value = value;

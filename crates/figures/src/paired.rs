@@ -1,11 +1,13 @@
 //! Two distributions of cost on the same units, on one axis.
 
 use crate::axis::{Axis, Range, Spread};
-use crate::canvas::Paint;
+use crate::backend::pixel;
+use crate::canvas::{Anchor, Paint};
 use crate::elements::{Mark, polygon, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
-use crate::sheet::{Sample, Sheet};
+use crate::sheet::{MARGIN, Sheet};
+use crate::theme::SeriesLook;
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
@@ -18,10 +20,13 @@ pub struct PairedSide {
     pub counts: Vec<u64>,
     /// The median.
     pub median: f64,
+    /// The mean.
+    pub mean: f64,
 }
 
 /// Two distributions as step curves. The first is filled and has a solid outline, the second is
-/// dashed and has no fill: the look of the naked and the hidden side in diagrams.
+/// dashed and has no fill: the look of the naked and the hidden side in diagrams. Above them stand
+/// their medians, filled, and their means, hollow, each with its word.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PairedChart {
     /// The words around the chart.
@@ -64,6 +69,10 @@ impl PairedChart {
                 let expected = format!("a median from {} to {}", self.edges[0], self.edges[bins]);
                 return Err(heading.unfit(&side.label, side.median, &expected));
             }
+            if !(self.edges[0]..=self.edges[bins]).contains(&side.mean) {
+                let expected = format!("a mean from {} to {}", self.edges[0], self.edges[bins]);
+                return Err(heading.unfit(&side.label, side.mean, &expected));
+            }
         }
         Ok(())
     }
@@ -81,19 +90,18 @@ impl Figure for PairedChart {
         self.check()?;
         let mut sheet = Sheet::headed(theme, width, &self.heading);
         let looks = sheet.look.sides();
-        let entries: Vec<_> = looks
-            .iter()
-            .zip(&self.sides)
-            .map(|(look, side)| {
-                let median = self.axis.unit.write_rounded(side.median);
-                (Sample::LineAndMark(*look), format!("{}: median {median}", side.label))
-            })
-            .collect();
-        sheet.key(&entries)?;
-        let bold = sheet.label().bold();
-        sheet.paragraph(&self.ratio, bold);
-        sheet.y += 6.0;
-
+        if !self.ratio.is_empty() {
+            let label = sheet.label();
+            sheet.paragraph(&self.ratio, label);
+            sheet.y += 6.0;
+        }
+        let strip = sheet.y;
+        let written = self.sides.each_ref().map(|side| self.averages(side));
+        let lines = written
+            .each_ref()
+            .map(|words| sheet.small().broken(words, sheet.inner_width() - 2.0 * MARGIN));
+        let height = |lines: &Vec<String>| sheet.small().height(lines) + STRIP_MARKS;
+        sheet.y += lines.iter().map(height).sum::<f64>() + 4.0;
         let shares = self.sides.each_ref().map(PairedSide::shares);
         let up_axis = Axis::linear(&self.share_title, Unit::Percent);
         let up = Range::of(&up_axis, shares.iter().flatten().copied(), true);
@@ -112,11 +120,23 @@ impl Figure for PairedChart {
                 plot.draw(series_line("curve", &curve, look, 1.7))?;
             }
         }
-        for (side, &look) in self.sides.iter().zip(&looks) {
-            let ends = plot.upright(side.median);
-            plot.draw(series_line("median", &ends, &look, 1.2))?;
-            let mark = Mark { class: "median-mark", at: ends[1], radius: 3.4, look, inside: None };
-            plot.draw([mark])?;
+        let mut top = strip;
+        for ((side, &look), lines) in self.sides.iter().zip(&looks).zip(&lines) {
+            let below = top + sheet.small().height(lines);
+            let [median, mean] = [side.median, side.mean].map(|value| plot.x(value));
+            let how = sheet.small();
+            let middle = sheet.inside(how.widest(lines), f64::midpoint(median, mean));
+            let how = how.anchored(Anchor::Centre);
+            sheet.block(lines, middle, top, how);
+            let y = below + STRIP_MARKS / 2.0;
+            let solid = SeriesLook { dash: None, ..look };
+            let between = [(median.min(mean), y), (median.max(mean), y)].map(pixel);
+            sheet.draw(series_line("between", &between, &solid, 1.2))?;
+            let page = sheet.look.page;
+            let mark =
+                |class, x, inside| Mark { class, at: pixel((x, y)), radius: 3.4, look, inside };
+            sheet.draw([mark("mean-mark", mean, Some(page)), mark("median-mark", median, None)])?;
+            top = below + STRIP_MARKS;
         }
         Ok(sheet.noted(&self.heading))
     }
@@ -125,14 +145,24 @@ impl Figure for PairedChart {
         let records = self.sides.iter().flat_map(|side| {
             self.edges.windows(2).zip(&side.counts).map(|(bin, count)| {
                 let [from, to] = [bin[0], bin[1]].map(|edge| edge.to_string());
-                [side.label.clone(), from, to, count.to_string(), side.median.to_string()]
+                let [median, mean] = [side.median, side.mean].map(|value| value.to_string());
+                [side.label.clone(), from, to, count.to_string(), median, mean]
             })
         });
-        write_csv("side,from,to,count,median", records)
+        write_csv("side,from,to,count,median,mean", records)
     }
 }
 
+/// The height of the marks of the medians and means.
+const STRIP_MARKS: f64 = 11.0;
+
 impl PairedChart {
+    /// Writes the median and the mean of a side.
+    fn averages(&self, side: &PairedSide) -> String {
+        let [median, mean] = [side.median, side.mean].map(|v| self.axis.unit.write_rounded(v));
+        format!("{}: median {median} (filled), mean {mean} (hollow)", side.label)
+    }
+
     /// Returns the outlines of runs of bins that are not empty, each from the axis up, along and down
     /// again.
     fn curves(&self, shares: &[f64]) -> Vec<Vec<(f64, f64)>> {
@@ -160,6 +190,7 @@ mod tests {
             label: label.into(),
             counts: (0..bins).map(|bin| ((bin * turn) % 7 + 1) as u64).collect(),
             median: 1.0 + bins as f64 / 2.0,
+            mean: 1.0 + bins as f64 / 2.5,
         };
         PairedChart {
             heading: Heading {
@@ -181,7 +212,7 @@ mod tests {
         for spread in [Spread::Linear, Spread::Log] {
             let svg = chart(spread, 12).draw(Theme::Light, Width::Column).unwrap().svg;
             assert_eq!((count_class(&svg, "curve"), count_class(&svg, "fill")), (2, 1));
-            assert_eq!(count_class(&svg, "median-mark"), 2);
+            assert_eq!((count_class(&svg, "median-mark"), count_class(&svg, "mean-mark")), (2, 2));
             check_figure(&chart(spread, 12));
         }
         assert_eq!(chart(Spread::Linear, 12).csv().unwrap().lines().count(), 25);
@@ -198,7 +229,7 @@ mod tests {
                     *edge *= 1e14;
                 }
                 for side in &mut chart.sides {
-                    side.median = 1e14;
+                    (side.median, side.mean) = (1e14, 1e14);
                     side.counts[0] = u64::MAX;
                 }
                 check_figure(&chart);
@@ -219,6 +250,7 @@ mod tests {
         assert!(refused(|chart| chart.sides[1].counts = vec![0; 5]).contains("no counts"));
         assert!(refused(|chart| chart.sides[0].counts.push(1)).contains("one per bin"));
         assert!(refused(|chart| chart.sides[0].median = f64::NAN).contains("NaN"));
+        assert!(refused(|chart| chart.sides[1].mean = 99.0).contains("a mean from 1 to 6"));
     }
 
     #[test]

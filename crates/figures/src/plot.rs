@@ -92,12 +92,6 @@ impl Plot {
         Area::new(left, top, right, bottom)
     }
 
-    /// Returns a line through the data from the low to the high end.
-    pub(crate) fn upright(&self, value: f64) -> [(f64, f64); 2] {
-        let ends = self.chart.y_range();
-        [(value, ends.start), (value, ends.end)]
-    }
-
     /// Draws rules at this many marks of each axis.
     fn draw_rules(&self, sheet: &Sheet, across: usize, up: usize) -> Result<(), FigureError> {
         let paint = Paint::line(sheet.look.rule, 0.8);

@@ -1,13 +1,12 @@
 //! Horizontal bars made of parts: shares of a whole, or counts.
 
 use crate::axis::{Axis, Range};
-use crate::backend::pixel;
 use crate::canvas::{Anchor, Area, Paint, Type};
-use crate::colour::{Rgb, label_on};
-use crate::elements::{rectangle, text};
+use crate::colour::mix;
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
+use crate::theme::Side;
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
@@ -22,22 +21,39 @@ pub struct ShareBar {
     pub n: Option<u64>,
 }
 
-/// Bars of ordered parts. The parts run from light to dark (on a dark page from dark to light) and
-/// from left to right, and carry their values where there is room.
+/// A part of each bar.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SharePart {
+    /// Its name.
+    pub name: String,
+    /// The side that it stands for, if it stands for one.
+    pub side: Option<Side>,
+}
+
+/// Bars of ordered parts. A part looks like its side, or is grey, and carries its name and its value;
+/// those without room are named in a line below their bar.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ShareBars {
     /// The words around the chart.
     pub heading: Heading,
     /// What is counted.
     pub axis_title: String,
-    /// The names of the parts in their order.
-    pub parts: Vec<String>,
+    /// The parts in their order.
+    pub parts: Vec<SharePart>,
+    /// What it means that a part is naked, hidden, or neither.
+    pub key: [String; 3],
     /// The bars from top to bottom.
     pub bars: Vec<ShareBar>,
 }
 
-const BAR_HEIGHT: f64 = 19.0;
-const BAR_GAP: f64 = 7.0;
+const BAR_HEIGHT: f64 = 28.0;
+const BAR_GAP: f64 = 9.0;
+/// The room between a bar and the parts that are named below it.
+const LIST_GAP: f64 = 1.5;
+/// The room between a part and its neighbours.
+const PART_GAP: f64 = 0.8;
+/// A part that is no wider has no outline.
+const THIN: f64 = 6.0;
 
 impl ShareBar {
     fn total(&self) -> f64 {
@@ -71,42 +87,71 @@ impl ShareBars {
         Ok(())
     }
 
-    fn part_fill(&self, sheet: &Sheet, part: usize) -> Rgb {
-        let steps = (self.parts.len() - 1).max(1) as f64;
-        // Both ends of the scale are left out: they come too close to a page.
-        sheet.look.shade(0.06 + 0.86 * part as f64 / steps)
+    /// Returns what the looks of parts say, those that occur.
+    fn key(&self, sheet: &Sheet) -> Vec<(Sample, String)> {
+        let grey = Paint::fill(sheet.look.zero).outlined(sheet.look.edge, 1.0);
+        let samples = [
+            (Some(Side::Naked), Sample::Side(Side::Naked)),
+            (Some(Side::Hidden), Sample::Side(Side::Hidden)),
+            (None, Sample::Patch(grey)),
+        ];
+        let drawn = |part: usize| self.bars.iter().any(|bar| bar.counts[part] > 0);
+        let occurs = |side: Option<Side>| {
+            self.parts.iter().enumerate().any(|(index, part)| part.side == side && drawn(index))
+        };
+        let entries = samples.into_iter().zip(&self.key).filter(|((side, _), _)| occurs(*side));
+        entries.map(|((_, sample), words)| (sample, words.clone())).collect()
     }
 
     /// Returns the fullest label of a part that its room holds.
-    fn part_label(
-        &self,
-        part: usize,
-        count: u64,
-        total: f64,
-        how: Type,
-        room: f64,
-    ) -> Option<String> {
-        let value = share(count as f64 / total);
-        let full = format!("{}: {value}", self.parts[part]);
-        [full, value].into_iter().find(|words| how.width(words) <= room)
+    fn part_label(&self, part: usize, share: f64, how: Type, room: f64) -> Option<Vec<String>> {
+        let (name, value) = (self.parts[part].name.clone(), written(share));
+        let choices = [vec![format!("{name}: {value}")], vec![name, value]];
+        choices.into_iter().find(|lines| how.widest(lines) <= room)
+    }
+
+    /// Lays a bar out between the left and the right end of the whole.
+    fn lay_out(&self, sheet: &Sheet, bar: &ShareBar, (left, right): (f64, f64)) -> LaidOut {
+        let (how, total) = (sheet.small(), bar.total());
+        let (mut sum, mut laid) = (0.0, LaidOut::default());
+        for (part, &count) in bar.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
+            let from = sum;
+            sum += count as f64;
+            let ends = [from, sum].map(|at| left + at / total * (right - left));
+            let room = ends[1] - ends[0] - 2.0 * (PART_GAP + 4.0);
+            let share = count as f64 / total;
+            let label = self.part_label(part, share, how, room);
+            if label.is_none() {
+                laid.unnamed.push(format!("{} {}", self.parts[part].name, written(share)));
+            }
+            laid.parts.push((part, ends, label));
+        }
+        laid
     }
 }
 
-/// Writes a share in whole percent, small ones with a decimal.
-fn share(value: f64) -> String {
-    Unit::Percent.write(value, if value < 0.0995 { 0.001 } else { 0.01 })
+/// The parts of a bar with their ends and labels, and those without a label.
+#[derive(Default)]
+struct LaidOut {
+    parts: Vec<(usize, [f64; 2], Option<Vec<String>>)>,
+    unnamed: Vec<String>,
+}
+
+/// Writes a share in whole percent, small ones with one or two digits.
+fn written(value: f64) -> String {
+    let step = match value {
+        _ if value >= 0.0995 => 0.01,
+        _ if value >= 0.000_95 => 0.001,
+        _ => 0.000_1,
+    };
+    if value < 0.000_05 { "under 0.01\u{a0}%".to_owned() } else { Unit::Percent.write(value, step) }
 }
 
 impl Figure for ShareBars {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::headed(theme, width, &self.heading);
-        let samples = (0..self.parts.len()).map(|part| {
-            let fill = Paint::fill(self.part_fill(&sheet, part));
-            Sample::Patch(fill.outlined(sheet.look.edge, 0.9))
-        });
-        let entries: Vec<_> = samples.zip(self.parts.iter().cloned()).collect();
-        sheet.key(&entries)?;
+        sheet.key(&self.key(&sheet))?;
 
         let (name, small) = (sheet.label(), sheet.small_soft());
         let limit = sheet.inner_width() * 0.3;
@@ -122,10 +167,27 @@ impl Figure for ShareBars {
             name.widest(label).max(small.widest(total))
         };
         let left = MARGIN + names.iter().map(name_width).fold(0.0, f64::max) + 8.0;
-        let text_heights: Vec<f64> =
-            names.iter().map(|(label, total)| name.height(label) + small.height(total)).collect();
-        let height: f64 = text_heights.iter().map(|text| text.max(BAR_HEIGHT) + BAR_GAP).sum();
-        let area = Area::new(left, sheet.y, sheet.width - MARGIN - 8.0, sheet.y + height);
+        let right = sheet.width - MARGIN - 8.0;
+        let laid: Vec<LaidOut> =
+            self.bars.iter().map(|bar| self.lay_out(&sheet, bar, (left, right))).collect();
+        let below: Vec<Vec<String>> = laid
+            .iter()
+            .map(|laid| match laid.unnamed.as_slice() {
+                [] => Vec::new(),
+                unnamed => small.broken(&format!("also: {}", unnamed.join(", ")), right - left),
+            })
+            .collect();
+        let rows: Vec<(f64, f64)> = names
+            .iter()
+            .zip(&below)
+            .map(|((label, total), below)| {
+                let text = name.height(label) + small.height(total);
+                let listed = small.height(below) + if below.is_empty() { 0.0 } else { LIST_GAP };
+                (text, text.max(BAR_HEIGHT + listed) + BAR_GAP)
+            })
+            .collect();
+        let height: f64 = rows.iter().map(|(_, row)| row).sum();
+        let area = Area::new(left, sheet.y, right, sheet.y + height);
         let axis = Axis::linear(&self.axis_title, Unit::Percent);
         let range = Range::of(&axis, [0.0, 1.0].into_iter(), true);
         let heights = Range::between(area.bottom, area.top);
@@ -133,12 +195,16 @@ impl Figure for ShareBars {
         plot.draw_x_axis(&mut sheet, &axis.title, true)?;
 
         let mut top = area.top;
-        for ((bar, (label, total)), text) in self.bars.iter().zip(&names).zip(text_heights) {
-            let row = text.max(BAR_HEIGHT) + BAR_GAP;
+        for (index, laid) in laid.iter().enumerate() {
+            let ((label, total), (text, row)) = (&names[index], rows[index]);
             let middle = top + row / 2.0;
-            let below = sheet.block(label, MARGIN, middle - text / 2.0, name);
-            sheet.block(total, MARGIN, below, small);
-            self.draw_bar(&sheet, bar, &plot, middle)?;
+            let under = sheet.block(label, MARGIN, middle - text / 2.0, name);
+            sheet.block(total, MARGIN, under, small);
+            let bar_top = middle
+                - (row - BAR_GAP).min(BAR_HEIGHT + LIST_GAP + small.height(&below[index])) / 2.0;
+            self.draw_bar(&sheet, laid, (left, bar_top));
+            let haloed = small.haloed(sheet.look.page);
+            sheet.block(&below[index], left, bar_top + BAR_HEIGHT + LIST_GAP, haloed);
             top += row;
         }
         Ok(sheet.noted(&self.heading))
@@ -151,7 +217,7 @@ impl Figure for ShareBars {
                 let share = if total > 0.0 { count as f64 / total } else { 0.0 };
                 [
                     bar.label.clone(),
-                    part.clone(),
+                    part.name.clone(),
                     count.to_string(),
                     total.to_string(),
                     share.to_string(),
@@ -164,44 +230,58 @@ impl Figure for ShareBars {
 }
 
 impl ShareBars {
-    fn draw_bar(
-        &self,
-        sheet: &Sheet,
-        bar: &ShareBar,
-        plot: &Plot,
-        middle: f64,
-    ) -> Result<(), FigureError> {
-        let small = sheet.small().anchored(Anchor::Centre);
-        let total = bar.total();
-        if total == 0.0 {
+    fn draw_bar(&self, sheet: &Sheet, laid: &LaidOut, (left, top): (f64, f64)) {
+        let middle = top + BAR_HEIGHT / 2.0;
+        if laid.parts.is_empty() {
             let how = sheet.small_soft().haloed(sheet.look.page);
-            let at = (plot.area.left + 4.0, how.base_line(middle));
-            sheet.canvas().text("nothing counted", at.0, at.1, how);
-            return Ok(());
+            sheet.canvas().text("nothing counted", left + 4.0, how.base_line(middle), how);
         }
-        let (top, bottom) = (middle - BAR_HEIGHT / 2.0, middle + BAR_HEIGHT / 2.0);
-        let mut sum = 0.0;
-        let mut areas = Vec::new();
-        for (part, &count) in bar.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-            let from = sum;
-            sum += count as f64;
-            let corners = [(from / total, bottom), (sum / total, top)];
-            areas.push((part, count, corners, self.part_fill(sheet, part)));
-        }
-        // Faint parts last, so that their edges stay whole.
-        areas.sort_by_key(|(.., fill)| !sheet.look.reads(*fill));
-        for (part, count, corners, fill) in areas {
-            let area = plot.area_of(corners);
-            // A line around a very thin part would cover it.
-            let line = (area.width() / 3.0).min(0.9);
-            let paint = Paint::fill(fill).outlined(sheet.look.edge_of(fill), line);
-            plot.draw([rectangle("part", corners, paint)])?;
-            let how = small.coloured(label_on(fill));
-            if let Some(words) = self.part_label(part, count, total, how, area.width() - 5.0) {
-                sheet.draw([text(words, pixel(area.centre()), how)])?;
+        for (part, [from, to], label) in &laid.parts {
+            let area = Area::new(*from, top, *to, top + BAR_HEIGHT);
+            draw_part(sheet, self.parts[*part].side, area);
+            if let Some(lines) = label {
+                // What is written on two lines stands close together.
+                let how = sheet.small().anchored(Anchor::Centre);
+                let apart = 0.9 * how.line_height() * (lines.len() - 1) as f64;
+                for (index, line) in lines.iter().enumerate() {
+                    let at = middle - apart / 2.0 + 0.9 * how.line_height() * index as f64;
+                    sheet.canvas().text(line, f64::midpoint(*from, *to), how.base_line(at), how);
+                }
             }
         }
-        Ok(())
+    }
+}
+
+/// Draws a part as the side that it stands for: naked filled with a solid outline, hidden with a dashed
+/// one and no fill; grey without a side.
+fn draw_part(sheet: &Sheet, side: Option<Side>, area: Area) {
+    let (look, mut canvas) = (&sheet.look, sheet.canvas());
+    let colour = match side {
+        Some(Side::Naked) => look.naked_line,
+        Some(Side::Hidden) => look.hidden_line,
+        None => look.edge,
+    };
+    if area.width() <= THIN {
+        // A line around a very thin part would cover it.
+        let paint = Paint::fill(colour).outlined(look.edge_of(colour), area.width() / 3.0);
+        canvas.rectangle("part", area, paint);
+        return;
+    }
+    let inner = area.grown(-PART_GAP - 0.8);
+    let fill = match side {
+        Some(Side::Naked) => mix(look.page, look.naked_fill, look.naked_opacity),
+        Some(Side::Hidden) => look.page,
+        None => look.zero,
+    };
+    let dash = (side == Some(Side::Hidden)).then_some("4.5 2.5");
+    if dash.is_some() {
+        canvas.rectangle("ground", inner, Paint::fill(fill));
+        if !look.reads(colour) {
+            canvas.rectangle("edge", inner, Paint::line(look.ink, 2.4).dashed(dash));
+        }
+        canvas.rectangle("part", inner, Paint::line(colour, 1.5).dashed(dash));
+    } else {
+        canvas.rectangle("part", inner, Paint::fill(fill).outlined(colour, 1.5));
     }
 }
 
@@ -219,7 +299,13 @@ mod tests {
                 alt: "words".into(),
             },
             axis_title: "share of puzzles".into(),
-            parts: (0..parts).map(|part| format!("part {part}")).collect(),
+            parts: (0..parts)
+                .map(|part| SharePart {
+                    name: format!("part {part}"),
+                    side: [Some(Side::Naked), Some(Side::Hidden), None][part % 3],
+                })
+                .collect(),
+            key: ["naked", "hidden", "neither"].map(str::to_owned),
             bars: (0..bars)
                 .map(|bar| ShareBar {
                     label: format!("collection {bar}"),
@@ -240,7 +326,8 @@ mod tests {
         for words in ["10\u{a0}%", "part 3: 40\u{a0}%", "part 3: 100\u{a0}%", "n\u{a0}=\u{a0}100"] {
             assert!(texts.iter().any(|text| text == words), "{words}: {texts:?}");
         }
-        assert!(!texts.iter().any(|text| text.contains("0.1\u{a0}%")), "no room for 1 in 1,000");
+        // 1 of 1,000 has no room in its bar, so it stands below.
+        assert!(texts.iter().any(|text| text == "also: part 1 0.1\u{a0}%"), "{texts:?}");
         assert_eq!(chart.csv().unwrap().lines().count(), 9);
         check_figure(&chart);
     }
@@ -266,7 +353,7 @@ mod tests {
                 bar.counts[0] = u64::MAX;
             }
             for part in &mut chart.parts {
-                *part = "A part <&\" with a very long name ".repeat(3);
+                part.name = "A part <&\" with a very long name ".repeat(3);
             }
             chart.bars[0].counts = vec![0; parts];
             check_figure(&chart);

@@ -37,8 +37,6 @@ pub(crate) enum Marker {
     Triangle,
     Diamond,
     InvertedTriangle,
-    Hexagon,
-    Bar,
 }
 
 /// How the marks of one series look.
@@ -120,46 +118,25 @@ const PURPLE: Rgb = (0xCC, 0x79, 0xA7);
 const VERMILLION: Rgb = (0xD5, 0x5E, 0x00);
 const YELLOW: Rgb = (0xF0, 0xE4, 0x42);
 
-/// The order in which series take their colours: Okabe & Ito, Color Universal Design, 2008.
-const SERIES: [Rgb; MOST_SERIES] = [BLUE, ORANGE, VERMILLION, SKY_BLUE, GREEN, PURPLE, YELLOW];
+/// The order in which series take their colours: Okabe & Ito, Color Universal Design, 2008. Blues and
+/// orange are left to the two sides, so that no colour means two things in a study.
+const SERIES: [Rgb; MOST_SERIES] = [BLACK, VERMILLION, GREEN, PURPLE, YELLOW];
 
-/// The same on a dark page, the brightest first.
-const SERIES_ON_DARK: [Rgb; MOST_SERIES] =
-    [SKY_BLUE, ORANGE, GREEN, YELLOW, VERMILLION, PURPLE, BLUE];
+/// The same on a dark page.
+const SERIES_ON_DARK: [Rgb; MOST_SERIES] = [WHITE, VERMILLION, GREEN, PURPLE, YELLOW];
 
 /// Greys evenly spaced in lightness, so that neighbours stay apart.
-const SERIES_GREYS: [Rgb; MOST_SERIES] = [
-    BLACK,
-    WHITE,
-    (0x77, 0x77, 0x77),
-    (0xD0, 0xD0, 0xD0),
-    (0x4F, 0x4F, 0x4F),
-    (0xA2, 0xA2, 0xA2),
-    (0x2B, 0x2B, 0x2B),
-];
+const SERIES_GREYS: [Rgb; MOST_SERIES] =
+    [BLACK, WHITE, (0x77, 0x77, 0x77), (0xBB, 0xBB, 0xBB), (0x3B, 0x3B, 0x3B)];
 
 /// How many series can be told apart.
-pub(crate) const MOST_SERIES: usize = 7;
+pub const MOST_SERIES: usize = 5;
 
-const MARKERS: [Marker; MOST_SERIES] = [
-    Marker::Circle,
-    Marker::Square,
-    Marker::Triangle,
-    Marker::Diamond,
-    Marker::InvertedTriangle,
-    Marker::Hexagon,
-    Marker::Bar,
-];
+const MARKERS: [Marker; MOST_SERIES] =
+    [Marker::Circle, Marker::Square, Marker::Triangle, Marker::Diamond, Marker::InvertedTriangle];
 
-const DASHES: [Option<&str>; MOST_SERIES] = [
-    None,
-    Some("7 3"),
-    Some("2 2.5"),
-    Some("8 2.5 2 2.5"),
-    Some("12 4"),
-    Some("4 4"),
-    Some("8 2.5 2 2.5 2 2.5"),
-];
+const DASHES: [Option<&str>; MOST_SERIES] =
+    [None, Some("7 3"), Some("2 2.5"), Some("8 2.5 2 2.5"), Some("12 4")];
 
 impl Look {
     pub(crate) fn of(theme: Theme) -> Self {
@@ -269,6 +246,13 @@ impl Look {
             marker: MARKERS[index],
             dash: DASHES[index],
         }
+    }
+
+    /// Returns how one of several lines looks that carry their names: by its marks and dashes alone, so
+    /// that no colour is taken from what has a meaning elsewhere.
+    pub(crate) fn line(&self, index: usize, ground: Rgb) -> SeriesLook {
+        let SeriesLook { colour, outline, .. } = self.series_on(0, ground);
+        SeriesLook { colour, outline, ..self.series_on(index, ground) }
     }
 
     /// Tests if a mark of this colour stands out from the page.

@@ -4,7 +4,6 @@ use tallyhouse_analysis::yields::Frame;
 use tallyhouse_analysis::{Card, Description, SideComparison};
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
-use tallyhouse_words::sentence_start;
 
 use crate::ReportError;
 use crate::charts::{
@@ -178,7 +177,7 @@ impl ChartKind {
             }),
             Self::Effort => {
                 Draw::Costs(|side, costs, puzzles| match paired(side, costs, puzzles) {
-                    Some(figure) => chart(&(sentence_start(&figure.ratio) + "."), figure),
+                    Some(figure) => chart(&figure.ratio.clone(), figure),
                     None => Ok(None),
                 })
             }

@@ -24,7 +24,7 @@ pub use effort::{paired, side_ratios};
 pub use needed::{Needed, needed_looks};
 pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
 pub use orders::{SearchedOrders, frontier};
-pub use shares::{LeftShape, LeftShapes, comparison, missed};
+pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
 pub use yields::{YieldTable, prices, yields};
 

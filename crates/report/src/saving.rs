@@ -149,6 +149,7 @@ mod tests {
             ends: [None; 2],
             denominator: 9,
             count: 7,
+            framed: false,
         };
         let heading = Heading { title: "Counts".to_owned(), ..Heading::default() };
         let chart = HeatMap { heading, scale_title: "subsets".to_owned(), cells: vec![cell] };

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Serialize, Serializer};
 use statrs::distribution::{ContinuousCDF, Normal};
 use tallyhouse_words::Outcome;
 
@@ -55,7 +55,7 @@ impl Serialize for Decision {
 }
 
 /// Where a claim says that a number lies.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Threshold {
     /// Below this.

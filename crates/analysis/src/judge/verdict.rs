@@ -34,6 +34,8 @@ pub struct Verdict {
     pub decision: Decision,
     /// Why a certain claim is true or false, in one sentence.
     pub reason: Option<String>,
+    /// The rulebook that it speaks of, if it speaks of one.
+    pub rulebook: Option<String>,
     /// What the estimate is, in words.
     pub measure: String,
     /// What sort of number it is.
@@ -250,6 +252,7 @@ impl Trial<'_> {
             population: self.population.to_owned(),
             decision,
             reason,
+            rulebook: test.rulebook().map(str::to_owned),
             measure: test.measure(),
             quantity: test.quantity(),
             threshold: test.threshold(),

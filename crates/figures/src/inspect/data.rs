@@ -93,7 +93,7 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
                 (vec!["reference"], names(&published)),
             ]
         }
-        "side,from,to,count,median" => {
+        "side,from,to,count,median,mean" => {
             let starts = |side: usize| {
                 let bins: Vec<&Record> =
                     rows.chunks(rows.len() / 2).nth(side).unwrap().iter().collect();
@@ -103,8 +103,8 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
             vec![
                 (vec!["fill"], starts(0)),
                 (vec!["curve"], starts(0) + starts(1)),
-                (vec!["median"], 2),
                 (vec!["median-mark"], 2),
+                (vec!["mean-mark"], 2),
             ]
         }
         "open,naked_side,hidden_side,advice,houses,glances,puzzles" => {
@@ -167,9 +167,10 @@ fn expected_places(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, Way
             let of = |index: usize| published.iter().map(|row| field(row, index)).collect();
             vec![(vec!["point"], Way::Across, of(1)), (vec!["point"], Way::Up, of(2))]
         }
-        "side,from,to,count,median" => {
-            let medians = [&rows[0], &rows[rows.len() - 1]].map(|row| field(row, 4));
-            vec![(vec!["median-mark"], Way::Across, medians.to_vec())]
+        "side,from,to,count,median,mean" => {
+            let ends = [&rows[0], &rows[rows.len() - 1]];
+            let of = |column: usize| ends.map(|row| field(row, column)).to_vec();
+            vec![(vec!["median-mark"], Way::Across, of(4)), (vec!["mean-mark"], Way::Across, of(5))]
         }
         "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier" => vec![
             (vec!["best", "other"], Way::Across, column(1)),

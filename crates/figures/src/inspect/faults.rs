@@ -10,10 +10,10 @@ use crate::theme::POINT;
 
 /// Shapes that carry no datum by themselves: grounds, guides, and areas that a line of their own
 /// bounds.
-const GROUNDS: [&str; 7] = ["page", "plot", "rule", "band", "fill", "naked", "scale"];
+const GROUNDS: [&str; 8] = ["page", "plot", "rule", "band", "fill", "naked", "scale", "ground"];
 
 /// Marks that stand for data, in the area of a plot.
-const DATA: [&str; 19] = [
+const DATA: [&str; 17] = [
     "bar",
     "part",
     "cell",
@@ -31,12 +31,10 @@ const DATA: [&str; 19] = [
     "line",
     "curve",
     "fill",
-    "median",
-    "median-mark",
 ];
 
 /// Marks without an area of their own, which lie upon each other where data are close.
-const THIN: [&str; 18] = [
+const THIN: [&str; 19] = [
     "rule",
     "point",
     "reference",
@@ -50,15 +48,16 @@ const THIN: [&str; 18] = [
     "band-edge",
     "line",
     "curve",
-    "median",
     "median-mark",
+    "mean-mark",
+    "between",
     "threshold",
     "leader",
     "arrow",
 ];
 
 /// Marks of which a part must stay in sight.
-const MUST_SHOW: [&str; 15] = [
+const MUST_SHOW: [&str; 16] = [
     "bar",
     "part",
     "cell",
@@ -71,6 +70,7 @@ const MUST_SHOW: [&str; 15] = [
     "line",
     "curve",
     "median-mark",
+    "mean-mark",
     "naked-outline",
     "hidden",
     "removed",

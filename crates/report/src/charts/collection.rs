@@ -8,7 +8,7 @@ use tallyhouse_figures::{
     Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference, Unit,
 };
 use tallyhouse_stats::{Level, Share};
-use tallyhouse_words::{Measured, count, percent, plural, sentence_start};
+use tallyhouse_words::{Measured, count, percent, plural, rounded, sentence_start};
 
 use super::shares::estimate;
 use super::words::{self, origin, puzzles};
@@ -39,8 +39,12 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
     let how = if weighted { "share of weight" } else { "share of puzzles" };
     DistributionChart {
         heading: Heading {
-            title: "How many clues the puzzles have".to_owned(),
-            subtitle: format!("{} of {name}; {how}.", words::puzzles(description.puzzles)),
+            title: clues_title(description),
+            subtitle: format!(
+                "{}: {}; {how}.",
+                sentence_start(name),
+                words::puzzles(description.puzzles)
+            ),
             notes: clue_notes(description),
             alt: clues_alt(description, name, &drawn),
         },
@@ -110,7 +114,7 @@ pub fn narrowing(
     notes.extend(origin(&manifest.collection.notes));
     Ok(BandChart {
         heading: Heading {
-            title: "How the interval of a rate narrows".to_owned(),
+            title: "How many puzzles does a share need?".to_owned(),
             subtitle: format!(
                 "Share of the first n of {} with at least one proper subset of the shape, with its \
                  {level} interval.",
@@ -123,6 +127,18 @@ pub fn narrowing(
         up: Axis::linear("share of puzzles", Unit::Percent),
         lines,
     })
+}
+
+/// The mean beside the published one.
+fn clues_title(description: &Description) -> String {
+    match description.mean_clues {
+        Some(mean) => format!(
+            "{} clues on average; all minimal puzzles have {}",
+            rounded(mean.value, 3),
+            rounded(MINIMAL_PUZZLES.mean, 3)
+        ),
+        None => "How many clues do the puzzles have?".to_owned(),
+    }
 }
 
 /// Describes clue counts beside the published ones.

@@ -5,7 +5,7 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
     ReferenceLine, Side, Unit,
 };
-use tallyhouse_words::{Measured, count, counted, fixed, sentence_start};
+use tallyhouse_words::{Measured, count, counted, fixed, number_word, set_name};
 
 use super::words::{self, puzzles};
 use crate::FEW;
@@ -19,7 +19,7 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Opti
     let ratio = side.ratio.map_or_else(String::new, |ratio| {
         let measured = Measured::from(ratio);
         format!(
-            "naked {naked} costs {} times as many glances as hidden {hidden} ({} interval {})",
+            "On average naked {naked} takes {} times the glances of hidden {hidden} ({} interval {}).",
             measured.number_value(),
             ratio.level,
             measured.number_interval()
@@ -42,7 +42,8 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Opti
             let bin = edges.partition_point(|edge| edge <= value).clamp(1, BINS) - 1;
             counts[bin] += 1;
         }
-        PairedSide { label, counts, median: values[values.len() / 2] }
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        PairedSide { label, counts, median: values[values.len() / 2], mean }
     };
     let sides = [
         curve(format!("naked {naked}"), |cost| cost.0),
@@ -57,9 +58,9 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Opti
     }
     Some(PairedChart {
         heading: Heading {
-            title: format!("Naked {naked} or hidden {hidden} with {open} open cells"),
+            title: paired_title(side),
             subtitle: format!(
-                "Glances until the look ends, in the {} of {} with such a split; {} walked. A \
+                "Glances until the look ends, in the {} of {} that hold this split; {} walked. A \
                  model of effort with stated assumptions.",
                 counted(costs.len() as u64, "house", "houses"),
                 words::puzzles(with_split),
@@ -112,19 +113,17 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
             names.map(|(side, _)| shapes::short(side.open, side.naked)).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
-    let mut notes = Vec::new();
-    if few {
-        notes.push(format!("* Rests on fewer than {FEW} puzzles."));
-    }
+    let few = few.then(|| format!("* Rests on fewer than {FEW} puzzles."));
+    let beside: Vec<String> = few.into_iter().collect();
     Some(IntervalChart {
         heading: Heading {
-            title: "Naked or hidden: which look costs less".to_owned(),
+            title: sides_title(told().map(|(side, _)| side.cheaper)),
             subtitle: format!(
-                "Glances of the naked look divided by those of the hidden one, in the same n houses, with {level} \
-                 intervals; {} puzzles walked. A model of effort with stated assumptions.",
+                "Glances of the naked look over those of the hidden one, in the same n houses, with {level} \
+                 intervals; {} puzzles walked. A model of effort.",
                 count(puzzles)
             ),
-            notes,
+            notes: Vec::new(),
             alt: format!(
                 "Dots with intervals: for each shape the glances of the naked look divided by those \
                  of the hidden look. The naked look costs less for {}; the hidden look for {}; not \
@@ -134,13 +133,15 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
                 named(Cheaper::Unsettled)
             ),
         },
-        axis: Axis::log("glances of the naked look over those of the hidden look", Unit::Number),
+        axis: Axis::log("naked glances over hidden ones", Unit::Number),
         series: vec!["ratio".to_owned()],
         sides: false,
+        looks_from: 0,
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
         ways: Some(["naked costs less".to_owned(), "hidden costs less".to_owned()]),
         worth: told().map(|(side, _)| worth(side.cheaper)).collect(),
+        beside,
     })
 }
 
@@ -153,12 +154,52 @@ const fn worth(cheaper: Cheaper) -> Option<Side> {
     }
 }
 
+/// Which side takes fewer glances where the split is there, if that is settled.
+fn paired_title(side: &SideComparison) -> String {
+    let SideComparison { open, naked, .. } = *side;
+    let hidden = open - naked;
+    let looks = [format!("naked {}", set_name(naked)), format!("hidden {}", set_name(hidden))];
+    let [naked, hidden] = looks;
+    let finding = |one: &str, other: &str| {
+        let cells = number_word(open);
+        format!(
+            "Where a house of {cells} holds both, the {one} takes fewer glances than the {other}"
+        )
+    };
+    match side.cheaper {
+        Cheaper::Naked => finding(&naked, &hidden),
+        Cheaper::Hidden => finding(&hidden, &naked),
+        Cheaper::Unsettled => {
+            format!("With {} open cells, {naked} or {hidden}?", number_word(open))
+        }
+    }
+}
+
+/// How many shapes each side wins.
+fn sides_title(cheaper: impl Iterator<Item = Cheaper>) -> String {
+    let (mut naked, mut hidden, mut all) = (0u64, 0u64, 0u64);
+    for side in cheaper {
+        all += 1;
+        naked += u64::from(side == Cheaper::Naked);
+        hidden += u64::from(side == Cheaper::Hidden);
+    }
+    let shapes = counted(all, "shape", "shapes");
+    match naked.cmp(&hidden) {
+        std::cmp::Ordering::Greater => {
+            format!("Where both are there, the naked look costs less in {naked} of {shapes}")
+        }
+        std::cmp::Ordering::Less => {
+            format!("Where both are there, the hidden look costs less in {hidden} of {shapes}")
+        }
+        std::cmp::Ordering::Equal => "Naked or hidden: which look costs less?".to_owned(),
+    }
+}
+
 /// Describes the glances of a look and of its complement.
 fn paired_alt(side: &SideComparison, houses: usize, medians: (f64, f64), ratio: &str) -> String {
     let SideComparison { open, naked, .. } = *side;
     let houses = counted(houses as u64, "house", "houses");
-    let ratio =
-        if ratio.is_empty() { String::new() } else { format!(" {}.", sentence_start(ratio)) };
+    let ratio = if ratio.is_empty() { String::new() } else { format!(" {ratio}") };
     format!(
         "Two step curves: glances in the same {houses} with {open} open cells, from {}. The median is \
          {} for naked {naked} and {} for hidden {}.{ratio}",

@@ -1,8 +1,11 @@
 //! Which looks puzzles need.
 
 use tallyhouse_analysis::{LookShare, LookShares};
-use tallyhouse_figures::{Heading, ShareBar, ShareBars};
-use tallyhouse_words::{count, percent};
+use tallyhouse_figures::{Heading, ShareBar, ShareBars, SharePart, Side};
+use tallyhouse_stats::{Level, Share};
+use tallyhouse_words::{count, percent, set_name};
+
+use crate::FEW;
 
 /// Which of the looks that a puzzle needs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,7 +24,7 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
         Needed::First => shares.first.clone(),
         Needed::Last => shares.last.clone(),
     };
-    let told: Vec<(&String, &LookShares, Vec<LookShare>)> = collections
+    let told: Vec<Told> = collections
         .iter()
         .map(|(name, shares)| (name, shares, rows(shares)))
         .filter(|(.., rows)| !rows.is_empty())
@@ -58,14 +61,12 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
     let bars: Vec<ShareBar> = bars.collect();
     let (title, what) = match needed {
         Needed::First => (
-            "The look that puzzles need first",
-            "The look that finds something at a puzzle's first quiet position, where no single is \
-             left",
+            first_title(&told),
+            "The first look of the order that finds something where a puzzle has no single left",
         ),
         Needed::Last => (
-            "The last look that puzzles need",
-            "The look of the order that comes last among those a puzzle's walk needed, solved or \
-             not",
+            last_title(&told),
+            "The last look of the order that a puzzle's walk needed, solved or not",
         ),
     };
     let by_weight = told.iter().any(|(_, shares, _)| shares.weighted);
@@ -85,14 +86,69 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
     let sentences: Vec<String> = sentences.collect();
     Some(ShareBars {
         heading: Heading {
-            title: title.to_owned(),
+            title,
             subtitle: format!("{what}{how}."),
             notes: Vec::new(),
             alt: format!("Stacked bars of shares. {}", sentences.join(" ")),
         },
         axis_title: if by_weight { "share of puzzles, by weight" } else { "share of puzzles" }
             .to_owned(),
-        parts,
+        parts: parts.into_iter().map(part).collect(),
+        key: ["a naked look", "a hidden look", "no look for subsets"].map(str::to_owned),
         bars,
     })
+}
+
+/// A collection with the looks that its puzzles need.
+type Told<'a> = (&'a String, &'a LookShares, Vec<LookShare>);
+
+/// Returns how a look is drawn: as the side that it looks for.
+fn part(name: String) -> SharePart {
+    let side = match name.split_once(' ') {
+        Some(("naked", _)) => Some(Side::Naked),
+        Some(("hidden", _)) => Some(Side::Hidden),
+        _ => None,
+    };
+    SharePart { name, side }
+}
+
+/// The look that helps first in most puzzles that need one, if it is the same everywhere.
+fn first_title(told: &[Told]) -> String {
+    let commonest = |(.., rows): &Told| {
+        let looks = rows.iter().filter(|row| part(row.look.clone()).side.is_some());
+        let all: i128 = looks.clone().map(|row| row.weight).sum();
+        let most = looks.max_by_key(|row| row.weight)?;
+        (2 * most.weight > all && most.puzzles >= FEW).then(|| most.look.clone())
+    };
+    let names: Vec<Option<String>> = told.iter().map(commonest).collect();
+    let same = names.first().cloned().flatten();
+    match same.filter(|same| names.iter().all(|name| name.as_ref() == Some(same))) {
+        Some(look) => format!("Where singles end, a {} most often helps first", in_trade(&look)),
+        None => "Which look helps first where singles end?".to_owned(),
+    }
+}
+
+/// Whether most puzzles need no look beyond singles, told only where their number leaves no doubt.
+fn last_title(told: &[Told]) -> String {
+    let without = |(_, shares, rows): &Told| {
+        let beyond = |row: &&LookShare| {
+            let is_single = row.look.ends_with(" 1");
+            part(row.look.clone()).side.is_none() || is_single
+        };
+        let puzzles: u64 = rows.iter().filter(beyond).map(|row| row.puzzles).sum();
+        let share = Share::new(puzzles.min(shares.puzzles), shares.puzzles).ok();
+        let low = share.map(|share| share.estimate(Level::default()).interval.low);
+        !shares.weighted && low.is_some_and(|low| low > 0.5)
+    };
+    if told.iter().all(without) {
+        "In most puzzles no look for subsets helps".to_owned()
+    } else {
+        "How far down the order do puzzles go?".to_owned()
+    }
+}
+
+/// Writes a look such as `naked 2` in the words of the trade.
+fn in_trade(look: &str) -> String {
+    let words = look.split_once(' ').and_then(|(side, size)| Some((side, size.parse().ok()?)));
+    words.map_or_else(|| look.to_owned(), |(side, size)| format!("{side} {}", set_name(size)))
 }

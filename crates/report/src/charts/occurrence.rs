@@ -2,9 +2,9 @@
 
 use tallyhouse_analysis::{Occurrence, ShapeShare};
 use tallyhouse_census::{Counts, Moment};
-use tallyhouse_figures::{Heading, HeatMap, ShapeCell, ShareBar, ShareBars};
+use tallyhouse_figures::{Heading, HeatMap, ShapeCell, ShareBar, ShareBars, SharePart, Side};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{compact, count, counted, list_some, share_of, thousandths};
+use tallyhouse_words::{compact, count, counted, list_some, number_word, share_of, thousandths};
 
 use super::possible_shapes;
 use super::words::{self, positions, puzzles};
@@ -21,12 +21,12 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
         let count = counts.shape(open, naked).proper;
         let (value, label) = (count as f64, compact(count));
         let denominator = counts.exposure[usize::from(open)];
-        ShapeCell { open, naked, value, label, ends: [None; 2], denominator, count }
+        ShapeCell { open, naked, value, label, ends: [None; 2], denominator, count, framed: false }
     };
     let cells: Vec<ShapeCell> = possible_shapes().map(cell).collect();
     HeatMap {
         heading: Heading {
-            title: "Which subsets occur".to_owned(),
+            title: "How many subsets of each shape were found?".to_owned(),
             alt: counts_alt(&cells, counts),
             subtitle: format!(
                 "Proper subsets in {} of {}{unweighted}; {} such a position.",
@@ -58,18 +58,20 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
             ends: [low, high].map(|end| end.map(|end| 1000.0 * end)),
             denominator: shape.houses,
             count: shape.houses_with,
+            framed: false,
         }
     };
-    let cells: Vec<ShapeCell> = shapes.map(cell).collect();
+    let mut cells: Vec<ShapeCell> = shapes.map(cell).collect();
+    let commonest = frame_commonest(&mut cells);
     let by_weight = if occurrence.weighted { ", by weight" } else { "" };
     let houses: u64 = counts.exposure.iter().skip(2).sum();
     HeatMap {
         heading: Heading {
-            title: "How often a house shows each subset".to_owned(),
+            title: rates_title(&commonest),
             alt: rates_alt(&cells, counts, occurrence),
             subtitle: format!(
-                "Of 1,000 houses with that many open cells, so many show a proper subset{by_weight}; {} \
-                 at {}: {} of {}.",
+                "How many of 1,000 houses with that many open cells show a proper subset of the \
+                 shape{by_weight}; {} at {}: {} of {}.",
                 counted(houses, "house", "houses"),
                 Moment::Every.in_words(),
                 count(totals.quiet_positions),
@@ -82,21 +84,60 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
     }
 }
 
+/// Frames the shape of each open count whose interval lies above those of all others, and returns
+/// their shapes.
+fn frame_commonest(cells: &mut [ShapeCell]) -> Vec<(u8, u8)> {
+    let mut framed = Vec::new();
+    for open in 5..=9u8 {
+        let of: Vec<usize> = (0..cells.len()).filter(|&index| cells[index].open == open).collect();
+        let by_value =
+            |&one: &&usize, &other: &&usize| cells[*one].value.total_cmp(&cells[*other].value);
+        let Some(&most) = of.iter().max_by(by_value) else { continue };
+        let high = |&index: &usize| cells[index].ends[1].unwrap_or(f64::INFINITY);
+        let others = of.iter().filter(|&&index| index != most).map(high);
+        let others = others.fold(0.0, f64::max);
+        if cells[most].ends[0].is_some_and(|low| low > others) {
+            framed.push((open, cells[most].naked));
+            cells[most].framed = true;
+        }
+    }
+    framed
+}
+
+/// The finding where a hidden pair is the commonest subset from five open cells on; a question where it
+/// isn't, or where data are few.
+fn rates_title(commonest: &[(u8, u8)]) -> String {
+    let pairs = (5..=9u8).take_while(|open| commonest.contains(&(*open, open - 2)));
+    let last = pairs.last().filter(|_| commonest.iter().all(|(open, naked)| naked + 2 == *open));
+    match last {
+        Some(9) => {
+            "With five or more open cells, hidden pairs are the commonest subsets".to_owned()
+        }
+        Some(last) if last > 5 => format!(
+            "With five to {} open cells, hidden pairs are the commonest subsets",
+            number_word(last)
+        ),
+        _ => "How often does a house show each subset?".to_owned(),
+    }
+}
+
 /// What stands for a rate of nothing.
 const NO_HOUSE: &str = "–";
 
 /// Says what the cells mean; of rates also which rest on few puzzles.
 fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
-    let mut notes = vec![
-        "Left out: shapes with a side of one cell, which are singles; a quiet position has none."
-            .to_owned(),
-    ];
+    let mut notes =
+        vec!["Sides of one cell are singles, of which a quiet position has none.".to_owned()];
     let any = |test: &dyn Fn(&ShapeCell) -> bool| cells.iter().any(test);
     if any(&|cell| cell.count == 0 && cell.label != NO_HOUSE) {
         notes.push("0: looked for, but not seen; that is not never.".to_owned());
     }
     if any(&|cell| cell.label == NO_HOUSE) {
         notes.push(format!("{NO_HOUSE}: no house had that many open cells."));
+    }
+    if any(&|cell| cell.framed) {
+        let framed = "Framed: the commonest with that many open cells, clear of all others.";
+        notes.push(framed.to_owned());
     }
     if any(&|cell| cell.label.ends_with('M')) {
         notes.push("M: million.".to_owned());
@@ -114,28 +155,43 @@ fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
     notes
 }
 
-/// How the proper subsets of each open count are spread over naked sizes, by weight where puzzles carry
-/// weights.
+/// The parts of [`shapes_by_open`]: the size of the smaller side, which one it is, and the name.
+fn smaller_sides() -> Vec<(u8, SharePart)> {
+    let part = |size: u8, side: Side| {
+        let name = format!("{} {size}", if side == Side::Naked { "naked" } else { "hidden" });
+        (size, SharePart { name, side: Some(side) })
+    };
+    let naked = (2..=4).map(|size| part(size, Side::Naked));
+    let hidden = (2..=4).rev().map(|size| part(size, Side::Hidden));
+    let equal = (0, SharePart { name: "equal sides".to_owned(), side: None });
+    naked.chain([equal]).chain(hidden).collect()
+}
+
+/// How the proper subsets of each open count are spread over their smaller sides, by weight where
+/// puzzles carry weights.
 #[must_use]
 pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
     let weighted = occurrence.weighted;
     // Shares are all that is drawn, so any unit of weight will do that fits.
     let heaviest = occurrence.shapes.iter().map(|shape| shape.weight).max().unwrap_or(0);
     let unit = heaviest / 1_000_000_000_000 + 1;
+    let parts = smaller_sides();
     let bars = (4..=9u8).map(|open| {
         let proper = |naked: u8| counts.shape(open, naked).proper;
         let by_weight = |naked: u8| {
             let weight = occurrence.shape(open, naked).map_or(0, |shape| shape.weight);
             u64::try_from(weight / unit).unwrap_or(u64::MAX)
         };
-        let of = |naked: u8| match naked + 2 <= open {
-            true if weighted => by_weight(naked),
-            true => proper(naked),
-            false => 0,
+        let of = |naked: u8| if weighted { by_weight(naked) } else { proper(naked) };
+        let size = |(size, part): &(u8, SharePart)| match part.side {
+            Some(Side::Naked) if 2 * size < open => of(*size),
+            Some(Side::Hidden) if 2 * size < open => of(open - size),
+            None if open % 2 == 0 => of(open / 2),
+            _ => 0,
         };
         ShareBar {
             label: format!("{open} open"),
-            counts: (2..=7).map(of).collect(),
+            counts: parts.iter().map(size).collect(),
             n: weighted.then(|| (2..=open - 2).map(proper).sum()),
         }
     });
@@ -144,10 +200,9 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
     let few = bars.iter().any(|bar| all(bar) < FEW);
     let mut chart = ShareBars {
         heading: Heading {
-            title: "Sizes of the naked side, by open cells".to_owned(),
+            title: sizes_title(&bars).to_owned(),
             subtitle: format!(
-                "Proper subsets in {} of {}, n for each number of open cells{}; the hidden side has \
-                 the other open cells.",
+                "Proper subsets by their smaller side, in {} of {}; n for each number of open cells{}.",
                 positions(counts.totals.quiet_positions),
                 puzzles(counts.totals.puzzles),
                 if weighted { ", shares by weight" } else { "" }
@@ -159,11 +214,29 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
             alt: String::new(),
         },
         axis_title: "share of proper subsets".to_owned(),
-        parts: (2..=7).map(|naked| format!("naked {naked}")).collect(),
+        parts: parts.into_iter().map(|(_, part)| part).collect(),
+        key: ["the naked side is smaller", "the hidden side is smaller", "both are equal"]
+            .map(str::to_owned),
         bars,
     };
     chart.heading.alt = sizes_alt(&chart, counts);
     chart
+}
+
+/// The finding where it holds for every open count of which there are enough subsets, else a question.
+fn sizes_title(bars: &[ShareBar]) -> &'static str {
+    let sides = |bar: &ShareBar| {
+        let sum = |part: std::ops::Range<usize>| bar.counts[part].iter().sum::<u64>();
+        (sum(0..3), sum(4..7))
+    };
+    let two: Vec<(u64, u64)> =
+        bars.iter().map(sides).filter(|(naked, hidden)| naked + hidden > 0).collect();
+    let enough = two.len() == 5 && two.iter().all(|(naked, hidden)| naked + hidden >= 100);
+    if enough && two.iter().all(|(naked, hidden)| hidden > naked) {
+        "The hidden side is the smaller one more often than the naked"
+    } else {
+        "Which side of a subset is the smaller one?"
+    }
 }
 
 /// Names the shapes of which nothing was seen.
@@ -237,15 +310,15 @@ fn sizes_alt(bars: &ShareBars, counts: &Counts) -> String {
         let (part, &most) = bar.counts.iter().enumerate().rev().max_by_key(|(_, size)| **size)?;
         let share = share_of(most, all);
         let n = count(bar.n.unwrap_or(all));
-        Some(format!("{}: {} ({share} of {n})", bar.label, bars.parts[part]))
+        Some(format!("{}: {} ({share} of {n})", bar.label, bars.parts[part].name))
     });
     let most: Vec<String> = most.collect();
     if most.is_empty() {
         return format!("No proper subset was found in {scanned}.");
     }
     format!(
-        "Stacked bars: proper subsets in {scanned} by the size of their naked side, one bar for each \
-         number of open cells. The most frequent size: {}.",
+        "Stacked bars: proper subsets in {scanned} by their smaller side, one bar for each number of \
+         open cells. The most frequent: {}.",
         most.join("; ")
     )
 }

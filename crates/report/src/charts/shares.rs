@@ -3,11 +3,15 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::{BookReport, JudgeReport, MissedShape, ShapeShare};
+use tallyhouse_analysis::{BookReport, JudgeReport, MissedShape, ShapeShare, Verdict};
 use tallyhouse_census::CensusError;
-use tallyhouse_figures::{Axis, Heading, IntervalChart, IntervalMark, IntervalRow, Unit};
-use tallyhouse_stats::{Interval, Level};
-use tallyhouse_words::{Measured, count, counted, list, percent, plural, sentence_start};
+use tallyhouse_figures::{
+    Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
+};
+use tallyhouse_stats::{Estimate, Interval, Level, Threshold};
+use tallyhouse_words::{
+    Measured, count, counted, exact_percent, list, percent, plural, sentence_start,
+};
 
 use super::folder::check;
 use super::possible_shapes;
@@ -51,16 +55,17 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
     };
     let names: Vec<(&str, u64)> =
         collections.iter().map(|(name, puzzles, _)| (name.as_str(), *puzzles)).collect();
-    let mut notes = interval_notes(&rows, "puzzles that show the shape");
+    let beside = beside(&rows, "puzzles that show the shape");
+    let mut notes = none_notes(&rows);
     for (name, puzzles, _) in collections {
         notes.extend(words::few_puzzles(*puzzles, &format!("the shares of {name}")));
     }
     IntervalChart {
         heading: Heading {
-            title: "Puzzles that show each shape".to_owned(),
+            title: "How many puzzles show each shape?".to_owned(),
             subtitle: format!(
-                "{of} with at least one proper subset of the shape, with {level} intervals; by \
-                 weight where puzzles carry weights."
+                "{of} with a proper subset of the shape, with {level} intervals; by weight where \
+                 given."
             ),
             notes,
             alt: comparison_alt(&names, &rows),
@@ -68,16 +73,20 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
         axis: Axis::log("share of puzzles", Unit::Percent),
         series: collections.iter().map(named).collect(),
         sides: false,
+        looks_from: 0,
         rows,
         threshold: None,
         ways: None,
         worth: Vec::new(),
+        beside,
     }
 }
 
 /// What a rulebook leaves: for each shape the puzzles with a proper subset at its end position.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LeftShapes {
+    /// The name of the rulebook.
+    pub name: String,
     /// The title of the rulebook.
     pub rulebook: String,
     /// All puzzles.
@@ -86,6 +95,86 @@ pub struct LeftShapes {
     pub level: Level,
     /// The shapes.
     pub shapes: Vec<LeftShape>,
+    /// The shares that verdicts rest on.
+    pub judged: Vec<JudgedShare>,
+}
+
+/// A share of puzzles that a verdict on a rulebook rests on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct JudgedShare {
+    /// What is shared, after the words "share of puzzles in which RULEBOOK".
+    pub words: String,
+    /// How many puzzles, whatever they weigh.
+    pub puzzles: u64,
+    /// Their share, by weight where puzzles carry weights.
+    pub share: f64,
+    /// The ends of its interval.
+    pub ends: [f64; 2],
+    /// The share below which the claim says it lies.
+    pub below: f64,
+}
+
+/// What is read of a verdict.
+#[derive(Deserialize)]
+struct VerdictRow {
+    rulebook: Option<String>,
+    measure: String,
+    threshold: Threshold,
+    estimate: Option<Estimate>,
+    count: Option<u64>,
+}
+
+impl VerdictRow {
+    /// Returns the share that the verdict rests on, if it is about what this rulebook leaves.
+    fn on(&self, name: &str) -> Option<JudgedShare> {
+        let Threshold::Below(below) = self.threshold else { return None };
+        if self.rulebook.as_deref() != Some(name) {
+            return None;
+        }
+        let words = self.measure.strip_prefix(&format!("share of puzzles in which {name} "))?;
+        let estimate = self.estimate?;
+        Some(JudgedShare {
+            words: words.to_owned(),
+            puzzles: self.count?,
+            share: estimate.value,
+            ends: [estimate.interval.low, estimate.interval.high],
+            below,
+        })
+    }
+}
+
+impl From<&Verdict> for VerdictRow {
+    fn from(verdict: &Verdict) -> Self {
+        Self {
+            rulebook: verdict.rulebook.clone(),
+            measure: verdict.measure.clone(),
+            threshold: verdict.threshold,
+            estimate: verdict.estimate,
+            count: verdict.counts.as_ref().map(|counts| counts.count),
+        }
+    }
+}
+
+impl JudgedShare {
+    fn mark(&self, of: u64) -> IntervalMark {
+        let (value, [low, high]) = (self.share, self.ends);
+        IntervalMark {
+            count: self.puzzles,
+            of,
+            label: share_label(self.puzzles, value, low, high),
+            value,
+            low,
+            high,
+        }
+    }
+}
+
+/// Writes a share with its interval, starred where it rests on few puzzles.
+fn share_label(puzzles: u64, value: f64, low: f64, high: f64) -> String {
+    if puzzles == 0 {
+        return "none".to_owned();
+    }
+    Measured { value, low, high }.percent() + words::star(puzzles)
 }
 
 /// The puzzles in which a rulebook leaves a shape; a row of `missed-shares.csv`.
@@ -108,7 +197,7 @@ pub struct LeftShape {
 impl LeftShape {
     fn mark(&self, of: u64) -> Option<IntervalMark> {
         let (value, low, high) = (self.share?, self.low?, self.high?);
-        let label = words::none_or_count(self.puzzles, of);
+        let label = share_label(self.puzzles, value, low, high);
         Some(IntervalMark { count: self.puzzles, of, label, value, low, high })
     }
 }
@@ -132,11 +221,14 @@ impl LeftShapes {
     /// Takes what the rulebooks of a trial leave from its report.
     #[must_use]
     pub fn of_report(report: &JudgeReport) -> Vec<Self> {
+        let verdicts: Vec<VerdictRow> = report.verdicts.iter().map(Into::into).collect();
         let book = |book: &BookReport| Self {
+            name: book.rulebook.name().to_owned(),
             rulebook: book.rulebook.title().to_owned(),
             puzzles: book.puzzles,
             level: report.level,
             shapes: book.missed.iter().map(Into::into).collect(),
+            judged: verdicts.iter().filter_map(|row| row.on(book.rulebook.name())).collect(),
         };
         report.books.iter().map(book).collect()
     }
@@ -186,13 +278,25 @@ impl LeftShapes {
             let name = book["name"].as_str()?;
             Some((name, book["title"].as_str().unwrap_or(name)))
         });
+        let path = folder.join("verdicts.json");
+        let text =
+            std::fs::read_to_string(&path).map_err(|error| damaged(&path, &error.to_string()))?;
+        let verdicts: Vec<VerdictRow> =
+            serde_json::from_str(&text).map_err(|error| damaged(&path, &error.to_string()))?;
         let read = |(name, title): (&str, &str)| {
             let path = folder.join(name).join("missed-shares.csv");
             let mut reader = csv::Reader::from_path(&path)
                 .map_err(|error| damaged(&path, &error.to_string()))?;
             let shapes = reader.deserialize().collect::<Result<_, _>>();
             let shapes = shapes.map_err(|error| damaged(&path, &error.to_string()))?;
-            Ok(Self { rulebook: title.to_owned(), puzzles, level, shapes })
+            Ok(Self {
+                name: name.to_owned(),
+                rulebook: title.to_owned(),
+                puzzles,
+                level,
+                shapes,
+                judged: verdicts.iter().filter_map(|row| row.on(name)).collect(),
+            })
         };
         names.map(read).collect()
     }
@@ -213,37 +317,76 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
             .map(|book| book.of(open, naked).and_then(|shape| shape.mark(book.puzzles)))
             .collect(),
     });
-    let rows: Vec<IntervalRow> = rows.collect();
+    let mut rows: Vec<IntervalRow> = rows.collect();
+    let title = missed_title(&short, &rows);
+    let alt = missed_alt(&short, &rows);
+    // What verdicts rest on stands first, with the line that they go by.
+    let judged = short.iter().enumerate().flat_map(|(series, book)| {
+        let row = |judged: &JudgedShare| {
+            let mut estimates = vec![None; short.len()];
+            estimates[series] = Some(judged.mark(book.puzzles));
+            IntervalRow { label: judged.words.clone(), estimates }
+        };
+        book.judged.iter().map(row).collect::<Vec<_>>()
+    });
+    rows.splice(0..0, judged.collect::<Vec<_>>());
+    let mut limits: Vec<f64> =
+        short.iter().flat_map(|book| &book.judged).map(|judged| judged.below).collect();
+    limits.dedup();
+    let threshold = match limits.as_slice() {
+        &[value] => {
+            Some(ReferenceLine { value, label: format!("claim: below {}", exact_percent(value)) })
+        }
+        _ => None,
+    };
     // A single series has no key.
     let walk = match short.as_slice() {
         [only] => format!("the walk of {}", only.rulebook),
         _ => "the rulebook's walk".to_owned(),
     };
-    let mut notes = interval_notes(&rows, "puzzles in which the shape is left");
+    let beside = beside(&rows, "the share with its interval");
+    let mut notes = none_notes(&rows);
     if short.iter().any(|book| drawn.iter().any(|&shape| book.can_not_leave(shape))) {
         notes.push("No mark: by the definitions the rulebook can't leave the shape.".to_owned());
     }
     notes.extend(complete_books(books));
     notes.extend(words::few_puzzles(puzzles, "the shares"));
+    // Collections take their looks from the front. A single series has no key, and so no meaning.
+    let looks_from = match short.len() {
+        1 => 0,
+        books => tallyhouse_figures::MOST_SERIES.saturating_sub(books),
+    };
     Some(IntervalChart {
         heading: Heading {
-            title: "What rulebooks leave".to_owned(),
+            title,
             subtitle: format!(
-                "Share of {} with a proper subset of the shape \
-                 at the end of {walk}, with {level} intervals; by weight where puzzles carry weights.",
+                "Share of {} with a proper subset of the shape at the end of {walk}, with {level} \
+                 intervals; by weight where given.",
                 words::puzzles(puzzles)
             ),
             notes,
-            alt: missed_alt(&short, &rows),
+            alt,
         },
         axis: Axis::log("share of puzzles", Unit::Percent),
         series: short.iter().map(|book| book.rulebook.clone()).collect(),
         sides: false,
+        looks_from: looks_from,
         rows,
-        threshold: None,
+        threshold,
         ways: None,
         worth: Vec::new(),
+        beside,
     })
+}
+
+/// What a single rulebook leaves most often; a question where there are several.
+fn missed_title(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
+    match (short, largest(rows, 0)) {
+        ([only], Some((row, most))) if most.count >= FEW => {
+            format!("{} most often leaves {row}", only.rulebook)
+        }
+        _ => "Which subsets do rulebooks leave at the end?".to_owned(),
+    }
 }
 
 fn largest(rows: &[IntervalRow], series: usize) -> Option<(&str, &IntervalMark)> {
@@ -328,21 +471,22 @@ fn missed_alt(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
     )
 }
 
-/// Says what the words and marks beside the intervals mean.
-fn interval_notes(rows: &[IntervalRow], what: &str) -> Vec<String> {
-    let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
+/// Says what the words beside the intervals mean.
+fn beside(rows: &[IntervalRow], what: &str) -> Vec<String> {
     let mut notes = vec![format!("At the right: {what}.")];
-    if estimates().any(|estimate| (1..FEW).contains(&estimate.count)) {
+    let few = |estimate: &IntervalMark| (1..FEW).contains(&estimate.count);
+    if rows.iter().flat_map(|row| row.estimates.iter().flatten()).any(few) {
         notes.push(format!("* Fewer than {FEW} puzzles: add more before relying on the share."));
     }
-    if estimates().any(|estimate| estimate.count == 0) {
-        notes.push(
-            "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
-             mark, the upper end of the interval."
-                .to_owned(),
-        );
-    }
     notes
+}
+
+/// Says what a mark stands for where nothing was found.
+fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
+    let mut estimates = rows.iter().flat_map(|row| row.estimates.iter().flatten());
+    let none = "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
+                mark, the upper end of the interval.";
+    if estimates.any(|estimate| estimate.count == 0) { vec![none.to_owned()] } else { Vec::new() }
 }
 
 /// Names the rulebooks that leave nothing, which have no marks.

@@ -128,7 +128,7 @@ fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
     let map = occurrence_rates(&some, &heavy);
     let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (7, 4)).unwrap();
     assert_eq!((cell.value, cell.label.as_str(), cell.count), (360.0, "360", 40));
-    assert!(map.heading.subtitle.contains("a proper subset, by weight;"));
+    assert!(map.heading.subtitle.contains("of the shape, by weight;"));
     let mut carrying = some.clone();
     carrying.totals.weighted = 1000;
     let told = |counts: &Counts| occurrence_counts(counts).heading.subtitle;
@@ -136,12 +136,12 @@ fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
     assert!(told(&some).contains(" of 1,000 puzzles;"));
     let bars = shapes_by_open(&some, &heavy);
     let bar = &bars.bars[0];
-    // 9 · 40 against 60 at naked 4 and naked 5; the bar rests on 100 subsets.
+    // 9 · 40 against 60 at hidden 3 and hidden 2; the bar rests on 100 subsets.
     assert_eq!(
-        (bar.counts[2], bar.counts[3], bar.n),
-        (6 * bar.counts[3], bar.counts[3], Some(100))
+        (bar.counts[5], bar.counts[6], bar.n),
+        (6 * bar.counts[6], bar.counts[6], Some(100))
     );
-    assert!(bars.heading.alt.contains("naked 4 (85.7") && bars.heading.alt.contains(" of 100)"));
+    assert!(bars.heading.alt.contains("hidden 3 (85.7") && bars.heading.alt.contains(" of 100)"));
 }
 
 #[test]
@@ -149,7 +149,7 @@ fn bars_of_sizes_say_which_is_most_frequent() {
     let some = counts(50, &[((4, 2), 12, 9), ((7, 4), 30, 20), ((7, 5), 60, 40)]);
     let chart = shapes_by_open(&some, &alike(&some));
     assert!(chart.heading.alt.ends_with(
-        "The most frequent size: 4 open: naked 2 (100 % of 12); 7 open: naked 5 (67 % of 90)."
+        "The most frequent: 4 open: equal sides (100 % of 12); 7 open: hidden 2 (67 % of 90)."
     ));
     assert!(chart.heading.notes[0].contains("n below 30"));
     check_words(&[&chart.heading.alt, &chart.heading.subtitle]);
@@ -206,7 +206,8 @@ fn comparisons_name_their_collections_and_the_widest_difference() {
         all.rows[0].estimates.iter().flatten().map(|estimate| estimate.label.as_str()).collect();
     assert_eq!(labels, ["500", "5*", "none of 1"]);
     for expected in ["* Fewer than 30", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"] {
-        assert!(all.heading.notes.iter().any(|note| note.starts_with(expected)), "{expected}");
+        let mut notes = all.heading.notes.iter().chain(&all.beside);
+        assert!(notes.any(|note| note.starts_with(expected)), "{expected}");
     }
     check_chart(&alone, &alone.heading);
     check_chart(&all, &all.heading);
@@ -221,10 +222,12 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
         LeftShape { open, naked, puzzles, share, low, high }
     };
     let book = |name: &str, shapes: &[(u8, u8, u64)]| LeftShapes {
+        name: name.to_owned(),
         rulebook: name.to_owned(),
         puzzles: 3000,
         level: Level::default(),
         shapes: shapes.iter().map(left).collect(),
+        judged: Vec::new(),
     };
     let (pairs, ladder) = (book("pairs", &[(7, 4, 31), (9, 6, 1)]), book("ladder", &[(7, 4, 0)]));
     assert_eq!(missed(std::slice::from_ref(&ladder)), None);
@@ -275,11 +278,9 @@ fn glances_of_both_sides_are_told() {
     assert!(one.heading.notes[0].starts_with("Only 1 puzzle with such a split"));
     let costs: Vec<(f64, f64)> = (0..40).map(|index| (7.0, 47.0 + f64::from(index))).collect();
     let many = paired(&side(40, Some(ratio)), &costs, 10_000).unwrap();
-    assert!(
-        many.heading
-            .alt
-            .contains("The median is 7 for naked 2 and 67 for hidden 4. Naked 2 costs 0.10")
-    );
+    assert!(many.heading.alt.contains(
+        "The median is 7 for naked 2 and 67 for hidden 4. On average naked 2 takes 0.10"
+    ));
     assert!(many.heading.subtitle.contains("the 40 houses of 40 puzzles"));
     assert!(many.heading.notes.is_empty());
     for chart in [one, many] {
@@ -347,4 +348,26 @@ fn the_origin_is_told_where_a_collection_knows_it() {
     let notes = notes.map(str::to_owned);
     assert_eq!(words::origin(&notes), ["Origin: puzzles by hand.", "Bias: easy ones."]);
     assert!(words::origin(&[]).is_empty());
+}
+
+#[test]
+fn titles_tell_a_finding_only_where_data_are_enough() {
+    let pairs = (5..=9u8).flat_map(|open| {
+        let others = (2..open - 2).map(move |naked| ((open, naked), 100, 90));
+        others.chain([((open, open - 2), 300, 200)])
+    });
+    let many = counts(1000, &pairs.collect::<Vec<_>>());
+    let map = occurrence_rates(&many, &alike(&many));
+    let expected = "With five or more open cells, hidden pairs are the commonest subsets";
+    assert_eq!(map.heading.title, expected);
+    assert_eq!(map.cells.iter().filter(|cell| cell.framed).count(), 5);
+    assert!(map.heading.notes.iter().any(|note| note.starts_with("Framed: ")));
+    assert!(occurrence_counts(&many).cells.iter().all(|cell| !cell.framed));
+    let sizes = shapes_by_open(&many, &alike(&many));
+    let expected = "The hidden side is the smaller one more often than the naked";
+    assert_eq!(sizes.heading.title, expected);
+    let few = counts(10, &[((5, 3), 3, 2)]);
+    let map = occurrence_rates(&few, &alike(&few));
+    assert!(map.heading.title.ends_with('?'), "{}", map.heading.title);
+    assert!(shapes_by_open(&few, &alike(&few)).heading.title.ends_with('?'));
 }

@@ -22,11 +22,16 @@ pub(super) fn none_or_count(number: u64, of: u64) -> String {
 /// Says how puzzles were drawn, if their collection knows.
 pub(super) fn origin(notes: &[String]) -> Vec<String> {
     // The other lines say how to draw them again, not what they can show.
-    const LIMITS: [&str; 4] = ["bias", "wanted", "clues", "symmetry of givens"];
+    const LIMITS: [&str; 3] = ["wanted", "clues", "symmetry of givens"];
     let line = |note: &String| {
         let (name, words) = note.split_once(": ")?;
         match name {
             "method" => Some(format!("Origin: {words}.")),
+            // What follows is how it was measured.
+            "bias" => {
+                let bias = words.split_once(": ").map_or(words, |(bias, _)| bias);
+                Some(format!("Bias: {bias}."))
+            }
             _ if LIMITS.contains(&name) => Some(format!("{}.", sentence_start(note))),
             _ => None,
         }

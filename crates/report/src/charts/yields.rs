@@ -10,7 +10,7 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
 use tallyhouse_storage::{MANIFEST, read_sealed};
-use tallyhouse_words::{count, number_word, rounded, sentence_start};
+use tallyhouse_words::{Measured, count, number_word, sentence_start, share_and_ends};
 
 use super::folder::check;
 use super::words;
@@ -48,14 +48,14 @@ struct Row {
 impl Row {
     fn price(&self) -> Option<IntervalMark> {
         let (value, low, high) = (self.price?, self.price_low?, self.price_high?);
-        Some(self.mark(value, low, high, rounded(value, 3)))
+        Some(self.mark(value, low, high, Measured { value, low, high }.number_value()))
     }
 
     /// The yield; where the lower end is not known it is set to nothing.
     fn share(&self) -> Option<IntervalMark> {
         let (value, high) = (self.share?, self.yield_high?);
-        let label =
-            if self.finds == 0 { "none".to_owned() } else { rounded(100.0 * value, 3) + " %" };
+        let [share, _] = share_and_ends(Some(value), self.yield_low, Some(high));
+        let label = share.filter(|_| self.finds > 0).unwrap_or_else(|| "none".to_owned());
         Some(self.mark(value, self.yield_low.unwrap_or(0.0), high, label))
     }
 
@@ -169,7 +169,8 @@ impl YieldTable {
         };
         let mut notes = words::origin(&self.head.notes);
         if rows.iter().any(|row| row.estimates.iter().any(Option::is_none)) {
-            notes.push("–: too few finds to tell, or the look is not asked about.".to_owned());
+            notes
+                .push("No mark: too few finds to tell, or the look is not asked about.".to_owned());
         }
         let subtitle = format!(
             "{} in houses of {cells}, {}; {} intervals. {}.{}",
@@ -188,10 +189,12 @@ impl YieldTable {
             axis: words.axis,
             series: ["naked side", "hidden side"].map(str::to_owned).to_vec(),
             sides: true,
+            looks_from: 0,
             rows,
             threshold: words.threshold,
             ways: None,
             worth: Vec::new(),
+            beside: Vec::new(),
         })
     }
 }
@@ -336,7 +339,7 @@ mod tests {
         let row = &mut table.rows[0];
         (row.yield_low, row.price_high) = (None, None);
         let share = row.share().unwrap();
-        assert_eq!((share.low, share.label.as_str()), (0.0, "10.0 %"));
+        assert_eq!((share.low, share.label.as_str()), (0.0, "10 %"));
         assert!(row.price().is_none());
     }
 }
