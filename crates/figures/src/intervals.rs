@@ -271,7 +271,7 @@ const MARK_RADIUS: f64 = 3.6;
 /// The room above and below a row, if there is enough, and at least.
 const ROW_PADDING: [f64; 2] = [5.0, 0.0];
 /// The least and the usual height of a series where many stand close.
-const CLOSE_BAND: [f64; 2] = [3.6, 8.0];
+const CLOSE_BAND: [f64; 2] = [3.6, 9.0];
 /// What the axis and the notes below it take, about.
 const BELOW: f64 = 108.0;
 /// The length of the arrow at a bound; a shorter one would hide under its mark.

@@ -22,7 +22,7 @@ tallyhouse_words::choice! {
         Rates,
         /// Heat map of the proper subsets found.
         Counts,
-        /// Sizes of the naked side, by open cells.
+        /// The smaller sides of subsets, by open cells.
         Shapes,
         /// Shares of puzzles that show each shape, for one or more datasets.
         Compare,
@@ -131,7 +131,7 @@ impl ChartKind {
                 chart("The counts behind the rates.", occurrence_counts(&census.counts))
             }),
             Self::Shapes => Draw::Census(|census, _| {
-                let caption = "Which sizes the naked side has, by open cells.";
+                let caption = "Which side of a subset is the smaller one, by open cells.";
                 chart(caption, shapes_by_open(&census.counts, census.occurrence()?))
             }),
             Self::Narrowing => Draw::Census(|census, shapes| {
