@@ -236,6 +236,14 @@ fn all_figures_of_a_study_can_be_printed() {
     let all = check(&pictures(&study.join("figures")));
     assert!(all.len() > 60, "{} figures", all.len());
     check_colours(&all);
+    // The cells of a heat map lead to their specimens.
+    let page = fs::read_to_string(study.join("report.html")).unwrap();
+    let mut links = page.split("<a href=\"#specimen-").skip(1).peekable();
+    assert!(links.peek().is_some(), "no link from a cell");
+    for link in links {
+        let name = link.split('"').next().unwrap();
+        assert!(page.contains(&format!(" id=\"specimen-{name}\"")), "{name} is not there");
+    }
     assert_eq!(check_quoted(&study), 2, "one share is on trial in each of two populations");
 
     let pdf = study.join("figures/occurrence-deletion-rates-column.pdf");

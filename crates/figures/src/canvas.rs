@@ -208,6 +208,16 @@ impl Canvas {
         );
     }
 
+    /// Begins what leads to another place of the page.
+    pub(crate) fn begin_link(&mut self, to: &str) {
+        let _ = writeln!(self.body, "<a href=\"{}\">", escape(to));
+    }
+
+    /// Ends it.
+    pub(crate) fn end_link(&mut self) {
+        self.body += "</a>\n";
+    }
+
     pub(crate) fn rectangle(&mut self, class: &str, area: Area, paint: Paint) {
         let _ = writeln!(
             self.body,

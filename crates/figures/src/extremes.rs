@@ -187,6 +187,7 @@ fn heat_maps_of_one_shape_and_of_all() {
         denominator: 1_000_000_000,
         count: value as u64,
         framed: value > 0.0,
+        link: Some("#<&\"".to_owned()),
     };
     let shapes = || (4..=9u8).flat_map(|open| (2..=open - 2).map(move |naked| (open, naked)));
     let steep = |(open, naked): (u8, u8)| {

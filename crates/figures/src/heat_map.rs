@@ -32,6 +32,8 @@ pub struct ShapeCell {
     pub count: u64,
     /// Whether a frame draws the eye to it.
     pub framed: bool,
+    /// Where a page that holds the map shows more of it.
+    pub link: Option<String>,
 }
 
 /// What a heat map shows. Equal ratios of values look equally far apart.
@@ -82,6 +84,9 @@ impl HeatMap {
             // All cells have the same thin edge: a thick one is a frame.
             let slot = plot.area_of(corners);
             let paint = Paint::fill(fill).outlined(sheet.look.edge, 0.8);
+            if let Some(link) = &cell.link {
+                sheet.canvas().begin_link(link);
+            }
             sheet.canvas().rectangle("cell", slot.grown(-CELL_INSET), paint);
             if cell.framed {
                 let frame = Paint::line(sheet.look.ink, FRAME_WIDTH);
@@ -89,6 +94,9 @@ impl HeatMap {
             }
             let ink = if cell.value > 0.0 { label_on(fill) } else { sheet.look.ink };
             text.draw(sheet, plot.at((open, naked)), ink);
+            if cell.link.is_some() {
+                sheet.canvas().end_link();
+            }
         }
         let centred = label.anchored(Anchor::Centre);
         for open in grid.open.clone() {
@@ -241,6 +249,7 @@ pub(crate) mod tests {
                 denominator: 10,
                 count,
                 framed: naked + 2 == open,
+                link: (naked == 2).then(|| format!("#more-{open}")),
             }
         });
         HeatMap {
@@ -263,6 +272,8 @@ pub(crate) mod tests {
     fn the_svg_has_a_mark_per_shape_and_all_labels_inside() {
         let svg = svg(&chart()).unwrap();
         assert_eq!(count_class(&svg, "cell"), 21);
+        assert_eq!(svg.matches("<a href=\"#more-").count(), 6);
+        assert_eq!(svg.matches("</a>").count(), 6);
         let texts = texts(&svg);
         let count = |words: &str| texts.iter().filter(|text| *text == words).count();
         assert_eq!(count("hidden 2"), 6, "one cell of hidden size 2 per open count");

@@ -8,8 +8,8 @@ use tallyhouse_stats::Level;
 use crate::ReportError;
 use crate::charts::{
     Census, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, answer_card, clues,
-    comparison, frontier, missed, narrowing, needed_looks, occurrence_counts, occurrence_rates,
-    paired, prices, shapes_by_open, side_ratios, verdict_table, yields,
+    comparison, frontier, linked, missed, narrowing, needed_looks, occurrence_counts,
+    occurrence_rates, paired, prices, shapes_by_open, side_ratios, verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
@@ -125,10 +125,13 @@ impl ChartKind {
             }),
             Self::Rates => Draw::Census(|census, _| {
                 let rates = occurrence_rates(&census.counts, census.occurrence()?);
+                let rates = if census.has_specimens { linked(rates) } else { rates };
                 chart("Rates by house.", rates)
             }),
             Self::Counts => Draw::Census(|census, _| {
-                chart("The counts behind the rates.", occurrence_counts(&census.counts))
+                let counts = occurrence_counts(&census.counts);
+                let counts = if census.has_specimens { linked(counts) } else { counts };
+                chart("The counts behind the rates.", counts)
             }),
             Self::Shapes => Draw::Census(|census, _| {
                 let caption = "Which side of a subset is the smaller one, by open cells.";

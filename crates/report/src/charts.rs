@@ -22,7 +22,7 @@ pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};
 pub use needed::{Needed, needed_looks};
-pub use occurrence::{occurrence_counts, occurrence_rates, shapes_by_open};
+pub use occurrence::{linked, occurrence_counts, occurrence_rates, shapes_by_open, specimen_name};
 pub use orders::{SearchedOrders, frontier};
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};

@@ -150,6 +150,7 @@ mod tests {
             denominator: 9,
             count: 7,
             framed: false,
+            link: None,
         };
         let heading = Heading { title: "Counts".to_owned(), ..Heading::default() };
         let chart = HeatMap { heading, scale_title: "subsets".to_owned(), cells: vec![cell] };

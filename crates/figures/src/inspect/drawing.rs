@@ -73,7 +73,9 @@ impl Drawing {
             marks: Vec::new(),
             texts: Vec::new(),
         };
-        for node in root.children().filter(Node::is_element) {
+        // A link paints nothing by itself.
+        let all = root.descendants().skip(1).filter(Node::is_element);
+        for node in all.filter(|node| node.tag_name().name() != "a") {
             let order = drawing.marks.len();
             match node.tag_name().name() {
                 "title" | "desc" => {}

@@ -19,6 +19,8 @@ pub struct Census {
     pub manifest: Manifest,
     /// The level of all intervals.
     pub level: Level,
+    /// If the page that shows it has a specimen of each shape, to which charts can lead.
+    pub has_specimens: bool,
     occurrence: OnceCell<Occurrence>,
     needed: OnceCell<LookShares>,
 }
@@ -35,6 +37,7 @@ impl Census {
             counts: Counts::of_dataset(folder)?,
             manifest: manifest(folder)?,
             level,
+            has_specimens: false,
             occurrence: OnceCell::new(),
             needed: OnceCell::new(),
         })

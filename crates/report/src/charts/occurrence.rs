@@ -21,7 +21,17 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
         let count = counts.shape(open, naked).proper;
         let (value, label) = (count as f64, compact(count));
         let denominator = counts.exposure[usize::from(open)];
-        ShapeCell { open, naked, value, label, ends: [None; 2], denominator, count, framed: false }
+        ShapeCell {
+            open,
+            naked,
+            value,
+            label,
+            ends: [None; 2],
+            denominator,
+            count,
+            framed: false,
+            link: None,
+        }
     };
     let cells: Vec<ShapeCell> = possible_shapes().map(cell).collect();
     HeatMap {
@@ -59,6 +69,7 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
             denominator: shape.houses,
             count: shape.houses_with,
             framed: false,
+            link: None,
         }
     };
     let mut cells: Vec<ShapeCell> = shapes.map(cell).collect();
@@ -119,6 +130,21 @@ fn rates_title(commonest: &[(u8, u8)]) -> String {
         ),
         _ => "How often does a house show each subset?".to_owned(),
     }
+}
+
+/// Links the cells of what was seen to the specimens of a study, which shows one of each.
+#[must_use]
+pub fn linked(mut map: HeatMap) -> HeatMap {
+    for cell in map.cells.iter_mut().filter(|cell| cell.count > 0) {
+        cell.link = Some(format!("#{}", specimen_name(cell.open, cell.naked)));
+    }
+    map
+}
+
+/// What the specimen of a shape is called where a study shows one of each.
+#[must_use]
+pub fn specimen_name(open: u8, naked: u8) -> String {
+    format!("specimen-{open}-open-naked-{naked}")
 }
 
 /// What stands for a rate of nothing.

@@ -102,7 +102,11 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
     let mut stages = Stages::open(&folder, settings, stages::program())?;
     let mut run = Run::new(settings, progress, &mut stages);
     let collections = recipe.collections.iter().map(|one| Collected::new(&mut run, one));
-    let study = Study { recipe, collections: collections.collect::<Result<_, _>>()? };
+    let mut collections = collections.collect::<Result<Vec<_>, _>>()?;
+    if let Some(shown) = recipe.specimens.as_ref().filter(|specimens| specimens.gallery) {
+        collections[shown.collection].census.has_specimens = true;
+    }
+    let study = Study { recipe, collections };
     for section in sections::IN_ORDER {
         for part in section(&study)? {
             part.run(&mut run)?;

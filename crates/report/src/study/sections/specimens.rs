@@ -8,6 +8,7 @@ use tallyhouse_words::counted;
 
 use super::parts::warning;
 use crate::ReportError;
+use crate::charts::specimen_name;
 use crate::specimen::{self, Kept, ProperSide, Puzzles, Specimen, Wanted, clarity_words};
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
@@ -91,7 +92,7 @@ impl Part for SpecimensPart<'_> {
             let missing: Vec<String> = found.missing().iter().map(ToString::to_string).collect();
             let name = |one: &Specimen| {
                 let shape = one.shape();
-                format!("specimen-{}-open-naked-{}", shape.open(), shape.naked())
+                specimen_name(shape.open(), shape.naked())
             };
             groups.push(Group {
                 words: format!(
