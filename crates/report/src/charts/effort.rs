@@ -160,17 +160,14 @@ fn paired_title(side: &SideComparison) -> String {
     let hidden = open - naked;
     let looks = [format!("naked {}", set_name(naked)), format!("hidden {}", set_name(hidden))];
     let [naked, hidden] = looks;
-    let finding = |one: &str, other: &str| {
-        let cells = number_word(open);
-        format!(
-            "Where a house of {cells} holds both, the {one} takes fewer glances than the {other}"
-        )
-    };
+    let cells = number_word(open);
+    let finding =
+        |one: &str| format!("Where a house of {cells} holds both, the {one} takes fewer glances");
     match side.cheaper {
-        Cheaper::Naked => finding(&naked, &hidden),
-        Cheaper::Hidden => finding(&hidden, &naked),
+        Cheaper::Naked => finding(&naked),
+        Cheaper::Hidden => finding(&hidden),
         Cheaper::Unsettled => {
-            format!("With {} open cells, {naked} or {hidden}?", number_word(open))
+            format!("With {cells} open cells, {naked} or {hidden}?")
         }
     }
 }
