@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{Entry, MinimalByDeletion, Recipe, Sampling, Weight};
 use tallyhouse_engine::WalkOptions;
-use tallyhouse_stats::{Level, Limits, Rate, RateCluster, StatsError};
+use tallyhouse_stats::{Level, Limits, RateCluster, RatePair, StatsError};
 
 /// A puzzle or a family: its weight, its houses by open count, those that show each shape, and the puzzles
 /// in which some do, all by weight.
@@ -46,7 +46,7 @@ impl Unit {
     fn of_shape(&self, open: usize, naked: usize) -> RateCluster {
         let (hits, trials) = (self.shown[open][naked], self.houses[open]);
         let weight = RateCluster::mean_weight(self.weight, self.puzzles);
-        RateCluster { weight, hits, trials, cost: 0 }
+        RateCluster { weight, hits, trials, cost: trials }
     }
 
     /// The share of puzzles, with hits below trials: whole clusters.
@@ -100,7 +100,7 @@ struct Tally {
     many: u32,
     /// Samples with limits at both ends, and those of them that hold the truth.
     printed: [u32; 2],
-    /// Samples with few hits, and those of them whose upper end is not below the truth.
+    /// Samples with few hits, and those of them whose one limit holds the truth.
     few: [u32; 2],
 }
 
@@ -109,42 +109,79 @@ const DRAWS: u32 = 2000;
 /// Draws samples of so many clusters and tallies how often each shape's interval holds the truth. At
 /// least so many shapes have 100 effective hits or more, limits at both ends, or few hits.
 fn check(name: &str, pool: &[Unit], size: usize, expected: [usize; 3]) {
-    check_of(name, pool, size, expected, Unit::of_shape, Rate::share);
+    for quantity in [SHARE, PRICE, RATIO] {
+        check_of(name, pool, size, expected, quantity);
+    }
 }
 
-fn check_of(
-    name: &str,
-    pool: &[Unit],
-    size: usize,
-    expected: [usize; 3],
-    of: impl Fn(&Unit, usize, usize) -> RateCluster + Sync,
-    share: impl Fn(&Rate, Level) -> Result<Limits, StatsError> + Sync,
-) {
+/// A number of two rates: its name, what a cluster adds to each, its limits, and itself from hits and
+/// trials of both.
+#[derive(Clone, Copy)]
+struct Quantity {
+    name: &'static str,
+    of: fn(&Unit, usize, usize) -> [RateCluster; 2],
+    limits: fn(&RatePair, Level) -> Result<Limits, StatsError>,
+    value: fn([[f64; 2]; 2]) -> f64,
+}
+
+const SHARE: Quantity = Quantity {
+    name: "share of houses",
+    of: |unit, open, naked| [unit.of_shape(open, naked), unit.of_shape(4, 2)],
+    limits: |pair, level| pair.rates()[0].share(level),
+    value: |[[hits, trials], _]| hits / trials,
+};
+
+/// What a find costs, where a look costs the same in each house.
+const PRICE: Quantity = Quantity {
+    name: "price",
+    limits: |pair, level| pair.rates()[0].cost_per_hit(level),
+    value: |[[hits, trials], _]| trials / hits,
+    ..SHARE
+};
+
+/// What a find costs, by what one of the commonest shape does.
+const RATIO: Quantity = Quantity {
+    name: "ratio of prices",
+    limits: |pair, level| Ok(pair.price_ratio(level)?.map_or(Limits::default(), Limits::from)),
+    value: |[[hits, trials], [other, more]]| trials / hits / (more / other),
+    ..SHARE
+};
+
+const SHARE_OF_PUZZLES: Quantity = Quantity {
+    name: "share of puzzles",
+    of: |unit, open, naked| [unit.puzzles_with(open, naked), unit.puzzles_with(4, 2)],
+    limits: |pair, level| pair.rates()[0].share_of_clusters(level),
+    ..SHARE
+};
+
+fn check_of(name: &str, pool: &[Unit], size: usize, expected: [usize; 3], quantity: Quantity) {
+    let Quantity { name: what, of, limits, value } = quantity;
     let shapes: Vec<(usize, usize)> =
         (4..10).flat_map(|open| (2..open - 1).map(move |naked| (open, naked))).collect();
     let tallies: Vec<Tally> = shapes
         .par_iter()
         .map(|&(open, naked)| {
-            let clusters: Vec<RateCluster> =
+            let clusters: Vec<[RateCluster; 2]> =
                 pool.iter().map(|unit| of(unit, open, naked)).collect();
-            let [hits, trials] = [|c: &RateCluster| c.hits, |c: &RateCluster| c.trials]
-                .map(|of| clusters.iter().map(of).sum::<i128>() as f64);
-            let truth = hits / trials;
+            let sum = |of: fn(&RateCluster) -> i128, side: usize| {
+                clusters.iter().map(|pair| of(&pair[side])).sum::<i128>() as f64
+            };
+            let truth = value([0, 1].map(|side| [sum(|c| c.hits, side), sum(|c| c.trials, side)]));
             let mut random = ChaCha8Rng::seed_from_u64((10 * open + naked) as u64);
             let mut tally = Tally::default();
             for _ in 0..DRAWS {
-                let mut rate = Rate::default();
+                let mut pair = RatePair::default();
                 for _ in 0..size {
-                    rate.add(clusters[random.random_range(0..clusters.len())]);
+                    pair.add(clusters[random.random_range(0..clusters.len())]);
                 }
-                tally.effective += rate.effective_hits() / f64::from(DRAWS);
-                tally.many += u32::from(rate.effective_hits() >= 100.0);
-                let share = share(&rate, Level::default()).unwrap();
-                let high = share.high.is_some_and(|high| truth <= high);
-                let (sum, holds) = match share.low {
-                    Some(low) => (&mut tally.printed, low <= truth && high),
-                    None => (&mut tally.few, high),
-                };
+                let effective = pair.rates()[0].effective_hits();
+                tally.effective += effective / f64::from(DRAWS);
+                tally.many += u32::from(effective >= 100.0);
+                let Limits { low, high, .. } = limits(&pair, Level::default()).unwrap();
+                let both = low.is_some() && high.is_some();
+                let holds =
+                    low.is_none_or(|low| low <= truth) && high.is_none_or(|high| truth <= high);
+                let sum = if both { &mut tally.printed } else { &mut tally.few };
                 sum[0] += 1;
                 sum[1] += u32::from(holds);
             }
@@ -156,29 +193,29 @@ fn check_of(
     for ((open, naked), tally) in shapes.iter().zip(&tallies) {
         let (printed, few) = (part(tally.printed), part(tally.few));
         println!(
-            "{name}, {size} clusters, {open} open, naked {naked}: {:.1} effective hits; {} printed hold \
+            "{name}, {what}, {size} clusters, {open} open, naked {naked}: {:.1} effective hits; {} printed hold \
              {printed:.4}, {} with few hits {few:.4}",
             tally.effective, tally.printed[0], tally.few[0]
         );
         // Where some samples have fewer, their safer limits hold the truth more often.
         if tally.many >= DRAWS * 9 / 10 {
             shapes_with[0] += 1;
-            assert!((0.93..=0.97).contains(&printed), "{name} {open} {naked}: {printed}");
+            assert!((0.93..=0.97).contains(&printed), "{name} {what} {open} {naked}: {printed}");
         }
         // Of fewer samples, chance alone may leave less.
         if tally.printed[0] >= 400 {
             shapes_with[1] += 1;
-            assert!(printed >= 0.9, "{name} {open} {naked}: {printed}");
+            assert!(printed >= 0.9, "{name} {what} {open} {naked}: {printed}");
         }
         // A sample can't tell how heavy the clusters are that it missed.
         let least = if name == "families" { 0.85 } else { 0.9 };
         if tally.few[0] >= 400 {
             shapes_with[2] += 1;
-            assert!(few >= least, "{name} {open} {naked}: {few}");
+            assert!(few >= least, "{name} {what} {open} {naked}: {few}");
         }
     }
     let enough = shapes_with.iter().zip(expected).all(|(found, expected)| *found >= expected);
-    assert!(enough, "{name}: {shapes_with:?}");
+    assert!(enough, "{name} {what}: {shapes_with:?}");
 }
 
 #[test]
@@ -203,7 +240,6 @@ fn intervals_of_all_minimal_puzzles_hold_the_truth() {
         check("families", &pool, size, expected);
     }
     for (size, expected) in [(1000, [0, 21, 0]), (3000, [0, 21, 0])] {
-        let (of, share) = (Unit::puzzles_with, Rate::share_of_clusters);
-        check_of("puzzles of families", &pool, size, expected, of, share);
+        check_of("puzzles of families", &pool, size, expected, SHARE_OF_PUZZLES);
     }
 }

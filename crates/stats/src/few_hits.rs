@@ -1,5 +1,6 @@
 //! What few hits tell of the cost of a hit, or of a ratio of two such costs.
 
+use crate::Interval;
 use crate::share::upper_limit;
 use crate::spread::Spread;
 
@@ -54,7 +55,9 @@ impl FewHits {
     pub(crate) fn low(self, tail: f64) -> f64 {
         match self.limit {
             Limit::Cost(least) => least.at(tail),
-            Limit::By(least, other, spread) => least.at(tail) / (other + spread.reach_of(tail)),
+            Limit::By(least, other, spread) => {
+                least.at(tail) / (other * spread.reach_of(tail).exp())
+            }
             Limit::None | Limit::Of(..) => f64::NEG_INFINITY,
         }
     }
@@ -62,7 +65,7 @@ impl FewHits {
     /// The upper limit, in the same way; ∞ if there is none.
     pub(crate) fn high(self, tail: f64) -> f64 {
         match self.limit {
-            Limit::Of(least, other, spread) => (other + spread.reach_of(tail)) / least.at(tail),
+            Limit::Of(least, other, spread) => other * spread.reach_of(tail).exp() / least.at(tail),
             Limit::None | Limit::Cost(_) | Limit::By(..) => f64::INFINITY,
         }
     }
@@ -114,6 +117,38 @@ impl FewHits {
     }
 }
 
+/// What keeps the ends of an interval no nearer than few hits alone would allow.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Guard {
+    pub(crate) low: Option<FewHits>,
+    pub(crate) high: Option<FewHits>,
+}
+
+impl Guard {
+    /// The interval, no narrower than the limits with such tails.
+    pub(crate) fn widen(self, Interval { low, high }: Interval, tail: f64) -> Interval {
+        Interval {
+            low: self.low.map_or(low, |few| low.min(few.low(tail))),
+            high: self.high.map_or(high, |few| high.max(few.high(tail))),
+        }
+    }
+
+    /// The least that the tail below a bound can be.
+    pub(crate) fn tail_below(self, bound: f64) -> f64 {
+        self.high.map_or(0.0, |few| few.tail_below(bound))
+    }
+
+    /// The least that the tail above a bound can be.
+    pub(crate) fn tail_above(self, bound: f64) -> f64 {
+        self.low.map_or(0.0, |few| few.tail_above(bound))
+    }
+
+    pub(crate) fn in_units_of(self, unit: f64) -> Self {
+        let [low, high] = [self.low, self.high].map(|few| few.map(|few| few.in_units_of(unit)));
+        Self { low, high }
+    }
+}
+
 /// The least tail at which something holds that holds from some tail on; 1 if it never does.
 fn tail_where(holds: impl Fn(f64) -> bool) -> f64 {
     if !holds(0.5) {
@@ -157,14 +192,15 @@ mod tests {
         let least = LeastCost { cost: 27.0, with_hit: 0.0, without: 100.0 };
         let spread = Spread { standard_error: 1.0, clusters: 100 };
         let share = 1.0 - 0.025f64.powf(0.01);
-        let other = 50.0 + spread.reach_of(0.025);
+        let other = 50.0 * spread.reach_of(0.025).exp();
         let law = |limit| FewHits { limit, effective: [0.0, 100.0] };
         assert_relative(
             law(Limit::By(least, 50.0, spread)).low(0.025),
             27.0 / share / other,
             1e-12,
         );
-        let below = law(Limit::Of(least, 50.0, spread));
+        let below = law(Limit::Of(least, 50.0, Spread { standard_error: 0.1, ..spread }));
+        let other = 50.0 * (0.1 * spread.reach_of(0.025)).exp();
         assert_relative(below.high(0.025), other * share / 27.0, 1e-12);
         assert!(below.tail_below(0.2) < 0.025 && below.tail_below(0.05) > 0.025);
     }

@@ -18,7 +18,7 @@ pub enum Method {
     NewcombePaired,
     /// Ratio of sums over clusters with linearised variance and Student's t.
     LinearisedRatio,
-    /// Ratio of two ratios of sums over clusters: the same on the logarithmic scale.
+    /// Cost of a hit, or ratio of two: the same on the logarithmic scale.
     LinearisedLogRatio,
     /// A limit on one side, from clusters with a hit, where hits are few: see [`crate::Rate`].
     FewHits,
@@ -35,7 +35,7 @@ impl fmt::Display for Method {
             Self::NewcombePaired => "Newcombe, paired",
             Self::LinearisedRatio => "ratio over clusters, linearised, Student's t",
             Self::LinearisedLogRatio => {
-                "ratio of ratios over clusters, linearised on the log scale, Student's t"
+                "ratio over clusters, linearised on the log scale, Student's t"
             }
             Self::FewHits => "few hits, a limit on one side",
         })

@@ -65,6 +65,15 @@ impl Linearised {
             law: Law::Student(spread),
         })
     }
+
+    /// Value · exp(± t·SE), where the standard error is that of the logarithm.
+    fn on_log_scale(&self, level: Level) -> Result<Estimate, StatsError> {
+        let (value, spread) = (self.value, self.spread()?);
+        let reach = spread.reach(level);
+        let interval = Interval { low: value * (-reach).exp(), high: value * reach.exp() };
+        let method = Method::LinearisedLogRatio;
+        Ok(Estimate { value, interval, level, method, law: Law::LogStudent(spread) })
+    }
 }
 
 fn enough(clusters: u64) -> Result<u64, StatsError> {
@@ -219,6 +228,21 @@ impl Clusters<2> {
         linearised.estimate(level, Interval { low: 0.0, high: f64::INFINITY })
     }
 
+    /// Returns the ratio Σ first / Σ second where it is the second that varies, as what each of few
+    /// hits costs: with its interval on the logarithmic scale, the same as that of the inverse ratio.
+    ///
+    /// # Errors
+    /// As [`Clusters::ratio`], and if the first sum is 0.
+    pub fn cost(&self, level: Level) -> Result<Estimate, StatsError> {
+        let sums = self.reduced()?;
+        let Linearised { value, standard_error, clusters } = Linearised::of(&sums)?;
+        if sums.sum(0) <= 0 {
+            return Err(StatsError::Sum(sums.sum(0)));
+        }
+        let standard_error = standard_error / value;
+        Linearised { value, standard_error, clusters }.on_log_scale(level)
+    }
+
     /// Returns the mean Σ first / Σ second of values of either sign; its interval is unbounded.
     ///
     /// # Errors
@@ -271,11 +295,7 @@ impl Clusters<4> {
         let squares = beyond_rounding(squares, parts);
         let value = totals[0] / totals[1] / (totals[2] / totals[3]);
         let standard_error = (squares * correction(clusters)).sqrt();
-        let spread = Linearised { value, standard_error, clusters }.spread()?;
-        let reach = spread.reach(level);
-        let interval = Interval { low: value * (-reach).exp(), high: value * reach.exp() };
-        let method = Method::LinearisedLogRatio;
-        Ok(Estimate { value, interval, level, method, law: Law::LogStudent(spread) })
+        Linearised { value, standard_error, clusters }.on_log_scale(level)
     }
 }
 

@@ -6,8 +6,9 @@ use ethnum::I256;
 use serde::{Deserialize, Serialize};
 
 use crate::estimate::Law;
-use crate::few_hits::{ENOUGH_HITS, FEW_HITS, FewHits, LeastCost, Limit};
+use crate::few_hits::{ENOUGH_HITS, FEW_HITS, FewHits, Guard, LeastCost, Limit};
 use crate::share::upper_limit;
+use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
 
 /// What one cluster adds to a [`Rate`]; all but the weight are sums over its units, each times its own
@@ -37,13 +38,14 @@ impl RateCluster {
 /// Exact sums over clusters of hits among trials, and of what the trials cost; mergeable in any order.
 ///
 /// Clusters without trials say nothing of a rate and are left out. Where the hits are worth at least
-/// [`FEW_HITS`], intervals are those of [`Clusters::share`] and [`Clusters::ratio`]. Where they are
+/// [`FEW_HITS`], intervals are those of [`Clusters::share`] and [`Clusters::cost`]. Where they are
 /// worth less, by (Σy)²/Σy² over the clusters' hits y, the ends of those can't be trusted. Then only
 /// one end is given, which is safe: no cluster has had more than m hits (at least 1), so the hits of a
 /// cluster are on average at most m times the share of clusters with a hit. U, Clopper and Pearson's
 /// upper limit of that share for so many clusters as they are worth by Kish, bounds the rate by U·m
 /// over the mean trials of a cluster. Where clusters differ in weight the upper end is no lower than that
-/// bound below 100 effective hits.
+/// bound below 100 effective hits, the price of a hit no higher than what it allows, and so for ratios of
+/// prices.
 ///
 /// ```
 /// use tallyhouse_stats::{Level, Rate, RateCluster};
@@ -215,15 +217,17 @@ impl Rate {
     /// # Errors
     /// If sums were too large.
     pub fn price(&self, level: Level) -> Result<Option<Estimate>, StatsError> {
-        if !self.is_rare() {
-            return Estimate::if_known(self.sums.pick([2, 0]).ratio(level));
-        }
         if self.clusters() == 0 {
             return Ok(None);
         }
         let limit = Limit::Cost(self.least_cost()?);
-        let effective = [self.effective_hits(), f64::INFINITY];
-        Ok(Some(few_hits(self.mean_price()?, FewHits { limit, effective }, level)))
+        let few = FewHits { limit, effective: [self.effective_hits(), f64::INFINITY] };
+        if self.is_rare() {
+            return Ok(Some(few_hits(self.mean_price()?, few, level)));
+        }
+        let low = self.may_miss_heavy_clusters()?.then_some(few);
+        let price = Estimate::if_known(self.sums.pick([2, 0]).cost(level))?;
+        Ok(price.map(|price| price.guarded(Guard { low, high: None })))
     }
 
     /// The cost of a hit; infinite without hits.
@@ -238,6 +242,19 @@ impl Rate {
         let share = self.weights.quotient()?;
         let cost = self.per_cluster(2) / self.most();
         Ok(LeastCost { cost, with_hit: worth * share, without: worth * (1.0 - share) })
+    }
+
+    /// The limit that the least cost of a hit among few sets, beside the cost of one here; none if the
+    /// clusters don't differ.
+    fn limit(
+        &self,
+        limit: fn(LeastCost, f64, Spread) -> Limit,
+        few: &Self,
+        level: Level,
+    ) -> Result<Option<Limit>, StatsError> {
+        let spread = self.price(level)?.and_then(|price| price.spread_of_log());
+        let (least, price) = (few.least_cost()?, self.mean_price()?);
+        Ok(spread.map(|spread| limit(least, price, spread)))
     }
 
     /// The mean of a quantity over clusters, by weight.
@@ -362,21 +379,28 @@ impl RatePair {
             return Ok(None);
         }
         let prices = [first.mean_price()?, second.mean_price()?];
+        let law = |limit| FewHits { limit, effective: hits };
         let limit = match [first.is_rare(), second.is_rare()] {
-            [false, false] => return Estimate::if_known(self.sums.ratio_of_ratios(level)),
-            [true, true] if hits.contains(&0.0) => return Ok(None),
-            [true, true] => Limit::None,
-            [is_first, _] => {
-                let [few, many] = if is_first { [first, second] } else { [second, first] };
-                let Some(spread) = many.price(level)?.and_then(|price| price.spread()) else {
-                    return Ok(None);
+            [false, false] => {
+                let guard = |limit, few: &Rate, many: &Rate| {
+                    if few.may_miss_heavy_clusters()? {
+                        many.limit(limit, few, level)
+                    } else {
+                        Ok(None)
+                    }
                 };
-                let limit = if is_first { Limit::By } else { Limit::Of };
-                limit(few.least_cost()?, many.mean_price()?, spread)
+                let low = guard(Limit::By, first, second)?;
+                let high = guard(Limit::Of, second, first)?;
+                let ratio = Estimate::if_known(self.sums.ratio_of_ratios(level))?;
+                let guard = Guard { low: low.map(law), high: high.map(law) };
+                return Ok(ratio.map(|ratio| ratio.guarded(guard)));
             }
+            [true, true] if hits.contains(&0.0) => return Ok(None),
+            [true, true] => Some(Limit::None),
+            [true, false] => second.limit(Limit::By, first, level)?,
+            [false, true] => first.limit(Limit::Of, second, level)?,
         };
-        let law = FewHits { limit, effective: hits };
-        Ok(Some(few_hits(prices[0] / prices[1], law, level)))
+        Ok(limit.map(|limit| few_hits(prices[0] / prices[1], law(limit), level)))
     }
 }
 
@@ -418,7 +442,7 @@ mod tests {
         }
         let level = Level::default();
         assert_eq!(rate.share(level).unwrap(), shares.share(level).unwrap().into());
-        assert_eq!(rate.cost_per_hit(level).unwrap(), costs.ratio(level).unwrap().into());
+        assert_eq!(rate.cost_per_hit(level).unwrap(), costs.cost(level).unwrap().into());
     }
 
     #[test]

@@ -169,7 +169,7 @@ fn times_to_clear(estimate: &Estimate, bound: f64, error_rate: f64, risk: f64) -
             (reach / distance).powi(2) / trials.count()
         }
         Law::Student(spread) => by_spread(spread.standard_error, distance),
-        Law::LogStudent(spread) => {
+        Law::LogStudent(spread) | Law::Guarded(spread, _) => {
             by_spread(spread.standard_error, (estimate.value / bound).ln().abs())
         }
         Law::FewHits(few) => few.times(estimate.value, bound, [sure, powerful], error_rate / 2.0),
