@@ -1,12 +1,10 @@
 //! Reading sources into a collection folder: every row is kept, rejected or reported as a repeat.
 
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use tallyhouse_board::Clues;
 use tallyhouse_collection::{
-    BlockHasher, Canonical, Entry, Families, Numbering, Part, Progress, Reject, Rejects, Rows,
-    Source, canonical, fingerprint, only_valid,
+    BlockHasher, Entry, Families, Numbering, Origin, Part, Progress, Reject, Rejects, Rows, Seen,
+    SeenBefore, SeenKeys, Source, only_valid,
 };
 use tallyhouse_storage::{NewFile, NewFolder, Replace};
 
@@ -65,13 +63,6 @@ pub struct Collected {
     pub first_reject: Option<String>,
 }
 
-/// Where a puzzle was seen first.
-#[derive(Clone, Copy)]
-struct Seen {
-    source: u32,
-    line: u64,
-}
-
 /// Reads all sources into a collection folder.
 ///
 /// # Errors
@@ -85,7 +76,7 @@ pub fn collect(
     let mut rows = Rows::open(settings.sources.clone())?;
     rows.read_ahead(CHECKED_AT_ONCE)?;
     make_table_folder(folder.aside())?;
-    let mut collecting = Collecting::new(settings, folder.aside());
+    let mut collecting = Collecting::new(settings, folder.aside())?;
     let check = |part: Part<'_>| check(part, settings.equivalents);
     rows.pass(CHECKED_AT_ONCE, progress, check, |checked| {
         checked.into_iter().try_for_each(|row| collecting.take(row))
@@ -99,8 +90,7 @@ struct Collecting<'a> {
     totals: CollectionTotals,
     rejects: Rejects,
     repeats: Option<csv::Writer<NewFile>>,
-    exact: HashMap<u128, Seen>,
-    classes: HashMap<u128, Seen>,
+    seen: SeenBefore,
     waiting: Vec<Entry>,
     parts: u64,
     hasher: BlockHasher,
@@ -109,46 +99,39 @@ struct Collecting<'a> {
     scattered: bool,
 }
 
-/// A valid puzzle, with its hash and that of its canonical form if it is looked for; or a rejected
-/// row.
-type Checked = Result<(Entry, u128, Option<u128>), Reject>;
+/// A valid puzzle with what it is looked up by, or a rejected row.
+type Checked = Result<(Entry, SeenKeys), Reject>;
 
 fn check(part: Part<'_>, equivalents: bool) -> Vec<Checked> {
-    let class = |entry: &Entry| {
-        let Canonical { form, .. } = canonical(&Clues::from(&entry.puzzle));
-        fingerprint(form.values())
-    };
     let checked = |row: Result<Entry, Reject>| {
         let entry = row?;
-        let class = equivalents.then(|| class(&entry));
-        let hash = fingerprint(entry.puzzle.values());
-        Ok((entry, hash, class))
+        let keys = SeenKeys::of(&entry.puzzle, equivalents);
+        Ok((entry, keys))
     };
     part.flat_map(only_valid).map(checked).collect()
 }
 
 impl<'a> Collecting<'a> {
-    fn new(settings: &'a CollectSettings, out: &Path) -> Self {
-        Self {
+    fn new(settings: &'a CollectSettings, out: &Path) -> Result<Self, CensusError> {
+        Ok(Self {
             settings,
             out: out.to_owned(),
             totals: CollectionTotals::default(),
             rejects: Rejects::in_folder(&settings.sources, out),
             repeats: None,
-            exact: HashMap::new(),
-            classes: HashMap::new(),
+            seen: SeenBefore::in_folder(out).map_err(CensusError::write(out))?,
             waiting: Vec::new(),
             parts: 0,
             hasher: BlockHasher::new(Numbering::Rows, 0),
             families: Families::default(),
             scattered: false,
-        }
+        })
     }
 
     fn take(&mut self, row: Checked) -> Result<(), CensusError> {
         self.totals.read += 1;
         match row {
-            Ok((entry, hash, class)) => self.accept(entry, hash, class),
+            Ok((entry, keys)) => self.accept(entry, keys),
             Err(reject) => {
                 self.totals.rejected += 1;
                 Ok(self.rejects.take(&reject)?)
@@ -156,24 +139,25 @@ impl<'a> Collecting<'a> {
         }
     }
 
-    fn accept(&mut self, entry: Entry, hash: u128, class: Option<u128>) -> Result<(), CensusError> {
+    fn accept(&mut self, entry: Entry, keys: SeenKeys) -> Result<(), CensusError> {
         self.totals.accepted += 1;
-        let here = Seen { source: entry.source as u32, line: entry.line };
-        let same = first_of(&mut self.exact, hash, here);
-        let alike = class.and_then(|class| first_of(&mut self.classes, class, here));
-        self.totals.repeated += u64::from(same.is_some());
-        let equivalent = alike.is_some() && same.is_none();
+        let here = Origin { source: entry.source as u32, line: entry.line };
+        let seen = self.seen.take(&entry.puzzle, keys, here);
+        let seen = seen.map_err(CensusError::write(&self.out))?;
+        self.totals.repeated += u64::from(matches!(seen, Seen::Exactly(_)));
         if self.settings.equivalents {
-            *self.totals.equivalent.get_or_insert(0) += u64::from(equivalent);
+            let equivalent = self.totals.equivalent.get_or_insert(0);
+            *equivalent += u64::from(matches!(seen, Seen::Equivalent(_)));
         }
         let drop = match self.settings.repeats {
             Repeats::Keep => false,
-            Repeats::DropExact => same.is_some(),
-            Repeats::DropEquivalent => same.is_some() || alike.is_some(),
+            Repeats::DropExact => matches!(seen, Seen::Exactly(_)),
+            Repeats::DropEquivalent => seen != Seen::New,
         };
-        if let Some(first) = same.or(alike) {
-            let how = if same.is_some() { "exactly" } else { "equivalent" };
-            self.list_repeat(&entry, first, how, drop)?;
+        match seen {
+            Seen::New => {}
+            Seen::Exactly(first) => self.list_repeat(&entry, first, "exactly", drop)?,
+            Seen::Equivalent(first) => self.list_repeat(&entry, first, "equivalent", drop)?,
         }
         if drop {
             self.totals.dropped += 1;
@@ -190,7 +174,7 @@ impl<'a> Collecting<'a> {
     fn list_repeat(
         &mut self,
         entry: &Entry,
-        first: Seen,
+        first: Origin,
         how: &str,
         dropped: bool,
     ) -> Result<(), CensusError> {
@@ -262,16 +246,5 @@ impl<'a> Collecting<'a> {
             files,
         };
         Ok(Collected { manifest: folder.finish(manifest)?, first_reject })
-    }
-}
-
-/// Returns where a hash was seen first, if it was.
-fn first_of(seen: &mut HashMap<u128, Seen>, hash: u128, here: Seen) -> Option<Seen> {
-    match seen.entry(hash) {
-        std::collections::hash_map::Entry::Occupied(first) => Some(*first.get()),
-        std::collections::hash_map::Entry::Vacant(slot) => {
-            slot.insert(here);
-            None
-        }
     }
 }

@@ -8,6 +8,7 @@
 //! blank before any digit, digits by value. The canonical form is the least of all images in this
 //! order. In it digits are numbered in the order in which they first appear.
 
+mod invariant;
 mod lines;
 mod partial;
 mod search;
@@ -15,6 +16,8 @@ mod search;
 mod tests;
 
 use tallyhouse_board::{Clues, Frame};
+
+pub use invariant::class_key;
 
 /// What all equivalent clue sets have in common.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

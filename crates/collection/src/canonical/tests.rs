@@ -12,7 +12,7 @@ use tallyhouse_engine::unique_solution;
 use tallyhouse_oracles::{Relabelling, Symmetry};
 
 use super::search::least_image;
-use super::{Canonical, canonical};
+use super::{Canonical, canonical, class_key};
 use crate::MinimalByDeletion;
 
 /// The orders of automorphism groups of solved 9×9 boards, from a table of all 5,472,730,538 classes
@@ -106,6 +106,8 @@ fn idle_relabellings<F: Frame>(clues: &Clues<F>) -> u32 {
 }
 
 fn check_images<F: Frame>(clues: &Clues<F>, rng: &mut ChaCha8Rng) {
+    let key = class_key(clues);
+    assert_eq!(class_key(&random_image(clues, rng)), key);
     let canonical_form = canonical(clues);
     assert!(canonical_form.form <= *clues, "{clues}");
     assert_eq!(Symmetry::<F>::COUNT % canonical_form.automorphisms, 0, "{clues}");
@@ -114,6 +116,23 @@ fn check_images<F: Frame>(clues: &Clues<F>, rng: &mut ChaCha8Rng) {
         let image = random_image(clues, rng);
         assert_eq!(canonical(&image), canonical_form, "{clues} {image}");
     }
+}
+
+/// The cheap number tells apart all but a few clue sets, even near ones.
+#[test]
+fn clue_sets_that_differ_hardly_ever_share_their_number() {
+    let puzzles = MinimalByDeletion { seed: 11 }.puzzles(0..3000);
+    let near = puzzles.iter().flat_map(|puzzle| {
+        let fewer = puzzle.givens().map(|(cell, _)| puzzle.without(cell));
+        fewer.chain([*puzzle]).map(|puzzle| Clues::<Frame9>::from(&puzzle)).collect::<Vec<_>>()
+    });
+    let mut forms: HashMap<u64, Clues<Frame9>> = HashMap::new();
+    let mut shared = 0;
+    for clues in near {
+        let form = canonical(&clues).form;
+        shared += u32::from(*forms.entry(class_key(&clues)).or_insert(form) != form);
+    }
+    assert!(forms.len() > 70_000 && shared == 0, "{shared} among {}", forms.len());
 }
 
 #[test]
