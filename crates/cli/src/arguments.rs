@@ -8,6 +8,7 @@ use crate::chart::Chart;
 use crate::collect::Collect;
 use crate::coverage::Coverage;
 use crate::describe::Describe;
+use crate::explain::Explain;
 use crate::inspect::Inspect;
 use crate::judge::Judge;
 use crate::make::Make;
@@ -49,6 +50,7 @@ pub(crate) enum Command {
     Specimen(Specimen),
     Chart(Chart),
     Inspect(Inspect),
+    Explain(Explain),
     Study(Study),
     Completions(Completions),
     Man(Man),
@@ -71,6 +73,7 @@ impl Command {
             Self::Specimen(specimen) => specimen.run(quiet),
             Self::Chart(chart) => chart.run(quiet),
             Self::Inspect(inspect) => inspect.run(quiet),
+            Self::Explain(explain) => explain.run(quiet),
             Self::Study(study) => study.run(quiet),
             Self::Completions(completions) => completions.run(Arguments::command()),
             Self::Man(man) => man.run(Arguments::command()),

@@ -2,14 +2,11 @@
 
 use std::fmt::Write as _;
 use std::io::{self, Write as _};
-use std::path::PathBuf;
-use std::slice;
 
-use anyhow::{Context, bail, ensure};
+use anyhow::ensure;
 use clap::Args;
 use serde::Serialize;
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, Puzzle};
-use tallyhouse_collection::{Rows, validity};
 use tallyhouse_engine::{
     AppliedLook, Find, Look, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
@@ -18,11 +15,9 @@ use tallyhouse_report::specimen::{save_all, split_of, walk_views};
 use tallyhouse_words as words;
 
 use crate::messages;
-use crate::options::{
-    DrawingOptions, Json, OutIfWanted, ReadingOptions, Replacing, Walk, parse_position,
-};
+use crate::one_puzzle::OnePuzzle;
+use crate::options::{DrawingOptions, Json, OutIfWanted, Replacing, Walk, parse_position};
 use crate::progress::Bar;
-use crate::usage;
 
 /// Show the walk of one puzzle
 ///
@@ -41,13 +36,8 @@ use crate::usage;
   tallyhouse inspect puzzles.txt --theme print --no-key -o figures
   tallyhouse make --count 1 --needs-subset -o - | tallyhouse inspect -")]
 pub(crate) struct Inspect {
-    /// A puzzle of 81 characters (1-9 for givens, . or 0 for blanks), or a file with puzzles, of which
-    /// the first is taken; - for standard input
-    #[arg(value_name = "PUZZLE")]
-    puzzle: PathBuf,
-    /// Take the puzzle on this line of the file, from 1
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
-    line: Option<u64>,
+    #[command(flatten)]
+    puzzle: OnePuzzle,
     /// Show only the quiet position of this number, from 1
     #[arg(long, value_name = "N", value_parser = parse_position)]
     position: Option<u16>,
@@ -61,58 +51,13 @@ pub(crate) struct Inspect {
     drawing: DrawingOptions,
     #[command(flatten)]
     walk: Walk,
-    #[command(flatten)]
-    reading: ReadingOptions,
 }
 
 impl Inspect {
-    /// Returns the puzzle that is typed or read.
-    fn puzzle(&self) -> anyhow::Result<Puzzle> {
-        if self.puzzle.as_os_str() == "-" || self.puzzle.exists() {
-            return self.read();
-        }
-        usage::expect(
-            self.line.is_none() && !self.reading.is_used(),
-            format!(
-                "--line, --format and --column go with a file: found '{}'",
-                self.puzzle.display()
-            ),
-        )?;
-        let typed = self.puzzle.to_string_lossy();
-        typed.parse().with_context(|| format!("'{typed}' is neither a file nor a puzzle"))
-    }
-
-    /// Reads the puzzle from a file.
-    fn read(&self) -> anyhow::Result<Puzzle> {
-        let name = self.puzzle.display();
-        let mut rows = Rows::open(self.reading.sources(slice::from_ref(&self.puzzle))?)?;
-        let is_wanted = |line| self.line.is_none_or(|wanted| wanted == line);
-        loop {
-            let block = rows.block(1000)?;
-            ensure!(
-                !block.is_empty(),
-                "{name} has no puzzle{}",
-                self.line.map(|line| format!(" on line {line}")).unwrap_or_default()
-            );
-            for row in block {
-                match row {
-                    Ok(entry) if is_wanted(entry.line) => return Ok(entry.puzzle),
-                    Err(reject) if is_wanted(reject.line) => {
-                        bail!("{name}, line {}: {}", reject.line, reject.reason);
-                    }
-                    _ => {}
-                }
-            }
-        }
-    }
-
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
-        let puzzle = self.puzzle()?;
+        let puzzle = self.puzzle.valid()?;
         let drawing = self.drawing.drawing()?;
         let folder = self.out.begin(&self.replacing)?;
-        if let Err(reason) = validity(&puzzle) {
-            bail!("not a valid puzzle: {reason}");
-        }
         let options = self.walk.options();
         let mut story = Story::of(&puzzle, &options);
         if let Some(number) = self.position {

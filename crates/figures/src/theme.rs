@@ -66,7 +66,9 @@ pub enum Side {
 }
 
 impl Side {
-    pub(crate) fn name(self) -> &'static str {
+    /// Returns `naked` or `hidden`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
         match self {
             Self::Naked => "naked",
             Self::Hidden => "hidden",

@@ -10,6 +10,7 @@ use tallyhouse_document::DocumentError;
 use tallyhouse_engine::Contradiction;
 use tallyhouse_figures::FigureError;
 use tallyhouse_storage::StorageError;
+use tallyhouse_words::list;
 
 use crate::specimen::NoSuchSplit;
 
@@ -124,6 +125,23 @@ pub enum ReportError {
         wanted: u32,
         /// How many there are.
         positions: usize,
+    },
+    /// A house without a subset is to be explained.
+    #[error(
+        "{house} has no subset at quiet position {number}; {}",
+        if houses.is_empty() {
+            "no house has one there".to_owned()
+        } else {
+            format!("there is one in {}", list(houses))
+        }
+    )]
+    NothingToExplain {
+        /// The house.
+        house: House,
+        /// The number of the position, from 1.
+        number: u16,
+        /// The houses that have one.
+        houses: Vec<String>,
     },
     /// A file of captions can't be understood.
     #[error(

@@ -26,16 +26,38 @@ struct Stops(Vec<Stop>);
 
 impl Recorder for Stops {
     fn quiet_position(&mut self, position: &QuietPosition<'_>) {
-        let applied = position.subsets.iter().filter(|subset| subset.applied);
         self.0.push(Stop {
             number: position.number,
             board: (position.states)(),
             fixed_cells: position.fixed_cells,
             candidates_left: position.candidates_left,
             applied: position.applied,
-            subsets: applied.copied().collect(),
+            subsets: position.subsets.to_vec(),
         });
     }
+}
+
+impl Stops {
+    fn get(&self, number: u16) -> Result<&Stop, ReportError> {
+        let Self(stops) = self;
+        let (wanted, positions) = (u32::from(number) + 1, stops.len());
+        stops.get(usize::from(number)).ok_or(ReportError::NoSuchPosition { wanted, positions })
+    }
+}
+
+/// Returns the quiet position of this number, from 0, with all its subsets.
+///
+/// # Errors
+/// If the walk has no such position.
+pub(super) fn stop(
+    puzzle: &Puzzle,
+    options: &WalkOptions,
+    number: u16,
+) -> Result<(Position, Vec<Subset>), ReportError> {
+    let mut stops = Stops::default();
+    walk(puzzle, options, &mut stops);
+    let stop = stops.get(number)?;
+    Ok((Position::from_states(&stop.board)?, stop.subsets.clone()))
 }
 
 /// Draws the walk of a puzzle: the givens, each quiet position with nothing marked and once more for
@@ -52,14 +74,10 @@ pub fn walk_views(
 ) -> Result<Vec<View>, ReportError> {
     let mut stops = Stops::default();
     let result = walk(puzzle, options, &mut stops);
-    let Stops(stops) = stops;
     if let Some(number) = only {
-        let stop = stops.get(usize::from(number)).ok_or(ReportError::NoSuchPosition {
-            wanted: u32::from(number) + 1,
-            positions: stops.len(),
-        })?;
-        return stop.views(puzzle, options, shown);
+        return stops.get(number)?.views(puzzle, options, shown);
     }
+    let Stops(stops) = stops;
     let mut views = vec![View::board("start", givens(puzzle))];
     for stop in &stops {
         views.extend(stop.views(puzzle, options, shown)?);
@@ -126,7 +144,7 @@ impl Stop {
         let position = Position::from_states(&self.board)?;
         let name = format!("position-{:02}", self.number + 1);
         let mut views = vec![View::board(&name, self.unmarked(puzzle, &position, options))];
-        for subset in &self.subsets {
+        for subset in self.subsets.iter().filter(|subset| subset.applied) {
             let house = subset.house;
             let specimen = Specimen::of_split(
                 Origin::default(),
@@ -201,7 +219,8 @@ mod tests {
         let views = drawn(&options, None);
         let mut stops = Stops::default();
         walk(&puzzle, &options, &mut stops);
-        let marked: usize = stops.0.iter().map(|stop| stop.subsets.len()).sum();
+        let subsets = stops.0.iter().flat_map(|stop| &stop.subsets);
+        let marked = subsets.filter(|subset| subset.applied).count();
         assert!(stops.0.len() > 1 && marked > stops.0.len());
         assert_eq!(views.len(), 2 + stops.0.len() + 4 * marked);
         let names: BTreeSet<&str> = views.iter().map(|view| &*view.name).collect();
@@ -222,14 +241,14 @@ mod tests {
             let position = Position::from_states(&stop.board).unwrap();
             assert_eq!(diagram(board).cells, board_cells(&puzzle, &position));
             assert!(diagram(board).split.is_none());
-            for subset in &stop.subsets {
+            for subset in stop.subsets.iter().filter(|subset| subset.applied) {
                 let house = format!("{name}-{}-", subset.house.to_string().replace(' ', "-"));
                 let splits = views.iter().filter(|view| view.name.starts_with(&house));
                 let eliminations: Vec<_> = splits
                     .filter_map(|view| match &view.content {
                         Content::Board(board) => board.split.clone(),
                         Content::House(strip) => Some(strip.split.clone()),
-                        Content::Steps(_) => None,
+                        Content::Steps(_) | Content::Stairs(_) => None,
                     })
                     .map(|split| split.eliminations.iter().map(|(_, d)| d.len()).sum::<usize>())
                     .collect();

@@ -93,7 +93,7 @@ impl Specimen {
     }
 
     /// Writes `3 and 8 leave r4c5, and 9 leaves r4c6`: digits that leave the same cells go together.
-    fn elimination_words(&self) -> String {
+    pub(super) fn elimination_words(&self) -> String {
         let eliminations = self.split().eliminations;
         let mut groups: Vec<(DigitSet, Vec<String>)> = Vec::new();
         for digit in self.split().naked_digits.iter() {

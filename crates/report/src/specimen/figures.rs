@@ -3,7 +3,7 @@
 use tallyhouse_board::{Cell, Digit};
 use tallyhouse_document::Plate;
 use tallyhouse_figures::{
-    Boards, Diagram, Figure, FigureError, HouseStrip, Picture, Sides, Theme, Width,
+    Boards, Diagram, Figure, FigureError, HouseStrip, Picture, Sides, Staircase, Theme, Width,
 };
 
 use super::drawing::bare_board;
@@ -163,6 +163,12 @@ impl Drawing {
                 }
                 .draw(theme, width)
             }
+            Content::Stairs(stairs) => {
+                let (title, titled) = self.title(stairs.title);
+                let caption = self.caption(name, stairs.caption);
+                let key = self.key && stairs.key;
+                Staircase { title, titled, caption, key, ..*stairs }.draw(theme, width)
+            }
         }
     }
 
@@ -201,6 +207,8 @@ pub enum Content {
     Steps(Box<Boards>),
     /// The open cells of a house.
     House(Box<HouseStrip>),
+    /// One side of a split, a step to a row.
+    Stairs(Box<Staircase>),
 }
 
 impl Content {
@@ -211,6 +219,7 @@ impl Content {
             Self::Board(board) => &**board,
             Self::Steps(boards) => &**boards,
             Self::House(strip) => &**strip,
+            Self::Stairs(stairs) => &**stairs,
         }
     }
 }
@@ -237,6 +246,10 @@ impl View {
 
     pub(super) fn house(name: &str, strip: HouseStrip) -> Self {
         Self::of(name, "house", Content::House(Box::new(strip)))
+    }
+
+    pub(super) fn stairs(name: &str, stairs: Staircase) -> Self {
+        Self::of(name, stairs.side.name(), Content::Stairs(Box::new(stairs)))
     }
 
     /// Writes the view as SVG, PNG and PDF and returns links to them; `name` is the path of its files

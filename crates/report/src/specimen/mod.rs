@@ -9,6 +9,7 @@ mod captions;
 mod course;
 mod description;
 mod drawing;
+mod explanation;
 mod export;
 mod figures;
 mod gallery;
@@ -30,6 +31,9 @@ use tallyhouse_figures::Side;
 pub use captions::Captions;
 pub use course::walk_views;
 pub use drawing::split_of;
+pub use explanation::{
+    CellRecord, CellStep, DigitRecord, DigitStep, Explanation, ExplanationRecord, subsets_of_house,
+};
 pub use export::{Record, csv, json};
 pub use figures::{Caption, Content, Drawing, Title, View};
 pub(crate) use gallery::clarity_words;
