@@ -11,6 +11,10 @@ use tallyhouse_tests::command::{Ran, command, path, run, run_line};
 const EASY: &str =
     "82..5...3..1.8..5...5..34......9.38.293.6.............1..9.8........7.6..7.42....";
 
+/// From our own generator: has a pair in box 1 at its first quiet position.
+const PAIR: &str =
+    "...6.39..3.......5..1.....44.......29..8.26..8.74......5...7....3216...9...2...1.";
+
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()
 }
@@ -239,6 +243,8 @@ const WRONG: [(&str, &str); 105] = [
     ("chart rates a -o x --width wide", "expected column (85 mm), page (170 mm)"),
     ("inspect x --line 4", "--line, --format and --column go with a file"),
     ("inspect x --position 0", "expected a number from 1 to 65535"),
+    ("explain x --position 1", "--house <HOUSE>"),
+    ("explain x --position 1 --house diagonal", "--house"),
     ("inspect x --caption words", "--out <DIR>"),
     ("study a.toml --count 5", "cannot be used with"),
     (
@@ -291,6 +297,7 @@ fn each_cause_is_told_once() {
         "chart clues in.txt -o in.txt",
         "inspect folder",
         "inspect 123",
+        "explain 123 --position 1 --house 'row 1'",
         "study missing.toml -o x",
         "study --count 9 -o in.txt",
         "man -o in.txt",
@@ -424,7 +431,7 @@ fn help_texts() {
     snapshot("help", folder.path(), &["--help"]);
     for command in [
         "collect", "describe", "make", "census", "verify", "rates", "yields", "judge", "card",
-        "coverage", "order", "specimen", "chart", "inspect", "study",
+        "coverage", "order", "specimen", "chart", "inspect", "explain", "study",
     ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }
@@ -465,6 +472,9 @@ fn main_outputs() {
     snapshot("inspect", folder.path(), &["inspect", hard.unwrap()]);
     snapshot("inspect_json", folder.path(), &["inspect", hard.unwrap(), "--json"]);
     snapshot("inspect_easy", folder.path(), &["inspect", EASY]);
+    let box_1 = ["explain", PAIR, "--position", "1", "--house", "box 1"];
+    snapshot("explain", folder.path(), &box_1);
+    snapshot("explain_json", folder.path(), &[&box_1[..], &["--json"]].concat());
 }
 
 #[test]
@@ -613,6 +623,7 @@ fn files_of_puzzles_and_datasets_are_told_apart() {
         (&["rates", "in.txt", "--out", "no"][..], run_census),
         (&["chart", "rates", "in.txt", "--out", "no"], "tallyhouse census writes: run that first"),
         (&["inspect", "census"], give_puzzles),
+        (&["explain", "census", "--position", "1", "--house", "row 1"], give_puzzles),
         (&["describe", "census"], give_puzzles),
         (&["chart", "clues", "census", "--out", "no"], give_puzzles),
         (&["judge", "census", "--claims", "common-claims", "--out", "no"], give_puzzles),

@@ -20,6 +20,7 @@ const COMMANDS: [&str; 17] = [
     "specimen",
     "chart",
     "inspect",
+    "explain",
     "study",
     "completions",
     "man",

@@ -62,6 +62,11 @@ const JOBS: [Job; 14] = [
     Job { name: "rates", line: "rates dataset --by open,naked -o out" },
     Job { name: "specimen", line: "specimen in.txt --naked 2 --most 2 -o out" },
     Job { name: "inspect", line: "inspect in.txt --line 9 -o out" },
+    Job {
+        name: "explain",
+        line: "explain ...6.39..3.......5..1.....44.......29..8.26..8.74......5...7....3216...9...2...1. \
+               --position 1 --house box-1 -o out",
+    },
     Job { name: "chart", line: "chart clues in.txt -o out" },
     Job { name: "man", line: "man -o out" },
     Job { name: "study", line: "study recipe.toml -o out" },

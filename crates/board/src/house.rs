@@ -217,9 +217,9 @@ pub struct ParseHouseError {
 impl FromStr for House {
     type Err = ParseHouseError;
 
-    /// Reads what [`House`] prints.
+    /// Reads what [`House`] prints, or the same with a hyphen as in names of files.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let house = Self::all().find(|house| house.to_string() == text);
+        let house = Self::all().find(|house| house.to_string() == text.replace('-', " "));
         house.ok_or_else(|| ParseHouseError { text: text.to_owned() })
     }
 }

@@ -23,9 +23,9 @@ use crate::progress::Bar;
 /// subset-N-hidden with a step to a row, and subset-N-board with the split on the board.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  tallyhouse explain puzzles.txt --position 1 --house 'column 4'
-  tallyhouse explain puzzles.txt --line 8 --position 2 --house 'box 3' --show hidden
-  tallyhouse explain puzzles.txt --position 1 --house 'row 2' --theme print -o figures")]
+  tallyhouse explain puzzles.txt --position 1 --house 'column 3'
+  tallyhouse explain puzzles.txt --position 1 --house 'box 1' --show hidden
+  tallyhouse explain puzzles.txt --position 1 --house 'box 1' --theme print -o figures")]
 pub(crate) struct Explain {
     #[command(flatten)]
     puzzle: OnePuzzle,

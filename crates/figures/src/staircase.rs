@@ -57,6 +57,13 @@ const LEAST_SQUARE: f64 = 34.0;
 const LOW_SQUARE: f64 = 20.0;
 const ROW_GAP: f64 = 5.0;
 
+impl Stair {
+    fn height(&self) -> f64 {
+        let is_low = self.squares.iter().all(|square| square.digits.len() <= 1);
+        if is_low { LOW_SQUARE } else { LEAST_SQUARE }
+    }
+}
+
 impl Staircase {
     fn check(&self, heading: &Heading) -> Result<(), FigureError> {
         if self.columns.is_empty() || self.rows.is_empty() {
@@ -79,13 +86,8 @@ impl Staircase {
         Ok(())
     }
 
-    fn side_length(&self) -> f64 {
-        let most = self.rows.iter().flat_map(|row| &row.squares).map(|s| s.digits.len()).max();
-        if most.unwrap_or(0) > 1 { LEAST_SQUARE } else { LOW_SQUARE }
-    }
-
-    fn draw_row(&self, sheet: &mut Sheet, row: &Stair, height: f64) {
-        let look = sheet.look.clone();
+    fn draw_row(&self, sheet: &mut Sheet, row: &Stair) {
+        let (look, height) = (sheet.look.clone(), row.height());
         for (column, square) in row.squares.iter().enumerate() {
             let left = sheet.left + column as f64 * LEAST_SQUARE;
             let area = Area::new(left, sheet.y, left + LEAST_SQUARE, sheet.y + height);
@@ -97,7 +99,11 @@ impl Staircase {
             let marks = PencilMarks {
                 digits: square.digits,
                 removed: square.removed,
-                strong: if square.marked { square.digits } else { DigitSet::EMPTY },
+                strong: if square.marked {
+                    square.digits - square.removed
+                } else {
+                    DigitSet::EMPTY
+                },
                 ..PencilMarks::default()
             };
             if height > LOW_SQUARE {
@@ -121,7 +127,6 @@ impl Figure for Staircase {
         } else {
             Sheet::new(theme, width)
         };
-        let height = self.side_length();
         let squares = self.columns.len() as f64 * LEAST_SQUARE;
         // Words stand beside the squares if they have as much room as those of a column would.
         let beside = sheet.inner_width() - squares - 10.0;
@@ -135,7 +140,8 @@ impl Figure for Staircase {
         sheet.y += small.line_height();
         let label = sheet.label();
         for row in &self.rows {
-            self.draw_row(&mut sheet, row, height);
+            self.draw_row(&mut sheet, row);
+            let height = row.height();
             let bottom = sheet.y + height;
             sheet.y = match beside {
                 Some(room) => {

@@ -266,7 +266,19 @@ impl Explanation {
             let words = hidden_words(step, index as u8 + 1);
             Stair { squares, words: format!("{}: {words}", step.digit) }
         };
-        self.hidden.iter().enumerate().map(row).collect()
+        self.hidden.iter().enumerate().map(row).chain([self.what_goes()]).collect()
+    }
+
+    /// The house with all its candidates, for what goes can't be seen digit by digit.
+    fn what_goes(&self) -> Stair {
+        let removed = self.removed_by_hidden();
+        let square = |&(cell, digits): &(Cell, DigitSet)| Square {
+            digits,
+            removed: at(&removed, cell),
+            marked: self.hidden_cells().contains(cell),
+        };
+        let squares = self.open.iter().map(square).collect();
+        Stair { squares, words: "What else stands in these cells goes.".to_owned() }
     }
 
     /// Returns what programs read.
