@@ -4,7 +4,6 @@ use tallyhouse_board::DigitSet;
 
 use crate::canvas::{Anchor, Area, Paint};
 use crate::cell_marks::{PencilMarks, draw_pencil_marks, draw_side};
-use crate::diagram::spaced;
 use crate::figure::write_csv;
 use crate::sheet::{Sample, Sheet};
 use crate::theme::Side;
@@ -88,6 +87,10 @@ impl Staircase {
 
     fn draw_row(&self, sheet: &mut Sheet, row: &Stair) {
         let (look, height) = (sheet.look.clone(), row.height());
+        let right = sheet.left + row.squares.len() as f64 * LEAST_SQUARE;
+        // Paints nothing: tells programs where the squares stand.
+        let squares = Area::new(sheet.left, sheet.y, right, sheet.y + height);
+        sheet.canvas().rectangle("board", squares, Paint::default());
         for (column, square) in row.squares.iter().enumerate() {
             let left = sheet.left + column as f64 * LEAST_SQUARE;
             let area = Area::new(left, sheet.y, left + LEAST_SQUARE, sheet.y + height);
@@ -178,9 +181,9 @@ impl Figure for Staircase {
                 [
                     number.to_string(),
                     cell.clone(),
-                    spaced(square.digits),
+                    square.digits.to_string(),
                     side.to_owned(),
-                    spaced(square.removed),
+                    square.removed.to_string(),
                 ]
             })
         });

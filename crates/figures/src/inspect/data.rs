@@ -120,6 +120,11 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
         ],
         "cell,kind,digits,side,removed" => cells(rows, 3, 4),
         "board,cell,kind,digits,side,removed" => cells(rows, 4, 5),
+        "row,cell,digits,side,removed" => {
+            let mut all = cells(rows, 3, 4);
+            all.push((vec!["cell"], rows.len()));
+            all
+        }
         "cell,candidates,side,removed" => {
             let mut all = cells(rows, 2, 3);
             all.push((vec!["cell"], rows.len()));

@@ -428,7 +428,7 @@ mod tests {
     #[test]
     fn both_sides_end_in_the_eliminations_of_the_engine() {
         let mut all = All::default();
-        for puzzle in (MinimalByDeletion { seed: 8 }).puzzles(0..1500) {
+        for puzzle in (MinimalByDeletion { seed: 8 }).puzzles(0..4000) {
             all.1 = Some(puzzle);
             walk(&puzzle, &WalkOptions::default(), &mut all);
         }
