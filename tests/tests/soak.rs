@@ -47,7 +47,7 @@ const RECIPE: &str = "name = \"soak\"\ntitle = \"Soak\"\nrulebooks = [\"short-li
     claims = [\"common-claims\"]\n[[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 60\n\
     seed = 1\n[charts]\nkinds = [\"clues\", \"missed\"]\nwidths = [\"column\"]\n";
 
-const JOBS: [Job; 14] = [
+const JOBS: [Job; 15] = [
     Job { name: "make", line: "make --count 4000 --seed 9 -o out" },
     Job { name: "collect", line: "collect in.txt -o out" },
     Job { name: "census", line: "census big.txt --part-size 1000 -o out" },
