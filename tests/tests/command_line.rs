@@ -132,7 +132,7 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 105] = [
+const WRONG: [(&str, &str); 107] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),

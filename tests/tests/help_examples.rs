@@ -5,7 +5,7 @@ use std::path::Path;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
 
-const COMMANDS: [&str; 17] = [
+const COMMANDS: [&str; 18] = [
     "collect",
     "describe",
     "make",
