@@ -352,3 +352,31 @@ fn colours_are_for_terminals_that_want_them() {
     let (out, err) = judge("trial-three", &[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]);
     assert_eq!((out, err), (plain, warning));
 }
+
+/// The first screen of a study of few puzzles says that they are few, and nothing that they can't bear.
+#[test]
+fn few_puzzles_read_as_few_data() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = good(folder.path(), &["study", "--count", "300", "--out", "study"]).out;
+    let (story, verdicts) = out.split_once("\n\n").unwrap();
+    assert!(story.contains("300 puzzles are too few to tell"), "{story}");
+    // Which subset is the commonest needs intervals that are clear of each other.
+    assert!(!story.contains("commonest"), "{story}");
+    let verdicts: Vec<&str> = verdicts.lines().collect();
+    let mut few = 0;
+    for lines in verdicts.windows(2) {
+        let (_, units) = lines[1].split_once("rests on only ").unwrap_or_default();
+        let is_few = units.split(' ').next().unwrap().parse::<u32>().is_ok_and(|units| units < 60);
+        if is_few || lines[1].trim() == "Nothing was found to go by" {
+            assert!(lines[0].starts_with("UNDECIDED"), "{lines:?}");
+            few += 1;
+        }
+    }
+    assert!(few >= 5, "{out}");
+    let word = |word: &str| verdicts.iter().filter(|line| line.starts_with(word)).count();
+    assert!(word("UNDECIDED") > word("SUPPORTED") + word("REFUTED") + word("DEPENDS"), "{out}");
+    let markdown = fs::read_to_string(folder.path().join("study/report.md")).unwrap();
+    for sentence in story.lines() {
+        assert!(markdown.contains(sentence), "{sentence}");
+    }
+}

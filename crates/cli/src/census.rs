@@ -306,7 +306,7 @@ fn weighted_table(found: &Occurrence, counts: &Counts, level: Level) -> String {
             (row.open, row.open - row.naked, share_within(value, low, high));
         text += &format!("  {open:>4} {:>5} {hidden:>6} {share:>36} {houses:>30}\n", row.naked);
     }
-    text + "  families, or puzzles without one, are the independent units\n"
+    text + "  each family, or puzzle without one, counts as one independent case\n"
 }
 
 /// What a dataset holds: the contract of `--json`.

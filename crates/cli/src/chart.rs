@@ -211,7 +211,7 @@ impl Chart {
                     (YieldTable::of_folder(first)?, self.frame.unwrap_or(Frame::Due));
                 (
                     draw(&table, frame, self.shape().0)?,
-                    "these yields have too few finds with so many open cells to tell",
+                    "these yields have too few finds with that many open cells to tell",
                 )
             }
             Draw::Card(draw) => (draw(&charts::card_of_folder(first)?)?, "this card has no shapes"),

@@ -45,6 +45,12 @@ struct Verified<'a> {
 impl<'a> Verified<'a> {
     fn of(folder: &'a Path) -> Self {
         let (files, fault) = match contents(folder) {
+            _ if folder.is_file() => {
+                let found = folder.display();
+                let fault =
+                    format!("{found}: found a file, expected a folder that tallyhouse wrote");
+                (None, Some(fault))
+            }
             Ok(Some(files)) => {
                 let fault = files.check(folder).err().map(|error| error.to_string());
                 (Some(files), fault)

@@ -44,9 +44,9 @@ tallyhouse_words::choice! {
         Sides,
         /// Glances of a look and its complement in the same houses.
         Effort,
-        /// What a find costs with so many open cells, naked and hidden, for all readers.
+        /// What a find costs each reader, naked and hidden, at one open count.
         Prices,
-        /// How often a look finds something with so many open cells, naked and hidden, for all readers.
+        /// How often a look finds something for each reader, naked and hidden, at one open count.
         Yields,
     }
 }

@@ -22,11 +22,7 @@ impl fmt::Display for JudgeReport {
             write!(f, "; {} with a weight", count(totals.weighted))?;
         }
         if totals.in_families > 0 {
-            write!(
-                f,
-                "; {} in families, which are the independent units",
-                count(totals.in_families)
-            )?;
+            write!(f, "; {} in families, each an independent case", count(totals.in_families))?;
         }
         writeln!(f)?;
         for file in &self.claims {
@@ -98,7 +94,7 @@ fn write_verdict(f: &mut fmt::Formatter<'_>, verdict: &Verdict) -> fmt::Result {
                 let claims = counted(verdict.claims_tested as u64, "claim", "claims");
                 write!(f, "; {} ({} after Holm over {claims})", p_value(p), p_value(adjusted))?;
             }
-            writeln!(f, "; {} as independent units", verdict.unit.counted(verdict.units))?;
+            writeln!(f, "; independent cases: {}", verdict.unit.counted(verdict.units))?;
         }
     }
     if let Some(said) = verdict.who_says_what() {

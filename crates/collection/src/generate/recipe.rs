@@ -406,13 +406,27 @@ impl Recipe {
         self.sampling
     }
 
+    /// Returns what is known of the bias: of puzzles that meet wishes, less than of all.
+    fn bias(&self) -> &'static str {
+        match self.sampling {
+            Sampling::Deletion if self.wishes != Wishes::default() => {
+                "solved boards uniform; which of the puzzles that meet the wishes are favoured is not \
+                 known"
+            }
+            Sampling::Addition if self.wishes != Wishes::default() => {
+                "which of the puzzles that meet the wishes are favoured is not known"
+            }
+            _ => self.sampling.bias(),
+        }
+    }
+
     /// Returns the comment lines at the head of a collection: how it was made and what is known of
     /// its bias.
     #[must_use]
     pub fn notes(&self) -> Vec<String> {
         let mut notes = vec![
             format!("method: minimal puzzles by {}", self.sampling.name()),
-            format!("bias: {}", self.sampling.bias()),
+            format!("bias: {}", self.bias()),
         ];
         if self.wishes.redundant || self.wishes.symmetry.is_some() {
             notes[0] = format!("method: puzzles by {}", self.sampling.name());

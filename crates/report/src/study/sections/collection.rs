@@ -67,7 +67,7 @@ impl Part for CollectionPart<'_> {
             vec![Block::Table(clues_table(&self.0.collection.name, &description, &data, level))];
         if !description.notes.is_empty() {
             let notes = description.notes.join("; ");
-            after.push(remark(format!("The collection says of itself: {notes}.")));
+            after.push(remark(format!("How it was made: {notes}.")));
         }
         Ok(Found {
             intro: intro(&description),

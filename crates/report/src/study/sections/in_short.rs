@@ -45,20 +45,26 @@ pub(super) fn in_short(
     commonest.chain(clauses.into_iter().map(finding(false))).collect()
 }
 
-/// Says from which open count on the commonest subset of all has the same smaller side.
+/// Says from which open count on the commonest subset is a hidden pair, where its interval is clear of
+/// those of all others. With four open cells there is but one shape.
 fn commonest(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
-    let rate = |naked: u8, open: u8| {
-        occurrence.shape(open, naked).and_then(|shape| shape.house_share.value).unwrap_or_default()
+    let share = |open: u8, naked: u8| occurrence.shape(open, naked).map(|shape| shape.house_share);
+    let is_commonest = |&open: &u8| {
+        let hidden_pair = share(open, open - 2).and_then(|share| share.low);
+        let others =
+            (2..open - 2).map(|naked| share(open, naked).map_or(Some(0.0), |share| share.high));
+        counts.shape(open, open - 2).puzzles >= FEW
+            && hidden_pair.is_some_and(|low| {
+                others.into_iter().all(|high| high.is_some_and(|high| high < low))
+            })
     };
-    let most = |open: u8| {
-        let seen = (2..=open - 2).filter(|&naked| counts.shape(open, naked).puzzles >= FEW);
-        seen.max_by(|&a, &b| rate(a, open).total_cmp(&rate(b, open)))
-    };
-    let hidden = |open: &u8| most(*open).is_some_and(|naked| open - naked == 2);
     let opens: Vec<u8> =
-        (4..=9).rev().skip_while(|open| most(*open).is_none()).take_while(hidden).collect();
+        (5..=9).rev().skip_while(|open| !is_commonest(open)).take_while(is_commonest).collect();
     let (first, last) = (*opens.last()?, *opens.first()?);
-    let rates: Vec<f64> = opens.iter().map(|&open| rate(open - 2, open)).collect();
+    let rates: Vec<f64> = opens
+        .iter()
+        .filter_map(|&open| share(open, open - 2).and_then(|share| share.value))
+        .collect();
     let [least, greatest] = [f64::min, f64::max]
         .map(|of| rates.iter().copied().reduce(of).map(|rate| rounded(1000.0 * rate, 2)));
     (first < last).then(|| {

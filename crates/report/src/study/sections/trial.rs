@@ -111,22 +111,23 @@ impl TrialPart<'_> {
             let shown = report.verdicts.iter().map(|v| verdict(name, v)).collect();
             before.push(Block::Verdicts(shown));
             before.push(remark(format!(
-                "Each verdict speaks of its population and of nothing else. One other than undecided \
-                 needs two things: a {level} interval clear of the threshold, and a p-value below {} \
-                 after Holm's correction over the claims of one file. Printed intervals are not corrected. With many puzzles everything is \
-                 significant; the threshold says what matters. What follows from the definitions is \
+                "Each verdict speaks of its population and of nothing else. To be supported or refuted, \
+                 a claim needs two things: a {level} interval clear of the threshold, and a p-value \
+                 below {} after Holm's correction over the claims of one file. Printed intervals are \
+                 not corrected. With many puzzles everything is significant; the threshold says what \
+                 matters. What follows from the definitions is \
                  certain and needs no data: it has neither interval nor p-value.",
                 rounded(level.error_rate(), 1)
             )));
             if report.verdicts.iter().any(|verdict| !verdict.jury.is_empty()) {
                 before.push(remark(
-                    "The price of a look is what is spent on it, in vain or not, for each find, in \
-                     glances: a model of readers with stated assumptions, not difficulty. A claim \
-                     about prices is asked of a jury: of those who remember nothing in every house at \
-                     every quiet position (every), and of all readers where the look's turn comes in \
-                     the walk of its rulebook (due). If some say yes and some no, still so by Holm's \
-                     correction within the jury, it depends. A price is a mean, not a rule for each \
-                     house.",
+                    "The price of a look is the glances spent for each find, looks in vain included. \
+                     Glances come from models of readers with stated assumptions; they are not \
+                     difficulty. A jury decides claims about prices: readers who remember nothing, in \
+                     every house at every quiet position (every), and all readers, where the look's \
+                     turn comes in the walk of its rulebook (due). If some say yes and others no, \
+                     after Holm's correction within the jury, it depends. A price is a mean, not a \
+                     rule for each house.",
                 ));
             }
             let tables = report.verdicts.iter().filter_map(|verdict| jury_table(name, verdict));
@@ -141,7 +142,7 @@ impl TrialPart<'_> {
         Found {
             intro: format!(
                 "{}, each walked under the full ladder and under every rulebook, all finds of a look \
-                 together. The {} is the independent unit.",
+                 together. Intervals count each {} as one independent case.",
                 counted(report.totals.puzzles, "puzzle", "puzzles"),
                 report.verdicts.first().map_or(Unit::Puzzle, |verdict| verdict.unit).name()
             ),
@@ -261,7 +262,7 @@ pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_documen
         denominator: match verdict.reason {
             Some(_) => String::new(),
             None => format!(
-                "{counted_in}; {} as independent units{caution}",
+                "{counted_in}; independent cases: {}{caution}",
                 verdict.unit.counted(verdict.units)
             ),
         },

@@ -115,8 +115,8 @@ impl YieldPart<'_> {
         };
         Found {
             intro: format!(
-                "What a find costs, its price, is the glances spent on a look, in vain or not, divided by \
-                 its finds; its yield is the share of looks that find something. Looks are made here where \
+                "The price of a find is all glances spent on a look, in vain or not, divided by its finds; \
+                 the yield is the share of looks that find something. Looks are made here where \
                  the one-by-one walk of {} comes to them: through rows, columns and boxes, and after each \
                  find from the top again. {} with {}.",
                 self.settings.order(),
