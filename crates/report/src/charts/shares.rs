@@ -370,7 +370,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         axis: Axis::log("share of puzzles", Unit::Percent),
         series: short.iter().map(|book| book.rulebook.clone()).collect(),
         sides: false,
-        looks_from: looks_from,
+        looks_from,
         rows,
         threshold,
         ways: None,
