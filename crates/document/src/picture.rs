@@ -91,7 +91,7 @@ impl Colours {
                 both.extend(
                     by_day.iter().zip(by_night).map(|(day, night)| self.shared(day, night)),
                 );
-            } else if by_day.iter().chain(by_night).all(|line| is_whole(line)) {
+            } else if is_whole(by_day) && is_whole(by_night) {
                 both += &only("day", by_day);
                 both += &only("night", by_night);
             } else {
@@ -163,10 +163,16 @@ fn coloured(line: &str) -> (Vec<&str>, Vec<&str>) {
     (pieces, colours)
 }
 
-/// Tests if a line holds a whole element.
-fn is_whole(line: &str) -> bool {
-    let opened = line.matches('<').count() - line.matches("</").count();
-    opened == line.matches("/>").count() + line.matches("</").count()
+/// Tests if lines hold whole elements: each that begins among them ends there, and none else does.
+fn is_whole(lines: &[&str]) -> bool {
+    let mut depth = 0_usize;
+    lines.iter().all(|line| {
+        let ends = line.matches("</").count();
+        let begun = line.matches('<').count() - ends - line.matches("/>").count();
+        let after = (depth + begun).checked_sub(ends);
+        depth = after.unwrap_or_default();
+        after.is_some()
+    }) && depth == 0
 }
 
 #[cfg(test)]
