@@ -180,29 +180,33 @@ fn evidence(verdict: &Verdict) -> String {
         let share = Measured::from(estimate).percent();
         return format!("{share} of {}{caution}", counts.of_what.counted(counts.of));
     }
-    let prices = || verdict.jury.iter().flat_map(|juror| &juror.prices);
-    let sides = prices().map(|price| price.looks.len()).max().unwrap_or_default();
-    let side = |side: usize| {
-        let looks = || prices().filter_map(move |price| price.looks.get(side));
-        let found = looks().filter_map(|look| look.price.value);
-        let least = found.clone().min_by(f64::total_cmp)?;
-        let most = found.max_by(f64::total_cmp)?;
-        let name = &looks().next()?.look;
-        let [least, most] = [least, most].map(|price| about(price as u64));
-        Some(if sides == 1 {
-            format!("{least}–{most} glances for each find")
-        } else if side == 0 {
-            format!("{name}: {least}–{most} glances for each find")
-        } else {
-            format!("{name}: {least}–{most}")
-        })
+    let numbers = || {
+        let all = verdict.jury.iter().flat_map(|juror| {
+            let estimates = juror.prices.iter().filter_map(|price| price.estimate);
+            estimates.map(|estimate| (estimate.value, &*juror.reader))
+        });
+        all.filter(|(number, _)| number.is_finite())
     };
-    let told: Vec<String> = (0..sides).filter_map(side).collect();
-    if told.is_empty() {
-        "Nothing was found to go by".to_owned()
-    } else {
-        told.join("; ") + &caution
-    }
+    let by_number = |a: &(f64, &str), b: &(f64, &str)| a.0.total_cmp(&b.0);
+    let (Some(least), Some(most)) = (numbers().min_by(by_number), numbers().max_by(by_number))
+    else {
+        return "Nothing was found to go by".to_owned();
+    };
+    let ends = |number: &dyn Fn(f64) -> String, unit: &str| {
+        let [(least, first), (most, last)] = [least, most].map(|(value, by)| (number(value), by));
+        format!("{least} ({first}) to {most} {unit} ({last})")
+    };
+    let looks = verdict.jury.iter().flat_map(|juror| &juror.prices).map(|price| &price.looks[..]);
+    let told = match looks.max_by_key(|looks| looks.len()) {
+        Some([look, other]) => format!(
+            "A find by {} costs {} what one by {} costs",
+            look.look,
+            ends(&|ratio| rounded(ratio, 2), "times"),
+            other.look
+        ),
+        _ => format!("A find costs {}", ends(&|price| about(price as u64), "glances")),
+    };
+    told + &caution
 }
 
 pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
