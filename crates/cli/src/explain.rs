@@ -10,7 +10,9 @@ use tallyhouse_words::{counted, sentence_start};
 
 use crate::messages;
 use crate::one_puzzle::OnePuzzle;
-use crate::options::{DrawingOptions, Json, OutIfWanted, Replacing, Walk, parse_position};
+use crate::options::{
+    DrawingOptions, Json, OutIfWanted, ReadingOptions, Replacing, Walk, parse_position,
+};
 use crate::progress::Bar;
 
 /// Explain the subsets of one house, step by step
@@ -45,11 +47,13 @@ pub(crate) struct Explain {
     drawing: DrawingOptions,
     #[command(flatten)]
     walk: Walk,
+    #[command(flatten)]
+    reading: ReadingOptions,
 }
 
 impl Explain {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
-        let puzzle = self.puzzle.valid()?;
+        let puzzle = self.puzzle.valid(&self.reading)?;
         let drawing = self.drawing.drawing()?;
         let folder = self.out.begin(&self.replacing)?;
         let options = self.walk.options();

@@ -16,7 +16,9 @@ use tallyhouse_words as words;
 
 use crate::messages;
 use crate::one_puzzle::OnePuzzle;
-use crate::options::{DrawingOptions, Json, OutIfWanted, Replacing, Walk, parse_position};
+use crate::options::{
+    DrawingOptions, Json, OutIfWanted, ReadingOptions, Replacing, Walk, parse_position,
+};
 use crate::progress::Bar;
 
 /// Show the walk of one puzzle
@@ -51,11 +53,13 @@ pub(crate) struct Inspect {
     drawing: DrawingOptions,
     #[command(flatten)]
     walk: Walk,
+    #[command(flatten)]
+    reading: ReadingOptions,
 }
 
 impl Inspect {
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {
-        let puzzle = self.puzzle.valid()?;
+        let puzzle = self.puzzle.valid(&self.reading)?;
         let drawing = self.drawing.drawing()?;
         let folder = self.out.begin(&self.replacing)?;
         let options = self.walk.options();

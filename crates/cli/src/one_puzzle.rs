@@ -21,14 +21,12 @@ pub(crate) struct OnePuzzle {
     /// Take the puzzle on this line of the file, from 1
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     line: Option<u64>,
-    #[command(flatten)]
-    reading: ReadingOptions,
 }
 
 impl OnePuzzle {
     /// Returns the puzzle if it has exactly one solution.
-    pub(crate) fn valid(&self) -> anyhow::Result<Puzzle> {
-        let puzzle = self.puzzle()?;
+    pub(crate) fn valid(&self, reading: &ReadingOptions) -> anyhow::Result<Puzzle> {
+        let puzzle = self.puzzle(reading)?;
         match validity(&puzzle) {
             Ok(()) => Ok(puzzle),
             Err(reason) => bail!("not a valid puzzle: {reason}"),
@@ -36,12 +34,12 @@ impl OnePuzzle {
     }
 
     /// Returns the puzzle that is typed or read.
-    fn puzzle(&self) -> anyhow::Result<Puzzle> {
+    fn puzzle(&self, reading: &ReadingOptions) -> anyhow::Result<Puzzle> {
         if self.puzzle.as_os_str() == "-" || self.puzzle.exists() {
-            return self.read();
+            return self.read(reading);
         }
         usage::expect(
-            self.line.is_none() && !self.reading.is_used(),
+            self.line.is_none() && !reading.is_used(),
             format!(
                 "--line, --format and --column go with a file: found '{}'",
                 self.puzzle.display()
@@ -52,9 +50,9 @@ impl OnePuzzle {
     }
 
     /// Reads the puzzle from a file.
-    fn read(&self) -> anyhow::Result<Puzzle> {
+    fn read(&self, reading: &ReadingOptions) -> anyhow::Result<Puzzle> {
         let name = self.puzzle.display();
-        let mut rows = Rows::open(self.reading.sources(slice::from_ref(&self.puzzle))?)?;
+        let mut rows = Rows::open(reading.sources(slice::from_ref(&self.puzzle))?)?;
         let is_wanted = |line| self.line.is_none_or(|wanted| wanted == line);
         loop {
             let block = rows.block(1000)?;
