@@ -26,7 +26,7 @@ use crate::progress::Bar;
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse explain puzzles.txt --position 1 --house 'column 3'
-  tallyhouse explain puzzles.txt --position 1 --house 'box 1' --show hidden
+  tallyhouse explain puzzles.txt --position 1 --house 'box 1' --show hidden -o hidden
   tallyhouse explain puzzles.txt --position 1 --house 'box 1' --theme print -o figures")]
 pub(crate) struct Explain {
     #[command(flatten)]

@@ -3,13 +3,13 @@
 use std::fmt::Write as _;
 use std::io::{self, Write as _};
 
-use anyhow::ensure;
 use clap::Args;
 use serde::Serialize;
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, Puzzle};
 use tallyhouse_engine::{
     AppliedLook, Find, Look, Position, QuietPosition, Recorder, Step, Subset, WalkOptions, walk,
 };
+use tallyhouse_report::ReportError;
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::specimen::{save_all, split_of, walk_views};
 use tallyhouse_words as words;
@@ -185,12 +185,10 @@ impl Story {
     fn keep_only(&mut self, number: u16) -> anyhow::Result<()> {
         let count = self.quiet_positions.len();
         self.quiet_positions.retain(|scene| scene.number == number);
-        ensure!(
-            !self.quiet_positions.is_empty(),
-            "the walk of this puzzle has {}: found --position {}",
-            words::counted(count as u64, "quiet position", "quiet positions"),
-            u32::from(number) + 1
-        );
+        if self.quiet_positions.is_empty() {
+            let wanted = u32::from(number) + 1;
+            return Err(ReportError::NoSuchPosition { wanted, positions: count }.into());
+        }
         Ok(())
     }
 

@@ -10,7 +10,7 @@ use tallyhouse_document::DocumentError;
 use tallyhouse_engine::Contradiction;
 use tallyhouse_figures::FigureError;
 use tallyhouse_storage::StorageError;
-use tallyhouse_words::list;
+use tallyhouse_words::{counted, list};
 
 use crate::specimen::NoSuchSplit;
 
@@ -119,7 +119,10 @@ pub enum ReportError {
         number: u64,
     },
     /// The walk has no quiet position of this number.
-    #[error("the walk has {positions} quiet positions: found position {wanted} wanted")]
+    #[error(
+        "the walk of this puzzle has {}: found --position {wanted}",
+        counted(*positions as u64, "quiet position", "quiet positions")
+    )]
     NoSuchPosition {
         /// The number, counted from 1.
         wanted: u32,
