@@ -193,7 +193,7 @@ fn check(paths: &[PathBuf]) -> Vec<(PathBuf, String)> {
     all
 }
 
-/// Checks that the share a verdict quotes can be read from the data of the chart of its trial.
+/// Checks that the shares, prices and ratios a verdict quotes can be read from the data of the charts of its trial.
 fn check_quoted(study: &Path) -> usize {
     let mut quoted = 0;
     for entry in fs::read_dir(study.join("data")).unwrap() {
@@ -209,6 +209,29 @@ fn check_quoted(study: &Path) -> usize {
             let expected = format!(",{value},{low},{high},{}", verdict["count"]);
             assert!(chart.contains(&expected), "{name}: {expected} is not in\n{chart}");
             quoted += 1;
+        }
+        let charts = ["ratios", "limits"].map(|kind| {
+            fs::read_to_string(study.join(format!("figures/{name}-{kind}.csv"))).unwrap()
+        });
+        for verdict in &verdicts {
+            let jury = verdict["jury"].as_array().unwrap().iter();
+            let prices = jury.flat_map(|member| member["prices"].as_array().unwrap());
+            let told = prices.filter(|price| {
+                let interval = &price["estimate"]["interval"];
+                interval["low"].as_f64().is_some() && interval["high"].as_f64().is_some()
+            });
+            let value = |price: &serde_json::Value| price["estimate"]["value"].as_f64().unwrap();
+            let told: Vec<&serde_json::Value> = told.collect();
+            for end in [
+                told.iter().min_by(|a, b| value(a).total_cmp(&value(b))),
+                told.iter().max_by(|a, b| value(a).total_cmp(&value(b))),
+            ] {
+                let Some(price) = end else { continue };
+                let expected = format!(",{},", value(price));
+                let chart = &charts[usize::from(price["looks"].as_array().unwrap().len() == 1)];
+                assert!(chart.contains(&expected), "{name}: {expected} is not in\n{chart}");
+                quoted += 1;
+            }
         }
     }
     quoted
@@ -284,7 +307,7 @@ fn all_kinds_of_charts_can_be_printed() {
         for kind in ["first", "hardest", "compare"] {
             chart(&format!("{kind} a b c"));
         }
-        for kind in ["missed", "verdicts"] {
+        for kind in ["missed", "verdicts", "ratios", "limits"] {
             chart(&format!("{kind} trial"));
         }
         for kind in ["clues", "sides", "effort"] {
@@ -296,7 +319,7 @@ fn all_kinds_of_charts_can_be_printed() {
         chart("frontier order");
         chart("card card");
         let all = check(&pictures(&folder.path().join(format!("charts-{width}"))));
-        assert_eq!(all.len(), 16, "one of each kind");
+        assert_eq!(all.len(), 18, "one of each kind");
         check_colours(&all);
     }
     // With outlined text a PDF needs no font.

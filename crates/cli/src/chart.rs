@@ -14,7 +14,9 @@ use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Width;
 use tallyhouse_report::ReportError;
-use tallyhouse_report::charts::{self, Census, LeftShapes, SearchedOrders, VerdictsOf, YieldTable};
+use tallyhouse_report::charts::{
+    self, Census, Juries, LeftShapes, SearchedOrders, VerdictsOf, YieldTable,
+};
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
 use tallyhouse_report::{ChartKind, Draw};
@@ -136,7 +138,7 @@ impl Chart {
     fn check_inputs(&self) -> anyhow::Result<()> {
         let command = match self.kind.draw() {
             Draw::Census(_) | Draw::Censuses(_) | Draw::Comparison(_) => "census",
-            Draw::Trial(_) | Draw::Verdicts(_) => "judge",
+            Draw::Trial(_) | Draw::Juries(_) | Draw::Verdicts(_) => "judge",
             Draw::Search(_) => "order",
             Draw::Yields(_) => "yields",
             Draw::Card(_) => "card",
@@ -199,6 +201,9 @@ impl Chart {
             Draw::Trial(draw) => {
                 let left = LeftShapes::of_trial(first)?;
                 (draw(&left)?, "no rulebook of this trial leaves a subset")
+            }
+            Draw::Juries(draw) => {
+                (draw(&Juries::of_trial(first)?)?, "no claim of this trial is about such prices")
             }
             Draw::Verdicts(draw) => {
                 (draw(&VerdictsOf::of_trial(first)?)?, "this trial has no claims")

@@ -7,9 +7,9 @@ use tallyhouse_stats::Level;
 
 use crate::ReportError;
 use crate::charts::{
-    Census, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, answer_card, clues,
-    comparison, frontier, linked, missed, narrowing, needed_looks, occurrence_counts,
-    occurrence_rates, paired, prices, shapes_by_open, side_ratios, verdict_table, yields,
+    Census, Juries, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, answer_card, clues,
+    comparison, frontier, limits, linked, missed, narrowing, needed_looks, occurrence_counts,
+    occurrence_rates, paired, prices, ratios, shapes_by_open, side_ratios, verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
@@ -36,6 +36,10 @@ tallyhouse_words::choice! {
         Missed,
         /// Which claims of a trial hold.
         Verdicts,
+        /// Claims of a trial about two looks: the ratio of their prices, for the readers at the ends.
+        Ratios,
+        /// Claims of a trial about one look: its price beside the limit, for the readers at the ends.
+        Limits,
         /// Effort and reach of the rulebooks of an order search.
         Frontier,
         /// Clue counts beside the published distribution.
@@ -74,6 +78,8 @@ pub enum Draw {
     Comparison(fn(&[&Census]) -> Drawn),
     /// What the rulebooks of a trial leave.
     Trial(fn(&[LeftShapes]) -> Drawn),
+    /// What the juries of a trial go by.
+    Juries(fn(&Juries) -> Drawn),
     /// What came out for the claims of a trial.
     Verdicts(fn(&VerdictsOf) -> Drawn),
     /// The rulebooks of a search for orders.
@@ -111,8 +117,8 @@ impl ChartKind {
     /// come with theirs.
     #[must_use]
     pub const fn takes_level(self) -> bool {
-        let given = matches!(self, Self::Card | Self::Missed | Self::Frontier | Self::Verdicts);
-        let given = given || self.takes_frame();
+        let of_trial = matches!(self, Self::Missed | Self::Verdicts | Self::Ratios | Self::Limits);
+        let given = of_trial || matches!(self, Self::Card | Self::Frontier) || self.takes_frame();
         !given && !matches!(self, Self::Rates | Self::Counts | Self::Shapes)
     }
 
@@ -167,6 +173,12 @@ impl ChartKind {
             Self::Verdicts => Draw::Verdicts(|verdicts| {
                 let caption = "Which claims hold in this population, walk by walk.";
                 perhaps(caption, verdict_table(verdicts))
+            }),
+            Self::Ratios => Draw::Juries(|juries| {
+                perhaps("What one look costs for what another costs.", ratios(juries))
+            }),
+            Self::Limits => Draw::Juries(|juries| {
+                perhaps("What a look costs beside the limit of a claim.", limits(juries))
             }),
             Self::Frontier => {
                 Draw::Search(|orders| chart("Rulebooks by effort and reach.", frontier(orders)))

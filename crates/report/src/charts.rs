@@ -5,6 +5,7 @@ mod census;
 mod collection;
 mod effort;
 mod folder;
+mod juries;
 mod needed;
 mod occurrence;
 mod orders;
@@ -21,6 +22,7 @@ pub use card::{CARD_FILE, answer_card, card_findings, card_markdown, card_of_fol
 pub use census::Census;
 pub use collection::{clues, narrowing};
 pub use effort::{paired, side_ratios};
+pub use juries::{Juries, limits, ratios};
 pub use needed::{Needed, needed_looks};
 pub use occurrence::{linked, occurrence_counts, occurrence_rates, shapes_by_open, specimen_name};
 pub use orders::{SearchedOrders, frontier};

@@ -1,5 +1,6 @@
 //! Verdicts, rulebooks and what they leave.
 
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use tallyhouse_analysis::{
     ClaimFile, Coverage, JudgeReport, JudgeSettings, Juror, JurorPrice, ReaderFile, Rulebook,
@@ -16,7 +17,7 @@ use super::parts::{
 };
 use crate::ReportError;
 use crate::chart_kind::Draw;
-use crate::charts::LeftShapes;
+use crate::charts::{Juries, LeftShapes};
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
@@ -40,6 +41,13 @@ pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
     Ok(study.collections.iter().map(part).collect())
 }
 
+/// What the charts of a trial are drawn from.
+#[derive(Serialize, Deserialize)]
+struct Drawable {
+    left: Vec<LeftShapes>,
+    juries: Juries,
+}
+
 struct TrialPart<'a> {
     recipe: &'a StudyRecipe,
     collected: &'a Collected<'a>,
@@ -48,7 +56,7 @@ struct TrialPart<'a> {
 }
 
 impl Part for TrialPart<'_> {
-    type Data = Vec<LeftShapes>;
+    type Data = Drawable;
 
     fn name(&self) -> String {
         format!("trial-{}", self.collected.collection.name)
@@ -68,7 +76,7 @@ impl Part for TrialPart<'_> {
         &self,
         folder: &StageFolder<'_>,
         progress: &dyn StudyProgress,
-    ) -> Result<Found<Vec<LeftShapes>>, ReportError> {
+    ) -> Result<Found<Drawable>, ReportError> {
         let bar = progress.stage("judging", "puzzles", None);
         let data = folder.data_folder()?;
         let settings = JudgeSettings {
@@ -83,16 +91,13 @@ impl Part for TrialPart<'_> {
         };
         let report = judge(&settings, &*bar)?;
         let missed = folder.write("missed-by-rulebook.csv", &missed_csv(&report)?)?;
-        Ok(self.found(&report, &missed))
+        self.found(&report, &missed)
     }
 
-    fn draw(
-        &self,
-        left: &Vec<LeftShapes>,
-        folder: &StageFolder<'_>,
-    ) -> Result<Vec<Block>, ReportError> {
+    fn draw(&self, data: &Drawable, folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
         folder.charts(|draw| match draw {
-            Draw::Trial(draw) => Some(draw(left)),
+            Draw::Trial(draw) => Some(draw(&data.left)),
+            Draw::Juries(draw) => Some(draw(&data.juries)),
             _ => None,
         })
     }
@@ -104,7 +109,11 @@ pub(super) fn built_in_readers() -> Result<Vec<ReaderFile>, ReportError> {
 }
 
 impl TrialPart<'_> {
-    fn found(&self, report: &JudgeReport, missed: &Written) -> Found<Vec<LeftShapes>> {
+    fn found(
+        &self,
+        report: &JudgeReport,
+        missed: &Written,
+    ) -> Result<Found<Drawable>, ReportError> {
         let (name, level) = (&self.collected.collection.name, self.recipe.level);
         let mut before = Vec::new();
         if !report.verdicts.is_empty() {
@@ -139,7 +148,7 @@ impl TrialPart<'_> {
         after.extend(biases.map(|bias| {
             warning(format!("How the puzzles were drawn limits what they show: {bias}."))
         }));
-        Found {
+        Ok(Found {
             intro: format!(
                 "{}, each walked under the full ladder and under every rulebook, all finds of a look \
                  together. Intervals count each {} as one independent case.",
@@ -149,8 +158,11 @@ impl TrialPart<'_> {
             before,
             after,
             findings: falls_short(name, report).into_iter().collect(),
-            data: LeftShapes::of_report(report),
-        }
+            data: Drawable {
+                left: LeftShapes::of_report(report),
+                juries: Juries::of_verdicts(&report.verdicts)?,
+            },
+        })
     }
 }
 

@@ -1,0 +1,211 @@
+//! What juries go by: for each claim about prices, the reader with the least number and the one with the
+//! greatest.
+
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+use tallyhouse_analysis::Verdict;
+use tallyhouse_figures::{
+    Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
+};
+use tallyhouse_stats::{Estimate, Threshold};
+use tallyhouse_words::{Measured, Outcome, count, counted, list, sentence_start};
+
+use super::folder::check;
+use super::words;
+use crate::ReportError;
+
+/// The claims of one population that a jury decides.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Juries {
+    claims: Vec<Claim>,
+}
+
+/// What is read of a verdict.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Claim {
+    claim: String,
+    decision: Outcome,
+    population: String,
+    puzzles: u64,
+    threshold: Threshold,
+    jury: Vec<Member>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Member {
+    frame: String,
+    reader: String,
+    prices: Vec<Price>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Price {
+    open: [u8; 2],
+    estimate: Option<Estimate>,
+    looks: Vec<LookName>,
+    units: u64,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct LookName {
+    look: String,
+}
+
+/// A number of a member.
+struct Number<'a> {
+    estimate: Estimate,
+    member: &'a Member,
+    price: &'a Price,
+}
+
+impl Claim {
+    /// Returns how many looks the claim is about; none if no jury was asked.
+    fn looks(&self) -> usize {
+        let looks = self.jury.iter().flat_map(|member| &member.prices).map(|p| p.looks.len());
+        looks.max().unwrap_or_default()
+    }
+
+    fn numbers(&self) -> impl Iterator<Item = Number<'_>> {
+        self.jury.iter().flat_map(|member| {
+            member.prices.iter().filter_map(move |price| {
+                let estimate = price.estimate?;
+                let ends = [estimate.interval.low, estimate.value, estimate.interval.high];
+                let fits = ends.iter().all(|end| end.is_finite()) && estimate.interval.low > 0.0;
+                fits.then_some(Number { estimate, member, price })
+            })
+        })
+    }
+
+    /// The least and the greatest number, as rows.
+    fn rows(&self) -> Vec<IntervalRow> {
+        let value = |number: &Number<'_>| number.estimate.value;
+        let least = self.numbers().min_by(|a, b| value(a).total_cmp(&value(b)));
+        let most = self.numbers().max_by(|a, b| value(a).total_cmp(&value(b)));
+        [least, most].into_iter().flatten().map(|number| self.row(&number)).collect()
+    }
+
+    fn row(&self, Number { estimate, member, price }: &Number<'_>) -> IntervalRow {
+        let [low, high] = price.open;
+        let several = self.jury.iter().any(|member| member.prices.len() > 1);
+        let open = if several && low == high { format!(", {low} open") } else { String::new() };
+        let when = if member.frame == "due" { "where due" } else { "every house" };
+        let mark = IntervalMark {
+            value: estimate.value,
+            low: estimate.interval.low,
+            high: estimate.interval.high,
+            count: price.units,
+            of: self.puzzles,
+            label: Measured::from(*estimate).number(),
+        };
+        IntervalRow {
+            label: format!("{}{open}: {}, {when}", self.name(), member.reader),
+            estimates: vec![Some(mark)],
+        }
+    }
+
+    fn name(&self) -> String {
+        sentence_start(&self.claim.replace('-', " "))
+    }
+}
+
+impl Juries {
+    /// Takes the claims of a trial.
+    ///
+    /// # Errors
+    /// If a verdict can't be written down.
+    pub fn of_verdicts(verdicts: &[Verdict]) -> Result<Self, ReportError> {
+        Ok(Self { claims: serde_json::from_value(serde_json::to_value(verdicts)?)? })
+    }
+
+    /// Reads the claims of a trial from its folder.
+    ///
+    /// # Errors
+    /// If the folder holds no whole trial.
+    pub fn of_trial(folder: &Path) -> Result<Self, ReportError> {
+        check(folder)?;
+        let path = folder.join("verdicts.json");
+        let text = std::fs::read_to_string(&path).map_err(crate::error::io_error(&path))?;
+        Ok(Self { claims: serde_json::from_str(&text)? })
+    }
+
+    fn about(&self, looks: usize) -> Vec<&Claim> {
+        self.claims.iter().filter(|claim| claim.looks() == looks).collect()
+    }
+}
+
+/// Draws claims about two looks: what a find by one costs for what a find by the other costs; none without
+/// such a claim.
+#[must_use]
+pub fn ratios(juries: &Juries) -> Option<IntervalChart> {
+    let claims = juries.about(2);
+    let depends = claims.iter().filter(|claim| claim.decision == Outcome::Depends).count();
+    let asked = counted(claims.len() as u64, "claim", "claims");
+    let title = match depends {
+        0 => "Which of two looks costs less?".to_owned(),
+        _ => format!("In {depends} of {asked} it depends on the reader which look costs less"),
+    };
+    let chart = chart(&claims, title, "Price of the first look by that of the other")?;
+    Some(IntervalChart {
+        axis: Axis::log("price of the first look by that of the other", Unit::Number),
+        threshold: Some(ReferenceLine { value: 1.0, label: "as much".to_owned() }),
+        ways: Some(["first costs less", "other costs less"].map(str::to_owned)),
+        ..chart
+    })
+}
+
+/// Draws claims about one look: what a find costs beside the limit; none without such a claim.
+#[must_use]
+pub fn limits(juries: &Juries) -> Option<IntervalChart> {
+    let claims = juries.about(1);
+    let mut bounds: Vec<f64> = claims
+        .iter()
+        .filter_map(|claim| match claim.threshold {
+            Threshold::Below(bound) | Threshold::Above(bound) => Some(bound),
+            Threshold::Within(_) => None,
+        })
+        .collect();
+    bounds.dedup();
+    let (title, threshold) = match bounds.as_slice() {
+        &[bound] => {
+            let limit = format!("{} glances", count(bound as u64));
+            let line = ReferenceLine { value: bound, label: limit.clone() };
+            (format!("Does a find cost more than {limit}?"), Some(line))
+        }
+        _ => ("What does a find cost?".to_owned(), None),
+    };
+    let chart = chart(&claims, title, "Glances for each find")?;
+    Some(IntervalChart {
+        axis: Axis::log("glances for each find", Unit::Number),
+        threshold,
+        ..chart
+    })
+}
+
+fn chart(claims: &[&Claim], title: String, measure: &str) -> Option<IntervalChart> {
+    let rows: Vec<IntervalRow> = claims.iter().flat_map(|claim| claim.rows()).collect();
+    let first = claims.first().filter(|_| !rows.is_empty())?;
+    let told = rows.iter().filter_map(|row| {
+        let mark = row.estimates.first()?.as_ref()?;
+        Some(format!("{} {}", row.label, mark.label))
+    });
+    let alt = format!("{title} {measure}: {}.", list(told));
+    let subtitle = format!(
+        "{measure}, with 95 % intervals: for each claim the reader of the jury with the least and the \
+         one with the greatest. {}, {}.",
+        sentence_start(&first.population),
+        words::puzzles(first.puzzles)
+    );
+    Some(IntervalChart {
+        heading: Heading { title, subtitle, notes: Vec::new(), alt },
+        axis: Axis::log(measure, Unit::Number),
+        series: vec!["reader".to_owned()],
+        sides: false,
+        looks_from: 0,
+        rows,
+        threshold: None,
+        ways: None,
+        worth: Vec::new(),
+        beside: vec!["Beside the mark: the number with its interval.".to_owned()],
+    })
+}
