@@ -8,7 +8,7 @@ use tallyhouse_analysis::Verdict;
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
-use tallyhouse_stats::{Estimate, Threshold};
+use tallyhouse_stats::Threshold;
 use tallyhouse_words::{Measured, Outcome, count, counted, list, sentence_start};
 
 use super::folder::check;
@@ -42,7 +42,7 @@ struct Member {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 struct Price {
     open: [u8; 2],
-    estimate: Option<Estimate>,
+    estimate: Option<Told>,
     looks: Vec<LookName>,
     units: u64,
 }
@@ -52,9 +52,22 @@ struct LookName {
     look: String,
 }
 
-/// A number of a member.
+/// A number as far as the data tell it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Told {
+    value: Option<f64>,
+    interval: Limits,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Limits {
+    low: Option<f64>,
+    high: Option<f64>,
+}
+
+/// A number of a member with both ends.
 struct Number<'a> {
-    estimate: Estimate,
+    told: Measured,
     member: &'a Member,
     price: &'a Price,
 }
@@ -69,34 +82,33 @@ impl Claim {
     fn numbers(&self) -> impl Iterator<Item = Number<'_>> {
         self.jury.iter().flat_map(|member| {
             member.prices.iter().filter_map(move |price| {
-                let estimate = price.estimate?;
-                let ends = [estimate.interval.low, estimate.value, estimate.interval.high];
-                let fits = ends.iter().all(|end| end.is_finite()) && estimate.interval.low > 0.0;
-                fits.then_some(Number { estimate, member, price })
+                let Told { value, interval } = price.estimate.as_ref()?;
+                let told = Measured { value: (*value)?, low: interval.low?, high: interval.high? };
+                (told.low > 0.0).then_some(Number { told, member, price })
             })
         })
     }
 
     /// The least and the greatest number, as rows.
     fn rows(&self) -> Vec<IntervalRow> {
-        let value = |number: &Number<'_>| number.estimate.value;
+        let value = |number: &Number<'_>| number.told.value;
         let least = self.numbers().min_by(|a, b| value(a).total_cmp(&value(b)));
         let most = self.numbers().max_by(|a, b| value(a).total_cmp(&value(b)));
         [least, most].into_iter().flatten().map(|number| self.row(&number)).collect()
     }
 
-    fn row(&self, Number { estimate, member, price }: &Number<'_>) -> IntervalRow {
+    fn row(&self, Number { told, member, price }: &Number<'_>) -> IntervalRow {
         let [low, high] = price.open;
         let several = self.jury.iter().any(|member| member.prices.len() > 1);
         let open = if several && low == high { format!(", {low} open") } else { String::new() };
         let when = if member.frame == "due" { "where due" } else { "every house" };
         let mark = IntervalMark {
-            value: estimate.value,
-            low: estimate.interval.low,
-            high: estimate.interval.high,
+            value: told.value,
+            low: told.low,
+            high: told.high,
             count: price.units,
             of: self.puzzles,
-            label: Measured::from(*estimate).number(),
+            label: told.number(),
         };
         IntervalRow {
             label: format!("{}{open}: {}, {when}", self.name(), member.reader),
