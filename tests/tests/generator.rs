@@ -142,31 +142,57 @@ fn clue_counts_agree_with_the_published_mean_for_random_addition() {
 #[ignore = "long: run with --include-ignored"]
 fn splitting_agrees_with_the_published_law_of_all_minimal_puzzles() {
     // D. Berthier, CISSE 2009: all minimal puzzles, mean 26.577 and standard deviation 1.116 of the
-    // number of clues (from memory, and recomputed from the published distribution); about
-    // 4.655 × 10¹⁵ minimal puzzles per board (from memory).
-    const FAMILIES: u64 = 600;
-    let recipe = Recipe::plain(Sampling::Splitting { population: 1000 }, 44);
-    // Weight, and weight times clues, of each family.
-    let families: Vec<(f64, f64)> = (0..FAMILIES)
+    // number of clues (from memory, and recomputed from the published distribution), which is, in per
+    // cent, 0.149, 2.28, 13.42, 31.94, 32.74, 15.48 and 3.56 for 23 to 29 clues; about 4.655 × 10¹⁵
+    // minimal puzzles per board (from memory).
+    const FAMILIES: u64 = 20_000;
+    let recipe = Recipe::plain(Sampling::Splitting { population: Sampling::POPULATION }, 44);
+    // Weight by clues of each family.
+    let families: Vec<[f64; 82]> = (0..FAMILIES / 16)
         .into_par_iter()
+        .flat_map_iter(|batch| recipe.make(16 * batch..16 * (batch + 1)))
         .map(|family| {
-            let made = recipe.make(family..family + 1).remove(0).unwrap();
-            made.into_iter().fold((0.0, 0.0), |(weight, clues), made| {
-                let more = made.weight.unwrap();
-                (weight + more, clues + more * made.puzzle.clues() as f64)
-            })
+            let mut sums = [0.0; 82];
+            let made = family.unwrap().into_iter();
+            made.for_each(|made| sums[made.puzzle.clues()] += made.weight.unwrap());
+            sums
         })
         .collect();
     let n = FAMILIES as f64;
-    let weight: f64 = families.iter().map(|family| family.0).sum();
-    let mean = families.iter().map(|family| family.1).sum::<f64>() / weight;
-    let residuals: f64 = families.iter().map(|(w, c)| (c - mean * w).powi(2)).sum();
-    let error = residuals.sqrt() / weight;
+    let sum = |value: &dyn Fn(usize) -> f64, weights: &[f64; 82]| -> f64 {
+        weights.iter().enumerate().map(|(clues, weight)| value(clues) * weight).sum()
+    };
+    let weights: Vec<f64> = families.iter().map(|family| sum(&|_| 1.0, family)).collect();
+    let weight: f64 = weights.iter().sum();
+    let squares: f64 = weights.iter().map(|family| family.powi(2)).sum();
+    let of_all = |value: &dyn Fn(usize) -> f64| {
+        let mean = families.iter().map(|family| sum(value, family)).sum::<f64>() / weight;
+        let residual = |family| sum(&|clues| value(clues) - mean, family).powi(2);
+        (mean, families.iter().map(residual).sum::<f64>().sqrt() / weight)
+    };
+    let (mean, error) = of_all(&|clues| clues as f64);
+    let (variance, _) = of_all(&|clues| (clues as f64 - mean).powi(2));
+    println!(
+        "{n} families: {:.0} effective draws, {:.0} for the mean of {mean:.4} ± {error:.4} clues",
+        weight.powi(2) / squares,
+        variance / error.powi(2)
+    );
     assert!((mean - 26.577).abs() < 4.0 * error, "{mean} ± {error}");
-    // The check can fail: deletion's mean of 24.4 would be far outside.
-    assert!(error < 0.2, "{error}");
-    let squares: f64 = families.iter().map(|(w, _)| (w - weight / n).powi(2)).sum();
-    let error = (squares / (n - 1.0) / n).sqrt();
+    // The check can fail: that of puzzles with controlled bias, 25.67, would be far outside.
+    assert!(error < 0.03, "{error}");
+    for clues in 20..33 {
+        let (share, error) = of_all(&|of| f64::from(u8::from(of == clues)));
+        println!("{clues} clues: {:.6} ± {:.6} %", 100.0 * share, 100.0 * error);
+        let published = [0.149, 2.28, 13.42, 31.94, 32.74, 15.48, 3.56];
+        if let Some(published) = clues.checked_sub(23).and_then(|place| published.get(place)) {
+            assert!(
+                (100.0 * share - published).abs() < 400.0 * error,
+                "{clues}: {share} ± {error}"
+            );
+        }
+    }
+    let error = ((squares - weight.powi(2) / n) / (n - 1.0) / n).sqrt();
+    println!("{:.0} ± {error:.0} million million minimal puzzles per board", weight / n);
     assert!((weight / n - 4655.0).abs() < 4.0 * error, "{} ± {error}", weight / n);
 }
 

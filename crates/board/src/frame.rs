@@ -106,6 +106,16 @@ impl<F: Frame> Clues<F> {
         self
     }
 
+    /// Returns the clues in these cells alone, bit i for cell i.
+    #[must_use]
+    #[inline]
+    pub fn only(mut self, cells: u128) -> Self {
+        for (cell, digit) in self.digits.iter_mut().enumerate() {
+            *digit *= (cells >> cell & 1) as u8;
+        }
+        self
+    }
+
     /// Returns the cells with a clue, bit i for cell i.
     #[must_use]
     pub fn given(&self) -> u128 {

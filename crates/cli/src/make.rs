@@ -60,7 +60,7 @@ pub(crate) struct Make {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Making")]
 pub(crate) struct Making {
-    /// Number of clue sets that splitting carries from level to level [default: 1000]
+    /// Number of clue sets that splitting carries from level to level, at most [default: 100]
     #[arg(long, value_name = "N", value_parser = populations())]
     population: Option<u32>,
     /// Built-in recipe

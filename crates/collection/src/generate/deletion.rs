@@ -7,7 +7,7 @@ use tallyhouse_board::Clues;
 use tallyhouse_engine::Answer;
 
 use super::asking::{Ask, Inquiry, MakingFrame, without_clue};
-use super::sight::{Cells, Sight, each};
+use super::sight::{Cells, Sight};
 
 /// From a solved board, groups of clues (single clues, or the images of one under a symmetry) are
 /// tried in random order and left out where one solution remains. A question left undecided ends the
@@ -48,7 +48,7 @@ impl<F: MakingFrame> Deletion<F> {
     }
 
     fn leave_out(&mut self, group: Cells) {
-        self.clues = without(self.clues, group);
+        self.clues = self.clues.only(!group);
         self.given &= !group;
     }
 
@@ -75,12 +75,8 @@ impl<F: MakingFrame> Deletion<F> {
         if group.count_ones() == 1 {
             return without_clue(&self.clues, group.trailing_zeros() as usize);
         }
-        Ask { clues: without(self.clues, group), except: None, limit: 2 }
+        Ask { clues: self.clues.only(!group), except: None, limit: 2 }
     }
-}
-
-fn without<F: MakingFrame>(clues: Clues<F>, group: Cells) -> Clues<F> {
-    each(group).fold(clues, |clues, cell| clues.with(cell, 0))
 }
 
 impl<F: MakingFrame> Inquiry<F> for Deletion<F> {
@@ -107,6 +103,7 @@ mod tests {
     use tallyhouse_board::Frame4;
 
     use super::*;
+    use crate::generate::sight::each;
     use crate::generate::small::small_boards;
 
     #[test]

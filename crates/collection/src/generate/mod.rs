@@ -6,6 +6,7 @@ mod controlled;
 mod deletion;
 mod pattern;
 mod recipe;
+mod redundancy;
 mod sight;
 #[cfg(test)]
 mod small;
@@ -23,8 +24,8 @@ pub use wishes::{Likeness, Wishes};
 pub use write::WriteError;
 
 use asking::MakingFrame;
+use redundancy::Redundancy;
 use sight::Sight;
-use splitting::Minimality;
 
 /// Minimal puzzles by random deletion, the sampling that is used most.
 ///
@@ -78,11 +79,12 @@ pub fn are_minimal(puzzles: &[Puzzle]) -> Vec<bool> {
         .zip(puzzles)
         .map(|(solution, puzzle)| Sight::of(solution.as_ref().unwrap_or(puzzle).into()))
         .collect();
-    let mut inquiries: Vec<Minimality<'_, Frame9>> = puzzles
-        .iter()
-        .zip(&sights)
-        .map(|(puzzle, sight)| Minimality::of(puzzle.into(), sight))
-        .collect();
+    let inquiry = |(puzzle, sight)| {
+        let clues = Clues::from(puzzle);
+        Redundancy::among(clues.given(), clues, sight).one_is_enough()
+    };
+    let mut inquiries: Vec<Redundancy<'_, Frame9>> =
+        puzzles.iter().zip(&sights).map(inquiry).collect();
     Frame9::run(&mut inquiries);
-    inquiries.iter().map(|inquiry| inquiry.minimal).collect()
+    inquiries.iter().map(|inquiry| inquiry.result() == Some(0)).collect()
 }

@@ -58,7 +58,8 @@ pub(super) struct Sight<F> {
     digits: Clues<F>,
     /// The cells of each digit, by its value.
     cells: [Cells; 10],
-    is_whole: bool,
+    /// If exchanges are tried that show a clue to be needed: all digits must be known.
+    tries_exchanges: bool,
 }
 
 impl<F: Frame> Sight<F> {
@@ -68,7 +69,12 @@ impl<F: Frame> Sight<F> {
             cells[usize::from(digit)] |= 1 << cell;
         }
         let is_whole = std::mem::take(&mut cells[0]) == 0;
-        Self { digits, cells, is_whole }
+        Self { digits, cells, tries_exchanges: is_whole }
+    }
+
+    /// The same where most clues can go: then trying exchanges takes longer than it spares.
+    pub(super) fn of_redundant(digits: Clues<F>) -> Self {
+        Self { tries_exchanges: false, ..Self::of(digits) }
     }
 
     /// Tells if clues of the solution can go without any other solution coming in; `None` if only a
@@ -77,7 +83,7 @@ impl<F: Frame> Sight<F> {
         if each(clues).all(|cell| self.is_forced(cell, rest)) {
             return Some(true);
         }
-        let is_needed = self.is_whole && each(clues).any(|cell| self.is_needed(cell, rest));
+        let is_needed = self.tries_exchanges && each(clues).any(|cell| self.is_needed(cell, rest));
         is_needed.then_some(false)
     }
 

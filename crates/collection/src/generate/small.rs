@@ -9,6 +9,7 @@ use tallyhouse_engine::Answer;
 
 use super::asking::{Ask, Inquiry, MakingFrame};
 use super::solved::SolvedBoards;
+use super::splitting::{Descent, Level};
 
 static SOLVED: LazyLock<SolvedBoards<Frame4>> = LazyLock::new(SolvedBoards::new);
 
@@ -46,6 +47,16 @@ pub(super) fn small_boards() -> Vec<Clues<Frame4>> {
 }
 
 impl MakingFrame for Frame4 {
+    const DESCENT: Descent = Descent {
+        most_clues: 8,
+        levels: &[
+            Level::new(200, (0, 1.0), (4, 1.1)),
+            Level::new(50, (5, 1.3), (5, 1.2)),
+            Level::new(100, (3, 1.5), (4, 1.2)),
+            Level::new(70, (2, 1.2), (3, 1.1)),
+        ],
+    };
+
     fn solved_board(rng: &mut ChaCha8Rng) -> Clues<Self> {
         SOLVED.draw(rng)
     }

@@ -3,179 +3,208 @@
 //! A random order of deletions visits each clue set of n cells with probability 1 / C(cells, n), and
 //! it meets a minimal puzzle only about once in 257,000 orders on 9×9. Splitting (H. Kahn & T. E.
 //! Harris, Estimation of particle transmission by random sampling, National Bureau of Standards
-//! Applied Mathematics Series 12, 1951) carries a population of orders at once: at each level every
-//! clue set loses one random clue, those with several solutions are dropped, and the rest are copied
-//! to fill the population again, while a common weight takes the share that was left. The expected
-//! sum of weight × C(cells, n) over the minimal puzzles met is exactly the number of minimal puzzles
-//! of the board, and so it is for any statistic of them. The puzzles of one board are one family:
-//! they depend on each other.
-
-use std::collections::BTreeMap;
+//! Applied Mathematics Series 12, 1951) follows many orders of one board at once. It begins with random
+//! clue sets of the same number of clues and keeps those with one solution. At each level it lists every
+//! clue set that lacks one more redundant clue, and keeps some of them: a set that is kept with
+//! probability p has its weight divided by p. The expected sum of weight × C(cells, n) over the minimal
+//! puzzles met is exactly the number of minimal puzzles of the board that have no more clues than the
+//! sets it began with, and so it is for any statistic of them, whatever the probabilities are.
+//!
+//! They only decide how much the sums vary, and least where a set is worth the root of the mean square
+//! of what it leads to. A set that runs out of redundant clues soon leads to minimal puzzles with many
+//! clues, each of which counts for much; one with very many redundant clues leads to many puzzles. Those
+//! that are worth most stay for certain, the others are drawn (P. Fearnhead & P. Clifford, On-line
+//! inference for hidden Markov models via particle filters, Journal of the Royal Statistical Society B
+//! 65, 2003; from memory). The puzzles of one board are one family: they depend on each other.
 
 use rand::RngExt;
 use rand::seq::index;
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::Clues;
-use tallyhouse_engine::Answer;
 
-use super::asking::{Ask, Inquiry, MakingFrame, without_clue};
-use super::sight::{Sight, each};
+use super::asking::MakingFrame;
+use super::recipe::subsets;
+use super::redundancy::Redundancy;
+use super::sight::{Cells, Sight, each};
 
-/// One clue set of the population that is to lose a clue.
-struct Branch<'a, F> {
-    sight: &'a Sight<F>,
-    clues: Clues<F>,
-    /// The cell that loses its clue.
-    cell: usize,
-    /// If one solution was left.
-    survives: bool,
-    /// If that could not be decided: then it does not survive.
-    undecided: bool,
+/// How many clue sets are carried down from level to level, and which are preferred.
+pub(super) struct Descent {
+    /// With how many clues it begins.
+    pub(super) most_clues: usize,
+    /// For each number of clues from there down; the last one stands for all below.
+    pub(super) levels: &'static [Level],
 }
 
-impl<F: MakingFrame> Inquiry<F> for Branch<'_, F> {
-    fn first(&mut self) -> Option<Ask<F>> {
-        let clue = 1 << self.cell;
-        match self.sight.can_go(clue, self.clues.given() & !clue) {
-            None => Some(without_clue(&self.clues, self.cell)),
-            Some(can_go) => {
-                self.survives = can_go;
-                None
+/// The clue sets with the same number of clues.
+pub(super) struct Level {
+    /// How many are kept, in percent of the population.
+    kept: usize,
+    /// Each redundant clue less than so many makes a set worth so many times as much.
+    few: (u32, f64),
+    /// Each redundant clue more than so many makes a set worth so many times as much.
+    many: (u32, f64),
+}
+
+impl Level {
+    pub(super) const fn new(kept: usize, few: (u32, f64), many: (u32, f64)) -> Self {
+        Self { kept, few, many }
+    }
+
+    const fn kept(&self, population: usize) -> usize {
+        (population * self.kept).div_ceil(100)
+    }
+
+    /// How much a set is worth by its redundant clues. Multiplied out, so that no two machines differ.
+    fn worth(&self, redundant: u32) -> f64 {
+        let (few, many) = (redundant..self.few.0, self.many.0..redundant);
+        let worth = few.fold(1.0, |worth, _| worth * self.few.1);
+        many.fold(worth, |worth, _| worth * self.many.1)
+    }
+}
+
+impl Descent {
+    fn level(&self, clues: usize) -> &'static Level {
+        let last = self.levels.len() - 1;
+        &self.levels[(self.most_clues - clues).min(last)]
+    }
+}
+
+/// Some clues of a board.
+struct ClueSet {
+    given: Cells,
+    /// The clues that may be redundant; when they were asked about, those that are.
+    redundant: Cells,
+    /// The expected sum of weights is the share of all sets of so many cells.
+    weight: f64,
+    /// What is compared when some sets are kept.
+    worth: f64,
+}
+
+/// What is known of one board.
+struct Family<F> {
+    rng: ChaCha8Rng,
+    board: Clues<F>,
+    sight: Sight<F>,
+    sets: Vec<ClueSet>,
+    found: Vec<(Clues<F>, f64)>,
+    undecided: u64,
+}
+
+impl<F: MakingFrame> Family<F> {
+    fn new(mut rng: ChaCha8Rng, population: usize) -> Self {
+        let board = F::solved_board(&mut rng);
+        let clues = F::DESCENT.most_clues;
+        let count = F::DESCENT.level(clues).kept(population);
+        let random_set = |_| {
+            let cells = index::sample(&mut rng, F::CELLS, clues);
+            let given = cells.iter().fold(0, |given, cell| given | 1 << cell);
+            ClueSet { given, redundant: given, weight: 1.0 / count as f64, worth: 1.0 }
+        };
+        let sets = (0..count).map(random_set).collect();
+        let sight = Sight::of_redundant(board);
+        Self { rng, board, sight, sets, found: Vec::new(), undecided: 0 }
+    }
+
+    fn inquiries(&self, clues: usize) -> impl Iterator<Item = Redundancy<'_, F>> {
+        self.sets.iter().map(move |set| {
+            let inquiry = Redundancy::among(set.redundant, self.board.only(set.given), &self.sight);
+            if clues == F::DESCENT.most_clues { inquiry.solution_first() } else { inquiry }
+        })
+    }
+
+    /// Takes what is known of the sets: the minimal ones are found, the others lose one more clue.
+    fn descend(&mut self, clues: usize, redundant: Vec<Option<Cells>>, population: usize) {
+        let mut fewer = Vec::new();
+        let level = F::DESCENT.level(clues);
+        for (set, redundant) in std::mem::take(&mut self.sets).into_iter().zip(redundant) {
+            let Some(redundant) = redundant else { continue };
+            if redundant == 0 {
+                let puzzles = set.weight * subsets(F::CELLS, clues);
+                self.found.push((self.board.only(set.given), puzzles));
+                continue;
             }
+            let count = redundant.count_ones();
+            let weight = set.weight / clues as f64;
+            let worth = weight * level.worth(count) / f64::from(count);
+            fewer.extend(each(redundant).map(|cell| {
+                let [given, redundant] = [set.given, redundant].map(|cells| cells & !(1 << cell));
+                ClueSet { given, redundant, weight, worth }
+            }));
         }
-    }
-
-    fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
-        self.survives = answer.complete && answer.solutions == 0;
-        self.undecided = !answer.complete;
-        None
-    }
-}
-
-/// The question whether every clue was shown to be needed.
-pub(super) struct Minimality<'a, F> {
-    sight: &'a Sight<F>,
-    pub(super) clues: Clues<F>,
-    /// The clue that is asked about.
-    cell: usize,
-    pub(super) minimal: bool,
-    undecided: bool,
-}
-
-impl<'a, F: MakingFrame> Minimality<'a, F> {
-    /// Takes clues and digits of their only solution.
-    pub(super) fn of(clues: Clues<F>, sight: &'a Sight<F>) -> Self {
-        Self { sight, clues, cell: 0, minimal: true, undecided: false }
-    }
-
-    /// Goes on to the next clue about which only a search can tell.
-    fn seek(&mut self, from: usize) -> Option<Ask<F>> {
-        let given = self.clues.given();
-        for cell in each(given).filter(|&cell| cell >= from) {
-            match self.sight.can_go(1 << cell, given & !(1 << cell)) {
-                Some(false) => {}
-                Some(true) => {
-                    self.minimal = false;
-                    return None;
-                }
-                None => {
-                    self.cell = cell;
-                    return Some(without_clue(&self.clues, cell));
-                }
+        fewer.sort_unstable_by_key(|set| set.given);
+        fewer.dedup_by(|same, set| {
+            let is_same = same.given == set.given;
+            if is_same {
+                set.redundant &= same.redundant;
+                set.weight += same.weight;
+                set.worth += same.worth;
             }
-        }
-        None
+            is_same
+        });
+        self.sets = keep(&mut self.rng, fewer, F::DESCENT.level(clues - 1).kept(population));
     }
 }
 
-impl<F: MakingFrame> Inquiry<F> for Minimality<'_, F> {
-    fn first(&mut self) -> Option<Ask<F>> {
-        self.seek(0)
+/// Keeps no more than so many: those worth more than some threshold, and of the others each with its
+/// probability, systematically.
+fn keep(rng: &mut ChaCha8Rng, mut sets: Vec<ClueSet>, most: usize) -> Vec<ClueSet> {
+    if sets.len() <= most {
+        return sets;
     }
-
-    fn next(&mut self, answer: Answer) -> Option<Ask<F>> {
-        self.undecided = !answer.complete;
-        if answer.solutions == 0 || self.undecided {
-            self.minimal = false;
-            return None;
-        }
-        self.seek(self.cell + 1)
-    }
-}
-
-/// Returns the minimal puzzles met from one random board, each once, with its share of the estimated
-/// number of minimal puzzles of that board, and how many questions were left undecided. What could not
-/// be decided is not among them.
-pub(super) fn family<F: MakingFrame>(
-    rng: &mut ChaCha8Rng,
-    population: usize,
-) -> (Vec<(Clues<F>, f64)>, u64) {
-    let board = F::solved_board(rng);
-    let sight = Sight::of(board);
-    let mut clue_sets = vec![board; population];
-    let mut found: BTreeMap<Clues<F>, f64> = BTreeMap::new();
-    let mut weight = 1.0 / population as f64;
-    let mut subsets = 1.0;
-    let mut undecided = 0;
-    for count in (1..=F::CELLS).rev() {
-        let mut branches: Vec<Branch<'_, F>> = clue_sets
-            .iter()
-            .map(|&clues| {
-                let clue = rng.random_range(0..count);
-                let cell = each(clues.given()).nth(clue).unwrap_or_default();
-                Branch { sight: &sight, clues, cell, survives: false, undecided: false }
-            })
-            .collect();
-        F::run(&mut branches);
-        // What is minimal does not survive any deletion.
-        let mut dead: Vec<Minimality<'_, F>> = branches
-            .iter()
-            .filter(|branch| !branch.survives)
-            .map(|branch| Minimality::of(branch.clues, &sight))
-            .collect();
-        F::run(&mut dead);
-        undecided += branches.iter().filter(|branch| branch.undecided).count() as u64;
-        undecided += dead.iter().filter(|end| end.undecided).count() as u64;
-        for end in dead.iter().filter(|end| end.minimal) {
-            *found.entry(end.clues).or_default() += weight * subsets;
-        }
-        let alive: Vec<Clues<F>> = branches
-            .iter()
-            .filter(|branch| branch.survives)
-            .map(|branch| branch.clues.with(branch.cell, 0))
-            .collect();
-        if alive.is_empty() {
+    let mut falling: Vec<f64> = sets.iter().map(|set| set.worth).collect();
+    falling.sort_unstable_by(|a, b| b.total_cmp(a));
+    let (mut rest, mut drawn): (f64, usize) = (falling.iter().sum(), most);
+    for worth in falling {
+        if drawn == 0 || worth * (drawn as f64) < rest {
             break;
         }
-        weight *= alive.len() as f64 / population as f64;
-        // C(cells, count − 1) from C(cells, count).
-        subsets *= count as f64 / (F::CELLS - count + 1) as f64;
-        clue_sets =
-            alive.iter().copied().cycle().take(population / alive.len() * alive.len()).collect();
-        let rest = population - clue_sets.len();
-        clue_sets.extend(index::sample(rng, alive.len(), rest).iter().map(|i| alive[i]));
+        rest -= worth;
+        drawn -= 1;
     }
-    (found.into_iter().collect(), undecided)
+    let threshold = rest / drawn as f64;
+    let mut turn = rng.random::<f64>();
+    sets.retain_mut(|set| {
+        let probability = set.worth / threshold;
+        if probability >= 1.0 {
+            return true;
+        }
+        turn += probability;
+        let is_kept = turn >= 1.0;
+        if is_kept {
+            turn -= 1.0;
+            set.weight /= probability;
+        }
+        is_kept
+    });
+    sets
 }
 
-#[cfg(test)]
-mod tests {
-    use tallyhouse_board::Frame4;
+/// The minimal puzzles met from one random board, each once, with its share of the estimated number of
+/// minimal puzzles of that board, and how many clue sets were dropped because a question about them was
+/// left undecided.
+pub(super) type Met<F> = (Vec<(Clues<F>, f64)>, u64);
 
-    use super::*;
-    use crate::generate::recipe::stream;
-
-    #[test]
-    fn a_clue_nobody_could_decide_about_is_not_needed() {
-        // Of a minimal puzzle without its solution, nothing is told at sight.
-        let mut rng = stream(1, 0);
-        let (found, _) = family::<Frame4>(&mut rng, 20);
-        let clues = found[0].0;
-        let sight = Sight::of(clues);
-        let mut inquiry = Minimality::of(clues, &sight);
-        assert!(inquiry.first().is_some());
-        assert!(inquiry.next(Answer { solutions: 1, complete: true }).is_some());
-        assert!(inquiry.next(Answer { solutions: 0, complete: false }).is_none());
-        assert!(inquiry.undecided && !inquiry.minimal);
+/// Follows a random board for each random stream.
+pub(super) fn families<F: MakingFrame>(rngs: Vec<ChaCha8Rng>, population: usize) -> Vec<Met<F>> {
+    let start = |rng| Family::<F>::new(rng, population);
+    let mut families: Vec<Family<F>> = rngs.into_iter().map(start).collect();
+    for clues in (1..=F::DESCENT.most_clues).rev() {
+        if families.iter().all(|family| family.sets.is_empty()) {
+            break;
+        }
+        // All together, so that no lane of the search waits.
+        let mut inquiries: Vec<Redundancy<'_, F>> =
+            families.iter().flat_map(|family| family.inquiries(clues)).collect();
+        F::run(&mut inquiries);
+        let answers: Vec<(Option<Cells>, bool)> =
+            inquiries.iter().map(|inquiry| (inquiry.result(), inquiry.is_undecided())).collect();
+        let mut answers = answers.into_iter();
+        for family in &mut families {
+            let of_family = answers.by_ref().take(family.sets.len());
+            let (redundant, undecided): (Vec<_>, Vec<bool>) = of_family.unzip();
+            family.undecided += undecided.into_iter().filter(|undecided| *undecided).count() as u64;
+            family.descend(clues, redundant, population);
+        }
     }
+    families.into_iter().map(|family| (family.found, family.undecided)).collect()
 }

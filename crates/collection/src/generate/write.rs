@@ -76,7 +76,7 @@ impl Recipe {
         match self.sampling() {
             Sampling::Deletion | Sampling::Addition => (256, 16),
             Sampling::ControlledBias => (16, 2),
-            Sampling::Splitting { .. } => (1, 16),
+            Sampling::Splitting { .. } => (16, 16),
         }
     }
 
