@@ -6,8 +6,8 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Cell, Clues, Digit, Frame, Frame9};
 use tallyhouse_engine::{Answer, Asker, MOST_GUESSES, Question, ask_within};
 
+use super::descent::{Descent, Level};
 use super::solved::SolvedBoards;
-use super::splitting::{Descent, Level};
 
 /// How many solutions have these clues, up to a limit?
 #[derive(Clone, Copy)]

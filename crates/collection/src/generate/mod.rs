@@ -4,6 +4,7 @@ mod addition;
 mod asking;
 mod controlled;
 mod deletion;
+mod descent;
 mod pattern;
 mod recipe;
 mod redundancy;

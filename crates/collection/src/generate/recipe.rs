@@ -11,7 +11,7 @@ use super::addition::Addition;
 use super::asking::{Inquiry, MakingFrame};
 use super::controlled::ControlledBias;
 use super::deletion::Deletion;
-use super::splitting::{Met, families};
+use super::splitting::{Met, families, subsets};
 use super::wishes::{Wishes, unanswerable};
 use crate::{Entry, Weight};
 
@@ -619,11 +619,6 @@ impl Try {
     }
 }
 
-/// Returns the number of subsets of a size.
-pub(super) fn subsets(of: usize, size: usize) -> f64 {
-    (0..size).map(|i| (of - i) as f64 / (i + 1) as f64).product()
-}
-
 #[cfg(test)]
 mod tests {
     use tallyhouse_board::Frame4;
@@ -739,7 +734,6 @@ mod tests {
                     column.iter_mut().zip(other).for_each(|(here, other)| *here -= slope * other);
                 }
                 let variance = covariance(&column, &column) / n;
-                // The check can fail: each number is known to a few per cent.
                 // The check can fail: each number is known to 15 %, most to 1 %.
                 let error = variance.sqrt() * 288.0 / exact;
                 assert!(error < 0.15, "{population} {clues}: {error}");

@@ -8,8 +8,8 @@ use tallyhouse_board::{Clues, Frame, Frame4};
 use tallyhouse_engine::Answer;
 
 use super::asking::{Ask, Inquiry, MakingFrame};
+use super::descent::{Descent, Level};
 use super::solved::SolvedBoards;
-use super::splitting::{Descent, Level};
 
 static SOLVED: LazyLock<SolvedBoards<Frame4>> = LazyLock::new(SolvedBoards::new);
 

@@ -23,51 +23,8 @@ use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::Clues;
 
 use super::asking::MakingFrame;
-use super::recipe::subsets;
 use super::redundancy::Redundancy;
 use super::sight::{Cells, Sight, each};
-
-/// How many clue sets are carried down from level to level, and which are preferred.
-pub(super) struct Descent {
-    /// With how many clues it begins.
-    pub(super) most_clues: usize,
-    /// For each number of clues from there down; the last one stands for all below.
-    pub(super) levels: &'static [Level],
-}
-
-/// The clue sets with the same number of clues.
-pub(super) struct Level {
-    /// How many are kept, in percent of the population.
-    kept: usize,
-    /// Each redundant clue less than so many makes a set worth so many times as much.
-    few: (u32, f64),
-    /// Each redundant clue more than so many makes a set worth so many times as much.
-    many: (u32, f64),
-}
-
-impl Level {
-    pub(super) const fn new(kept: usize, few: (u32, f64), many: (u32, f64)) -> Self {
-        Self { kept, few, many }
-    }
-
-    const fn kept(&self, population: usize) -> usize {
-        (population * self.kept).div_ceil(100)
-    }
-
-    /// How much a set is worth by its redundant clues. Multiplied out, so that no two machines differ.
-    fn worth(&self, redundant: u32) -> f64 {
-        let (few, many) = (redundant..self.few.0, self.many.0..redundant);
-        let worth = few.fold(1.0, |worth, _| worth * self.few.1);
-        many.fold(worth, |worth, _| worth * self.many.1)
-    }
-}
-
-impl Descent {
-    fn level(&self, clues: usize) -> &'static Level {
-        let last = self.levels.len() - 1;
-        &self.levels[(self.most_clues - clues).min(last)]
-    }
-}
 
 /// Some clues of a board.
 struct ClueSet {
@@ -207,4 +164,9 @@ pub(super) fn families<F: MakingFrame>(rngs: Vec<ChaCha8Rng>, population: usize)
         }
     }
     families.into_iter().map(|family| (family.found, family.undecided)).collect()
+}
+
+/// Returns the number of subsets of a size.
+pub(super) fn subsets(of: usize, size: usize) -> f64 {
+    (0..size).map(|i| (of - i) as f64 / (i + 1) as f64).product()
 }
