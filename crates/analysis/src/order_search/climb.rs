@@ -131,7 +131,7 @@ impl Run<'_> {
                 ways.push(way);
                 changed = draft;
             }
-            match self.consider(changed) {
+            match self.consider(changed.without_idle()) {
                 None => known_in_a_row += 1,
                 Some(good) => {
                     known_in_a_row = 0;

@@ -84,14 +84,16 @@ impl Rung {
         })
     }
 
-    /// The shape that a piece finds as a bit, none for singles: see [`Draft::shapes`].
+    /// The shape that a piece finds as a bit, none for singles and where the other side is one: see
+    /// [`Draft::shapes`].
     fn shape(self) -> u128 {
         let Kind { side, size } = self.kind;
+        let other = self.low - size.min(self.low);
         let naked = match side {
             Side::Naked => size,
-            Side::Hidden => self.low - size.min(self.low),
+            Side::Hidden => other,
         };
-        if size == 1 { 0 } else { 1 << (10 * self.low + naked) }
+        if size == 1 || other == 1 { 0 } else { 1 << (10 * self.low + naked) }
     }
 
     pub(super) fn look(self) -> Look {
@@ -168,8 +170,25 @@ impl Draft {
         Order::new(looks).unwrap_or_else(|error| unreachable!("{error}"))
     }
 
+    /// Leaves out what can find nothing: a set whose other side is a single that was looked for before. In a
+    /// house of three open cells, for one, a hidden pair leaves a naked single.
+    pub(super) fn without_idle(&self) -> Self {
+        let mut singles = Vec::new();
+        let rungs = self.0.iter().filter_map(|&rung| {
+            let Kind { side, size } = rung.kind;
+            if size == 1 {
+                singles.push(side);
+                return Some(rung);
+            }
+            let is_idle = rung.low == size + 1 && singles.contains(&side.other());
+            let low = rung.low + u8::from(is_idle);
+            (low <= rung.high).then_some(Rung { low, ..rung })
+        });
+        Self(rungs.collect())
+    }
+
     /// The shapes that are looked for from either side, bit 10·n + k for n open cells and k cells on the
-    /// naked side.
+    /// naked side; those with a single on one side count as singles.
     fn shapes(&self) -> u128 {
         self.0.iter().flat_map(|rung| rung.pieces()).fold(0, |set, piece| set | piece.shape())
     }
@@ -185,7 +204,8 @@ impl Draft {
         let (own, wanted) = (self.shapes(), other.shapes());
         let pieces =
             |draft: &Self| draft.0.iter().flat_map(|rung| rung.pieces()).collect::<Vec<_>>();
-        let kept = pieces(self).into_iter().filter(|piece| piece.shape() & !wanted == 0);
+        let is_kept = |piece: &Rung| piece.kind.size == 1 || piece.shape() & wanted != 0;
+        let kept = pieces(self).into_iter().filter(is_kept);
         let added = pieces(other).into_iter().filter(|piece| piece.shape() & !own != 0);
         Self::joined(kept.chain(added))
     }
@@ -231,6 +251,20 @@ mod tests {
         let whole = draft("naked 1, hidden 1, naked 4 open 3..9");
         assert_eq!(whole, draft("naked 1, hidden 1, naked 4"));
         assert_eq!(whole.order().to_string(), "naked 1, hidden 1, naked 4");
+    }
+
+    /// After a single on the other side, and only then.
+    #[test]
+    fn looks_that_can_find_nothing_are_left_out() {
+        let kept = |text: &str| draft(text).without_idle().order().to_string();
+        assert_eq!(
+            kept("naked 1, hidden 2 open 3, hidden 3, naked 2, hidden 1, naked 3, naked 4 open 5"),
+            "naked 1, hidden 3 open 5..9, naked 2, hidden 1, naked 3 open 5..9"
+        );
+        assert_eq!(kept("hidden 2, naked 1, hidden 1"), "hidden 2, naked 1, hidden 1");
+        // What is left out is not missed.
+        let whole = draft("naked 1, hidden 1, naked 2, hidden 3");
+        assert!(whole.is_within(&whole.without_idle()));
     }
 
     #[test]

@@ -192,17 +192,18 @@ fn evidence(verdict: &Verdict) -> String {
         let share = Measured::from(estimate).percent();
         return format!("{share} of {}{caution}", counts.of_what.counted(counts.of));
     }
+    // A number that the data set no limit to tells nothing.
     let numbers = || {
-        let all = verdict.jury.iter().flat_map(|juror| {
+        verdict.jury.iter().flat_map(|juror| {
             let estimates = juror.prices.iter().filter_map(|price| price.estimate);
-            estimates.map(|estimate| (estimate.value, &*juror.reader))
-        });
-        all.filter(|(number, _)| number.is_finite())
+            let told = estimates.filter(|estimate| estimate.interval.width().is_finite());
+            told.map(|estimate| (estimate.value, &*juror.reader))
+        })
     };
     let by_number = |a: &(f64, &str), b: &(f64, &str)| a.0.total_cmp(&b.0);
     let (Some(least), Some(most)) = (numbers().min_by(by_number), numbers().max_by(by_number))
     else {
-        return "Nothing was found to go by".to_owned();
+        return "Too little was found to go by".to_owned();
     };
     let ends = |number: &dyn Fn(f64) -> String, unit: &str| {
         let [(least, first), (most, last)] = [least, most].map(|(value, by)| (number(value), by));
