@@ -84,16 +84,14 @@ impl Rung {
         })
     }
 
-    /// The shape that a piece finds as a bit, none for singles and where the other side is one: see
-    /// [`Draft::shapes`].
+    /// The shape that a piece finds as a bit, none for singles: see [`Draft::shapes`].
     fn shape(self) -> u128 {
         let Kind { side, size } = self.kind;
-        let other = self.low - size.min(self.low);
         let naked = match side {
             Side::Naked => size,
-            Side::Hidden => other,
+            Side::Hidden => self.low - size.min(self.low),
         };
-        if size == 1 || other == 1 { 0 } else { 1 << (10 * self.low + naked) }
+        if size == 1 { 0 } else { 1 << (10 * self.low + naked) }
     }
 
     pub(super) fn look(self) -> Look {
@@ -188,14 +186,17 @@ impl Draft {
     }
 
     /// The shapes that are looked for from either side, bit 10·n + k for n open cells and k cells on the
-    /// naked side; those with a single on one side count as singles.
+    /// naked side.
     fn shapes(&self) -> u128 {
         self.0.iter().flat_map(|rung| rung.pieces()).fold(0, |set, piece| set | piece.shape())
     }
 
-    /// Tests if every shape looked for here is looked for there, from whichever side.
+    /// Tests if every shape looked for here is looked for there, from whichever side; each order looks for
+    /// those with a single on one side.
     pub(super) fn is_within(&self, other: &Self) -> bool {
-        self.shapes() & !other.shapes() == 0
+        let with_a_single =
+            (2..=9).fold(0u128, |set, open| set | 1 << (10 * open + 1) | 1 << (11 * open - 1));
+        self.shapes() & !other.shapes() & !with_a_single == 0
     }
 
     /// Makes looks in the order of this one and for the shapes of the other: what the other does not look
@@ -204,8 +205,7 @@ impl Draft {
         let (own, wanted) = (self.shapes(), other.shapes());
         let pieces =
             |draft: &Self| draft.0.iter().flat_map(|rung| rung.pieces()).collect::<Vec<_>>();
-        let is_kept = |piece: &Rung| piece.kind.size == 1 || piece.shape() & wanted != 0;
-        let kept = pieces(self).into_iter().filter(is_kept);
+        let kept = pieces(self).into_iter().filter(|piece| piece.shape() & !wanted == 0);
         let added = pieces(other).into_iter().filter(|piece| piece.shape() & !own != 0);
         Self::joined(kept.chain(added))
     }
