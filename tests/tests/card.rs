@@ -1,15 +1,20 @@
 //! The card against the verdicts that it goes by.
 
 use tallyhouse_analysis::{Card, JudgeReport, NOT_WORTH_IT, ReaderFile, judge};
+use tallyhouse_census::HouseRate;
 use tallyhouse_collection::{MinimalByDeletion, Silent, Source};
 use tallyhouse_engine::Shape;
 use tallyhouse_stats::{Decision, Level};
 use tallyhouse_tests::command::run;
 use tallyhouse_words::Advice;
 
-fn trial(count: u64) -> JudgeReport {
+fn puzzles(count: u64) -> String {
     let lines = |index| MinimalByDeletion { seed: 71 }.puzzle(index).to_string() + "\n";
-    let text: String = (0..count).map(lines).collect();
+    (0..count).map(lines).collect()
+}
+
+fn trial(count: u64) -> JudgeReport {
+    let text = puzzles(count);
     let readers = ReaderFile::built_in().map(|name| ReaderFile::load(name).unwrap()).collect();
     let folder = tempfile::tempdir().unwrap();
     let sources = vec![Source::memory("memory", text.into_bytes())];
@@ -62,6 +67,20 @@ fn a_card_says_what_the_jury_says() {
         a.0 < b.0 || a.0 == b.0 && a.1 >= b.1
     });
     assert!(open_and_share);
+}
+
+/// How often a shape is there is said by one number, wherever it is said.
+#[test]
+fn a_card_counts_houses_as_a_census_does() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("in.txt"), puzzles(1500)).unwrap();
+    let ran = run(folder.path(), &["census", "in.txt", "-o", "census", "--quiet"]);
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+    let rates = HouseRate::of_dataset(&folder.path().join("census")).unwrap();
+    for row in Card::of(&trial(1500), NOT_WORTH_IT).shapes {
+        let rate = HouseRate::overall(&rates, row.shape.open, row.shape.naked).unwrap();
+        assert_eq!(row.often, rate.share, "{:?}", row.shape);
+    }
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_census::HouseRate;
 use tallyhouse_collection::Source;
 use tallyhouse_engine::Shape;
 use tallyhouse_stats::{Decision, Level, Limits};
@@ -47,8 +48,8 @@ pub struct CardShape {
     pub shape: ShapeSizes,
     /// Which side to look for.
     pub advice: Advice,
-    /// The share of houses with that many open cells, at quiet positions of the full ladder's walk, in
-    /// which a look finds it: the look that finds it more often.
+    /// The share of houses with that many open cells, at quiet positions of the full ladder's walk, that
+    /// show it: with at least one proper subset of the shape.
     pub often: Limits,
     /// What a find costs, in glances, by the cheaper look of each reader in each frame: the least and
     /// the greatest price. `None` where some reader finds nothing.
@@ -102,7 +103,9 @@ impl Card {
             Some(CardShape {
                 shape: ShapeSizes { open, naked, hidden: open - naked },
                 advice: advice(verdict, limit),
-                often: often(verdict),
+                often: HouseRate::overall(&report.rates, open, naked)
+                    .map(|rate| rate.share)
+                    .unwrap_or_default(),
                 price: price(verdict),
                 lost: lost
                     .and_then(|shape| shape.short_share)
@@ -170,16 +173,6 @@ fn advice(verdict: &Verdict, limit: f64) -> Advice {
         Decision::Depends => Advice::Depends,
         _ => Advice::Undecided,
     }
-}
-
-fn often(verdict: &Verdict) -> Limits {
-    let of_every = looks(verdict).find(|(frame, _)| *frame == Frame::Every);
-    let looks = of_every.map_or(&[][..], |(_, looks)| looks);
-    let share = |look: &&LookPrice| look.found.value.unwrap_or_default();
-    looks
-        .iter()
-        .max_by(|a, b| share(a).total_cmp(&share(b)))
-        .map_or_else(Limits::default, |l| l.found)
 }
 
 fn price(verdict: &Verdict) -> Option<[f64; 2]> {

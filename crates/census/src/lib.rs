@@ -43,7 +43,7 @@ pub use finish::{MakeShares, Summary};
 pub use folder::{CollectionManifest, CollectionTotals, collection_manifest, source_of};
 pub use manifest::{CollectionNotes, FileList, Manifest, Totals, UnknownWalk, WalkNotes, manifest};
 pub use needed::{NeededLooks, Tally, each_needed};
-pub use rates::{HouseKinds, HouseRate, Moment};
+pub use rates::{HouseKinds, HouseRate, Moment, PartRates};
 pub use run::{PartsDone, Planned, do_parts, finish, plan, resume, run, run_with};
 pub use scan::{PositionRecord, PuzzleScan, Scanner, Sink};
 pub use schema::{ColumnDescription, SCHEMA_VERSION, TableDescription};

@@ -45,7 +45,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use serde::Serialize;
-use tallyhouse_census::CensusError;
+use tallyhouse_census::{CensusError, HouseRate};
 use tallyhouse_collection::{Part, Progress, Rejects, Rows, Source};
 use tallyhouse_engine::Order;
 use tallyhouse_stats::{Estimate, Level, StatsError};
@@ -102,6 +102,8 @@ pub struct JudgeReport {
     pub claims: Vec<ClaimFile>,
     /// What each shape matters for; empty if that was not asked for.
     pub left_out: Vec<LeftOutShape>,
+    /// How many houses show each shape; empty if the former was not asked for.
+    pub rates: Vec<HouseRate>,
     /// The readers that claims about prices asked or chose from.
     pub readers: Vec<ReaderFile>,
     /// How the puzzles were walked.
@@ -272,9 +274,14 @@ pub fn judge(
     };
     let left_out = left_out
         .map_err(|error| AnalysisError::Stats { claim: "shapes left out".to_owned(), error })?;
+    let rates =
+        if settings.shapes { sums.rates.clone().finish(settings.level) } else { Ok(Vec::new()) };
+    let rates = rates
+        .map_err(|error| AnalysisError::Stats { claim: "shapes in houses".to_owned(), error })?;
     let report = JudgeReport {
         verdicts,
         left_out,
+        rates,
         books: books.collect::<Result<_, _>>()?,
         claims: settings.claims.clone(),
         readers: settings.readers.clone(),

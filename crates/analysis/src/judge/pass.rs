@@ -1,7 +1,7 @@
 //! One block of rows: walks, counts and rejects.
 
 use tallyhouse_board::Puzzle;
-use tallyhouse_census::{PuzzleScan, Scanner};
+use tallyhouse_census::{PartRates, PuzzleScan, Scanner};
 use tallyhouse_collection::{Block, Reject};
 use tallyhouse_engine::{Order, Subset};
 
@@ -51,6 +51,7 @@ pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, PriceCounts, 
         .collect();
     if plan.shapes {
         sums.left_out += &LeftOut::of(&valid);
+        sums.rates = PartRates::of_scans(valid.iter().copied());
     }
     let prices = plan.prices.count(&valid, &puzzles);
     for (index, scan) in valid.into_iter().enumerate() {

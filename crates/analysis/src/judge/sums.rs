@@ -1,6 +1,8 @@
-//! Everything that a pass counts, mergeable in any order.
+//! Everything that a pass counts, merged in the order of the puzzles.
 
 use std::ops::AddAssign;
+
+use tallyhouse_census::PartRates;
 
 use super::example::Example;
 use super::left_out::LeftOut;
@@ -23,6 +25,8 @@ pub(super) struct Sums {
     pub(super) claims: Vec<ClaimSums>,
     /// If asked for.
     pub(super) left_out: LeftOut,
+    /// How many houses show each shape, if asked for.
+    pub(super) rates: PartRates,
 }
 
 /// Subsets of one shape that a rulebook leaves.
@@ -87,6 +91,7 @@ impl AddAssign<&Self> for Sums {
             *sums += more;
         }
         self.left_out += &other.left_out;
+        self.rates.append(other.rates.clone());
     }
 }
 

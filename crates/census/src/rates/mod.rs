@@ -110,10 +110,11 @@ pub(crate) struct RateSink {
     part: PartRates,
 }
 
-/// Sums of a part, or of several that follow each other.
+/// What the rates of a run of puzzles are made of; runs that follow each other are appended. The puzzles of
+/// a family stand together.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(crate) struct PartRates {
+pub struct PartRates {
     houses: RateSums<Slot>,
     /// Proper subsets.
     subsets: BTreeMap<Slot, u64>,
@@ -153,8 +154,16 @@ impl Sink for RateSink {
 }
 
 impl PartRates {
+    /// Counts the puzzles of a run.
+    #[must_use]
+    pub fn of_scans<'a>(scans: impl IntoIterator<Item = &'a PuzzleScan>) -> Self {
+        let mut sink = RateSink::default();
+        scans.into_iter().for_each(|scan| sink.puzzle(scan));
+        sink.finish()
+    }
+
     /// Appends the next part.
-    pub(crate) fn append(&mut self, next: Self) {
+    pub fn append(&mut self, next: Self) {
         self.houses.append(next.houses);
         for (slot, subsets) in next.subsets {
             *self.subsets.entry(slot).or_default() += subsets;
@@ -162,7 +171,10 @@ impl PartRates {
     }
 
     /// Ends with the last part and returns the rate of each shape with 2 ≤ open ≤ 9.
-    pub(crate) fn finish(self, level: Level) -> Result<Vec<HouseRate>, StatsError> {
+    ///
+    /// # Errors
+    /// If sums were too large.
+    pub fn finish(self, level: Level) -> Result<Vec<HouseRate>, StatsError> {
         let houses = self.houses.finish();
         let rate = |slot: Slot| {
             Ok(HouseRate {
