@@ -1,6 +1,7 @@
 use std::fmt;
 
 use serde::Serialize;
+use tallyhouse_engine::effort::due_with;
 use tallyhouse_engine::{Look, Order, Shape};
 
 /// What an order of looks searches for, shape by shape; needs no data.
@@ -71,6 +72,17 @@ impl Coverage {
                 .any(|look| look.size().is_some_and(|size| size.get() == 1 && size.covers(open)))
         };
         Self { shapes: Shape::all().map(of).collect(), places_singles: (1..=9).all(is_placed) }
+    }
+
+    /// Tests if the looks before it leave nothing that a look could find where it is due in houses of
+    /// this open count: all of them have failed in every house then.
+    #[must_use]
+    pub fn forestalls(order: &Order, look: Look, open: u8) -> bool {
+        let due = due_with(order, &[look], open);
+        let before = due.and_then(|due| Order::new(order.looks()[..due].to_vec()).ok());
+        let size = look.size().map_or(0, |size| size.get());
+        let naked = if matches!(look, Look::Naked(_)) { size } else { open.saturating_sub(size) };
+        before.is_some_and(|before| Self::of(&before).clears(open, naked))
     }
 
     /// Tests if no subset of a shape can be left where a walk by this order ends, be it proper or not.

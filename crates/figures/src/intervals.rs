@@ -19,7 +19,7 @@ pub struct IntervalMark {
     pub value: f64,
     /// The low end of the interval.
     pub low: f64,
-    /// The high end of the interval.
+    /// The high end of the interval; infinite where none can be given.
     pub high: f64,
     /// How many were counted.
     pub count: u64,
@@ -30,9 +30,14 @@ pub struct IntervalMark {
 }
 
 impl IntervalMark {
-    /// Tests if nothing was found.
-    fn is_none(&self) -> bool {
-        self.value == 0.0 && self.low == 0.0
+    /// Returns the only end that is known, if it is one, and whether the value lies above it. On a
+    /// logarithmic axis nothing is no end.
+    fn bound(&self, spread: Spread) -> Option<(f64, bool)> {
+        if self.high.is_infinite() {
+            return Some((self.low, true));
+        }
+        let has_no_low = self.low == 0.0 && (self.value == 0.0 || spread == Spread::Log);
+        has_no_low.then_some((self.high, false))
     }
 }
 
@@ -54,8 +59,8 @@ pub struct ReferenceLine {
     pub label: String,
 }
 
-/// Values with intervals by category and series. A value of zero is shown by its upper bound: a
-/// hollow mark with an arrow to the low side.
+/// Values with intervals by category and series. Where one end alone is known, that is shown: a hollow
+/// mark with an arrow to the side on which the value lies.
 #[derive(Clone, Debug, PartialEq)]
 pub struct IntervalChart {
     /// The words around the chart.
@@ -98,6 +103,7 @@ impl IntervalChart {
                 return Err(heading.unfit(&row.label, found, &expected));
             }
             for IntervalMark { value, low, high, .. } in row.estimates.iter().flatten() {
+                let high = if high.is_infinite() { value } else { high };
                 heading.check_within(&row.label, *value, (*low, *high))?;
                 if self.axis.spread == Spread::Log && (*value < 0.0 || *high <= 0.0) {
                     let expected = "no negative value, and an upper bound above 0";
@@ -119,14 +125,15 @@ impl IntervalChart {
     }
 
     fn range(&self) -> Range {
-        let ends = self.estimates().flat_map(|estimate| match self.axis.spread {
-            Spread::Linear => [estimate.low, estimate.high],
+        let spread = self.axis.spread;
+        let ends = self.estimates().flat_map(|estimate| match (spread, estimate.bound(spread)) {
+            // Beside a bound there is room for its arrow.
+            (Spread::Log, Some((bound, true))) => [bound, bound * 4.0],
+            (Spread::Log, Some((bound, false))) => [bound / 4.0, bound],
+            (Spread::Linear, Some((bound, true))) => [bound, bound],
+            (Spread::Linear, _) => [estimate.low, estimate.high],
             // An interval from near zero would stretch the axis: its low end becomes an arrow.
-            Spread::Log if estimate.value > 0.0 => {
-                [estimate.low.max(estimate.value / 10.0), estimate.high]
-            }
-            // Below an upper bound there is room for its arrow.
-            Spread::Log => [estimate.high / 4.0, estimate.high],
+            (Spread::Log, None) => [estimate.low.max(estimate.value / 10.0), estimate.high],
         });
         let threshold = self.threshold.iter().map(|threshold| threshold.value);
         Range::of(&self.axis, ends.chain(threshold), true)
@@ -170,8 +177,9 @@ impl Figure for IntervalChart {
         } else {
             heading.notes.splice(0..0, self.beside.iter().cloned());
         }
-        let is_cut =
-            |estimate: &IntervalMark| !estimate.is_none() && plot.across().is_below(estimate.low);
+        let is_cut = |estimate: &IntervalMark| {
+            estimate.bound(self.axis.spread).is_none() && plot.across().is_below(estimate.low)
+        };
         if self.estimates().any(is_cut) {
             heading
                 .notes
@@ -184,8 +192,10 @@ impl Figure for IntervalChart {
         let records = self.rows.iter().flat_map(|row| {
             row.estimates.iter().zip(&self.series).filter_map(|(estimate, series)| {
                 let IntervalMark { value, low, high, count, of, .. } = estimate.as_ref()?;
-                let numbers = [value, low, high].map(f64::to_string);
-                let [value, low, high] = numbers;
+                let number = |number: &f64| {
+                    if number.is_finite() { number.to_string() } else { String::new() }
+                };
+                let [value, low, high] = [value, low, high].map(number);
                 let counts = [count.to_string(), of.to_string()];
                 let [count, of] = counts;
                 Some([row.label.clone(), series.clone(), value, low, high, count, of])
@@ -391,7 +401,8 @@ impl Rows {
                 let band = self.bands[index][series];
                 let at = y + band / 2.0;
                 if let Some(estimate) = estimate {
-                    draw_estimate(sheet, plot, estimate, at, chart.look_of(sheet, index, series))?;
+                    let look = chart.look_of(sheet, index, series);
+                    draw_estimate(sheet, plot, (estimate, chart.axis.spread), at, look)?;
                 }
                 sheet.centred_block(&self.labels[index][series], plot.area.right + 8.0, at, small);
                 y += band;
@@ -405,34 +416,38 @@ impl Rows {
 fn draw_estimate(
     sheet: &Sheet,
     plot: &Plot,
-    estimate: &IntervalMark,
+    (estimate, spread): (&IntervalMark, Spread),
     y: f64,
     look: SeriesLook,
 ) -> Result<(), FigureError> {
     let solid = SeriesLook { dash: None, ..look };
     let mark =
         |class, value, inside| Mark { class, at: (value, y), radius: MARK_RADIUS, look, inside };
-    if estimate.is_none() {
-        // Nothing was found: all that is known is an upper bound.
-        let bound = plot.x(estimate.high);
-        let end = plot.area.left.max(bound - ARROW);
-        let ends = [(bound, y), (end, y)].map(pixel);
+    if let Some((end, is_above)) = estimate.bound(spread) {
+        let bound = plot.x(end);
+        let tip = if is_above {
+            plot.area.right.min(bound + ARROW)
+        } else {
+            plot.area.left.max(bound - ARROW)
+        };
+        let ends = [(bound, y), (tip, y)].map(pixel);
         sheet.draw(series_line("bound", &ends, &solid, 1.6))?;
-        if bound - end >= ARROW / 2.0 {
-            sheet.draw(arrow_head(end, y, &solid))?;
+        if (tip - bound).abs() >= ARROW / 2.0 {
+            sheet.draw(arrow_head(tip, y, is_above, &solid))?;
         }
-        return plot.draw([mark("none", estimate.high, Some(sheet.look.page))]);
+        return plot.draw([mark("none", end, Some(sheet.look.page))]);
     }
     let ends = [(estimate.low, y), (estimate.high, y)];
     plot.draw(series_line("interval", &ends, &solid, 1.6))?;
     if plot.across().is_below(estimate.low) {
-        sheet.draw(arrow_head(plot.area.left, y, &solid))?;
+        sheet.draw(arrow_head(plot.area.left, y, false, &solid))?;
     }
     plot.draw([mark("mark", estimate.value, None)])
 }
 
-fn arrow_head(x: f64, y: f64, look: &SeriesLook) -> Vec<Painted<BackendCoord>> {
-    let head = [(x + 4.5, y - 3.2), (x, y), (x + 4.5, y + 3.2)];
+fn arrow_head(x: f64, y: f64, to_right: bool, look: &SeriesLook) -> Vec<Painted<BackendCoord>> {
+    let back = if to_right { x - 4.5 } else { x + 4.5 };
+    let head = [(back, y - 3.2), (x, y), (back, y + 3.2)];
     series_line("arrow", &head.map(pixel), look, 1.4)
 }
 
@@ -492,6 +507,21 @@ pub(crate) mod tests {
             check_figure(&chart);
             assert_eq!(chart.csv().unwrap().lines().count(), 13);
         }
+    }
+
+    #[test]
+    fn an_end_that_stands_alone_is_drawn_as_a_bound() {
+        let mut chart = chart(Spread::Log, 2, 2);
+        let of = |value, low, high| Some(IntervalMark { value, low, high, ..estimate(40, 1000) });
+        let ends = [of(0.44, 0.0, 0.57), of(0.1, 0.1, f64::INFINITY)];
+        chart.rows[0].estimates = ends.to_vec();
+        chart.rows[1].estimates = vec![of(0.1, 0.05, 0.2), of(0.3, 0.2, 0.4)];
+        let svg = chart.draw(Theme::Light, Width::Column).unwrap().svg;
+        // The key has one mark for each series.
+        assert_eq!((count_class(&svg, "none"), count_class(&svg, "arrow")), (2, 2));
+        assert!(!svg.contains("below the axis"));
+        check_figure(&chart);
+        assert!(chart.csv().unwrap().contains("shape 0,series 1,0.1,0.1,,40,1000"));
     }
 
     #[test]

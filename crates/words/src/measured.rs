@@ -1,15 +1,16 @@
-use crate::numbers::{percent, rounded};
+use crate::numbers::rounded;
 use crate::places::Place;
 
 /// Writes a share in per cent with the ends of its interval that are known: both, the upper one alone, or
-/// none. Beside an upper end alone a number has two digits.
+/// none. A share of which no end is known shows one digit.
 ///
 /// ```
 /// use tallyhouse_words::share_within;
 ///
 /// assert_eq!(share_within(Some(0.005), Some(0.004), Some(0.006)), "0.5 % (0.4–0.6 %)");
-/// assert_eq!(share_within(Some(0.0552), None, Some(0.252)), "5.5 % (at most 25 %)");
-/// assert_eq!(share_within(Some(0.0), None, Some(0.00012)), "0 % (at most 0.012 %)");
+/// assert_eq!(share_within(Some(0.0552), None, Some(0.252)), "6 % (at most 25 %)");
+/// assert_eq!(share_within(Some(0.0552), None, None), "6 %");
+/// assert_eq!(share_within(Some(0.0), None, Some(0.00012)), "0 % (0–0.012 %)");
 /// assert_eq!(share_within(None, None, None), "–");
 /// ```
 #[must_use]
@@ -27,24 +28,22 @@ pub fn share_and_ends(
     low: Option<f64>,
     high: Option<f64>,
 ) -> [Option<String>; 2] {
-    let short = |share: f64| {
-        let digits = if share == 0.0 { "0".to_owned() } else { rounded(100.0 * share, 2) };
-        format!("{digits} %")
-    };
-    match (value, low, high) {
-        (Some(value), Some(low), Some(high)) => {
-            let share = Measured { value, low, high };
+    match (value, high) {
+        (Some(value), Some(high)) => {
+            let share = Measured { value, low: low.unwrap_or_default(), high };
             [Some(share.percent_value()), Some(share.percent_interval())]
         }
-        (Some(value), _, Some(high)) => {
-            [Some(short(value)), Some(format!("at most {}", short(high)))]
+        (Some(value), None) => {
+            let percent = 100.0 * value;
+            let place = Place::of_digits(percent.min(100.0 - percent), 1).at_most_whole();
+            [Some(format!("{} %", place.write_share(percent))), None]
         }
-        (value, ..) => [value.map(percent), None],
+        (None, _) => [None, None],
     }
 }
 
-/// Writes a share for each thousand, alone, with as many digits as its interval supports; a share whose
-/// lower end is not known has one.
+/// Writes a share for each thousand, alone, with as many digits as its interval supports; a share of
+/// which no end is known has one.
 ///
 /// ```
 /// use tallyhouse_words::thousandths;
@@ -55,20 +54,22 @@ pub fn share_and_ends(
 /// ```
 #[must_use]
 pub fn thousandths(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
-    match (value, low, high) {
-        (Some(0.0), ..) => "0".to_owned(),
-        (Some(value), Some(low), Some(high)) => {
-            Measured { value, low, high }.times(1000.0).number_value()
+    match (value, high) {
+        (Some(0.0), _) => "0".to_owned(),
+        (Some(value), Some(high)) => {
+            Measured { value, low: low.unwrap_or_default(), high }.times(1000.0).number_value()
         }
-        (Some(value), ..) => rounded(1000.0 * value, 1),
-        (None, ..) => "–".to_owned(),
+        (Some(value), None) => rounded(1000.0 * value, 1),
+        (None, _) => "–".to_owned(),
     }
 }
 
 /// A number with its interval, to be written.
 ///
 /// The value and the limits have the same last place: the one at which the interval is 2 to 20 units
-/// wide.
+/// wide. A number below it shows one digit that counts. Where one end is not told, the side that is
+/// stands for both; where none is, the value shows one digit. A share above nothing whose lower end is
+/// nothing has no lower end.
 ///
 /// ```
 /// use tallyhouse_words::Measured;
@@ -81,6 +82,8 @@ pub fn thousandths(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> S
 /// assert_eq!(change.number(), "−0.3 (−0.5 to 0.1)");
 /// let rare = Measured { value: 3e-6, low: 1e-7, high: 1.7e-5 };
 /// assert_eq!(rare.percent(), "0.0003 % (0.00001–0.0017 %)");
+/// let few = Measured { value: 0.00002, low: 0.0, high: 0.0402 };
+/// assert_eq!(few.percent(), "0.002 % (at most 4 %)");
 /// let all = Measured { value: 1.0, low: 0.99996, high: 1.0 };
 /// assert_eq!(all.percent(), "100 % (99.996–100 %)");
 /// ```
@@ -107,11 +110,14 @@ impl Measured {
         format!("{} %", self.share_place().write_share(100.0 * self.value))
     }
 
-    /// Writes the interval of a share alone: `0.4–0.6 %`.
+    /// Writes the interval of a share alone: `0.4–0.6 %`. Few hits may set no lower end: `at most 6 %`.
     #[must_use]
     pub fn percent_interval(self) -> String {
         let place = self.share_place();
         let [low, high] = [self.low, self.high].map(|limit| place.write_share(100.0 * limit));
+        if self.value > 0.0 && self.low <= 0.0 {
+            return format!("at most {high} %");
+        }
         format!("{low}–{high} %")
     }
 
@@ -127,7 +133,7 @@ impl Measured {
     /// Writes a number alone: `26.53`.
     #[must_use]
     pub fn number_value(self) -> String {
-        self.number_place().write(self.value)
+        self.write_number(self.value)
     }
 
     /// Writes the interval of a number alone: `26.45–26.61`, or `−0.5 to 0.1` where a dash would be
@@ -139,17 +145,17 @@ impl Measured {
     /// let dear = Measured { value: f64::INFINITY, low: 1204.3, high: f64::INFINITY };
     /// assert_eq!(dear.number(), "at least 1,200");
     /// let rare = Measured { value: 0.21, high: 0.43, low: f64::NEG_INFINITY };
-    /// assert_eq!(rare.number(), "0.210 (at most 0.430)");
+    /// assert_eq!(rare.number(), "0.2 (at most 0.4)");
     /// ```
     #[must_use]
     pub fn number_interval(self) -> String {
         match [self.low, self.high].map(f64::is_finite) {
             [true, true] => {}
-            [true, false] => return format!("at least {}", self.number_place().write(self.low)),
-            [false, true] => return format!("at most {}", self.number_place().write(self.high)),
+            [true, false] => return format!("at least {}", self.write_number(self.low)),
+            [false, true] => return format!("at most {}", self.write_number(self.high)),
             [false, false] => return "no limits".to_owned(),
         }
-        let [low, high] = [self.low, self.high].map(|limit| self.number_place().write(limit));
+        let [low, high] = [self.low, self.high].map(|limit| self.write_number(limit));
         let to = if self.low < 0.0 { " to " } else { "–" };
         format!("{low}{to}{high}")
     }
@@ -172,19 +178,25 @@ impl Measured {
         Place::of_share(100.0 * self.value, 100.0 * (self.high - self.low))
     }
 
-    fn number_place(self) -> Place {
-        if self.low.is_infinite() || self.high.is_infinite() {
-            let numbers = [self.value, self.low, self.high];
-            let number = numbers.into_iter().find(|number| number.is_finite() && *number != 0.0);
-            return Place::of_digits(number.unwrap_or_default(), 3);
-        }
-        let width = self.high - self.low;
-        // Beside nought no digit needs to count.
-        let holds_nought = self.low <= 0.0 && 0.0 <= self.high;
-        if holds_nought {
-            Place::of_width(width, self.value)
+    fn write_number(self, number: f64) -> String {
+        let place = match [self.low, self.high].map(f64::is_finite) {
+            [true, true] => Place::of_width(self.high - self.low, self.value),
+            [false, false] => Place::of_digits(self.value, 1),
+            [is_low, _] => {
+                let end = if is_low { self.low } else { self.high };
+                let side = (end - self.value).abs();
+                if side > 0.0 && side.is_finite() {
+                    Place::of_width(2.0 * side, end)
+                } else {
+                    Place::of_digits(end, 2)
+                }
+            }
+        };
+        // Around nought no digit needs to count.
+        if self.low.is_finite() && self.low < 0.0 && 0.0 <= self.high {
+            place.write(number)
         } else {
-            Place::of_number(self.value, width)
+            place.showing(number).write(number)
         }
     }
 }
@@ -211,10 +223,24 @@ mod tests {
         }
         for step in 0..400 {
             let width = 10f64.powf(f64::from(step) / 50.0 - 6.0);
-            let place = Place::of_number(1e9, width);
+            let place = Place::of_width(width, 1e9);
             let units = width / place.unit();
             assert!((1.999_999..20.000_001).contains(&units), "{width}: {units} units");
         }
+    }
+
+    /// A small number beside a wide interval: its limits end where the interval says, not where it does.
+    #[test]
+    fn no_number_is_more_exact_than_its_interval() {
+        assert_eq!(measured(5e-10, 1e-10, 0.055_543).percent(), "<0.001 % (<0.001–6 %)");
+        assert_eq!(measured(0.000_7, 0.0, 0.0416).percent(), "0.07 % (at most 4 %)");
+        assert_eq!(measured(0.2, 0.001, 49.6).number(), "0.2 (0.001–50)");
+        let infinite = f64::INFINITY;
+        assert_eq!(measured(0.477, -infinite, infinite).number(), "0.5 (no limits)");
+        assert_eq!(measured(2.54, 0.31, infinite).number(), "3 (at least 0.3)");
+        assert_eq!(share_within(Some(3.0 / 38.0), None, Some(0.21)), "8 % (at most 21 %)");
+        assert_eq!(share_within(Some(5e-10), None, Some(0.055)), "<0.001 % (at most 6 %)");
+        assert_eq!(thousandths(Some(0.0789), None, Some(0.5)), "80");
     }
 
     #[test]

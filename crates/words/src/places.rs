@@ -18,19 +18,14 @@ impl Place {
         }
     }
 
-    /// Returns the place for a number with an interval of this width. The number shows a digit that
-    /// counts.
-    pub(crate) fn of_number(value: f64, width: f64) -> Self {
-        let place = Self::of_width(width, value);
-        if value == 0.0 { place } else { Self(place.0.min(leading(value))) }
+    /// Returns the same place, or the one at which this number shows a digit that counts.
+    pub(crate) fn showing(self, value: f64) -> Self {
+        if value == 0.0 || !value.is_finite() { self } else { Self(self.0.min(leading(value))) }
     }
 
-    /// Returns the place for a share in per cent: one that is near nothing or all shows how far away
-    /// it is.
+    /// Returns the place for a share in per cent.
     pub(crate) fn of_share(percent: f64, width: f64) -> Self {
-        let from_end = percent.min(100.0 - percent);
-        let place = Self::of_width(width, from_end).0.min(0);
-        Self(if from_end > 0.0 { place.min(leading(from_end)).max(FINEST) } else { place })
+        Self::of_width(width, percent.min(100.0 - percent)).at_most_whole()
     }
 
     /// Returns the place of the last digit, if this many count.
@@ -61,8 +56,8 @@ impl Place {
         format!("{sign}{}{decimals}", group(whole))
     }
 
-    /// Writes a share in per cent, without the sign. What is neither nothing nor all, but would be
-    /// rounded to it, gets up to three digits more, and is then written as a bound.
+    /// Writes a share in per cent, without the sign. What is near nothing or all gets up to three digits
+    /// more to show how far away it is, and is then written as a bound.
     pub(crate) fn write_share(self, percent: f64) -> String {
         if percent <= 0.0 {
             return "0".to_owned();
@@ -70,22 +65,12 @@ impl Place {
         if percent >= 100.0 {
             return "100".to_owned();
         }
-        let mut place = self;
-        loop {
-            let text = place.write(percent);
-            let (none, all) = (text == place.write(0.0), text == place.write(100.0));
-            if !none && !all {
-                return text;
-            }
-            if place.0 <= self.0 - 3 {
-                let unit = place.unit();
-                return if none {
-                    format!("<{}", place.write(unit))
-                } else {
-                    format!(">{}", place.write(100.0 - unit))
-                };
-            }
-            place = Self(place.0 - 1);
+        let finest = Self((self.0 - 3).max(FINEST));
+        let place = self.showing(percent.min(100.0 - percent));
+        match (place.0 < finest.0, percent < 50.0) {
+            (false, _) => place.write(percent),
+            (true, true) => format!("<{}", finest.write(finest.unit())),
+            (true, false) => format!(">{}", finest.write(100.0 - finest.unit())),
         }
     }
 

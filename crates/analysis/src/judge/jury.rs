@@ -253,16 +253,10 @@ fn finds_wherever(question: &PriceQuestion, first: Look, second: Look, open: u8)
     is_complement && is_made_without_singles(question, open)
 }
 
-/// Tests if the looks before it leave nothing that a look could find where it is due: all of them
-/// have failed in every house then.
+/// Tests if a look is made where the looks before it have left it nothing to find.
 fn finds_nothing(question: &PriceQuestion, open: u8) -> bool {
     let look = question.looks[0].look;
-    let due = due_with(&question.order, &[look], open).filter(|_| question.frame == Frame::Due);
-    let before = due.map(|due| question.order.looks()[..due].to_vec());
-    let Some(before) = before.and_then(|looks| Order::new(looks).ok()) else { return false };
-    let size = look.size().map_or(0, |size| size.get());
-    let naked = if matches!(look, Look::Naked(_)) { size } else { open - size };
-    Coverage::of(&before).clears(open, naked)
+    question.frame == Frame::Due && Coverage::forestalls(&question.order, look, open)
 }
 
 /// Tests if no single is left whenever the looks of a question are made.
