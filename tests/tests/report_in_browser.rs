@@ -214,16 +214,60 @@ fn a_report_holds_in_a_browser_and_on_paper() {
 #[ignore = "needs Chromium and poppler: run with --include-ignored"]
 fn a_brief_stands_on_one_sheet() {
     let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("four.toml"), FOUR_POPULATIONS).unwrap();
+    let plain: &[&str] = &["study", "--count", "300", "--out", "s", "--brief", "--paper"];
+    let four: &[&str] = &["study", "four.toml", "--out", "four", "--brief", "--paper"];
     for (paper, sheet) in [("a4", (210.0, 297.0)), ("letter", (216.0, 279.0))] {
-        good(
-            folder.path(),
-            &["study", "--count", "300", "--out", "s", "--brief", "--paper", paper],
-        );
-        let path = folder.path().join("s/brief.html");
-        assert_eq!(paper::sheets(&path), [sheet]);
-        browser::check_looks_everywhere(&fs::read_to_string(&path).unwrap(), true);
+        for (arguments, out) in [(plain, "s"), (four, "four")] {
+            good(folder.path(), &[arguments, &[paper]].concat());
+            let path = folder.path().join(out).join("brief.html");
+            assert_eq!(paper::sheets(&path), [sheet], "{out}, {paper}");
+            browser::check_looks_everywhere(&fs::read_to_string(&path).unwrap(), true);
+        }
     }
 }
+
+/// A study whose brief has much to say: long titles, four populations and a panel.
+const FOUR_POPULATIONS: &str = r#"
+name = "four"
+title = "A short list of looks on trial"
+note = "Rulebooks and common claims against minimal puzzles and three other populations."
+rulebooks = ["short-list", "full-ladder"]
+claims = ["common-claims"]
+
+[[collection]]
+name = "deletion"
+title = "Minimal puzzles by random deletion"
+method = "deletion"
+count = 2000
+seed = 21
+
+[[collection]]
+name = "addition"
+title = "Minimal puzzles by random addition"
+method = "addition"
+count = 300
+seed = 22
+
+[[collection]]
+name = "unbiased"
+title = "All minimal puzzles, by weight"
+method = "splitting"
+count = 20
+seed = 23
+population = 200
+
+[[collection]]
+name = "print"
+title = "Puzzles like those in print"
+like = "in-print"
+count = 300
+seed = 24
+
+[[panel]]
+title = "The same claims in four populations"
+walks = ["together", "one-by-one"]
+"#;
 
 #[test]
 #[ignore = "needs Chromium and poppler: run with --include-ignored"]

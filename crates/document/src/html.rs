@@ -8,6 +8,7 @@ use minijinja::value::ViaDeserialize;
 use minijinja::{Environment, HtmlEscape, UndefinedBehavior, Value};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use tallyhouse_words::Outcome;
 
 use crate::check::check;
 use crate::link::relative;
@@ -30,7 +31,7 @@ struct Page<'a> {
     document: &'a Document,
     numbers: BTreeMap<&'a str, usize>,
     /// How many of the listed statements have each outcome; empty if none was tested.
-    counts: Vec<(String, usize)>,
+    counts: Vec<(Outcome, String)>,
     /// The verdicts by the title of their section.
     findings: Vec<Group<'a>>,
     /// The sections before and after them.
@@ -40,7 +41,7 @@ struct Page<'a> {
     whole: Option<Value>,
     populations: Vec<&'a str>,
     no_others: &'a str,
-    elsewhere: Vec<(String, Vec<(String, usize)>)>,
+    elsewhere: Vec<(String, Vec<(Outcome, String)>)>,
     /// The pictures of each block, by the id of its section.
     pictures: BTreeMap<&'a str, Vec<Vec<Value>>>,
     style: Value,

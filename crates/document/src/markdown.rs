@@ -71,8 +71,7 @@ fn findings(document: &Document) -> Vec<String> {
     }
     let counts = |groups: &[Group<'_>]| {
         let counts = outcome_counts(groups);
-        let counts = counts.iter().map(|(word, count)| format!("{count} {word}"));
-        counts.collect::<Vec<_>>().join(", ")
+        counts.into_iter().map(|(_, words)| words).collect::<Vec<_>>().join(", ")
     };
     let mut parts =
         vec!["## Verdicts".to_string(), format!("Statements tested: {}", counts(&findings))];

@@ -189,8 +189,8 @@ impl Verdict {
     }
 }
 
-/// Returns how many statements have each outcome; nothing if there is no statement.
-pub(crate) fn outcome_counts(findings: &[Group<'_>]) -> Vec<(String, usize)> {
+/// Returns how many statements have each outcome, in words; nothing if there is no statement.
+pub(crate) fn outcome_counts(findings: &[Group<'_>]) -> Vec<(Outcome, String)> {
     let verdicts = findings.iter().flat_map(|(_, verdicts)| verdicts);
     let outcomes: Vec<Outcome> = verdicts.map(|verdict| verdict.verdict).collect();
     if outcomes.is_empty() {
@@ -201,7 +201,12 @@ pub(crate) fn outcome_counts(findings: &[Group<'_>]) -> Vec<(String, usize)> {
     let needs_data =
         |outcome| matches!(outcome, Outcome::Supported | Outcome::Refuted | Outcome::Undecided);
     let is_shown = |&(outcome, count): &(Outcome, usize)| count > 0 || needs_data(outcome);
-    counts.filter(is_shown).map(|(outcome, count)| (outcome.word(), count)).collect()
+    let words = |(outcome, count): (Outcome, usize)| match (outcome, count) {
+        (Outcome::Depends, 1) => (outcome, "1 depends on the reader".to_owned()),
+        (Outcome::Depends, _) => (outcome, format!("{count} depend on the reader")),
+        _ => (outcome, format!("{count} {}", outcome.word())),
+    };
+    counts.filter(is_shown).map(words).collect()
 }
 
 /// Returns what the verdicts are about, each population once.

@@ -30,14 +30,14 @@ pub struct IntervalMark {
 }
 
 impl IntervalMark {
-    /// Returns the only end that is known, if it is one, and whether the value lies above it. On a
-    /// logarithmic axis nothing is no end.
-    fn bound(&self, spread: Spread) -> Option<(f64, bool)> {
-        if self.high.is_infinite() {
-            return Some((self.low, true));
+    /// Returns the only end that is known, if it is one, and whether the value lies above it: nothing is
+    /// no end.
+    fn bound(&self) -> Option<(f64, bool)> {
+        match (self.low, self.high) {
+            (low, f64::INFINITY) => Some((low, true)),
+            (0.0, high) => Some((high, false)),
+            _ => None,
         }
-        let has_no_low = self.low == 0.0 && (self.value == 0.0 || spread == Spread::Log);
-        has_no_low.then_some((self.high, false))
     }
 }
 
@@ -126,7 +126,7 @@ impl IntervalChart {
 
     fn range(&self) -> Range {
         let spread = self.axis.spread;
-        let ends = self.estimates().flat_map(|estimate| match (spread, estimate.bound(spread)) {
+        let ends = self.estimates().flat_map(|estimate| match (spread, estimate.bound()) {
             // Beside a bound there is room for its arrow.
             (Spread::Log, Some((bound, true))) => [bound, bound * 4.0],
             (Spread::Log, Some((bound, false))) => [bound / 4.0, bound],
@@ -178,7 +178,7 @@ impl Figure for IntervalChart {
             heading.notes.splice(0..0, self.beside.iter().cloned());
         }
         let is_cut = |estimate: &IntervalMark| {
-            estimate.bound(self.axis.spread).is_none() && plot.across().is_below(estimate.low)
+            estimate.bound().is_none() && plot.across().is_below(estimate.low)
         };
         if self.estimates().any(is_cut) {
             heading
@@ -402,7 +402,7 @@ impl Rows {
                 let at = y + band / 2.0;
                 if let Some(estimate) = estimate {
                     let look = chart.look_of(sheet, index, series);
-                    draw_estimate(sheet, plot, (estimate, chart.axis.spread), at, look)?;
+                    draw_estimate(sheet, plot, estimate, at, look)?;
                 }
                 sheet.centred_block(&self.labels[index][series], plot.area.right + 8.0, at, small);
                 y += band;
@@ -416,14 +416,14 @@ impl Rows {
 fn draw_estimate(
     sheet: &Sheet,
     plot: &Plot,
-    (estimate, spread): (&IntervalMark, Spread),
+    estimate: &IntervalMark,
     y: f64,
     look: SeriesLook,
 ) -> Result<(), FigureError> {
     let solid = SeriesLook { dash: None, ..look };
     let mark =
         |class, value, inside| Mark { class, at: (value, y), radius: MARK_RADIUS, look, inside };
-    if let Some((end, is_above)) = estimate.bound(spread) {
+    if let Some((end, is_above)) = estimate.bound() {
         let bound = plot.x(end);
         let tip = if is_above {
             plot.area.right.min(bound + ARROW)

@@ -29,6 +29,7 @@ pub use orders::{SearchedOrders, frontier};
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
 pub use yields::{YieldTable, prices, yields};
+pub(crate) use yields::{price_words, share_words};
 
 /// The shapes that a quiet position can show: both sides at least two cells.
 pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> + Clone {

@@ -361,15 +361,27 @@ impl Verdict {
                 said.push(juror.decision);
             }
         }
-        let of = |decision: Decision, frame: Frame| {
+        let who = |decision: Decision, frame: Frame| -> Vec<&str> {
             let who = self.jury.iter().filter(|j| j.decision == decision && j.frame == frame);
-            let who: Vec<&str> = who.map(|juror| juror.reader.as_str()).collect();
-            (!who.is_empty()).then(|| format!("{decision} in {frame}: {}", list(who)))
+            who.map(|juror| juror.reader.as_str()).collect()
         };
-        let each = said
-            .iter()
-            .flat_map(|&decision| Frame::ALL.iter().filter_map(move |&frame| of(decision, frame)));
-        let each: Vec<String> = each.collect();
+        let mut each: Vec<String> = Vec::new();
+        for decision in said {
+            // Those who say so in several frames are told once.
+            let mut told: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
+            for &frame in Frame::ALL {
+                let who = who(decision, frame);
+                match told.iter_mut().find(|(others, _)| *others == who) {
+                    _ if who.is_empty() => {}
+                    Some((_, frames)) => frames.push(frame.in_prose()),
+                    None => told.push((who, vec![frame.in_prose()])),
+                }
+            }
+            let clauses = told
+                .into_iter()
+                .map(|(who, frames)| format!("{decision} for {}, {}", list(who), list(frames)));
+            each.extend(clauses);
+        }
         (!each.is_empty()).then(|| each.join("; "))
     }
 }

@@ -45,6 +45,17 @@ tallyhouse_words::choice! {
 }
 
 impl Frame {
+    /// Says where looks are made.
+    #[must_use]
+    pub const fn in_prose(self) -> &'static str {
+        match self {
+            Self::Every => "in every house",
+            Self::Due => "where the look is due",
+            Self::Present => "where there is something to find",
+            Self::Moving => "in every house where the walk goes on",
+        }
+    }
+
     /// Tests if the frame can tell what this reader does. Who remembers needs an order of looks.
     #[must_use]
     pub const fn allows(self, reader: &ReaderFile) -> bool {

@@ -73,7 +73,7 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
         "open,naked,hidden,count,denominator,value,low,high" => vec![(vec!["cell"], rows.len())],
         "category,series,value,low,high,count,of" => vec![
             (vec!["mark", "none"], rows.len()),
-            (vec!["interval"], count(&|row| field(row, 2) > 0.0 || field(row, 3) > 0.0)),
+            (vec!["interval"], count(&|row| !row[4].is_empty() && field(row, 3) != 0.0)),
         ],
         "line,at,value,low,high" => {
             let lines: Vec<&[Record]> = rows.chunk_by(|one, next| one[0] == next[0]).collect();
@@ -155,9 +155,9 @@ fn expected_places(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, Way
     match header {
         "category,series,value,low,high,count,of" => {
             let shown = rows.iter().map(|row| {
-                // Of what was not found the upper bound is shown.
-                let is_none = field(row, 2) == 0.0 && field(row, 3) == 0.0;
-                field(row, if is_none { 4 } else { 2 })
+                // Where one end alone is known, it is shown; nothing is no end.
+                let end = if row[4].is_empty() { 3 } else { 4 };
+                field(row, if end == 3 || field(row, 3) == 0.0 { end } else { 2 })
             });
             vec![(vec!["mark", "none"], Way::Across, shown.collect())]
         }

@@ -178,7 +178,7 @@ pub fn card_findings(card: &Card) -> Vec<String> {
                 String::new()
             };
             clauses.push(format!(
-                "for {depends} of {of} shapes it depends on who reads which side costs less{rest}"
+                "for {depends} of {of} shapes, which side costs less depends on the reader{rest}"
             ));
         }
     }
@@ -271,7 +271,7 @@ mod tests {
             [
                 "puzzles by hand: look for naked pairs; with seven to eight open cells, for hidden pairs \
                  too",
-                "for 1 of 11 shapes it depends on who reads which side costs less; for 1 more, 1,000 \
+                "for 1 of 11 shapes, which side costs less depends on the reader; for 1 more, 1,000 \
                  puzzles are too few to tell",
                 "not worth a look, at more than 1,000 glances a find for every reader: a naked set of \
                  seven or hidden pair with nine open cells",

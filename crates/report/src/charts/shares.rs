@@ -21,10 +21,12 @@ use crate::ReportError;
 use crate::shapes;
 
 pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) -> IntervalMark {
+    let label = words::none_or_count(hits, of);
+    let has_end = hits == 0 || from.interval.low > 0.0;
     IntervalMark {
         count: hits,
         of,
-        label: words::none_or_count(hits, of),
+        label: if has_end { label } else { format!("{label}, few data") },
         value: from.value,
         low: from.interval.low,
         high: from.interval.high,
@@ -409,20 +411,32 @@ fn with_interval(estimate: &IntervalMark) -> String {
     )
 }
 
+/// Keeps what was looked for in vain and what rests on enough puzzles and has a lower end.
+fn sure(row: &IntervalRow) -> IntervalRow {
+    let is_sure = |mark: &IntervalMark| mark.count == 0 || (mark.count >= FEW && mark.low > 0.0);
+    let estimates = row.estimates.iter().map(|mark| mark.clone().filter(is_sure));
+    IntervalRow { label: row.label.clone(), estimates: estimates.collect() }
+}
+
 /// Describes collections beside each other.
 fn comparison_alt(collections: &[(&str, u64)], rows: &[IntervalRow]) -> String {
+    // What rests on few, or has no lower end, ranks nothing.
+    let shows_any = |series: usize| {
+        rows.iter().filter_map(|row| row.estimates[series].as_ref()).any(|mark| mark.count > 0)
+    };
+    let sure: Vec<IntervalRow> = rows.iter().map(sure).collect();
     let most =
-        collections.iter().enumerate().map(|(series, (name, all))| match largest(rows, series) {
-            Some((_, estimate)) if estimate.value == 0.0 => {
+        collections.iter().enumerate().map(|(series, (name, all))| match largest(&sure, series) {
+            Some((_, estimate)) if estimate.count == 0 && !shows_any(series) => {
                 format!("in {name} no shape shows in {}", puzzles(*all))
             }
-            Some((row, estimate)) => {
+            Some((row, estimate)) if estimate.count > 0 => {
                 format!("in {name} {row} ({})", with_interval(estimate))
             }
-            None => format!("in {name} nothing was measured ({})", puzzles(*all)),
+            _ => format!("in {name} nothing was measured ({})", puzzles(*all)),
         });
     let most: Vec<String> = most.collect();
-    let widest = rows.iter().filter_map(|row| {
+    let widest = sure.iter().filter_map(|row| {
         let measured = row.estimates.iter().zip(collections);
         let mut values: Vec<(f64, &str)> = measured
             .filter_map(|(estimate, (name, _))| Some((estimate.as_ref()?.value, *name)))
@@ -481,12 +495,25 @@ fn beside(rows: &[IntervalRow], what: &str) -> Vec<String> {
     notes
 }
 
-/// Says what a mark stands for where nothing was found.
+/// Says what a mark stands for where nothing was found, or too little for a lower end.
 fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
-    let mut estimates = rows.iter().flat_map(|row| row.estimates.iter().flatten());
-    let none = "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
-                mark, the upper end of the interval.";
-    if estimates.any(|estimate| estimate.count == 0) { vec![none.to_owned()] } else { Vec::new() }
+    let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
+    let mut notes = Vec::new();
+    if estimates().any(|estimate| estimate.count == 0) {
+        notes.push(
+            "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
+             mark, the upper end of the interval."
+                .to_owned(),
+        );
+    }
+    if estimates().any(|estimate| estimate.count > 0 && estimate.low == 0.0) {
+        notes.push(
+            "Few data: seen, but in too few families for a lower end; the hollow mark is what the share \
+             is at most."
+                .to_owned(),
+        );
+    }
+    notes
 }
 
 /// Names the rulebooks that leave nothing, which have no marks.

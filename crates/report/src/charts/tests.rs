@@ -327,7 +327,7 @@ fn narrowing_tells_the_first_and_the_last_interval_and_where_few_show() {
     let two = line(vec![point(100, 0.0, 0.02, 0.1), point(1000, 0.01, 0.02, 0.03)]);
     let alt = collection::narrowing_alt(&[two], 1000, Level::default());
     assert!(alt.ends_with(
-        "7 open, naked 4: 0–10 % after 100 puzzles, 1–3 % after 1,000 puzzles, around a share of 2 %."
+        "7 open, naked 4: at most 10 % after 100 puzzles, 1–3 % after 1,000 puzzles, around a share of 2 %."
     ));
     let one =
         collection::narrowing_alt(&[line(vec![point(1, 0.0, 0.0, 0.97)])], 1, Level::default());

@@ -3,14 +3,18 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_analysis::Coverage;
 use tallyhouse_analysis::yields::{Frame, YieldHead, YieldReport};
 use tallyhouse_census::CensusError;
-use tallyhouse_engine::{Look, Shape};
+use tallyhouse_engine::{Look, Order, Shape};
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
+use tallyhouse_stats::Limits;
 use tallyhouse_storage::{MANIFEST, read_sealed};
-use tallyhouse_words::{Measured, count, number_word, sentence_start, share_and_ends};
+use tallyhouse_words::{
+    Measured, about, count, list, number_word, rounded, sentence_start, set_name,
+};
 
 use super::folder::check;
 use super::words;
@@ -46,23 +50,64 @@ struct Row {
 }
 
 impl Row {
+    /// The price; where it has no upper end, the lower one alone.
     fn price(&self) -> Option<IntervalMark> {
-        let (value, low, high) = (self.price?, self.price_low?, self.price_high?);
-        Some(self.mark(value, low, high, Measured { value, low, high }.number_value()))
+        let price = Limits { value: self.price, low: self.price_low, high: self.price_high };
+        match (interval(price), price.low) {
+            (Some(price), _) => Some(self.mark(price, price.number_value())),
+            (None, Some(low)) => {
+                let bound = Measured { value: low, low, high: f64::INFINITY };
+                Some(self.mark(bound, price_words(price)))
+            }
+            (None, None) => None,
+        }
     }
 
-    /// The yield; where the lower end is not known it is set to nothing.
+    /// The yield; where it has no lower end, the upper one alone.
     fn share(&self) -> Option<IntervalMark> {
-        let (value, high) = (self.share?, self.yield_high?);
-        let [share, _] = share_and_ends(Some(value), self.yield_low, Some(high));
-        let label = share.filter(|_| self.finds > 0).unwrap_or_else(|| "none".to_owned());
-        Some(self.mark(value, self.yield_low.unwrap_or(0.0), high, label))
+        let share = Limits { value: self.share, low: self.yield_low, high: self.yield_high };
+        match (interval(share), share.high) {
+            (Some(share), _) => Some(self.mark(share, share.percent_value())),
+            (None, Some(high)) => {
+                let bound = Measured { value: 0.0, low: 0.0, high };
+                let words = if self.finds == 0 { "none".to_owned() } else { share_words(share) };
+                Some(self.mark(bound, words))
+            }
+            (None, None) => None,
+        }
     }
 
-    fn mark(&self, value: f64, low: f64, high: f64, label: String) -> IntervalMark {
+    fn mark(&self, told: Measured, label: String) -> IntervalMark {
         let (count, of) = (self.finds, self.made);
+        let Measured { value, low, high } = told;
         IntervalMark { value, low, high, count, of, label }
     }
+}
+
+/// Writes a share with its interval; of few finds only what it is at most.
+pub(crate) fn share_words(limits: Limits) -> String {
+    match (interval(limits), limits.high) {
+        (Some(share), _) => share.percent(),
+        (None, Some(high)) => format!("under {} %", rounded(100.0 * high, 2)),
+        (None, None) => NONE.to_owned(),
+    }
+}
+
+/// Writes a price with its interval; of few finds only what it is at least.
+pub(crate) fn price_words(limits: Limits) -> String {
+    match (interval(limits), limits.low) {
+        (Some(price), _) => price.number(),
+        (None, Some(low)) => format!("over {}", about(low as u64)),
+        (None, None) => NONE.to_owned(),
+    }
+}
+
+/// What stands where nothing can be told.
+const NONE: &str = "–";
+
+fn interval(limits: Limits) -> Option<Measured> {
+    let Limits { value, low, high } = limits;
+    Some(Measured { value: value?, low: low?, high: high? })
 }
 
 impl YieldTable {
@@ -134,12 +179,10 @@ impl YieldTable {
         let shapes: Vec<Shape> = Shape::all_quiet().filter(|shape| shape.open() == open).collect();
         let sides = |shape: Shape| [Look::naked(shape.naked()), Look::hidden(shape.hidden())];
         let mark = |reader: &str, look| self.row(reader, frame, look, open).and_then(value);
+        let looks: Vec<Look> = shapes.iter().flat_map(|shape| sides(*shape)).flatten().collect();
         let best = readers.iter().map(|reader| {
-            let looks = shapes.iter().flat_map(|shape| sides(*shape)).flatten();
-            clear_best(
-                looks.filter_map(|look| Some((look, mark(reader, look)?))),
-                words.less_is_better,
-            )
+            let marks = looks.iter().filter_map(|look| Some((*look, mark(reader, *look)?)));
+            clear_best(marks, words.less_is_better)
         });
         let best: Vec<Option<Look>> = best.collect();
         let mut rows = Vec::new();
@@ -163,15 +206,12 @@ impl YieldTable {
         let cells = format!("{} open cells", number_word(open));
         let title = match best.first() {
             Some(Some(look)) if best.iter().all(|other| *other == Some(*look)) => {
-                (words.finding)(&cells, &look.to_string())
+                (words.finding)(&cells, &found_by(*look))
             }
             _ => (words.question)(&cells),
         };
         let mut notes = words::origin(&self.head.notes);
-        if rows.iter().any(|row| row.estimates.iter().any(Option::is_none)) {
-            notes
-                .push("No mark: too few finds to tell, or the look is not asked about.".to_owned());
-        }
+        notes.extend(self.notes((frame, open), &looks, value));
         let subtitle = format!(
             "{} in houses of {cells}, {}; {} intervals. {}.{}",
             words.what,
@@ -197,6 +237,60 @@ impl YieldTable {
             beside: Vec::new(),
         })
     }
+}
+
+impl YieldTable {
+    /// Says what it means where a mark is none, a bound or missing.
+    fn notes(
+        &self,
+        (frame, open): (Frame, u8),
+        looks: &[Look],
+        value: fn(&Row) -> Option<IntervalMark>,
+    ) -> Vec<String> {
+        let readers = self.readers(frame);
+        let made = |look: &Look| -> Vec<&Row> {
+            let rows = readers.iter().filter_map(|reader| self.row(reader, frame, *look, open));
+            rows.filter(|row| row.made > 0).collect()
+        };
+        let order: Option<Order> = self.head.looks.parse().ok().filter(|_| frame == Frame::Due);
+        let is_taken = |look: &&Look| {
+            order.as_ref().is_some_and(|order| Coverage::forestalls(order, **look, open))
+                && !made(look).is_empty()
+        };
+        let taken: Vec<String> = looks.iter().filter(is_taken).map(Look::to_string).collect();
+        let mut notes = Vec::new();
+        if !taken.is_empty() {
+            notes.push(format!(
+                "No finds by {}: such splits are there, but an earlier look takes them.",
+                list(taken)
+            ));
+        }
+        let rows: Vec<&Row> = looks.iter().flat_map(made).collect();
+        let is_bound = |mark: IntervalMark| mark.low == 0.0 || mark.high.is_infinite();
+        if rows.iter().filter_map(|row| value(row)).any(is_bound) {
+            notes.push(
+                "Hollow mark with an arrow: too few finds for both ends of an interval; the number lies \
+                 where the arrow points."
+                    .to_owned(),
+            );
+        }
+        if looks.iter().any(|look| made(look).is_empty()) {
+            let walk = frame == Frame::Due;
+            let why = if walk { "the walk does not make the look" } else { "the look is not made" };
+            notes.push(format!("No mark: {why}."));
+        }
+        if rows.iter().any(|row| value(row).is_none()) {
+            notes.push("No mark: too few finds to tell.".to_owned());
+        }
+        notes
+    }
+}
+
+/// Names what a look finds.
+fn found_by(look: Look) -> String {
+    let size = look.size().map_or(0, |size| size.get());
+    let side = if matches!(look, Look::Naked(_)) { "naked" } else { "hidden" };
+    format!("{side} {}", set_name(size))
 }
 
 /// Returns the look whose value is better than all others, clear of their intervals.
@@ -241,7 +335,7 @@ fn moment(frame: Frame) -> &'static str {
 pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
     let words = Words {
         what: "Glances spent on a look, in vain or not, for each find,",
-        finding: |cells, look| format!("With {cells} a find costs least by {look}, whoever reads"),
+        finding: |cells, look| format!("With {cells} a {look} is the cheapest find, whoever reads"),
         question: |cells| format!("What does a find cost with {cells}?"),
         less_is_better: true,
         caution: " A model of effort with stated assumptions.",
@@ -259,7 +353,7 @@ pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
 pub fn yields(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
     let words = Words {
         what: "Share of looks that find something",
-        finding: |cells, look| format!("With {cells} {look} finds something most often"),
+        finding: |cells, look| format!("With {cells} a {look} is found most often"),
         question: |cells| format!("How often does a look find something with {cells}?"),
         less_is_better: false,
         caution: "",
@@ -315,7 +409,7 @@ mod tests {
             ("unmarked", "hidden 2", 60.0),
         ]);
         let (title, rows) = drawn(prices(&clear, Frame::Due, 4));
-        assert_eq!(title, "With four open cells a find costs least by naked 2, whoever reads");
+        assert_eq!(title, "With four open cells a naked pair is the cheapest find, whoever reads");
         assert_eq!(rows, ["naked 2 | hidden 2, marking", "naked 2 | hidden 2, unmarked"]);
         let unclear = table(&[
             ("marking", "naked 2", 10.0),
@@ -333,13 +427,42 @@ mod tests {
         }
     }
 
+    /// A number and its mark are what the table says.
     #[test]
-    fn what_has_no_lower_end_is_drawn_from_nothing() {
+    fn where_one_end_alone_is_known_it_is_drawn() {
         let mut table = table(&[("marking", "naked 2", 10.0)]);
         let row = &mut table.rows[0];
         (row.yield_low, row.price_high) = (None, None);
         let share = row.share().unwrap();
-        assert_eq!((share.low, share.label.as_str()), (0.0, "10 %"));
-        assert!(row.price().is_none());
+        assert_eq!((share.low, share.high, share.label.as_str()), (0.0, 0.12, "under 12 %"));
+        let price = row.price().unwrap();
+        assert_eq!((price.value, price.high, price.label.as_str()), (9.0, f64::INFINITY, "over 9"));
+        (row.yield_high, row.price_low) = (None, None);
+        assert!(row.share().is_none() && row.price().is_none());
+    }
+
+    #[test]
+    fn notes_tell_why_a_look_finds_nothing() {
+        let mut table = table(&[("marking", "naked 2", 10.0), ("marking", "hidden 2", 30.0)]);
+        table.head.looks = Order::ladder().to_string();
+        let row = &mut table.rows[1];
+        (row.finds, row.share, row.yield_low, row.yield_high) = (0, Some(0.0), None, Some(0.001));
+        (row.price, row.price_low, row.price_high) = (None, Some(1234.0), None);
+        let chart = prices(&table, Frame::Due, 4).unwrap();
+        let notes = &chart.heading.notes;
+        let taken = "No finds by hidden 2: such splits are there, but an earlier look takes them.";
+        assert_eq!(notes[0], taken);
+        assert!(notes[1].starts_with("Hollow mark with an arrow"), "{notes:?}");
+        assert_eq!(notes.len(), 2);
+        // What it costs at least is more than the other side costs.
+        assert!(drawn(Some(chart)).0.contains("naked pair is the cheapest"));
+        let label = yields(&table, Frame::Due, 4).unwrap().rows[0].estimates[1].clone();
+        assert_eq!(label.unwrap().label, "none");
+        let row = &mut table.rows[1];
+        row.price_low = None;
+        let notes = prices(&table, Frame::Due, 4).unwrap().heading.notes;
+        assert_eq!(notes[1], "No mark: too few finds to tell.");
+        let chart = prices(&table, Frame::Due, 4).unwrap();
+        assert!(chart.rows[0].estimates[1].is_none());
     }
 }

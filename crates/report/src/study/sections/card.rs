@@ -1,9 +1,9 @@
 //! The answer at a glance.
 
 use serde_json::{Value, json};
-use tallyhouse_analysis::{Card, NOT_WORTH_IT, judge};
+use tallyhouse_analysis::{Card, NOT_WORTH_IT, ReaderFile, judge};
 use tallyhouse_document::Block;
-use tallyhouse_words::{counted, list};
+use tallyhouse_words::{counted, list, number_word};
 
 use super::trial::built_in_readers;
 use crate::ReportError;
@@ -48,18 +48,23 @@ impl Part for CardPart<'_> {
     ) -> Result<Found<Card>, ReportError> {
         let bar = progress.stage("weighing both sides", "puzzles", None);
         let (sources, readers) = (self.collected.sources.clone(), built_in_readers()?);
-        let trial = Card::trial(sources, readers, self.recipe.level, folder.path.join("trial"))?;
+        let trial =
+            Card::trial(sources, readers.clone(), self.recipe.level, folder.path.join("trial"))?;
         let card = Card::of(&judge(&trial, &*bar)?, NOT_WORTH_IT);
         folder.write("card.csv", &card.csv()?)?;
         folder.copy(&trial.out, "juries.csv")?;
         let finding = |words| Finding { leads: true, collection: None, words };
         Ok(Found {
             intro: format!(
-                "Every split has two sides, and either may be looked for. Here is which one to look for, \
-                 as {} read, from {}. A side is recommended where it costs less for all of them, in every \
-                 house as well as where the look is due.",
-                list(card.readers.iter().map(String::as_str)),
+                "A naked pair among a house's open cells leaves a hidden set in the others, and so does \
+                 every naked set: they are two sides of one split, and finding either does. The sizes of \
+                 both are its shape. Here is which side to look for, from {}, for {} kinds of reader: {}. \
+                 A glance is one look at a cell or at a place for a digit. A side is recommended where a \
+                 find costs each of these readers fewer glances by it, with the look made in every house \
+                 as well as only where it is due: where all looks before it have failed.",
                 counted(card.puzzles, "puzzle", "puzzles"),
+                number_word(u8::try_from(card.readers.len()).unwrap_or(u8::MAX)),
+                kinds(&readers),
             ),
             before: Vec::new(),
             after: Vec::new(),
@@ -73,4 +78,13 @@ impl Part for CardPart<'_> {
         let Draw::Card(draw) = kind.draw() else { return Ok(Vec::new()) };
         Ok(folder.chart(kind.name(), draw(card)?)?.into_iter().collect())
     }
+}
+
+/// Says who the readers are: `marking (writes pencil marks, remembers nothing)`.
+fn kinds(readers: &[ReaderFile]) -> String {
+    list(readers.iter().map(|reader| {
+        let mut title = reader.title.chars();
+        let first = title.next().map_or_else(String::new, |first| first.to_lowercase().to_string());
+        format!("{} ({first}{})", reader.name, title.as_str())
+    }))
 }

@@ -10,8 +10,11 @@ use crate::charts::possible_shapes;
 use crate::shapes;
 use crate::study::part::Finding;
 
-fn with_interval(estimate: &Estimate) -> String {
-    Measured::from(*estimate).percent()
+/// Writes a share with its interval; none if it has no lower end, or says nothing at all.
+fn with_interval(estimate: &Estimate) -> Option<String> {
+    let share = Measured::from(*estimate);
+    let is_told = share.value == 0.0 || share.low > 0.0;
+    (is_told && share.high - share.low < 1.0).then(|| share.percent())
 }
 
 /// What a census found.
@@ -83,8 +86,15 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
     let rate = |&(open, naked): &(u8, u8)| {
         occurrence.shape(open, naked).and_then(|shape| shape.house_share.value).unwrap_or_default()
     };
-    let seen =
-        || possible_shapes().filter(|&(open, naked)| counts.shape(open, naked).puzzles >= FEW);
+    // What the data set no limits to is not found.
+    let is_told = |&(open, naked): &(u8, u8)| {
+        let share = occurrence.shape(open, naked).map(|shape| shape.house_share);
+        counts.shape(open, naked).puzzles >= FEW
+            && share.is_some_and(|share| {
+                share.low.is_some_and(|low| low > 0.0) && share.high.is_some_and(|high| high < 1.0)
+            })
+    };
+    let seen = || possible_shapes().filter(is_told);
     let most = seen().max_by(|a, b| rate(a).total_cmp(&rate(b)))?;
     let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b)))?;
     let words = |end: &str, (open, naked): (u8, u8)| {
@@ -110,13 +120,13 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
 /// the walk are two questions: a puzzle may stop both.
 fn singles(needed: &LookShares) -> Option<String> {
     let of_puzzles = of_puzzles(needed);
-    let solved = with_interval(needed.first.first()?.share.as_ref()?);
+    let solved = with_interval(needed.first.first()?.share.as_ref()?)?;
     let Some(as_far) = &needed.by_singles else {
         return Some(format!("in {solved} of {of_puzzles} there is no quiet position"));
     };
     Some(format!(
         "singles alone solve {solved} of {of_puzzles}; in {} they go as far as the whole walk does",
-        with_interval(as_far.share.as_ref()?)
+        with_interval(as_far.share.as_ref()?)?
     ))
 }
 
@@ -139,7 +149,7 @@ fn most_needed(needed: &LookShares) -> Option<String> {
         "the last look that finds anything, in puzzles that the walk solves and in those it does not, \
          is most often {}: in {} of {}{never}",
         most.look,
-        with_interval(most.share.as_ref()?),
+        with_interval(most.share.as_ref()?)?,
         of_puzzles(needed)
     ))
 }
@@ -188,6 +198,17 @@ mod tests {
             singles(&without).unwrap(),
             "in 42 % (33–52 %) of 100 puzzles there is no quiet position"
         );
+    }
+
+    #[test]
+    fn what_has_no_lower_end_is_not_found() {
+        let mut needed = needed();
+        assert!(most_needed(&needed).is_some());
+        for row in needed.first.iter_mut().chain(&mut needed.last) {
+            let share = row.share.as_mut().unwrap();
+            share.interval.low = 0.0;
+        }
+        assert_eq!((singles(&needed), most_needed(&needed)), (None, None));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use tallyhouse_analysis::{
 use tallyhouse_document::{Block, Cell, Column, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_words::{
-    Measured, about, count, counted, exact_percent, p_value, rounded, sentence_start,
+    Measured, about, count, counted, exact_percent, p_value, rounded, sentence_start, set_name,
 };
 
 use super::parts::{
@@ -133,8 +133,8 @@ impl TrialPart<'_> {
                     "The price of a look is the glances spent for each find, looks in vain included. \
                      Glances come from models of readers with stated assumptions; they are not \
                      difficulty. A jury decides claims about prices: readers who remember nothing, in \
-                     every house at every quiet position (every), and all readers, where the look's \
-                     turn comes in the walk of its rulebook (due). If some say yes and others no, \
+                     every house at every quiet position, and all readers, where the look is due: where \
+                     its turn comes in the walk of its rulebook. If some say yes and others no, \
                      after Holm's correction within the jury, it depends. A price is a mean, not a \
                      rule for each house.",
                 ));
@@ -174,7 +174,8 @@ fn falls_short(collection: &str, report: &JudgeReport) -> Option<Finding> {
         leads: true,
         collection: Some(collection.to_owned()),
         words: format!(
-            "\u{201c}{}\u{201d} gets less far than the full ladder in {} of {}",
+            "the rulebook \u{201c}{}\u{201d} (a list of looks, made in turn) gets less far than the full \
+             ladder (all looks for naked and hidden singles to quads) in {} of {}",
             book.rulebook.title(),
             share.percent(),
             counted(book.puzzles, "puzzle", "puzzles"),
@@ -205,21 +206,48 @@ fn evidence(verdict: &Verdict) -> String {
     else {
         return "Too little was found to go by".to_owned();
     };
-    let ends = |number: &dyn Fn(f64) -> String, unit: &str| {
-        let [(least, first), (most, last)] = [least, most].map(|(value, by)| (number(value), by));
-        format!("{least} ({first}) to {most} {unit} ({last})")
-    };
     let looks = verdict.jury.iter().flat_map(|juror| &juror.prices).map(|price| &price.looks[..]);
+    let range = |number: &dyn Fn(f64) -> String| {
+        let [low, high] = [least.0, most.0].map(number);
+        if low == high { low } else { format!("{low} to {high}") }
+    };
+    let readers =
+        if least.1 == most.1 { least.1.to_owned() } else { format!("{} to {}", least.1, most.1) };
     let told = match looks.max_by_key(|looks| looks.len()) {
-        Some([look, other]) => format!(
-            "A find by {} costs {} what one by {} costs",
-            look.look,
-            ends(&|ratio| rounded(ratio, 2), "times"),
-            other.look
-        ),
-        _ => format!("A find costs {}", ends(&|price| about(price as u64), "glances")),
+        Some([look, other]) => {
+            let ratio = if most.0 < 2.0 {
+                format!("{} of", range(&whole_percent))
+            } else {
+                format!("{} times", range(&|ratio| rounded(ratio, 2)))
+            };
+            let [look, other] = found_by([&look.look, &other.look]);
+            format!("A {look} costs {ratio} what the {other} costs ({readers})")
+        }
+        _ => format!("A find costs {} glances ({readers})", range(&|price| about(price as u64))),
     };
     told + &caution
+}
+
+/// Writes a ratio in whole per cent, or with one digit that counts.
+fn whole_percent(ratio: f64) -> String {
+    let percent = 100.0 * ratio;
+    format!("{} %", if percent < 1.0 { rounded(percent, 1) } else { format!("{percent:.0}") })
+}
+
+/// Names what two looks find, with what is said of their houses where that differs.
+fn found_by(looks: [&str; 2]) -> [String; 2] {
+    let parts = looks.map(|look| {
+        let mut words = look.splitn(3, ' ');
+        let (side, size) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
+        let name = size.parse().map_or_else(|_| size.to_owned(), set_name);
+        (format!("{side} {name}"), words.next().unwrap_or_default())
+    });
+    let is_same = parts[0].1 == parts[1].1;
+    parts.map(|(name, houses)| match houses {
+        "" => name,
+        _ if is_same => name,
+        houses => format!("{name} {houses}"),
+    })
 }
 
 pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
@@ -430,5 +458,21 @@ fn missed_table(name: &str, report: &JudgeReport, data: &Written) -> Table {
         ],
         rows: rows.collect(),
         file: Some(data.link()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn looks_are_named_with_their_houses_where_these_differ() {
+        assert_eq!(found_by(["naked 2 open 6", "hidden 4 open 6"]), ["naked pair", "hidden quad"]);
+        assert_eq!(
+            found_by(["hidden 2 in boxes", "hidden 2 in rows and columns"]),
+            ["hidden pair in boxes", "hidden pair in rows and columns"]
+        );
+        let percents = [0.039, 0.18, 1.44, 0.0044].map(whole_percent);
+        assert_eq!(percents, ["4 %", "18 %", "144 %", "0.4 %"]);
     }
 }

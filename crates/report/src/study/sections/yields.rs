@@ -6,12 +6,12 @@ use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{Measured, about, counted, list, percent};
+use tallyhouse_words::{counted, list};
 
-use super::parts::{NONE, column, number, remark, sorted, text, words};
+use super::parts::{NONE, column, number, remark, text, words};
 use crate::ReportError;
 use crate::chart_kind::Draw;
-use crate::charts::{YieldTable, prices};
+use crate::charts::{YieldTable, price_words, prices, share_words};
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
@@ -236,25 +236,16 @@ impl YieldPart<'_> {
     }
 }
 
-/// Writes a share with its interval; of few finds only what it is at most.
+/// A share, sorted by what is known of it.
 fn share(limits: Limits) -> Cell {
-    match (interval(limits), limits.high) {
-        (Some(share), _) => sorted(share.percent(), share.value),
-        (None, Some(high)) => sorted(format!("under {}", percent(high)), high),
-        (None, None) => text(NONE),
-    }
+    limit_cell(share_words(limits), limits.value.filter(|_| limits.low.is_some()).or(limits.high))
 }
 
-/// Writes a price with its interval; of few finds only what it is at least.
+/// A price, sorted by what is known of it.
 fn price(limits: Limits) -> Cell {
-    match (interval(limits), limits.low) {
-        (Some(price), _) => sorted(price.number(), price.value),
-        (None, Some(low)) => sorted(format!("over {}", about(low as u64)), low),
-        (None, None) => text(NONE),
-    }
+    limit_cell(price_words(limits), limits.value.filter(|_| limits.high.is_some()).or(limits.low))
 }
 
-fn interval(limits: Limits) -> Option<Measured> {
-    let Limits { value, low, high } = limits;
-    Some(Measured { value: value?, low: low?, high: high? })
+fn limit_cell(words: String, by: Option<f64>) -> Cell {
+    Cell { text: words, sort: by }
 }
