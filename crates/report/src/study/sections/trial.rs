@@ -204,7 +204,10 @@ fn evidence(verdict: &Verdict) -> String {
     let by_number = |a: &(f64, &str), b: &(f64, &str)| a.0.total_cmp(&b.0);
     let (Some(least), Some(most)) = (numbers().min_by(by_number), numbers().max_by(by_number))
     else {
-        return "Too little was found to go by".to_owned();
+        return match verdict.decision {
+            Decision::Undecided => "Too little was found to go by".to_owned(),
+            _ => format!("One end of each interval is known, and it decides{caution}"),
+        };
     };
     let looks = verdict.jury.iter().flat_map(|juror| &juror.prices).map(|price| &price.looks[..]);
     let range = |number: &dyn Fn(f64) -> String| {
