@@ -267,7 +267,7 @@ mod tests {
         assert_eq!(second, of_second.collect::<Vec<_>>());
         let error =
             walk_views(&PAIR.parse().unwrap(), &options, Some(70), Sides::Both).unwrap_err();
-        assert!(error.to_string().ends_with("found position 71 wanted"), "{error}");
+        assert!(error.to_string().ends_with("found --position 71"), "{error}");
     }
 
     #[test]
