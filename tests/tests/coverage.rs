@@ -110,17 +110,19 @@ struct Tally {
 
 const DRAWS: u32 = 2000;
 
+type Sample<'a> = &'a mut dyn Iterator<Item = [RateCluster; 2]>;
+
 /// A number of rates: its name, what a cluster adds to one or two of them, the effective hits of the first
 /// and the number's limits in a sample, and the number itself from hits and trials of both.
 #[derive(Clone, Copy)]
 struct Quantity {
     name: &'static str,
     of: fn(&Unit, usize, usize) -> [RateCluster; 2],
-    limits: fn(&mut dyn Iterator<Item = [RateCluster; 2]>) -> Result<(f64, Limits), StatsError>,
+    limits: fn(Sample<'_>) -> Result<(f64, Limits), StatsError>,
     value: fn([[f64; 2]; 2]) -> f64,
 }
 
-fn first_rate(sample: &mut dyn Iterator<Item = [RateCluster; 2]>) -> Rate {
+fn first_rate(sample: Sample<'_>) -> Rate {
     let mut rate = Rate::default();
     sample.for_each(|[cluster, _]| rate.add(cluster));
     rate
