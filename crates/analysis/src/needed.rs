@@ -30,6 +30,8 @@ pub struct LookShares {
     pub puzzles: u64,
     /// Whether shares are by weight.
     pub weighted: bool,
+    /// The independent units: families, and puzzles without one.
+    pub units: u64,
     /// The puzzles in which singles alone go as far as the walk does, solved or not; `None` if the
     /// walk doesn't look for both kinds of singles.
     pub by_singles: Option<LookShare>,
@@ -112,6 +114,7 @@ pub fn look_shares(
     Ok(LookShares {
         puzzles: counts.totals.puzzles,
         weighted,
+        units: last[looks].clusters.clusters(),
         by_singles: both_singles.then(|| share("singles alone", &by_singles)),
         first: at_first,
         last: at_last,

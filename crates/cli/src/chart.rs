@@ -15,7 +15,7 @@ use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Width;
 use tallyhouse_report::ReportError;
 use tallyhouse_report::charts::{
-    self, Census, Juries, LeftShapes, SearchedOrders, VerdictsOf, YieldTable,
+    self, Census, Juries, LeftShapes, SearchedOrders, VerdictsOf, Walked, YieldTable,
 };
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
@@ -228,30 +228,31 @@ impl Chart {
             }
             Draw::Sides(draw) => {
                 let shapes: Vec<(u8, u8)> = charts::possible_shapes().collect();
-                let (costs, puzzles) = self.costs(&shapes)?;
+                let (costs, walked) = self.costs(&shapes)?;
                 let sides = compare_sides(&costs, level)?;
-                (draw(&sides, puzzles)?, "no house of these puzzles holds a split")
+                (draw(&sides, &walked)?, "no house of these puzzles holds a split")
             }
             Draw::Costs(draw) => {
-                let (costs, puzzles) = self.costs(&[self.shape()])?;
+                let (costs, walked) = self.costs(&[self.shape()])?;
                 let sides = compare_sides(&costs, level)?;
-                let drawn = draw(&sides[0], &costs[0].costs, puzzles)?;
+                let drawn = draw(&sides[0], &costs[0].costs, &walked)?;
                 (drawn, "no house of these puzzles holds such a split")
             }
         };
         drawn.context(nothing)
     }
 
-    /// Returns what the looks of some shapes cost in the first puzzles, and how many puzzles these
-    /// are.
-    fn costs(&self, shapes: &[(u8, u8)]) -> anyhow::Result<(Vec<PairedCosts>, u64)> {
+    /// Returns what the looks of some shapes cost in the first puzzles, and which puzzles these are.
+    fn costs(&self, shapes: &[(u8, u8)]) -> anyhow::Result<(Vec<PairedCosts>, Walked)> {
         let most = self.count.unwrap_or(PUZZLES);
-        let FirstPuzzles { puzzles, alike } = first_puzzles(&self.source()?, most)?;
+        let FirstPuzzles { puzzles, alike, notes } = first_puzzles(&self.source()?, most)?;
         if !alike {
             return Err(ReportError::Weighted(self.inputs[0].clone()).into());
         }
         let (walk, weights) = (WalkOptions::default(), GlanceWeights::default());
-        Ok((paired_costs(&puzzles, shapes, &walk, &weights), puzzles.len() as u64))
+        let population = population(&notes, &[self.name_of(&self.inputs[0])]);
+        let walked = Walked { population, puzzles: puzzles.len() as u64 };
+        Ok((paired_costs(&puzzles, shapes, &walk, &weights), walked))
     }
 
     pub(crate) fn run(&self, quiet: bool) -> anyhow::Result<()> {

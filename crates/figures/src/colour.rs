@@ -1,9 +1,9 @@
-//! Colours: contrast, mixing, and the two scales of shades.
+//! Colours: contrast, mixing, and the scale of shades.
 
 use std::sync::LazyLock;
 
-use plotters::style::colors::colormaps::{ColorMap, DerivedColorMap, ViridisRGB};
-use plotters::style::{Color, RGBColor};
+use plotters::style::RGBColor;
+use plotters::style::colors::colormaps::{ColorMap, DerivedColorMap};
 
 /// Red, green and blue of sRGB.
 pub(crate) type Rgb = (u8, u8, u8);
@@ -15,15 +15,11 @@ static GREYS: LazyLock<DerivedColorMap<RGBColor>> = LazyLock::new(|| {
     DerivedColorMap::new(&greys.map(|grey| RGBColor(grey, grey, grey)))
 });
 
-/// Returns the colour of a value between 0 (light yellow) and 1 (dark violet) on the viridis scale
-/// (S. van der Walt and N. Smith, 2015); values outside are clamped.
-pub(crate) fn sequential(value: f64) -> Rgb {
-    ViridisRGB.get_color(1.0 - value).rgb()
-}
-
-/// Returns the grey of a value between 0 (light) and 1 (black).
+/// Returns the grey of a value between 0 (light) and 1 (black); values outside are clamped. Greys, as
+/// every hue already means a side or a series.
 pub(crate) fn grey(value: f64) -> Rgb {
-    GREYS.get_color(1.0 - value).rgb()
+    let RGBColor(red, green, blue) = GREYS.get_color(1.0 - value);
+    (red, green, blue)
 }
 
 /// Returns the colour `part` of the way from one to another.
@@ -90,15 +86,13 @@ mod tests {
     }
 
     #[test]
-    fn labels_read_on_every_shade_and_the_scales_only_darken() {
-        for scale in [sequential, grey] {
-            let mut last = 1.0;
-            for step in 0..=100 {
-                let colour = scale(f64::from(step) / 100.0);
-                assert!(contrast(colour, label_on(colour)) >= 4.5, "{colour:?}");
-                assert!(relative_luminance(colour) < last, "{colour:?}");
-                last = relative_luminance(colour);
-            }
+    fn labels_read_on_every_shade_and_the_scale_only_darkens() {
+        let mut last = 1.0;
+        for step in 0..=100 {
+            let colour = grey(f64::from(step) / 100.0);
+            assert!(contrast(colour, label_on(colour)) >= 4.5, "{colour:?}");
+            assert!(relative_luminance(colour) < last, "{colour:?}");
+            last = relative_luminance(colour);
         }
     }
 }

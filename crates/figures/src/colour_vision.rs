@@ -1,7 +1,7 @@
 //! How colours look to people who lack one kind of cone, and how far apart colours then are.
 
 use crate::Theme;
-use crate::colour::{Rgb, contrast, sequential};
+use crate::colour::{Rgb, contrast};
 use crate::theme::{Look, MOST_SERIES};
 use palette::color_difference::EuclideanDistance;
 use palette::white_point::D65;
@@ -128,5 +128,18 @@ fn both_sides_of_a_split_stay_apart_for_every_kind_of_vision() {
     // In print both are black: dashes and the fill tell them apart.
     let print = Look::of(Theme::Print);
     assert_eq!(print.naked_line, print.hidden_line);
-    assert!(contrast(sequential(0.0), sequential(1.0)) > 10.0);
+}
+
+#[test]
+fn shades_have_no_hue_that_a_side_or_a_series_has() {
+    for &theme in Theme::ALL {
+        let look = Look::of(theme);
+        for step in 0..=20 {
+            let (red, green, blue) = look.shade(f64::from(step) / 20.0);
+            assert!(red == green && green == blue, "{theme:?} {step}");
+        }
+        assert!(contrast(look.shade(0.0), look.shade(1.0)) > 7.0, "{theme:?}");
+        // What was never seen is no shade of the scale.
+        assert!(distance(Vision::Usual, look.zero, look.shade(0.0)) > 3.0, "{theme:?}");
+    }
 }

@@ -186,6 +186,7 @@ fn heat_maps_of_one_shape_and_of_all() {
         ends: [None; 2],
         denominator: 1_000_000_000,
         count: value as u64,
+        shaded: true,
         framed: value > 0.0,
         link: Some("#<&\"".to_owned()),
     };
@@ -244,6 +245,7 @@ fn frontiers_of_one_point_and_of_many() {
         gain,
         gain_interval: ((gain - 0.05).max(0.0), (gain + 0.05).min(1.0)),
         on_frontier: best,
+        is_recommended: false,
     };
     let exact = |index: usize, cost: f64, gain: f64, best: bool| FrontierPoint {
         cost_interval: (cost, cost),
@@ -265,6 +267,7 @@ fn frontiers_of_one_point_and_of_many() {
             heading: heading("Effort and reach of rulebooks"),
             cost: Axis { title: "glances per puzzle".to_owned(), ..Axis::default() },
             gain: Axis { title: "fully reached".to_owned(), ..share_axis(Spread::Linear) },
+            frontier_words: "frontier".to_owned(),
             points,
         });
     }

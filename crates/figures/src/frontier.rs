@@ -9,6 +9,7 @@ use crate::elements::{Mark, line, series_line};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{Sample, Sheet};
+use crate::theme::{Marker, SeriesLook};
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
 /// A point with its intervals.
@@ -26,10 +27,13 @@ pub struct FrontierPoint {
     pub gain_interval: (f64, f64),
     /// If no other point is better in one measure and no worse in the other.
     pub on_frontier: bool,
+    /// If it is the one that is recommended.
+    #[serde(default)]
+    pub is_recommended: bool,
 }
 
-/// Cost from left to right, gain upwards. Points on the frontier are filled circles on a step line,
-/// the others hollow diamonds. Points carry their names; where there is no room for all, those at the
+/// Cost from left to right, gain upwards. Points on the frontier are filled circles on a step line, the
+/// one that is recommended is a hollow triangle, the others are hollow diamonds. Points carry their names; where there is no room for all, those at the
 /// ends of the frontier and beside it come first.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FrontierChart {
@@ -39,6 +43,8 @@ pub struct FrontierChart {
     pub cost: Axis,
     /// The gain.
     pub gain: Axis,
+    /// What it means to be on the frontier.
+    pub frontier_words: String,
     /// The points.
     pub points: Vec<FrontierPoint>,
 }
@@ -101,7 +107,7 @@ impl FrontierChart {
     }
 
     fn draw_marks(&self, sheet: &Sheet, plot: &Plot) -> Result<(), FigureError> {
-        let looks = [sheet.look.series(0), sheet.look.worth(None)];
+        let looks = looks(sheet);
         // Wider than the step line, which often runs along an interval.
         let wide = Paint::line(sheet.look.edge, 2.2);
         let intervals = self.points.iter().flat_map(FrontierPoint::intervals);
@@ -112,17 +118,26 @@ impl FrontierChart {
         }
         // The best last: others must not hide them.
         let mut points: Vec<&FrontierPoint> = self.points.iter().collect();
-        points.sort_by_key(|point| point.on_frontier);
+        points.sort_by_key(|point| (point.is_recommended, point.on_frontier));
         plot.draw(points.into_iter().map(|point| {
-            let at = (point.cost, point.gain);
-            if point.on_frontier {
-                Mark { class: "best", at, radius: RADIUS, look: looks[0], inside: None }
-            } else {
-                let inside = Some(sheet.look.page);
-                Mark { class: "other", at, radius: RADIUS - 0.4, look: looks[1], inside }
+            let (at, inside) = ((point.cost, point.gain), Some(sheet.look.page));
+            match point {
+                FrontierPoint { is_recommended: true, .. } => {
+                    Mark { class: "recommended", at, radius: RADIUS, look: looks[1], inside }
+                }
+                FrontierPoint { on_frontier: true, .. } => {
+                    Mark { class: "best", at, radius: RADIUS, look: looks[0], inside: None }
+                }
+                _ => Mark { class: "other", at, radius: RADIUS - 0.4, look: looks[2], inside },
             }
         }))
     }
+}
+
+/// How the points on the frontier look, the one that is recommended, and all others.
+fn looks(sheet: &Sheet) -> [SeriesLook; 3] {
+    let best = sheet.look.series(0);
+    [best, SeriesLook { marker: Marker::Triangle, ..best }, sheet.look.worth(None)]
 }
 
 impl FrontierPoint {
@@ -169,6 +184,15 @@ fn crosses([from, to]: [(f64, f64); 2], area: &Area) -> bool {
         let at = (from.0 + part * (to.0 - from.0), from.1 + part * (to.1 - from.1));
         area.nearest(at) == at
     })
+}
+
+/// Tests if two straight lines meet.
+fn meet([a, b]: [(f64, f64); 2], [c, d]: [(f64, f64); 2]) -> bool {
+    let side = |from: (f64, f64), to: (f64, f64), at: (f64, f64)| {
+        (to.0 - from.0) * (at.1 - from.1) - (to.1 - from.1) * (at.0 - from.0)
+    };
+    let parts = |from, to, one, other| side(from, to, one) * side(from, to, other) <= 0.0;
+    parts(a, b, c, d) && parts(c, d, a, b)
 }
 
 /// Returns the line from the edge of a mark to its label.
@@ -234,7 +258,10 @@ fn place_labels(
                 && placed.iter().all(|other| {
                     !other.area.grown(2.0).overlaps(area)
                         && other.leader.is_none_or(|line| !crosses(line, &area.grown(1.0)))
-                        && leader.is_none_or(|line| !crosses(line, &other.area.grown(1.0)))
+                        && leader.is_none_or(|line| {
+                            !crosses(line, &other.area.grown(1.0))
+                                && other.leader.is_none_or(|other| !meet(line, other))
+                        })
                 })
                 && leader.is_none_or(|line| {
                     marks.iter().filter(|mark| !own(mark)).all(|mark| !crosses(line, mark))
@@ -307,13 +334,14 @@ impl FrontierChart {
         Ok(if unnamed == 0 { Vec::new() } else { vec![note] })
     }
 
-    /// Returns the place of points among those that want their names shown: the ends of the frontier,
-    /// what is not on it, the rest.
+    /// Returns the place of points among those that want their names shown: what is recommended and the
+    /// ends of the frontier, what is not on it, the rest.
     fn rank(&self, cluster: &Cluster) -> u8 {
         let frontier = self.frontier();
         let is_end = |&index: &usize| {
             let point = &self.points[index];
-            [frontier.first(), frontier.last()].into_iter().flatten().any(|end| *end == point)
+            let mut ends = [frontier.first(), frontier.last()].into_iter().flatten();
+            point.is_recommended || ends.any(|end| *end == point)
         };
         match () {
             () if cluster.members.iter().any(is_end) => 0,
@@ -357,16 +385,15 @@ impl Figure for FrontierChart {
         let plot =
             Plot::with_axes(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0)?;
         let below = sheet.y;
-        let looks = [sheet.look.series(0), sheet.look.worth(None)];
+        let [best, recommended, others] = looks(&sheet);
         sheet.y = below + 7.0;
         let page = sheet.look.page;
-        sheet.key(&[
-            (
-                Sample::LineAndMark(looks[0]),
-                "frontier: no other costs less and reaches as much".into(),
-            ),
-            (Sample::HollowMark(looks[1], page), "others".into()),
-        ])?;
+        let mut key = vec![(Sample::LineAndMark(best), self.frontier_words.clone())];
+        if self.points.iter().any(|point| point.is_recommended) {
+            key.push((Sample::HollowMark(recommended, page), "recommended".to_owned()));
+        }
+        key.push((Sample::HollowMark(others, page), "others".to_owned()));
+        sheet.key(&key)?;
         // Names over lines, lines over rules: the order of drawing.
         let below = sheet.y;
         self.draw_marks(&sheet, &plot)?;
@@ -392,10 +419,13 @@ impl Figure for FrontierChart {
             let numbers = numbers.map(|number| number.to_string());
             let mut record = vec![point.label.clone()];
             record.extend(numbers);
-            record.push(point.on_frontier.to_string());
+            record.extend([point.on_frontier, point.is_recommended].map(|is| is.to_string()));
             record
         });
-        write_csv("label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier", records)
+        write_csv(
+            "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier,recommended",
+            records,
+        )
     }
 }
 
@@ -418,6 +448,7 @@ mod tests {
                 gain,
                 gain_interval: (gain - 0.01, gain + 0.01),
                 on_frontier: best,
+                is_recommended: index == 3,
             }
         };
         FrontierChart {
@@ -429,6 +460,7 @@ mod tests {
             },
             cost: Axis { title: "mean glances".into(), ..Axis::default() },
             gain: Axis { title: "reached".into(), unit: Unit::Percent, ..Axis::default() },
+            frontier_words: "frontier: no other costs less".into(),
             points: (0..points).map(point).collect(),
         }
     }
@@ -437,12 +469,36 @@ mod tests {
     fn points_carry_their_names_where_there_is_room() {
         let chart = chart(6);
         let svg = chart.draw(Theme::Light, Width::Page).unwrap().svg;
-        assert_eq!((count_class(&svg, "best"), count_class(&svg, "other")), (4, 2));
+        assert_eq!((count_class(&svg, "best"), count_class(&svg, "other")), (4, 1));
+        assert_eq!(count_class(&svg, "recommended"), 1);
         assert_eq!((count_class(&svg, "frontier"), count_class(&svg, "interval")), (1, 12));
         let texts = texts(&svg);
         assert!((0..6).all(|index| texts.contains(&format!("book {index}"))));
+        assert!(texts.contains(&"recommended".to_owned()));
         check_figure(&chart);
         assert_eq!(chart.csv().unwrap().lines().count(), 7);
+    }
+
+    #[test]
+    fn lines_from_points_to_their_names_do_not_cross() {
+        assert!(meet([(0.0, 0.0), (2.0, 2.0)], [(0.0, 2.0), (2.0, 0.0)]));
+        assert!(!meet([(0.0, 0.0), (2.0, 2.0)], [(0.0, 2.0), (0.9, 1.1)]));
+        // A steep frontier crowds its names.
+        let how = Sheet::new(Theme::Light, Width::Column).small();
+        let names: Vec<_> = (0..9u8)
+            .map(|index| {
+                let at = (120.0 + 4.0 * f64::from(index), 200.0 - 11.0 * f64::from(index));
+                (vec![format!("frontier {index}")], at)
+            })
+            .collect();
+        let around = |&(_, (x, y)): &(Vec<String>, (f64, f64))| Area::new(x, y, x, y).grown(4.8);
+        let marks: Vec<Area> = names.iter().map(around).collect();
+        let placed = place_labels(&names, how, Area::new(0.0, 0.0, 320.0, 240.0), &marks, &[]);
+        let leaders: Vec<_> = placed.iter().filter_map(|label| label.leader).collect();
+        assert!(placed.len() > 6 && leaders.len() > 1, "{} {}", placed.len(), leaders.len());
+        for (index, &one) in leaders.iter().enumerate() {
+            assert!(leaders[..index].iter().all(|&other| !meet(one, other)), "{leaders:?}");
+        }
     }
 
     #[test]

@@ -30,6 +30,8 @@ pub struct ShapeCell {
     pub denominator: u64,
     /// How many were counted, for the data file.
     pub count: u64,
+    /// Whether the value is sure enough to have a shade; otherwise it is as blank as what was not seen.
+    pub shaded: bool,
     /// Whether a frame draws the eye to it.
     pub framed: bool,
     /// Where a page that holds the map shows more of it.
@@ -47,7 +49,18 @@ pub struct HeatMap {
     pub cells: Vec<ShapeCell>,
 }
 
+impl ShapeCell {
+    fn is_shaded(&self) -> bool {
+        self.shaded && self.value > 0.0
+    }
+}
+
 impl HeatMap {
+    /// Returns the values that have a shade.
+    fn shaded(&self) -> impl Iterator<Item = f64> + Clone {
+        self.cells.iter().filter(|cell| cell.is_shaded()).map(|cell| cell.value)
+    }
+
     fn check(&self) -> Result<(), FigureError> {
         for cell in &self.cells {
             let place = format!("open {}, naked {}", cell.open, cell.naked);
@@ -73,9 +86,9 @@ impl HeatMap {
         let area = Area::new(left, top, right, top + cell_height * grid.rows() as f64);
 
         let plot = Plot::new(sheet, area, slots(&grid.open), slots(&grid.naked))?;
-        let range = Range::of(&log_axis(), self.cells.iter().map(|cell| cell.value), false);
+        let range = Range::of(&log_axis(), self.shaded(), false);
         let fill = |look: &Look, cell: &ShapeCell| {
-            if cell.value > 0.0 { look.shade(range.part(cell.value)) } else { look.zero }
+            if cell.is_shaded() { look.shade(range.part(cell.value)) } else { look.zero }
         };
         for (cell, text) in self.cells.iter().zip(&texts) {
             let (open, naked) = (f64::from(cell.open), f64::from(cell.naked));
@@ -92,7 +105,7 @@ impl HeatMap {
                 let frame = Paint::line(sheet.look.ink, FRAME_WIDTH);
                 sheet.canvas().rectangle("framed", slot.grown(-FRAME_WIDTH / 2.0), frame);
             }
-            let ink = if cell.value > 0.0 { label_on(fill) } else { sheet.look.ink };
+            let ink = if cell.is_shaded() { label_on(fill) } else { sheet.look.ink };
             text.draw(sheet, plot.at((open, naked)), ink);
             if cell.link.is_some() {
                 sheet.canvas().end_link();
@@ -141,9 +154,8 @@ impl Figure for HeatMap {
         let mut sheet = Sheet::headed(theme, width, &self.heading);
         let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading.no_data("cells")) };
         self.draw_cells(&mut sheet, &grid)?;
-        let positive = || self.cells.iter().map(|cell| cell.value).filter(|&value| value > 0.0);
-        if positive().next().is_some() {
-            self.draw_scale(&mut sheet, Range::of(&log_axis(), positive(), false))?;
+        if self.shaded().next().is_some() {
+            self.draw_scale(&mut sheet, Range::of(&log_axis(), self.shaded(), false))?;
         }
         Ok(sheet.noted(&self.heading))
     }
@@ -248,6 +260,7 @@ pub(crate) mod tests {
                 ends: [None; 2],
                 denominator: 10,
                 count,
+                shaded: true,
                 framed: naked + 2 == open,
                 link: (naked == 2).then(|| format!("#more-{open}")),
             }

@@ -222,8 +222,8 @@ impl IntervalChart {
     /// Returns what the looks of [`IntervalChart::worth`] say, those that occur.
     fn worth_key(&self, sheet: &Sheet) -> Vec<(Sample, String)> {
         let all = [
-            (Some(Side::Naked), "look for the naked side"),
-            (Some(Side::Hidden), "look for the hidden side"),
+            (Some(Side::Naked), "naked costs less"),
+            (Some(Side::Hidden), "hidden costs less"),
             (None, "not settled"),
         ];
         let occurs = all.into_iter().filter(|(side, _)| self.worth.contains(side));
@@ -282,6 +282,8 @@ const MARK_RADIUS: f64 = 3.6;
 const ROW_PADDING: [f64; 2] = [5.0, 0.0];
 /// The least and the usual height of a series where many stand close.
 const CLOSE_BAND: [f64; 2] = [3.6, 9.0];
+/// The radius of a mark by the height of its band where many stand close.
+const CLOSE_RADIUS: f64 = 0.75;
 /// What the axis and the notes below it take, about.
 const BELOW: f64 = 108.0;
 /// The length of the arrow at a bound; a shorter one would hide under its mark.
@@ -386,14 +388,17 @@ impl Rows {
         plot: &Plot,
     ) -> Result<(), FigureError> {
         let (name, small) = (self.name, sheet.small_soft());
+        // Rules first: marks of close rows reach over them.
+        let rule = Paint::line(sheet.look.rule, 0.8);
+        let mut top = plot.area.top;
+        for height in self.heights.iter().rev().skip(1).rev() {
+            top += height;
+            let ends = [(MARGIN, top), (sheet.width - MARGIN, top)];
+            sheet.draw([line("rule", ends.map(pixel), rule)])?;
+        }
         let mut top = plot.area.top;
         for (index, row) in chart.rows.iter().enumerate() {
             let height = self.heights[index];
-            if index > 0 {
-                let rule = Paint::line(sheet.look.rule, 0.8);
-                let ends = [(MARGIN, top), (sheet.width - MARGIN, top)];
-                sheet.draw([line("rule", ends.map(pixel), rule)])?;
-            }
             let middle = top + height / 2.0;
             sheet.centred_block(&self.names[index], MARGIN, middle, name);
             let mut y = middle - self.bands[index].iter().sum::<f64>() / 2.0;
@@ -401,8 +406,14 @@ impl Rows {
                 let band = self.bands[index][series];
                 let at = y + band / 2.0;
                 if let Some(estimate) = estimate {
+                    // Where series stand close, their marks are smaller.
+                    let radius = if self.is_close {
+                        MARK_RADIUS.min(CLOSE_RADIUS * band)
+                    } else {
+                        MARK_RADIUS
+                    };
                     let look = chart.look_of(sheet, index, series);
-                    draw_estimate(sheet, plot, estimate, at, look)?;
+                    draw_estimate(sheet, plot, estimate, (at, radius), look)?;
                 }
                 sheet.centred_block(&self.labels[index][series], plot.area.right + 8.0, at, small);
                 y += band;
@@ -417,12 +428,11 @@ fn draw_estimate(
     sheet: &Sheet,
     plot: &Plot,
     estimate: &IntervalMark,
-    y: f64,
+    (y, radius): (f64, f64),
     look: SeriesLook,
 ) -> Result<(), FigureError> {
     let solid = SeriesLook { dash: None, ..look };
-    let mark =
-        |class, value, inside| Mark { class, at: (value, y), radius: MARK_RADIUS, look, inside };
+    let mark = |class, value, inside| Mark { class, at: (value, y), radius, look, inside };
     if let Some((end, is_above)) = estimate.bound() {
         let bound = plot.x(end);
         let tip = if is_above {

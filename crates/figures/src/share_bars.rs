@@ -122,7 +122,10 @@ impl ShareBars {
             let share = count as f64 / total;
             let label = self.part_label(part, share, how, room);
             if label.is_none() {
-                laid.unnamed.push(format!("{} {}", self.parts[part].name, written(share)));
+                // A short name stays on one line.
+                let words = format!("{} {}", self.parts[part].name, written(share));
+                let is_short = how.width(&words) <= (right - left) / 2.0;
+                laid.unnamed.push(if is_short { words.replace(' ', "\u{a0}") } else { words });
             }
             laid.parts.push((part, ends, label));
         }
@@ -327,7 +330,7 @@ mod tests {
             assert!(texts.iter().any(|text| text == words), "{words}: {texts:?}");
         }
         // 1 of 1,000 has no room in its bar, so it stands below.
-        assert!(texts.iter().any(|text| text == "also: part 1 0.1\u{a0}%"), "{texts:?}");
+        assert!(texts.iter().any(|text| text == "also: part\u{a0}1\u{a0}0.1\u{a0}%"), "{texts:?}");
         assert_eq!(chart.csv().unwrap().lines().count(), 9);
         check_figure(&chart);
     }

@@ -1,6 +1,6 @@
 //! Themes and sizes: every colour and every size of type is named here.
 
-use crate::colour::{Rgb, contrast, grey, sequential};
+use crate::colour::{Rgb, contrast, grey};
 
 tallyhouse_words::choice! {
     /// What a figure is shown on.
@@ -190,9 +190,9 @@ impl Look {
     /// Returns the shade of a value from 0 to 1: more is darker, on a dark page lighter.
     pub(crate) fn shade(&self, value: f64) -> Rgb {
         match self.theme {
-            Theme::Light => sequential(value),
-            Theme::Dark => sequential(1.0 - value),
-            Theme::Print => grey(value),
+            // The lightest stays apart from what was never seen, and so does the darkest.
+            Theme::Light | Theme::Print => grey(0.12 + 0.88 * value),
+            Theme::Dark => grey(0.8 * (1.0 - value)),
         }
     }
 

@@ -7,9 +7,10 @@ use tallyhouse_stats::Level;
 
 use crate::ReportError;
 use crate::charts::{
-    Census, Juries, LeftShapes, Needed, SearchedOrders, VerdictsOf, YieldTable, answer_card, clues,
-    comparison, frontier, limits, linked, missed, narrowing, needed_looks, occurrence_counts,
-    occurrence_rates, paired, prices, ratios, shapes_by_open, side_ratios, verdict_table, yields,
+    Census, Juries, LeftShapes, Needed, SearchedOrders, VerdictsOf, Walked, YieldTable,
+    answer_card, clues, comparison, frontier, limits, linked, missed, narrowing, needed_looks,
+    occurrence_counts, occurrence_rates, paired, prices, ratios, shapes_by_open, side_ratios,
+    verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
@@ -86,10 +87,10 @@ pub enum Draw {
     Search(fn(&SearchedOrders) -> Drawn),
     /// What a collection is like, and its name.
     Collection(fn(&Description, &str) -> Drawn),
-    /// What looks cost, shape by shape, and how many puzzles were walked.
-    Sides(fn(&[SideComparison], u64) -> Drawn),
-    /// What the looks of one shape cost, and how many puzzles were walked.
-    Costs(fn(&SideComparison, &[(f64, f64)], u64) -> Drawn),
+    /// What looks cost, shape by shape, and which puzzles were walked.
+    Sides(fn(&[SideComparison], &Walked) -> Drawn),
+    /// What the looks of one shape cost, and which puzzles were walked.
+    Costs(fn(&SideComparison, &[(f64, f64)], &Walked) -> Drawn),
     /// What looks yield in a frame in houses of one open count.
     Yields(fn(&YieldTable, Frame, u8) -> Drawn),
 }
@@ -130,18 +131,19 @@ impl ChartKind {
                 chart("What to look for, the commonest first.", answer_card(card))
             }),
             Self::Rates => Draw::Census(|census, _| {
-                let rates = occurrence_rates(&census.counts, census.occurrence()?);
+                let rates = occurrence_rates(&census.title, &census.counts, census.occurrence()?);
                 let rates = if census.has_specimens { linked(rates) } else { rates };
                 chart("Rates by house.", rates)
             }),
             Self::Counts => Draw::Census(|census, _| {
-                let counts = occurrence_counts(&census.counts);
+                let counts = occurrence_counts(&census.title, &census.counts, census.occurrence()?);
                 let counts = if census.has_specimens { linked(counts) } else { counts };
                 chart("The counts behind the rates.", counts)
             }),
             Self::Shapes => Draw::Census(|census, _| {
                 let caption = "Which side of a subset is the smaller one, by open cells.";
-                chart(caption, shapes_by_open(&census.counts, census.occurrence()?))
+                let found = census.occurrence()?;
+                chart(caption, shapes_by_open(&census.title, &census.counts, found))
             }),
             Self::Narrowing => Draw::Census(|census, shapes| {
                 if shapes.is_empty() {
@@ -156,7 +158,7 @@ impl ChartKind {
                 let level = all.first().map_or_else(Level::default, |census| census.level);
                 let all = all.iter().map(|census| {
                     let puzzles = census.counts.totals.puzzles;
-                    Ok((census.title.clone(), puzzles, census.occurrence()?.shapes.clone()))
+                    Ok((census.title.clone(), puzzles, census.occurrence()?.clone()))
                 });
                 let all = all.collect::<Result<Vec<_>, ReportError>>()?;
                 chart("The same shapes in different collections.", comparison(&all, level))
@@ -186,16 +188,14 @@ impl ChartKind {
             Self::Clues => Draw::Collection(|description, name| {
                 chart("Clue counts beside the published distribution.", clues(description, name))
             }),
-            Self::Sides => Draw::Sides(|sides, puzzles| {
+            Self::Sides => Draw::Sides(|sides, walked| {
                 let caption = "Which of the two looks costs less, shape by shape.";
-                perhaps(caption, side_ratios(sides, puzzles))
+                perhaps(caption, side_ratios(sides, walked))
             }),
-            Self::Effort => {
-                Draw::Costs(|side, costs, puzzles| match paired(side, costs, puzzles) {
-                    Some(figure) => chart(&figure.ratio.clone(), figure),
-                    None => Ok(None),
-                })
-            }
+            Self::Effort => Draw::Costs(|side, costs, walked| match paired(side, costs, walked) {
+                Some(figure) => chart(&figure.ratio.clone(), figure),
+                None => Ok(None),
+            }),
             Self::Prices => Draw::Yields(|table, frame, open| {
                 perhaps("What a find costs, for all readers.", prices(table, frame, open))
             }),

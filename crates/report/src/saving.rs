@@ -149,6 +149,7 @@ mod tests {
             ends: [None; 2],
             denominator: 9,
             count: 7,
+            shaded: true,
             framed: false,
             link: None,
         };

@@ -36,4 +36,4 @@ pub use lists::{list, list_or, list_some, sentence_start};
 pub use measured::{Measured, share_and_ends, share_within, thousandths};
 pub use numbers::{exact_percent, fixed, p_value, percent, rounded};
 pub use outcome::{Advice, Outcome};
-pub use sets::{number_word, set_name, set_size};
+pub use sets::{number_word, set_name, set_names, set_size};

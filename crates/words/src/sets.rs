@@ -36,6 +36,22 @@ pub fn set_name(size: u8) -> String {
     name.map_or_else(|| format!("set of {}", number_word(size)), |&name| name.to_owned())
 }
 
+/// Names sets of a size, many of them.
+///
+/// ```
+/// use tallyhouse_words::set_names;
+///
+/// assert_eq!([2, 6].map(set_names), ["pairs", "sets of six"]);
+/// ```
+#[must_use]
+pub fn set_names(size: u8) -> String {
+    let name = set_name(size);
+    match name.split_once(' ') {
+        Some((first, rest)) => format!("{first}s {rest}"),
+        None => format!("{name}s"),
+    }
+}
+
 /// Reads what [`set_name`] writes for sizes of 1 to 12.
 ///
 /// ```

@@ -1,7 +1,7 @@
 //! Orders told as steps that a person can follow.
 
 use serde::Serialize;
-use tallyhouse_words::{list, list_or, set_name};
+use tallyhouse_words::{list, list_or, set_name, set_names};
 
 use super::draft::{Draft, Kind, Rung, Side};
 
@@ -118,7 +118,7 @@ fn in_turn(rungs: &[Rung]) -> String {
     }
     let mut last = None;
     let names = kinds.map(|kind| match last.replace(kind.side) == Some(kind.side) {
-        true => plural_name(kind.size),
+        true => set_names(kind.size),
         false => plural(kind),
     });
     names.collect::<Vec<_>>().join(", then ")
@@ -160,15 +160,7 @@ const fn side(side: Side) -> &'static str {
 
 /// Names all that a look finds: `naked pairs`, `hidden sets of six`.
 fn plural(kind: Kind) -> String {
-    format!("{} {}", side(kind.side), plural_name(kind.size))
-}
-
-fn plural_name(size: u8) -> String {
-    let name = set_name(size);
-    match name.split_once(' ') {
-        Some((first, rest)) => format!("{first}s {rest}"),
-        None => format!("{name}s"),
-    }
+    format!("{} {}", side(kind.side), set_names(kind.size))
 }
 
 fn range(low: u8, high: u8) -> String {

@@ -113,9 +113,10 @@ fn expected_marks(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, usiz
         }
         "claim,asked,verdict" => vec![(vec!["verdict"], rows.len())],
         "bar,part,count,of,share,n" => vec![(vec!["part"], count(&|row| row[2] != "0"))],
-        "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier" => vec![
-            (vec!["best"], count(&|row| row[7] == "true")),
-            (vec!["other"], count(&|row| row[7] == "false")),
+        "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier,recommended" => vec![
+            (vec!["best"], count(&|row| row[7] == "true" && row[8] == "false")),
+            (vec!["recommended"], count(&|row| row[8] == "true")),
+            (vec!["other"], count(&|row| row[7] == "false" && row[8] == "false")),
             (vec!["interval"], 2 * rows.len()),
         ],
         "cell,kind,digits,side,removed" => cells(rows, 3, 4),
@@ -177,9 +178,9 @@ fn expected_places(header: &str, rows: &[Record]) -> Vec<(Vec<&'static str>, Way
             let of = |column: usize| ends.map(|row| field(row, column)).to_vec();
             vec![(vec!["median-mark"], Way::Across, of(4)), (vec!["mean-mark"], Way::Across, of(5))]
         }
-        "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier" => vec![
-            (vec!["best", "other"], Way::Across, column(1)),
-            (vec!["best", "other"], Way::Up, column(4)),
+        "label,cost,cost_low,cost_high,gain,gain_low,gain_high,on_frontier,recommended" => vec![
+            (vec!["best", "recommended", "other"], Way::Across, column(1)),
+            (vec!["best", "recommended", "other"], Way::Up, column(4)),
         ],
         _ => Vec::new(),
     }

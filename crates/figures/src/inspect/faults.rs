@@ -13,7 +13,7 @@ use crate::theme::POINT;
 const GROUNDS: [&str; 8] = ["page", "plot", "rule", "band", "fill", "naked", "scale", "ground"];
 
 /// Marks that stand for data, in the area of a plot.
-const DATA: [&str; 17] = [
+const DATA: [&str; 18] = [
     "bar",
     "part",
     "cell",
@@ -24,6 +24,7 @@ const DATA: [&str; 17] = [
     "interval",
     "bound",
     "best",
+    "recommended",
     "other",
     "frontier",
     "band",
@@ -34,7 +35,7 @@ const DATA: [&str; 17] = [
 ];
 
 /// Marks without an area of their own, which lie upon each other where data are close.
-const THIN: [&str; 19] = [
+const THIN: [&str; 20] = [
     "rule",
     "point",
     "reference",
@@ -43,6 +44,7 @@ const THIN: [&str; 19] = [
     "interval",
     "bound",
     "best",
+    "recommended",
     "other",
     "frontier",
     "band-edge",
@@ -57,7 +59,7 @@ const THIN: [&str; 19] = [
 ];
 
 /// Marks of which a part must stay in sight.
-const MUST_SHOW: [&str; 16] = [
+const MUST_SHOW: [&str; 17] = [
     "bar",
     "part",
     "cell",
@@ -66,6 +68,7 @@ const MUST_SHOW: [&str; 16] = [
     "mark",
     "none",
     "best",
+    "recommended",
     "other",
     "line",
     "curve",

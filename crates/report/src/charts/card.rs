@@ -6,7 +6,7 @@ use tallyhouse_analysis::{Card, CardShape};
 use tallyhouse_figures::{AnswerCard, CardRow, Heading};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
-    Advice, about, counted, list, number_word, sentence_start, set_name, share_and_ends,
+    Advice, about, counted, list, number_word, sentence_start, set_name, set_names, share_and_ends,
 };
 
 use super::folder::check;
@@ -49,7 +49,7 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                 sentence_start(&card.population),
                 counted(card.puzzles, "puzzle", "puzzles"),
             ),
-            notes: vec![
+            notes: [
                 format!(
                     "Houses: how many show it, at {} without singles.",
                     counted(card.positions, "position", "positions"),
@@ -60,7 +60,10 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                     counted(card.readers.len() as u64, "reader", "readers"),
                 ),
                 "Puzzles: in how many the full ladder reaches less without it.".to_owned(),
-            ],
+            ]
+            .into_iter()
+            .chain(also_worth(card))
+            .collect(),
             alt: alt(card),
         },
         rows: rows.collect(),
@@ -110,34 +113,78 @@ fn price(shape: &CardShape) -> String {
     )
 }
 
-/// The advice on pairs, which are the commonest of all: it is the finding if it is clear.
+/// The looks that are worth it for two open counts or more, those for the most open counts first.
 fn title(card: &Card) -> String {
-    let is = |naked: bool, open: u8, advice: Advice| {
-        card.shapes.iter().any(|row| {
-            let size = if naked { row.shape.naked } else { row.shape.hidden };
-            (row.shape.open, size, row.advice) == (open, 2, advice)
-        })
-    };
-    let [naked, hidden] = [(true, Advice::Naked), (false, Advice::Hidden)]
-        .map(|(naked, advice)| longest_run(|open| is(naked, open, advice)));
+    let mut runs: Vec<([u8; 2], Vec<String>)> = Vec::new();
+    for look in looks() {
+        let Some(run) = longest_run(|open| is_advised(card, look, open)) else { continue };
+        match runs.iter_mut().find(|(other, _)| *other == run) {
+            Some((_, names)) => names.push(plural_name(look)),
+            None => runs.push((run, vec![plural_name(look)])),
+        }
+    }
+    runs.sort_by_key(|&([from, to], _)| (from, std::cmp::Reverse(to)));
     let words = |[from, to]: [u8; 2]| match (from, to) {
         (from, 9) => format!("from {} open cells on", number_word(from)),
-        (from, to) => format!("with {} to {} open cells", number_word(from), number_word(to)),
+        (from, to) => {
+            let and = if from + 1 == to { "or" } else { "to" };
+            format!("with {} {and} {} open cells", number_word(from), number_word(to))
+        }
     };
-    match (naked, hidden) {
-        (Some([4, 9]), Some(hidden)) => {
-            format!("Look for naked pairs; {}, for hidden pairs too", words(hidden))
+    let mut runs = runs.iter();
+    let first = match runs.next() {
+        None => return "Which side to look for?".to_owned(),
+        Some(([4, 9], names)) if runs.len() == 0 => {
+            format!("Look for {}, however many cells are open", list(names))
         }
-        (Some([4, 9]), None) => "Look for naked pairs, however many cells are open".to_owned(),
-        (Some(naked), Some(hidden)) => {
-            let hidden = words(hidden).replace(" open cells", "");
-            let naked = sentence_start(&words(naked));
-            format!("{naked} look for naked pairs, {hidden} for hidden pairs")
+        Some(([4, 9], names)) => format!("Look for {}", list(names)),
+        Some((run, names)) => {
+            format!("{}, look for {}", sentence_start(&words(*run)), list(names))
         }
-        (Some(naked), None) => sentence_start(&words(naked)) + " look for naked pairs",
-        (None, Some(hidden)) => sentence_start(&words(hidden)) + " look for hidden pairs",
-        (None, None) => "Which side to look for?".to_owned(),
+    };
+    let more = runs.map(|(run, names)| format!("; {}, also for {}", words(*run), list(names)));
+    first + &more.collect::<String>()
+}
+
+/// A side with its size.
+type LookFor = (Advice, u8);
+
+/// All looks, naked ones first.
+fn looks() -> impl Iterator<Item = LookFor> {
+    [Advice::Naked, Advice::Hidden]
+        .into_iter()
+        .flat_map(|side| (2..=7).map(move |size| (side, size)))
+}
+
+/// Returns what a row of the card advises to look for, if that is one side.
+fn advised(row: &CardShape) -> Option<LookFor> {
+    match row.advice {
+        Advice::Naked => Some((row.advice, row.shape.naked)),
+        Advice::Hidden => Some((row.advice, row.shape.hidden)),
+        _ => None,
     }
+}
+
+fn is_advised(card: &Card, look: LookFor, open: u8) -> bool {
+    card.shapes.iter().any(|row| row.shape.open == open && advised(row) == Some(look))
+}
+
+fn plural_name((side, size): LookFor) -> String {
+    let side = if side == Advice::Naked { "naked" } else { "hidden" };
+    format!("{side} {}", set_names(size))
+}
+
+/// Names what is worth looking for and not in the title, which tells of runs of open counts.
+fn also_worth(card: &Card) -> Option<String> {
+    let names = card.shapes.iter().filter_map(|row| {
+        let (look, open) = (advised(row)?, row.shape.open);
+        let run = longest_run(|open| is_advised(card, look, open));
+        let told = run.is_some_and(|[from, to]| (from..=to).contains(&open));
+        let words = || format!("{} with {} open cells", plural_name(look), number_word(open));
+        (!told).then(words)
+    });
+    let names: Vec<String> = names.collect();
+    (!names.is_empty()).then(|| format!("Also worth a look: {}.", list(names)))
 }
 
 /// The ends of the longest run of open counts for which something holds; none shorter than two.
@@ -238,7 +285,7 @@ mod tests {
     }
 
     #[test]
-    fn the_title_is_the_advice_on_pairs() {
+    fn the_title_names_what_is_worth_looking_for() {
         use Advice::{Depends as D, Hidden as H, Naked as N, Undecided as U};
         let titles = [
             ([N; 6], [U, D, D, H, H, H]),
@@ -252,12 +299,30 @@ mod tests {
         assert_eq!(
             titles,
             [
-                "From five open cells on look for naked pairs, from seven on for hidden pairs",
-                "From five open cells on look for naked pairs",
-                "With five to eight open cells look for naked pairs, with seven to eight for hidden pairs",
-                "From six open cells on look for hidden pairs",
+                "From five open cells on, look for naked pairs; from seven open cells on, also for hidden pairs",
+                "From five open cells on, look for naked pairs",
+                "With five to eight open cells, look for naked pairs; with seven or eight open cells, also for \
+                 hidden pairs",
+                "From six open cells on, look for hidden pairs",
                 "Which side to look for?",
             ]
+        );
+        let mut with_triples = card([N; 6], [U, D, D, H, H, H]);
+        for open in 7..=9 {
+            let mut row = with_triples.shapes[0].clone();
+            (row.shape, row.advice) = (ShapeSizes { open, naked: 3, hidden: open - 3 }, N);
+            with_triples.shapes.push(row);
+        }
+        assert_eq!(
+            title(&with_triples),
+            "From five open cells on, look for naked pairs; from seven open cells on, also for naked \
+             triples and hidden pairs"
+        );
+        assert_eq!(also_worth(&with_triples), None);
+        let alone = card([U; 6], [U, U, U, U, U, H]);
+        assert_eq!(
+            also_worth(&alone).unwrap(),
+            "Also worth a look: hidden pairs with nine open cells."
         );
     }
 
@@ -269,8 +334,8 @@ mod tests {
         assert_eq!(
             clauses,
             [
-                "puzzles by hand: look for naked pairs; with seven to eight open cells, for hidden pairs \
-                 too",
+                "puzzles by hand: look for naked pairs; with seven or eight open cells, also for hidden \
+                 pairs",
                 "for 1 of 11 shapes, which side costs less depends on the reader; for 1 more, 1,000 \
                  puzzles are too few to tell",
                 "not worth a look, at more than 1,000 glances a find for every reader: a naked set of \

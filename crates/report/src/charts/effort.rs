@@ -5,15 +5,27 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
     ReferenceLine, Side, Unit,
 };
-use tallyhouse_words::{Measured, count, counted, fixed, number_word, set_name};
+use tallyhouse_words::{Measured, counted, fixed, list, number_word, sentence_start, set_name};
 
-use super::words::{self, puzzles};
+use super::words::puzzles;
 use crate::FEW;
 use crate::shapes;
 
+/// Which puzzles were walked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Walked {
+    /// What they are a sample of.
+    pub population: String,
+    /// How many there are.
+    pub puzzles: u64,
+}
+
+/// Whose effort is counted, and how.
+const EFFORT: &str = "for a reader who sees pencil marks, in a model of effort";
+
 /// Draws the costs of a look and its complement in each house; `None` where no house holds the shape.
 #[must_use]
-pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Option<PairedChart> {
+pub fn paired(side: &SideComparison, costs: &[(f64, f64)], walked: &Walked) -> Option<PairedChart> {
     let SideComparison { open, naked, puzzles: with_split, .. } = *side;
     let hidden = open - naked;
     let ratio = side.ratio.map_or_else(String::new, |ratio| {
@@ -53,18 +65,19 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Opti
     if with_split < FEW {
         notes.push(format!(
             "Only {} with such a split, fewer than {FEW}: add more before relying on the ratio.",
-            words::puzzles(with_split)
+            puzzles(with_split)
         ));
     }
     Some(PairedChart {
         heading: Heading {
             title: paired_title(side),
             subtitle: format!(
-                "Glances until the look ends, in the {} of {} that hold this split; {} walked. A \
-                 model of effort with stated assumptions.",
+                "{}: glances until the look ends, {EFFORT}, in the {} of {} that hold this split; {} \
+                 walked.",
+                sentence_start(&walked.population),
                 counted(costs.len() as u64, "house", "houses"),
-                words::puzzles(with_split),
-                words::puzzles(puzzles)
+                puzzles(with_split),
+                puzzles(walked.puzzles)
             ),
             notes,
             alt: paired_alt(side, costs.len(), (sides[0].median, sides[1].median), &ratio),
@@ -79,7 +92,7 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], puzzles: u64) -> Opti
 
 /// What the naked look costs beside the hidden one, shape by shape; `None` if no shape has a ratio.
 #[must_use]
-pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalChart> {
+pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<IntervalChart> {
     let told = || sides.iter().filter_map(|side| Some((side, side.ratio.as_ref()?)));
     let level = told().next()?.1.level;
     let mut few = false;
@@ -96,9 +109,9 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
                 count: side.houses,
                 of: side.puzzles,
                 label: format!(
-                    "{}, n = {}",
+                    "{}, {}",
                     Measured::from(*ratio).number_value(),
-                    count(side.houses)
+                    puzzles(side.puzzles)
                 ),
                 value: ratio.value,
                 low: ratio.interval.low,
@@ -113,17 +126,32 @@ pub fn side_ratios(sides: &[SideComparison], puzzles: u64) -> Option<IntervalCha
             names.map(|(side, _)| shapes::short(side.open, side.naked)).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
-    let few = few.then(|| format!("* Rests on fewer than {FEW} puzzles."));
-    let beside: Vec<String> = few.into_iter().collect();
+    let mut beside =
+        vec!["At the right: the ratio, and the puzzles that have such houses.".to_owned()];
+    if few {
+        beside.push(format!("* Rests on fewer than {FEW} puzzles."));
+    }
+    let seen = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none());
+    let without: Vec<String> = seen.map(|side| shapes::short(side.open, side.naked)).collect();
+    let mut notes = vec![
+        "Looks in vain are not counted here: what to look for stands on the answer card."
+            .to_owned(),
+    ];
+    if !without.is_empty() {
+        notes.push(format!("Not drawn, as too few puzzles have one: {}.", list(&without)));
+    }
     Some(IntervalChart {
         heading: Heading {
-            title: sides_title(told().map(|(side, _)| side.cheaper)),
-            subtitle: format!(
-                "Glances of the naked look over those of the hidden one, in the same n houses, with {level} \
-                 intervals; {} puzzles walked. A model of effort.",
-                count(puzzles)
+            title: sides_title(
+                sides.iter().filter(|side| side.houses > 0).map(|side| side.cheaper),
             ),
-            notes: Vec::new(),
+            subtitle: format!(
+                "{}: glances of the naked look over those of the hidden one, in the same houses, {EFFORT}; \
+                 {level} intervals, {} walked.",
+                sentence_start(&walked.population),
+                puzzles(walked.puzzles)
+            ),
+            notes,
             alt: format!(
                 "Dots with intervals: for each shape the glances of the naked look divided by those \
                  of the hidden look. The naked look costs less for {}; the hidden look for {}; not \

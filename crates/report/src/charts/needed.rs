@@ -3,8 +3,9 @@
 use tallyhouse_analysis::{LookShare, LookShares};
 use tallyhouse_figures::{Heading, ShareBar, ShareBars, SharePart, Side};
 use tallyhouse_stats::{Level, Share};
-use tallyhouse_words::{count, percent, set_name};
+use tallyhouse_words::{percent, set_name};
 
+use super::words;
 use crate::FEW;
 
 /// Which of the looks that a puzzle needs.
@@ -55,7 +56,7 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
         ShareBar {
             label: (*name).clone(),
             counts: parts.iter().map(size).collect(),
-            n: Some(shares.puzzles),
+            n: Some(if shares.weighted { shares.units } else { shares.puzzles }),
         }
     });
     let bars: Vec<ShareBar> = bars.collect();
@@ -70,18 +71,21 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
         ),
     };
     let by_weight = told.iter().any(|(_, shares, _)| shares.weighted);
-    let how =
-        if by_weight { "; n puzzles, by weight where they carry weights" } else { "; n puzzles" };
-    let sentences = bars.iter().map(|bar| {
+    let how = match by_weight {
+        true => "; n puzzles, or n families where puzzles carry weights, then by weight",
+        false => "; n puzzles",
+    };
+    let sentences = bars.iter().zip(&told).map(|(bar, (_, shares, _))| {
         let total: f64 = bar.counts.iter().map(|&size| size as f64).sum();
         let mut ranked: Vec<(u64, &String)> = bar.counts.iter().copied().zip(&parts).collect();
         ranked.sort_by_key(|&(size, _)| std::cmp::Reverse(size));
         let shown = ranked.iter().take(3).filter(|(size, _)| *size > 0);
-        let words =
-            shown.map(|&(size, part)| format!("{part} {}", percent(size as f64 / total.max(1.0))));
+        let words = shown.map(|&(size, part)| {
+            format!("{} {}", in_trade(part), percent(size as f64 / total.max(1.0)))
+        });
         let words: Vec<String> = words.collect();
-        let n = count(bar.n.unwrap_or_default());
-        format!("{}, {n} puzzles: {}.", bar.label, words.join(", "))
+        let n = words::puzzles_in(shares.puzzles, shares.units);
+        format!("{}, {n}: {}.", bar.label, words.join(", "))
     });
     let sentences: Vec<String> = sentences.collect();
     Some(ShareBars {
@@ -109,7 +113,7 @@ fn part(name: String) -> SharePart {
         Some(("hidden", _)) => Some(Side::Hidden),
         _ => None,
     };
-    SharePart { name, side }
+    SharePart { name: in_trade(&name), side }
 }
 
 /// The look that helps first in most puzzles that need one, if it is the same everywhere.

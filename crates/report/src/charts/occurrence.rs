@@ -1,19 +1,22 @@
 //! What occurs: heat maps and sizes by open cells.
 
 use tallyhouse_analysis::{Occurrence, ShapeShare};
-use tallyhouse_census::{Counts, Moment};
+use tallyhouse_census::Counts;
 use tallyhouse_figures::{Heading, HeatMap, ShapeCell, ShareBar, ShareBars, SharePart, Side};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{compact, count, counted, list_some, number_word, share_of, thousandths};
+use tallyhouse_words::{
+    compact, count, counted, list_some, number_word, sentence_start, set_name, share_of,
+    thousandths,
+};
 
 use super::possible_shapes;
-use super::words::{self, positions, puzzles};
+use super::words::{self, scanned};
 use crate::FEW;
 use crate::shapes;
 
-/// How many proper subsets of each shape were found.
+/// How many proper subsets of each shape were found in a population.
 #[must_use]
-pub fn occurrence_counts(counts: &Counts) -> HeatMap {
+pub fn occurrence_counts(population: &str, counts: &Counts, occurrence: &Occurrence) -> HeatMap {
     let totals = &counts.totals;
     let unweighted =
         if totals.weighted > 0 { ", each counted once whatever it weighs" } else { "" };
@@ -29,6 +32,7 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
             ends: [None; 2],
             denominator,
             count,
+            shaded: true,
             framed: false,
             link: None,
         }
@@ -37,11 +41,11 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     HeatMap {
         heading: Heading {
             title: "How many subsets of each shape were found?".to_owned(),
-            alt: counts_alt(&cells, counts),
+            alt: counts_alt(&cells, counts, occurrence),
             subtitle: format!(
-                "Proper subsets in {} of {}{unweighted}; {} such a position.",
-                positions(totals.quiet_positions),
-                puzzles(totals.puzzles),
+                "{}: proper subsets in {}{unweighted}; {} such a position.",
+                sentence_start(population),
+                scanned(totals, occurrence.units),
                 counted(totals.puzzles_with_quiet_positions, "puzzle has", "puzzles have")
             ),
             notes: notes(&cells, None),
@@ -51,15 +55,15 @@ pub fn occurrence_counts(counts: &Counts) -> HeatMap {
     }
 }
 
-/// In how many of a thousand houses of its open count each shape shows, by weight where puzzles carry
-/// weights.
+/// In how many of a thousand houses of its open count each shape shows in a population, by weight where
+/// puzzles carry weights.
 #[must_use]
-pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
+pub fn occurrence_rates(population: &str, counts: &Counts, occurrence: &Occurrence) -> HeatMap {
     let totals = &counts.totals;
     let shapes = possible_shapes().filter_map(|(open, naked)| occurrence.shape(open, naked));
     let cell = |shape: &ShapeShare| {
         let Limits { value, low, high } = shape.house_share;
-        let star = if shape.houses > 0 { words::star(shape.puzzles) } else { "" };
+        let star = if shape.houses > 0 { words::star(shape.puzzles, low) } else { "" };
         ShapeCell {
             open: shape.open,
             naked: shape.naked,
@@ -68,6 +72,7 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
             ends: [low, high].map(|end| end.map(|end| 1000.0 * end)),
             denominator: shape.houses,
             count: shape.houses_with,
+            shaded: low.is_some(),
             framed: false,
             link: None,
         }
@@ -81,14 +86,13 @@ pub fn occurrence_rates(counts: &Counts, occurrence: &Occurrence) -> HeatMap {
             title: rates_title(&commonest),
             alt: rates_alt(&cells, counts, occurrence),
             subtitle: format!(
-                "How many of 1,000 houses with that many open cells show a proper subset of the \
-                 shape{by_weight}; {} at {}: {} of {}.",
+                "{}: how many of 1,000 houses with that many open cells show a proper subset of the \
+                 shape{by_weight}; {} in {}.",
+                sentence_start(population),
                 counted(houses, "house", "houses"),
-                Moment::Every.in_words(),
-                count(totals.quiet_positions),
-                puzzles(totals.puzzles)
+                scanned(totals, occurrence.units)
             ),
-            notes: notes(&cells, Some(counts)),
+            notes: notes(&cells, Some((counts, occurrence))),
         },
         scale_title: "of 1,000 houses (logarithmic scale)".to_owned(),
         cells,
@@ -151,9 +155,9 @@ pub fn specimen_name(open: u8, naked: u8) -> String {
 const NO_HOUSE: &str = "–";
 
 /// Says what the cells mean; of rates also which rest on few puzzles.
-fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
+fn notes(cells: &[ShapeCell], rates_of: Option<(&Counts, &Occurrence)>) -> Vec<String> {
     let mut notes =
-        vec!["Sides of one cell are singles, of which a quiet position has none.".to_owned()];
+        vec!["Sides of one cell are singles, of which these positions have none.".to_owned()];
     let any = |test: &dyn Fn(&ShapeCell) -> bool| cells.iter().any(test);
     if any(&|cell| cell.count == 0 && cell.label != NO_HOUSE) {
         notes.push("0: looked for, but not seen; that is not never.".to_owned());
@@ -168,13 +172,13 @@ fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
     if any(&|cell| cell.label.ends_with('M')) {
         notes.push("M: million.".to_owned());
     }
-    if let Some(counts) = rates_of {
-        let showing = |cell: &ShapeCell| counts.shape(cell.open, cell.naked).puzzles;
-        let few = |cell: &ShapeCell| !words::star(showing(cell)).is_empty();
+    if let Some((counts, occurrence)) = rates_of {
+        let few = |cell: &ShapeCell| cell.label.ends_with('*');
         if any(&few) {
-            notes.push(format!(
-                "* Fewer than {FEW} puzzles show the shape: add more before relying on the rate."
-            ));
+            notes.push(words::star_note("the rate", occurrence.weighted));
+        }
+        if any(&|cell| cell.count > 0 && !cell.shaded) {
+            notes.push("Blank with a number: too few to tell how rare it may be.".to_owned());
         }
         notes.extend(words::few_puzzles(counts.totals.puzzles, "any rate"));
     }
@@ -184,7 +188,7 @@ fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
 /// The parts of [`shapes_by_open`]: the size of the smaller side, which one it is, and the name.
 fn smaller_sides() -> Vec<(u8, SharePart)> {
     let part = |size: u8, side: Side| {
-        let name = format!("{} {size}", if side == Side::Naked { "naked" } else { "hidden" });
+        let name = format!("{} {}", side.name(), set_name(size));
         (size, SharePart { name, side: Some(side) })
     };
     let naked = (2..=4).map(|size| part(size, Side::Naked));
@@ -193,10 +197,10 @@ fn smaller_sides() -> Vec<(u8, SharePart)> {
     naked.chain([equal]).chain(hidden).collect()
 }
 
-/// How the proper subsets of each open count are spread over their smaller sides, by weight where
-/// puzzles carry weights.
+/// How the proper subsets of each open count are spread over their smaller sides in a population, by
+/// weight where puzzles carry weights.
 #[must_use]
-pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
+pub fn shapes_by_open(population: &str, counts: &Counts, occurrence: &Occurrence) -> ShareBars {
     let weighted = occurrence.weighted;
     // Shares are all that is drawn, so any unit of weight will do that fits.
     let heaviest = occurrence.shapes.iter().map(|shape| shape.weight).max().unwrap_or(0);
@@ -215,8 +219,12 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
             None if open % 2 == 0 => of(open / 2),
             _ => 0,
         };
+        // Where the largest part rests on few families, so does the bar.
+        let most = (2..=open - 2).max_by_key(|&naked| of(naked));
+        let low = most.and_then(|naked| occurrence.shape(open, naked)?.share?.interval.low.into());
+        let few = weighted && most.is_some_and(|naked| words::is_few(of(naked), low));
         ShareBar {
-            label: format!("{open} open"),
+            label: format!("{open} open{}", if few { " *" } else { "" }),
             counts: parts.iter().map(size).collect(),
             n: weighted.then(|| (2..=open - 2).map(proper).sum()),
         }
@@ -224,19 +232,29 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
     let all = |bar: &ShareBar| bar.n.unwrap_or_else(|| bar.counts.iter().sum());
     let bars: Vec<ShareBar> = bars.filter(|bar| all(bar) > 0).collect();
     let few = bars.iter().any(|bar| all(bar) < FEW);
+    let mut notes = Vec::new();
+    if few {
+        notes.push(format!("Bars with n below {FEW} rest on few subsets."));
+    }
+    if weighted {
+        notes.push(format!(
+            "n counts subsets, whatever they weigh; independent are only {}.",
+            counted(occurrence.units, "family", "families")
+        ));
+        if bars.iter().any(|bar| bar.label.ends_with('*')) {
+            notes.push(words::star_note("the largest part", true));
+        }
+    }
     let mut chart = ShareBars {
         heading: Heading {
-            title: sizes_title(&bars).to_owned(),
+            title: sizes_title(&bars, weighted).to_owned(),
             subtitle: format!(
-                "Proper subsets by their smaller side, in {} of {}; n for each number of open cells{}.",
-                positions(counts.totals.quiet_positions),
-                puzzles(counts.totals.puzzles),
+                "{}: proper subsets by their smaller side, in {}; n for each number of open cells{}.",
+                sentence_start(population),
+                scanned(&counts.totals, occurrence.units),
                 if weighted { ", shares by weight" } else { "" }
             ),
-            notes: few
-                .then(|| format!("Bars with n below {FEW} rest on few subsets."))
-                .into_iter()
-                .collect(),
+            notes,
             alt: String::new(),
         },
         axis_title: "share of proper subsets".to_owned(),
@@ -245,12 +263,13 @@ pub fn shapes_by_open(counts: &Counts, occurrence: &Occurrence) -> ShareBars {
             .map(str::to_owned),
         bars,
     };
-    chart.heading.alt = sizes_alt(&chart, counts);
+    chart.heading.alt = sizes_alt(&chart, &scanned(&counts.totals, occurrence.units));
     chart
 }
 
 /// The finding where it holds for every open count of which there are enough subsets, else a question.
-fn sizes_title(bars: &[ShareBar]) -> &'static str {
+/// Weights tell of no number that would be enough.
+fn sizes_title(bars: &[ShareBar], weighted: bool) -> &'static str {
     let sides = |bar: &ShareBar| {
         let sum = |part: std::ops::Range<usize>| bar.counts[part].iter().sum::<u64>();
         (sum(0..3), sum(4..7))
@@ -258,7 +277,7 @@ fn sizes_title(bars: &[ShareBar]) -> &'static str {
     let two: Vec<(u64, u64)> =
         bars.iter().map(sides).filter(|(naked, hidden)| naked + hidden > 0).collect();
     let enough = two.len() == 5 && two.iter().all(|(naked, hidden)| naked + hidden >= 100);
-    if enough && two.iter().all(|(naked, hidden)| hidden > naked) {
+    if enough && !weighted && two.iter().all(|(naked, hidden)| hidden > naked) {
         "The hidden side is the smaller one more often than the naked"
     } else {
         "Which side of a subset is the smaller one?"
@@ -283,11 +302,10 @@ fn unseen(cells: &[ShapeCell]) -> String {
 fn occurrence(
     what: &str,
     cells: &[ShapeCell],
-    counts: &Counts,
+    (counts, found): (&Counts, &Occurrence),
     rate: impl Fn(&ShapeCell) -> String,
 ) -> String {
-    let totals = &counts.totals;
-    let scanned = format!("{} of {}", positions(totals.quiet_positions), puzzles(totals.puzzles));
+    let scanned = scanned(&counts.totals, found.units);
     let found: u64 = cells.iter().map(|cell| counts.shape(cell.open, cell.naked).proper).sum();
     let by_value = |one: &&ShapeCell, other: &&ShapeCell| one.value.total_cmp(&other.value);
     let seen = || cells.iter().filter(|cell| cell.count > 0);
@@ -313,14 +331,14 @@ fn occurrence(
     )
 }
 
-fn counts_alt(cells: &[ShapeCell], counts: &Counts) -> String {
-    occurrence("the number of proper subsets", cells, counts, |cell| count(cell.count))
+fn counts_alt(cells: &[ShapeCell], counts: &Counts, found: &Occurrence) -> String {
+    occurrence("the number of proper subsets", cells, (counts, found), |cell| count(cell.count))
 }
 
 fn rates_alt(cells: &[ShapeCell], counts: &Counts, found: &Occurrence) -> String {
     let what = "how many of 1,000 houses with that many open cells show a proper subset";
     let by_weight = if found.weighted { " by weight" } else { "" };
-    occurrence(what, cells, counts, |cell| {
+    occurrence(what, cells, (counts, found), |cell| {
         let houses = counted(cell.denominator, "house", "houses");
         let rate = cell.label.trim_end_matches('*');
         format!("{rate}{by_weight}: {} of {houses}", count(cell.count))
@@ -328,9 +346,7 @@ fn rates_alt(cells: &[ShapeCell], counts: &Counts, found: &Occurrence) -> String
 }
 
 /// Describes bars of the sizes of the naked side: the most frequent one in each.
-fn sizes_alt(bars: &ShareBars, counts: &Counts) -> String {
-    let totals = &counts.totals;
-    let scanned = format!("{} of {}", positions(totals.quiet_positions), puzzles(totals.puzzles));
+fn sizes_alt(bars: &ShareBars, scanned: &str) -> String {
     let most = bars.bars.iter().filter_map(|bar| {
         let all: u64 = bar.counts.iter().sum();
         let (part, &most) = bar.counts.iter().enumerate().rev().max_by_key(|(_, size)| **size)?;

@@ -6,16 +6,19 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Unit};
-use tallyhouse_stats::Interval;
-use tallyhouse_words::{Measured, count, counted, fixed};
+use tallyhouse_stats::{Estimate, Interval, Level};
+use tallyhouse_words::{Measured, count, counted, fixed, list_or, sentence_start};
 
 use super::folder::check;
 use super::words;
 use crate::ReportError;
+use crate::error::io_error;
 
 /// The rulebooks of an order search.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SearchedOrders {
+    /// What is told of the search as a whole.
+    pub search: Search,
     /// Puzzles on which they were chosen.
     pub training: u64,
     /// Puzzles on which they were measured.
@@ -24,25 +27,92 @@ pub struct SearchedOrders {
     pub orders: Vec<FrontierPoint>,
 }
 
-impl From<&OrderReport> for SearchedOrders {
-    fn from(report: &OrderReport) -> Self {
+/// What is told of a search as a whole, as its `order.json` has it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Search {
+    /// The starting rulebook.
+    pub start_name: String,
+    /// What the held-out puzzles are a sample of.
+    pub population: String,
+    /// The level of all intervals.
+    pub level: Level,
+    /// The order that is recommended.
+    pub recommended: Recommended,
+}
+
+/// What is read of the order that is recommended.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Recommended {
+    /// What it costs each reader.
+    pub readers: Vec<ReaderCost>,
+}
+
+/// What an order costs a reader.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ReaderCost {
+    /// The reader.
+    pub reader: String,
+    /// Against the start; none if it is the same.
+    pub against_start: Option<MoreGlances>,
+}
+
+/// By how much an order costs more than another.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct MoreGlances {
+    /// Glances more for each puzzle; none if these are the same for every puzzle.
+    pub more_glances_estimate: Option<Estimate>,
+}
+
+impl Search {
+    /// Names the readers for whom the recommended order is not shown to cost less than the start.
+    fn without_saving(&self) -> Vec<&str> {
+        let readers = self.recommended.readers.iter().filter(|reader| {
+            let more = reader.against_start.as_ref();
+            more.is_some_and(|more| {
+                more.more_glances_estimate.is_none_or(|more| more.interval.high >= 0.0)
+            })
+        });
+        readers.map(|reader| reader.reader.as_str()).collect()
+    }
+
+    /// Names an order for readers: the start also by its own name.
+    fn label(&self, name: &str) -> String {
+        match name {
+            "start" => format!("{} (start)", self.start_name),
+            _ => name.to_owned(),
+        }
+    }
+}
+
+/// The name of the order that is recommended.
+const RECOMMENDED: &str = "recommended";
+
+impl SearchedOrders {
+    /// Takes the rulebooks from the report of a search.
+    ///
+    /// # Errors
+    /// If the report can't be written down.
+    pub fn of_report(report: &OrderReport) -> Result<Self, ReportError> {
+        let search: Search = serde_json::from_value(serde_json::to_value(report)?)?;
         let point = |order: &ReportedOrder| {
             let (cost, gain) = (order.held_out.glances.value, order.held_out.reached.value());
             let cost_interval = order.held_out.glances_estimate.map(|estimate| estimate.interval);
             FrontierPoint {
-                label: order.name.clone(),
+                label: search.label(&order.name),
                 cost,
                 cost_interval: ends(cost, cost_interval),
                 gain,
                 gain_interval: ends(gain, order.held_out.reached_interval),
                 on_frontier: order.on_frontier,
+                is_recommended: order.name == RECOMMENDED,
             }
         };
-        Self {
+        Ok(Self {
             training: report.training_puzzles,
             held_out: report.held_out_puzzles,
             orders: report.orders().map(point).collect(),
-        }
+            search,
+        })
     }
 }
 
@@ -70,16 +140,19 @@ impl SearchedOrders {
     /// Reads them from the folder of a search.
     ///
     /// # Errors
-    /// If it has no whole `frontier.csv`.
+    /// If it has no whole `frontier.csv` and `order.json`.
     pub fn of_folder(folder: &Path) -> Result<Self, ReportError> {
         check(folder)?;
+        let path = folder.join("order.json");
+        let text = std::fs::read_to_string(&path).map_err(io_error(&path))?;
+        let search: Search = serde_json::from_str(&text)?;
         let path = folder.join("frontier.csv");
         let damaged = |error: csv::Error| CensusError::Damaged {
             path: path.clone(),
             reason: error.to_string(),
         };
         let reader = csv::Reader::from_path(&path).map_err(damaged)?;
-        let mut all = Self { training: 0, held_out: 0, orders: Vec::new() };
+        let mut all = Self { search, training: 0, held_out: 0, orders: Vec::new() };
         for record in reader.into_deserialize() {
             let order: Record = record.map_err(damaged)?;
             let interval = |low: Option<f64>, high: Option<f64>| {
@@ -91,10 +164,11 @@ impl SearchedOrders {
             all.orders.push(FrontierPoint {
                 cost: order.glances,
                 cost_interval: ends(order.glances, cost_interval),
-                label: order.name,
+                label: all.search.label(&order.name),
                 gain: order.reached_share,
                 gain_interval: ends(order.reached_share, gain_interval),
                 on_frontier: order.on_frontier,
+                is_recommended: order.name == RECOMMENDED,
             });
         }
         Ok(all)
@@ -108,36 +182,60 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
         heading: Heading {
             title: frontier_title(all),
             subtitle: format!(
-                "Mean glances of one-by-one walks and share of puzzles that end where the full \
-                 ladder ends, on {} held-out puzzles, with their intervals; found on {} others.",
+                "{}: mean glances of one-by-one walks, for the reader who sees pencil marks and \
+                 remembers nothing, and share of puzzles that end where the full ladder ends; {} \
+                 held-out puzzles, {} intervals, found on {} others.",
+                sentence_start(&all.search.population),
                 count(all.held_out),
+                all.search.level,
                 count(all.training)
             ),
-            notes: words::few_puzzles(all.held_out, "the intervals").into_iter().collect(),
+            notes: notes(all),
             alt: frontier_alt(all),
         },
         cost: Axis::linear("glances per puzzle", Unit::Number),
         gain: Axis::linear("puzzles fully reached", Unit::Percent),
+        frontier_words: "frontier: no order tried in training costs less and reaches as much"
+            .to_owned(),
         points: all.orders.clone(),
     }
 }
 
-/// What the recommended order saves, where its glances and its reach leave no doubt.
+/// What the recommended order saves its reader, where glances leave no doubt and reach is no less.
 fn frontier_title(all: &SearchedOrders) -> String {
-    let named = |name: &str| {
-        all.orders.iter().find(|order| order.label.split(", ").any(|label| label == name))
-    };
-    let saving = named("recommended").zip(named("start")).and_then(|(found, start)| {
+    let start = all.search.label("start");
+    let start = all.orders.iter().find(|order| order.label == start);
+    let recommended = all.orders.iter().find(|order| order.is_recommended);
+    let saving = recommended.zip(start).and_then(|(found, start)| {
         let costs_less = found.cost_interval.1 < start.cost_interval.0;
         (costs_less && found.gain >= start.gain).then(|| 1.0 - found.cost / start.cost)
     });
     match saving {
         Some(saving) => format!(
-            "The order found saves {} % of the glances and reaches no less",
-            fixed(100.0 * saving, 0)
+            "A reader who sees marks saves {} % of the glances of {}",
+            fixed(100.0 * saving, 0),
+            all.search.start_name
         ),
         None => "How much effort does reach cost?".to_owned(),
     }
+}
+
+/// Says what is recommended and why, and who saves nothing by it.
+fn notes(all: &SearchedOrders) -> Vec<String> {
+    let mut notes = Vec::new();
+    if all.orders.iter().any(|order| order.is_recommended) {
+        notes.push(format!(
+            "Recommended is not what reaches most, but what cost least in training among the orders that \
+             look for all that {} looks for and reached as many puzzles.",
+            all.search.start_name
+        ));
+    }
+    let dear = all.search.without_saving();
+    if !dear.is_empty() {
+        notes.push(format!("For other readers: no saving is shown for {}.", list_or(&dear)));
+    }
+    notes.extend(words::few_puzzles(all.held_out, "the intervals"));
+    notes
 }
 
 /// Describes the rulebooks of a search.

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::{BookReport, JudgeReport, MissedShape, ShapeShare, Verdict};
+use tallyhouse_analysis::{BookReport, JudgeReport, MissedShape, Occurrence, Verdict};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
@@ -21,12 +21,10 @@ use crate::ReportError;
 use crate::shapes;
 
 pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) -> IntervalMark {
-    let label = words::none_or_count(hits, of);
-    let has_end = hits == 0 || from.interval.low > 0.0;
     IntervalMark {
         count: hits,
         of,
-        label: if has_end { label } else { format!("{label}, few data") },
+        label: words::none_or_count(hits, of, from.interval.low),
         value: from.value,
         low: from.interval.low,
         high: from.interval.high,
@@ -35,20 +33,20 @@ pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) ->
 
 /// The share of puzzles that show each shape, collection by collection.
 #[must_use]
-pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) -> IntervalChart {
+pub fn comparison(collections: &[(String, u64, Occurrence)], level: Level) -> IntervalChart {
     let rows = possible_shapes().map(|(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: collections
             .iter()
-            .map(|(_, puzzles, shares)| {
-                let shape = shares.iter().find(|s| (s.open, s.naked) == (open, naked))?;
+            .map(|(_, puzzles, occurrence)| {
+                let shape = occurrence.shape(open, naked)?;
                 shape.share.as_ref().map(|share| estimate(share, shape.puzzles, *puzzles))
             })
             .collect(),
     });
     let rows: Vec<IntervalRow> = rows.collect();
-    let named = |(name, puzzles, _): &(String, u64, Vec<ShapeShare>)| {
-        format!("{name} ({})", words::puzzles(*puzzles))
+    let named = |(name, puzzles, occurrence): &(String, u64, Occurrence)| {
+        format!("{name} ({})", words::puzzles_in(*puzzles, occurrence.units))
     };
     // A single series has no key.
     let of = match collections {
@@ -66,8 +64,8 @@ pub fn comparison(collections: &[(String, u64, Vec<ShapeShare>)], level: Level) 
         heading: Heading {
             title: "How many puzzles show each shape?".to_owned(),
             subtitle: format!(
-                "{of} with a proper subset of the shape, with {level} intervals; by weight where \
-                 given."
+                "{of} with a proper subset of the shape, with {level} intervals{}.",
+                by_weight(collections.iter().any(|(.., occurrence)| occurrence.weighted))
             ),
             notes,
             alt: comparison_alt(&names, &rows),
@@ -91,8 +89,12 @@ pub struct LeftShapes {
     pub name: String,
     /// The title of the rulebook.
     pub rulebook: String,
+    /// What the puzzles are a sample of.
+    pub population: String,
     /// All puzzles.
     pub puzzles: u64,
+    /// Whether puzzles count by weight.
+    pub weighted: bool,
     /// The level of the intervals.
     pub level: Level,
     /// The shapes.
@@ -176,7 +178,7 @@ fn share_label(puzzles: u64, value: f64, low: f64, high: f64) -> String {
     if puzzles == 0 {
         return "none".to_owned();
     }
-    Measured { value, low, high }.percent() + words::star(puzzles)
+    Measured { value, low, high }.percent() + words::star(puzzles, Some(low))
 }
 
 /// The puzzles in which a rulebook leaves a shape; a row of `missed-shares.csv`.
@@ -227,7 +229,9 @@ impl LeftShapes {
         let book = |book: &BookReport| Self {
             name: book.rulebook.name().to_owned(),
             rulebook: book.rulebook.title().to_owned(),
+            population: report.population.clone(),
             puzzles: book.puzzles,
+            weighted: report.totals.weighted > 0,
             level: report.level,
             shapes: book.missed.iter().map(Into::into).collect(),
             judged: verdicts.iter().filter_map(|row| row.on(book.rulebook.name())).collect(),
@@ -269,10 +273,12 @@ impl LeftShapes {
             .map_err(|error| damaged(&manifest, &error.to_string()))?;
         let value: serde_json::Value =
             serde_json::from_str(&text).map_err(|error| damaged(&manifest, &error.to_string()))?;
-        let puzzles = value["totals"]["puzzles"].as_u64();
+        let totals = &value["totals"];
+        let (puzzles, weighted) = (totals["puzzles"].as_u64(), totals["weighted"].as_u64());
+        let population = value["population"].as_str();
         let level = value["level"].as_f64().and_then(|level| Level::percent(level).ok());
-        let (Some(puzzles), Some(level), Some(books)) =
-            (puzzles, level, value["rulebooks"].as_array())
+        let (Some(puzzles), Some(population), Some(level), Some(books)) =
+            (puzzles, population, level, value["rulebooks"].as_array())
         else {
             return Err(damaged(&manifest, "it is not that of a trial of this version"));
         };
@@ -294,7 +300,9 @@ impl LeftShapes {
             Ok(Self {
                 name: name.to_owned(),
                 rulebook: title.to_owned(),
+                population: population.to_owned(),
                 puzzles,
+                weighted: weighted.is_some_and(|weighted| weighted > 0),
                 level,
                 shapes,
                 judged: verdicts.iter().filter_map(|row| row.on(name)).collect(),
@@ -311,7 +319,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         .filter(|&(open, naked)| books.iter().any(|book| book.leaves(open, naked)))
         .collect();
     let short: Vec<&LeftShapes> = books.iter().filter(|book| book.leaves_any()).collect();
-    let &&LeftShapes { puzzles, level, .. } = short.first()?;
+    let LeftShapes { population, puzzles, weighted, level, .. } = *short.first()?;
     let rows = drawn.iter().map(|&(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: short
@@ -352,7 +360,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         notes.push("No mark: by the definitions the rulebook can't leave the shape.".to_owned());
     }
     notes.extend(complete_books(books));
-    notes.extend(words::few_puzzles(puzzles, "the shares"));
+    notes.extend(words::few_puzzles(*puzzles, "the shares"));
     // Collections take their looks from the front. A single series has no key, and so no meaning.
     let looks_from = match short.len() {
         1 => 0,
@@ -362,9 +370,11 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         heading: Heading {
             title,
             subtitle: format!(
-                "Share of {} with a proper subset of the shape at the end of {walk}, with {level} \
-                 intervals; by weight where given.",
-                words::puzzles(puzzles)
+                "{}: share of {} with a proper subset of the shape at the end of {walk}, with {level} \
+                 intervals{}.",
+                sentence_start(population),
+                words::puzzles(*puzzles),
+                by_weight(*weighted)
             ),
             notes,
             alt,
@@ -488,11 +498,17 @@ fn missed_alt(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
 /// Says what the words beside the intervals mean.
 fn beside(rows: &[IntervalRow], what: &str) -> Vec<String> {
     let mut notes = vec![format!("At the right: {what}.")];
-    let few = |estimate: &IntervalMark| (1..FEW).contains(&estimate.count);
-    if rows.iter().flat_map(|row| row.estimates.iter().flatten()).any(few) {
-        notes.push(format!("* Fewer than {FEW} puzzles: add more before relying on the share."));
+    let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
+    let few = |estimate: &&IntervalMark| words::is_few(estimate.count, Some(estimate.low));
+    if estimates().any(|estimate| few(&estimate)) {
+        let families = estimates().filter(few).any(|estimate| estimate.count >= FEW);
+        notes.push(words::star_note("the share", families));
     }
     notes
+}
+
+fn by_weight(is_so: bool) -> &'static str {
+    if is_so { ", by weight where puzzles carry weights" } else { "" }
 }
 
 /// Says what a mark stands for where nothing was found, or too little for a lower end.
@@ -508,7 +524,7 @@ fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
     }
     if estimates().any(|estimate| estimate.count > 0 && estimate.low == 0.0) {
         notes.push(
-            "Few data: seen, but in too few families for a lower end; the hollow mark is what the share \
+            "Hollow, with a number: seen, but in too few families for a lower end; the hollow mark is what the share \
              is at most."
                 .to_owned(),
         );

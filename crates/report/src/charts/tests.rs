@@ -80,30 +80,33 @@ fn check_heat_map(map: &HeatMap) {
 fn heat_maps_say_what_is_most_and_least_frequent() {
     let none = counts(1, &[]);
     assert_eq!(
-        occurrence_counts(&none).heading.alt,
-        "Heat map of the number of proper subsets: none of 21 shapes was seen in 1 quiet position of \
-         1 puzzle."
+        occurrence_counts("all", &none, &alike(&none)).heading.alt,
+        "Heat map of the number of proper subsets: none of 21 shapes was seen in 1 position without \
+         singles, from 1 puzzle."
     );
     let one = counts(40, &[((7, 4), 1, 1)]);
-    let alt = occurrence_rates(&one, &alike(&one)).heading.alt;
-    assert!(alt.contains("1 proper subset in 40 quiet positions of 40 puzzles"), "{alt}");
+    let alt = occurrence_rates("all", &one, &alike(&one)).heading.alt;
+    assert!(
+        alt.contains("1 proper subset in 40 positions without singles, from 40 puzzles"),
+        "{alt}"
+    );
     assert!(alt.contains("one shape: 7 open: naked 4 | hidden 3 (1.0: 1 of 1,000"), "{alt}");
     assert!(alt.contains("20 shapes were looked for but not seen: 4 open"), "{alt}");
     assert!(alt.ends_with("and 17 more."), "{alt}");
     let many = counts(1000, &[((4, 2), 300, 200), ((9, 4), 2, 2), ((6, 3), 500, 400)]);
-    let map = occurrence_rates(&many, &alike(&many));
+    let map = occurrence_rates("all", &many, &alike(&many));
     assert!(map.heading.alt.contains("Most frequent: 6 open: naked 3 | hidden 3 (500: 500"));
     assert!(map.heading.alt.contains("rarest seen: 9 open: naked 4 | hidden 5 (2.0: 2 of"));
     for counts in [none, one, many, counts(0, &[])] {
-        check_heat_map(&occurrence_counts(&counts));
-        check_heat_map(&occurrence_rates(&counts, &alike(&counts)));
+        check_heat_map(&occurrence_counts("all", &counts, &alike(&counts)));
+        check_heat_map(&occurrence_rates("all", &counts, &alike(&counts)));
     }
 }
 
 #[test]
 fn rates_that_rest_on_few_puzzles_are_marked() {
     let counts = counts(1000, &[((4, 2), 300, 200), ((9, 4), 40, 29), ((9, 5), 40, 30)]);
-    let map = occurrence_rates(&counts, &alike(&counts));
+    let map = occurrence_rates("all", &counts, &alike(&counts));
     let label = |open, naked| {
         let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (open, naked));
         cell.unwrap().label.clone()
@@ -113,52 +116,76 @@ fn rates_that_rest_on_few_puzzles_are_marked() {
     assert!(map.heading.notes.iter().any(|note| note.starts_with("* Fewer than 30 puzzles")));
     assert!(map.heading.notes.iter().any(|note| note.starts_with("0: looked for")));
     let none = super::tests::counts(0, &[]);
-    let empty = occurrence_rates(&none, &alike(&none));
+    let empty = occurrence_rates("all", &none, &alike(&none));
     assert!(empty.cells.iter().all(|cell| cell.label == "–"));
     assert!(empty.heading.notes.iter().any(|note| note.starts_with("–: no house")));
     assert!(empty.heading.notes.iter().any(|note| note.contains("Only 0 puzzles")));
     // A count is no rate.
-    assert!(occurrence_counts(&counts).cells.iter().all(|cell| !cell.label.contains('*')));
+    assert!(
+        occurrence_counts("all", &counts, &alike(&counts))
+            .cells
+            .iter()
+            .all(|cell| !cell.label.contains('*'))
+    );
 }
 
 #[test]
 fn rates_and_sizes_go_by_weight_where_puzzles_carry_weights() {
     let some = counts(1000, &[((7, 4), 40, 35), ((7, 5), 60, 40)]);
     let heavy = weighted(&some, &[((7, 4), 9)]);
-    let map = occurrence_rates(&some, &heavy);
+    let map = occurrence_rates("all", &some, &heavy);
     let cell = map.cells.iter().find(|cell| (cell.open, cell.naked) == (7, 4)).unwrap();
     assert_eq!((cell.value, cell.label.as_str(), cell.count), (360.0, "360", 40));
     assert!(map.heading.subtitle.contains("of the shape, by weight;"));
     let mut carrying = some.clone();
     carrying.totals.weighted = 1000;
-    let told = |counts: &Counts| occurrence_counts(counts).heading.subtitle;
-    assert!(told(&carrying).contains(" of 1,000 puzzles, each counted once whatever it weighs;"));
-    assert!(told(&some).contains(" of 1,000 puzzles;"));
-    let bars = shapes_by_open(&some, &heavy);
+    let told = |counts: &Counts| occurrence_counts("all", counts, &heavy).heading.subtitle;
+    assert!(told(&carrying).contains(" from 1,000 puzzles, each counted once whatever it weighs;"));
+    assert!(told(&some).contains(" from 1,000 puzzles;"));
+    let bars = shapes_by_open("all", &some, &heavy);
     let bar = &bars.bars[0];
     // 9 · 40 against 60 at hidden 3 and hidden 2; the bar rests on 100 subsets.
     assert_eq!(
         (bar.counts[5], bar.counts[6], bar.n),
         (6 * bar.counts[6], bar.counts[6], Some(100))
     );
-    assert!(bars.heading.alt.contains("hidden 3 (85.7") && bars.heading.alt.contains(" of 100)"));
+    assert!(
+        bars.heading.alt.contains("hidden triple (85.7") && bars.heading.alt.contains(" of 100)")
+    );
+}
+
+#[test]
+fn what_rests_on_few_families_is_marked_and_has_no_shade() {
+    let some = counts(20_403, &[((9, 3), 400, 357), ((9, 7), 300, 300)]);
+    let mut found = Occurrence { units: 300, ..weighted(&some, &[]) };
+    let shape = found.shapes.iter_mut().find(|shape| (shape.open, shape.naked) == (9, 3)).unwrap();
+    shape.house_share = Limits { value: Some(0.077), low: None, high: Some(1.0) };
+    let map = occurrence_rates("all", &some, &found);
+    let cell = |naked| map.cells.iter().find(|cell| (cell.open, cell.naked) == (9, naked)).unwrap();
+    assert_eq!((cell(3).label.as_str(), cell(3).shaded), ("77*", false));
+    assert!(cell(7).shaded && !cell(7).label.ends_with('*'));
+    assert!(map.heading.subtitle.contains("from 20,403 puzzles in 300 families"));
+    assert!(map.heading.notes.iter().any(|note| note.contains("or families that tell as little")));
+    let bars = shapes_by_open("all", &some, &found);
+    assert!(bars.heading.title.ends_with('?') && bars.heading.notes[0].contains("300 families"));
+    check_heat_map(&map);
 }
 
 #[test]
 fn bars_of_sizes_say_which_is_most_frequent() {
     let some = counts(50, &[((4, 2), 12, 9), ((7, 4), 30, 20), ((7, 5), 60, 40)]);
-    let chart = shapes_by_open(&some, &alike(&some));
+    let chart = shapes_by_open("all", &some, &alike(&some));
     assert!(chart.heading.alt.ends_with(
-        "The most frequent: 4 open: equal sides (100 % of 12); 7 open: hidden 2 (67 % of 90)."
+        "The most frequent: 4 open: equal sides (100 % of 12); 7 open: hidden pair (67 % of 90)."
     ));
     assert!(chart.heading.notes[0].contains("n below 30"));
     check_words(&[&chart.heading.alt, &chart.heading.subtitle]);
     let none = counts(2, &[]);
-    let none = shapes_by_open(&none, &alike(&none)).heading.alt;
-    assert_eq!(none, "No proper subset was found in 2 quiet positions of 2 puzzles.");
+    let none = shapes_by_open("all", &none, &alike(&none)).heading.alt;
+    assert_eq!(none, "No proper subset was found in 2 positions without singles, from 2 puzzles.");
 }
 
-fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
+fn shares(of: u64, found: &[((u8, u8), u64)]) -> Occurrence {
     let shape = |(open, naked)| {
         let hits =
             found.iter().find(|(shape, _)| *shape == (open, naked)).map_or(0, |found| found.1);
@@ -167,7 +194,8 @@ fn shares(of: u64, found: &[((u8, u8), u64)]) -> Vec<ShapeShare> {
         let puzzles = hits;
         ShapeShare { open, naked, puzzles, share, houses, houses_with, house_share, weight: 0 }
     };
-    possible_shapes().map(shape).collect()
+    let shapes = possible_shapes().map(shape).collect();
+    Occurrence { weighted: false, units: of, quiet: None, solved: None, shapes }
 }
 
 fn check_chart(chart: &dyn Figure, heading: &Heading) {
@@ -224,7 +252,9 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
     let book = |name: &str, shapes: &[(u8, u8, u64)]| LeftShapes {
         name: name.to_owned(),
         rulebook: name.to_owned(),
+        population: "puzzles by hand".to_owned(),
         puzzles: 3000,
+        weighted: false,
         level: Level::default(),
         shapes: shapes.iter().map(left).collect(),
         judged: Vec::new(),
@@ -271,21 +301,36 @@ fn glances_of_both_sides_are_told() {
         cheaper: Cheaper::Naked,
         equal_place_weight: None,
     };
-    assert_eq!(paired(&side(0, None), &[], 10), None);
-    let one = paired(&side(1, None), &[(7.0, 47.0)], 10).unwrap();
+    let walked = |puzzles| Walked { population: "puzzles by hand".to_owned(), puzzles };
+    assert_eq!(paired(&side(0, None), &[], &walked(10)), None);
+    let one = paired(&side(1, None), &[(7.0, 47.0)], &walked(10)).unwrap();
     assert!(one.heading.alt.contains("in the same 1 house with 6 open cells, from 1 puzzle."));
     assert_eq!(one.ratio, "", "one puzzle has no interval");
     assert!(one.heading.notes[0].starts_with("Only 1 puzzle with such a split"));
     let costs: Vec<(f64, f64)> = (0..40).map(|index| (7.0, 47.0 + f64::from(index))).collect();
-    let many = paired(&side(40, Some(ratio)), &costs, 10_000).unwrap();
+    let many = paired(&side(40, Some(ratio)), &costs, &walked(10_000)).unwrap();
     assert!(many.heading.alt.contains(
         "The median is 7 for naked 2 and 67 for hidden 4. On average naked 2 takes 0.10"
     ));
     assert!(many.heading.subtitle.contains("the 40 houses of 40 puzzles"));
     assert!(many.heading.notes.is_empty());
     for chart in [one, many] {
+        assert!(chart.heading.subtitle.starts_with("Puzzles by hand: glances"));
         check_chart(&chart, &chart.heading);
     }
+    // What has no ratio is no side's, and is told.
+    let unsettled = SideComparison { naked: 3, cheaper: Cheaper::Unsettled, ..side(2, None) };
+    let sides = [side(40, Some(ratio)), unsettled, SideComparison { naked: 4, ..side(0, None) }];
+    let chart = side_ratios(&sides, &walked(10_000)).unwrap();
+    assert!(
+        chart.heading.title.ends_with("costs less in 1 of 2 shapes"),
+        "{}",
+        chart.heading.title
+    );
+    let told = "Not drawn, as too few puzzles have one: 6 open: naked 3 | hidden 3.";
+    assert!(chart.heading.notes.iter().any(|note| note == told), "{:?}", chart.heading.notes);
+    assert!(chart.rows[0].estimates[0].as_ref().unwrap().label.ends_with(", 40 puzzles"));
+    check_chart(&chart, &chart.heading);
 }
 
 #[test]
@@ -297,8 +342,22 @@ fn frontiers_are_told_from_end_to_end() {
         gain,
         gain_interval: ((gain - 0.1).max(0.0), (gain + 0.1).min(1.0)),
         on_frontier,
+        is_recommended: name == "recommended",
     };
-    let all = |orders: Vec<FrontierPoint>| SearchedOrders { training: 100, held_out: 20, orders };
+    let search: orders::Search = serde_json::from_value(serde_json::json!({
+        "start_name": "short-list", "population": "puzzles by hand", "level": 95.0,
+        "recommended": { "readers": [
+            { "reader": "marking", "against_start": { "more_glances_estimate": null } },
+            { "reader": "sharing", "against_start": null },
+        ] },
+    }))
+    .unwrap();
+    let all = |orders: Vec<FrontierPoint>| SearchedOrders {
+        search: search.clone(),
+        training: 100,
+        held_out: 20,
+        orders,
+    };
     let one = frontier(&all(vec![order("only", 1234.4, 1.0, true)]));
     assert!(one.heading.alt.contains("Points: 1 rulebook by"));
     assert!(
@@ -306,7 +365,19 @@ fn frontiers_are_told_from_end_to_end() {
             .alt
             .ends_with("One is on the frontier: only (1,234 glances, 100 % fully reached).")
     );
-    assert!(one.heading.notes[0].starts_with("Only 20 puzzles"));
+    let dear = "For other readers: no saving is shown for marking.";
+    assert_eq!(one.heading.notes[0], dear);
+    assert!(one.heading.notes[1].starts_with("Only 20 puzzles"));
+    assert!(one.heading.title.ends_with('?'));
+    let saving = frontier(&all(vec![
+        order("short-list (start)", 1000.0, 0.9, false),
+        order("recommended", 720.0, 0.9, false),
+    ]));
+    let title = "A reader who sees marks saves 28 % of the glances of short-list";
+    assert_eq!(saving.heading.title, title);
+    assert!(saving.heading.notes[0].starts_with("Recommended is not what reaches most"));
+    let subtitle = &saving.heading.subtitle;
+    assert!(subtitle.starts_with("Puzzles by hand: ") && subtitle.contains("95 % intervals"));
     let many = frontier(&all(vec![
         order("ladder", 900.0, 1.0, true),
         order("pairs", 200.0, 0.4, true),
@@ -315,7 +386,7 @@ fn frontiers_are_told_from_end_to_end() {
     assert!(
         many.heading.alt.contains("from pairs (200 glances, 40 % fully reached) to ladder (900")
     );
-    for chart in [one, many] {
+    for chart in [one, saving, many] {
         check_chart(&chart, &chart.heading);
     }
 }
@@ -357,17 +428,17 @@ fn titles_tell_a_finding_only_where_data_are_enough() {
         others.chain([((open, open - 2), 300, 200)])
     });
     let many = counts(1000, &pairs.collect::<Vec<_>>());
-    let map = occurrence_rates(&many, &alike(&many));
+    let map = occurrence_rates("all", &many, &alike(&many));
     let expected = "With five or more open cells, hidden pairs are the commonest subsets";
     assert_eq!(map.heading.title, expected);
     assert_eq!(map.cells.iter().filter(|cell| cell.framed).count(), 5);
     assert!(map.heading.notes.iter().any(|note| note.starts_with("Framed: ")));
-    assert!(occurrence_counts(&many).cells.iter().all(|cell| !cell.framed));
-    let sizes = shapes_by_open(&many, &alike(&many));
+    assert!(occurrence_counts("all", &many, &alike(&many)).cells.iter().all(|cell| !cell.framed));
+    let sizes = shapes_by_open("all", &many, &alike(&many));
     let expected = "The hidden side is the smaller one more often than the naked";
     assert_eq!(sizes.heading.title, expected);
     let few = counts(10, &[((5, 3), 3, 2)]);
-    let map = occurrence_rates(&few, &alike(&few));
+    let map = occurrence_rates("all", &few, &alike(&few));
     assert!(map.heading.title.ends_with('?'), "{}", map.heading.title);
-    assert!(shapes_by_open(&few, &alike(&few)).heading.title.ends_with('?'));
+    assert!(shapes_by_open("all", &few, &alike(&few)).heading.title.ends_with('?'));
 }

@@ -1,6 +1,7 @@
 //! The words that charts share: denominators, where puzzles come from, and what rests on few.
 
-use tallyhouse_words::{count, counted, sentence_start};
+use tallyhouse_census::Totals;
+use tallyhouse_words::{count, counted, plural, sentence_start};
 
 use crate::FEW;
 
@@ -9,14 +10,31 @@ pub(super) fn puzzles(number: u64) -> String {
     counted(number, "puzzle", "puzzles")
 }
 
-/// Writes a number of quiet positions.
-pub(super) fn positions(number: u64) -> String {
-    counted(number, "quiet position", "quiet positions")
+/// Writes a number of puzzles, and of their families where these are fewer.
+pub(super) fn puzzles_in(number: u64, units: u64) -> String {
+    let families = match units {
+        units if units < number => format!(" in {}", counted(units, "family", "families")),
+        _ => String::new(),
+    };
+    puzzles(number) + &families
 }
 
-/// Writes how many were found of how many.
-pub(super) fn none_or_count(number: u64, of: u64) -> String {
-    if number == 0 { format!("none of {}", count(of)) } else { count(number) + star(number) }
+/// Writes how many quiet positions were looked at, and the puzzles that they come from.
+pub(super) fn scanned(totals: &Totals, units: u64) -> String {
+    let positions = plural(totals.quiet_positions, "position", "positions");
+    format!(
+        "{} {positions} without singles, from {}",
+        count(totals.quiet_positions),
+        puzzles_in(totals.puzzles, units)
+    )
+}
+
+/// Writes how many were found of how many; `low` is the lower end of their share.
+pub(super) fn none_or_count(number: u64, of: u64, low: f64) -> String {
+    match number {
+        0 => format!("none of {}", count(of)),
+        _ => count(number) + star(number, Some(low)),
+    }
 }
 
 /// Says how puzzles were drawn, if their collection knows.
@@ -46,7 +64,19 @@ pub(super) fn few_puzzles(all: u64, what: &str) -> Option<String> {
     })
 }
 
-/// Marks a number that rests on few puzzles.
-pub(super) fn star(counted: u64) -> &'static str {
-    if (1..FEW).contains(&counted) { "*" } else { "" }
+/// Tests if a share rests on few puzzles, or on few families: where these are worth fewer than
+/// [`FEW`] independent draws, the lower end of its interval is not told, or 0.
+pub(super) fn is_few(counted: u64, low: Option<f64>) -> bool {
+    counted > 0 && (counted < FEW || low.is_none_or(|low| low <= 0.0))
+}
+
+/// Marks a number that rests on few puzzles or families.
+pub(super) fn star(counted: u64, low: Option<f64>) -> &'static str {
+    if is_few(counted, low) { "*" } else { "" }
+}
+
+/// Says what the mark means, and if it also stands where only families are few.
+pub(super) fn star_note(what: &str, families: bool) -> String {
+    let families = if families { ", or families that tell as little" } else { "" };
+    format!("* Fewer than {FEW} puzzles{families}: add more before relying on {what}.")
 }

@@ -128,6 +128,8 @@ pub struct FirstPuzzles {
     pub puzzles: Vec<Puzzle>,
     /// Whether they count alike and stand alone: none has a weight or a family.
     pub alike: bool,
+    /// What the sources say of themselves, as far as they were read.
+    pub notes: Vec<String>,
 }
 
 /// Reads the puzzles in the first rows of some sources; rows that are none are passed over.
@@ -136,9 +138,10 @@ pub struct FirstPuzzles {
 /// If a source can't be read.
 pub fn first_puzzles(sources: &[Source], most: u64) -> Result<FirstPuzzles, ReportError> {
     let mut rows = Rows::open(sources.to_vec())?;
-    let mut first = FirstPuzzles { puzzles: Vec::new(), alike: true };
+    let mut first = FirstPuzzles { puzzles: Vec::new(), alike: true, notes: Vec::new() };
     loop {
         let block = rows.block(READ_AT_ONCE)?;
+        first.notes = rows.notes().to_vec();
         if block.is_empty() {
             return Ok(first);
         }

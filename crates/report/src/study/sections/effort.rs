@@ -15,7 +15,7 @@ use super::parts::{NONE, column, number, remark, sorted, text, warning, words};
 use crate::FEW;
 use crate::ReportError;
 use crate::chart_kind::Draw;
-use crate::charts::possible_shapes;
+use crate::charts::{Walked, possible_shapes};
 use crate::saving::Written;
 use crate::shapes;
 use crate::study::collections::{Collected, FirstPuzzles, Study, first_puzzles};
@@ -73,7 +73,7 @@ impl Part for EffortPart<'_> {
         progress: &dyn StudyProgress,
     ) -> Result<Found<Costs>, ReportError> {
         let bar = progress.stage("comparing looks", "puzzles", None);
-        let FirstPuzzles { puzzles, alike } =
+        let FirstPuzzles { puzzles, alike, .. } =
             first_puzzles(&self.collected.sources, self.effort.puzzles)?;
         if !alike {
             let mut found = Found::pictures(String::new(), Costs::default());
@@ -112,14 +112,16 @@ impl Part for EffortPart<'_> {
     }
 
     fn draw(&self, costs: &Costs, folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
+        let population = self.collected.collection.title.clone();
+        let walked = Walked { population, puzzles: costs.walked };
         let mut blocks = folder.charts(|draw| match draw {
-            Draw::Sides(draw) => Some(draw(&costs.sides, costs.walked)),
+            Draw::Sides(draw) => Some(draw(&costs.sides, &walked)),
             _ => None,
         })?;
         for (side, houses) in &costs.drawn {
             let name = |_| format!("{}-open-naked-{}", side.open, side.naked);
             blocks.extend(folder.named_charts(name, |draw| match draw {
-                Draw::Costs(draw) => Some(draw(side, houses, costs.walked)),
+                Draw::Costs(draw) => Some(draw(side, houses, &walked)),
                 _ => None,
             })?);
         }

@@ -173,6 +173,7 @@ mod tests {
         LookShares {
             puzzles: 100,
             weighted: false,
+            units: 100,
             by_singles: Some(row("singles alone", 53)),
             first: vec![row("singles alone", 42), row("naked 2", 58)],
             last: vec![

@@ -166,9 +166,9 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
     Table {
         id: format!("shapes-{name}"),
         caption: format!(
-            "Proper subsets by shape, at {}: {} of {}",
+            "Proper subsets by shape, at {}: {} from {}",
             Moment::Every.in_words(),
-            count(totals.quiet_positions),
+            counted(totals.quiet_positions, "position", "positions"),
             counted(totals.puzzles, "puzzle", "puzzles")
         ),
         columns: vec![

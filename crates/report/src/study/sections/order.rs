@@ -94,7 +94,7 @@ impl Part for OrderPart<'_> {
             before: told(&report),
             after: tables(&report, [&written[0], &written[1]], self.recipe.level),
             findings: findings.collect(),
-            data: (&report).into(),
+            data: SearchedOrders::of_report(&report)?,
         })
     }
 

@@ -228,6 +228,9 @@ impl PanelPart<'_> {
             let verdicts = VerdictsOf {
                 population: report.population.clone(),
                 puzzles: report.totals.puzzles,
+                families: VerdictsOf::families(
+                    report.verdicts.iter().map(|verdict| (verdict.unit.name(), verdict.units)),
+                ),
                 walks: asked.iter().map(|asked| walk_name(asked.walk)).collect(),
                 claims: report.verdicts.iter().map(|verdict| verdict.claim.clone()).collect(),
                 verdicts: asked.iter().map(|asked| decisions(&asked.report)).collect(),
