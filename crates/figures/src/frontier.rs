@@ -381,7 +381,7 @@ impl Figure for FrontierChart {
         let costs = self.points.iter().map(|point| point.cost_interval);
         let gains = self.points.iter().map(|point| point.gain_interval);
         let (across, up) = (Self::range(&self.cost, costs), Self::range(&self.gain, gains));
-        let height = width.plot_height() * 1.15;
+        let height = width.plot_height() * 1.05;
         let plot =
             Plot::with_axes(&mut sheet, (&self.cost, across), (&self.gain, up), height, 0.0)?;
         let below = sheet.y;

@@ -124,7 +124,7 @@ impl ShareBars {
             if label.is_none() {
                 // A short name stays on one line.
                 let words = format!("{} {}", self.parts[part].name, written(share));
-                let is_short = how.width(&words) <= (right - left) / 2.0;
+                let is_short = how.width(&words) <= 0.9 * (right - left);
                 laid.unnamed.push(if is_short { words.replace(' ', "\u{a0}") } else { words });
             }
             laid.parts.push((part, ends, label));

@@ -5,7 +5,7 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, PairedChart, PairedSide,
     ReferenceLine, Side, Unit,
 };
-use tallyhouse_words::{Measured, counted, fixed, list, number_word, sentence_start, set_name};
+use tallyhouse_words::{Measured, count, counted, fixed, number_word, sentence_start, set_name};
 
 use super::words::puzzles;
 use crate::FEW;
@@ -109,9 +109,9 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
                 count: side.houses,
                 of: side.puzzles,
                 label: format!(
-                    "{}, {}",
+                    "{}, n = {}",
                     Measured::from(*ratio).number_value(),
-                    puzzles(side.puzzles)
+                    count(side.puzzles)
                 ),
                 value: ratio.value,
                 low: ratio.interval.low,
@@ -126,19 +126,15 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
             names.map(|(side, _)| shapes::short(side.open, side.naked)).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
-    let mut beside =
-        vec!["At the right: the ratio, and the puzzles that have such houses.".to_owned()];
+    let mut beside = Vec::new();
     if few {
-        beside.push(format!("* Rests on fewer than {FEW} puzzles."));
+        beside.push(format!("* Fewer than {FEW} puzzles."));
     }
-    let seen = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none());
-    let without: Vec<String> = seen.map(|side| shapes::short(side.open, side.naked)).collect();
-    let mut notes = vec![
-        "Looks in vain are not counted here: what to look for stands on the answer card."
-            .to_owned(),
-    ];
-    if !without.is_empty() {
-        notes.push(format!("Not drawn, as too few puzzles have one: {}.", list(&without)));
+    let without = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none()).count();
+    let mut notes = vec!["Looks in vain are not counted: see the answer card.".to_owned()];
+    if without > 0 {
+        let shapes = counted(without as u64, "shape", "shapes");
+        notes.push(format!("Not drawn: {shapes} in too few puzzles."));
     }
     Some(IntervalChart {
         heading: Heading {
@@ -146,8 +142,8 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
                 sides.iter().filter(|side| side.houses > 0).map(|side| side.cheaper),
             ),
             subtitle: format!(
-                "{}: glances of the naked look over those of the hidden one, in the same houses, {EFFORT}; \
-                 {level} intervals, {} walked.",
+                "{}: glances of the naked look over those of the hidden one, in the same houses of n puzzles, \
+                 {EFFORT}; {level} intervals, {} walked.",
                 sentence_start(&walked.population),
                 puzzles(walked.puzzles)
             ),

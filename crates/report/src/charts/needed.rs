@@ -95,8 +95,7 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
             notes: Vec::new(),
             alt: format!("Stacked bars of shares. {}", sentences.join(" ")),
         },
-        axis_title: if by_weight { "share of puzzles, by weight" } else { "share of puzzles" }
-            .to_owned(),
+        axis_title: "share of puzzles".to_owned(),
         parts: parts.into_iter().map(part).collect(),
         key: ["a naked look", "a hidden look", "no look for subsets"].map(str::to_owned),
         bars,

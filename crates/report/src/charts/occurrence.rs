@@ -219,10 +219,10 @@ pub fn shapes_by_open(population: &str, counts: &Counts, occurrence: &Occurrence
             None if open % 2 == 0 => of(open / 2),
             _ => 0,
         };
-        // Where the largest part rests on few families, so does the bar.
+        // Where the largest of several parts rests on few families, so does the bar.
         let most = (2..=open - 2).max_by_key(|&naked| of(naked));
         let low = most.and_then(|naked| occurrence.shape(open, naked)?.share?.interval.low.into());
-        let few = weighted && most.is_some_and(|naked| words::is_few(of(naked), low));
+        let few = weighted && open > 4 && most.is_some_and(|naked| words::is_few(of(naked), low));
         ShareBar {
             label: format!("{open} open{}", if few { " *" } else { "" }),
             counts: parts.iter().map(size).collect(),

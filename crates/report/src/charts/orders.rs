@@ -182,9 +182,9 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
         heading: Heading {
             title: frontier_title(all),
             subtitle: format!(
-                "{}: mean glances of one-by-one walks, for the reader who sees pencil marks and \
-                 remembers nothing, and share of puzzles that end where the full ladder ends; {} \
-                 held-out puzzles, {} intervals, found on {} others.",
+                "{}: mean glances of a reader who sees pencil marks and remembers nothing, and puzzles \
+                 that end where the full ladder ends; {} held-out puzzles, {} intervals, chosen on {} \
+                 others.",
                 sentence_start(&all.search.population),
                 count(all.held_out),
                 all.search.level,
@@ -195,8 +195,7 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
         },
         cost: Axis::linear("glances per puzzle", Unit::Number),
         gain: Axis::linear("puzzles fully reached", Unit::Percent),
-        frontier_words: "frontier: no order tried in training costs less and reaches as much"
-            .to_owned(),
+        frontier_words: "frontier: in training none costs less and reaches as much".to_owned(),
         points: all.orders.clone(),
     }
 }
@@ -212,7 +211,7 @@ fn frontier_title(all: &SearchedOrders) -> String {
     });
     match saving {
         Some(saving) => format!(
-            "A reader who sees marks saves {} % of the glances of {}",
+            "Recommended: {} % fewer glances than {} for a reader who sees marks",
             fixed(100.0 * saving, 0),
             all.search.start_name
         ),
@@ -225,8 +224,8 @@ fn notes(all: &SearchedOrders) -> Vec<String> {
     let mut notes = Vec::new();
     if all.orders.iter().any(|order| order.is_recommended) {
         notes.push(format!(
-            "Recommended is not what reaches most, but what cost least in training among the orders that \
-             look for all that {} looks for and reached as many puzzles.",
+            "Recommended: cost least in training of all that look for what {} looks for and reach as \
+             much; not chosen to reach most.",
             all.search.start_name
         ));
     }

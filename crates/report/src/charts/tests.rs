@@ -327,9 +327,9 @@ fn glances_of_both_sides_are_told() {
         "{}",
         chart.heading.title
     );
-    let told = "Not drawn, as too few puzzles have one: 6 open: naked 3 | hidden 3.";
+    let told = "Not drawn: 1 shape in too few puzzles.";
     assert!(chart.heading.notes.iter().any(|note| note == told), "{:?}", chart.heading.notes);
-    assert!(chart.rows[0].estimates[0].as_ref().unwrap().label.ends_with(", 40 puzzles"));
+    assert!(chart.rows[0].estimates[0].as_ref().unwrap().label.ends_with(", n = 40"));
     check_chart(&chart, &chart.heading);
 }
 
@@ -373,9 +373,9 @@ fn frontiers_are_told_from_end_to_end() {
         order("short-list (start)", 1000.0, 0.9, false),
         order("recommended", 720.0, 0.9, false),
     ]));
-    let title = "A reader who sees marks saves 28 % of the glances of short-list";
+    let title = "Recommended: 28 % fewer glances than short-list for a reader who sees marks";
     assert_eq!(saving.heading.title, title);
-    assert!(saving.heading.notes[0].starts_with("Recommended is not what reaches most"));
+    assert!(saving.heading.notes[0].starts_with("Recommended: cost least in training"));
     let subtitle = &saving.heading.subtitle;
     assert!(subtitle.starts_with("Puzzles by hand: ") && subtitle.contains("95 % intervals"));
     let many = frontier(&all(vec![
