@@ -21,7 +21,7 @@ pub struct Walked {
 }
 
 /// Whose effort is counted, and how.
-const EFFORT: &str = "for a reader who sees pencil marks, in a model of effort";
+const EFFORT: &str = "for a reader who sees marks, in a model of effort";
 
 /// Draws the costs of a look and its complement in each house; `None` where no house holds the shape.
 #[must_use]
@@ -142,8 +142,8 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
                 sides.iter().filter(|side| side.houses > 0).map(|side| side.cheaper),
             ),
             subtitle: format!(
-                "{}: glances of the naked look over those of the hidden one, in the same houses of n puzzles, \
-                 {EFFORT}; {level} intervals, {} walked.",
+                "{}: naked over hidden glances in the same houses of n puzzles, {EFFORT}; {level} intervals, \
+                 {} walked.",
                 sentence_start(&walked.population),
                 puzzles(walked.puzzles)
             ),
