@@ -49,7 +49,7 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                 sentence_start(&card.population),
                 counted(card.puzzles, "puzzle", "puzzles"),
             ),
-            notes: [
+            notes: vec![
                 format!(
                     "Houses: how many show it, at {} without singles.",
                     counted(card.positions, "position", "positions"),
@@ -60,10 +60,7 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                     counted(card.readers.len() as u64, "reader", "readers"),
                 ),
                 "Puzzles: in how many the full ladder reaches less without it.".to_owned(),
-            ]
-            .into_iter()
-            .chain(also_worth(card))
-            .collect(),
+            ],
             alt: alt(card),
         },
         rows: rows.collect(),
@@ -172,19 +169,6 @@ fn is_advised(card: &Card, look: LookFor, open: u8) -> bool {
 fn plural_name((side, size): LookFor) -> String {
     let side = if side == Advice::Naked { "naked" } else { "hidden" };
     format!("{side} {}", set_names(size))
-}
-
-/// Names what is worth looking for and not in the title, which tells of runs of open counts.
-fn also_worth(card: &Card) -> Option<String> {
-    let names = card.shapes.iter().filter_map(|row| {
-        let (look, open) = (advised(row)?, row.shape.open);
-        let run = longest_run(|open| is_advised(card, look, open));
-        let told = run.is_some_and(|[from, to]| (from..=to).contains(&open));
-        let words = || format!("{} with {} open cells", plural_name(look), number_word(open));
-        (!told).then(words)
-    });
-    let names: Vec<String> = names.collect();
-    (!names.is_empty()).then(|| format!("Also worth a look: {}.", list(names)))
 }
 
 /// The ends of the longest run of open counts for which something holds; none shorter than two.
@@ -317,12 +301,6 @@ mod tests {
             title(&with_triples),
             "From five open cells on, look for naked pairs; from seven open cells on, also for naked \
              triples and hidden pairs"
-        );
-        assert_eq!(also_worth(&with_triples), None);
-        let alone = card([U; 6], [U, U, U, U, U, H]);
-        assert_eq!(
-            also_worth(&alone).unwrap(),
-            "Also worth a look: hidden pairs with nine open cells."
         );
     }
 

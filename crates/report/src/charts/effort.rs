@@ -163,7 +163,7 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
         looks_from: 0,
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
-        ways: Some(["naked costs less".to_owned(), "hidden costs less".to_owned()]),
+        ways: None,
         worth: told().map(|(side, _)| worth(side.cheaper)).collect(),
         beside,
     })
