@@ -269,18 +269,24 @@ impl YieldTable {
         let is_bound = |mark: IntervalMark| mark.low == 0.0 || mark.high.is_infinite();
         if rows.iter().filter_map(|row| value(row)).any(is_bound) {
             notes.push(
-                "Hollow mark with an arrow: too few finds for both ends of an interval; the number lies \
-                 where the arrow points."
+                "Hollow mark with an arrow: too few finds for an interval; the number lies that way."
                     .to_owned(),
             );
         }
+        let mut unmarked = Vec::new();
         if looks.iter().any(|look| made(look).is_empty()) {
             let walk = frame == Frame::Due;
-            let why = if walk { "the walk does not make the look" } else { "the look is not made" };
-            notes.push(format!("No mark: {why}."));
+            unmarked.push(if walk {
+                "the walk does not make the look"
+            } else {
+                "the look is not made"
+            });
         }
         if rows.iter().any(|row| value(row).is_none()) {
-            notes.push("No mark: too few finds to tell.".to_owned());
+            unmarked.push("too few finds to tell");
+        }
+        if !unmarked.is_empty() {
+            notes.push(format!("No mark: {}.", unmarked.join(", or ")));
         }
         notes
     }
