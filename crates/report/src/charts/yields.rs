@@ -260,18 +260,13 @@ impl YieldTable {
         let taken: Vec<String> = looks.iter().filter(is_taken).map(Look::to_string).collect();
         let mut notes = Vec::new();
         if !taken.is_empty() {
-            notes.push(format!(
-                "No finds by {}: such splits are there, but an earlier look takes them.",
-                list(taken)
-            ));
+            notes.push(format!("No finds by {}: an earlier look takes such splits.", list(taken)));
         }
         let rows: Vec<&Row> = looks.iter().flat_map(made).collect();
         let is_bound = |mark: IntervalMark| mark.low == 0.0 || mark.high.is_infinite();
         if rows.iter().filter_map(|row| value(row)).any(is_bound) {
-            notes.push(
-                "Hollow mark with an arrow: too few finds for an interval; the number lies that way."
-                    .to_owned(),
-            );
+            notes
+                .push("Hollow mark with an arrow: few finds; the number lies that way.".to_owned());
         }
         let mut unmarked = Vec::new();
         if looks.iter().any(|look| made(look).is_empty()) {
@@ -456,7 +451,7 @@ mod tests {
         (row.price, row.price_low, row.price_high) = (None, Some(1234.0), None);
         let chart = prices(&table, Frame::Due, 4).unwrap();
         let notes = &chart.heading.notes;
-        let taken = "No finds by hidden 2: such splits are there, but an earlier look takes them.";
+        let taken = "No finds by hidden 2: an earlier look takes such splits.";
         assert_eq!(notes[0], taken);
         assert!(notes[1].starts_with("Hollow mark with an arrow"), "{notes:?}");
         assert_eq!(notes.len(), 2);
