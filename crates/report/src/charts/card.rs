@@ -293,7 +293,7 @@ mod tests {
         );
         let mut with_triples = card([N; 6], [U, D, D, H, H, H]);
         for open in 7..=9 {
-            let mut row = with_triples.shapes[0].clone();
+            let mut row = with_triples.shapes[0];
             (row.shape, row.advice) = (ShapeSizes { open, naked: 3, hidden: open - 3 }, N);
             with_triples.shapes.push(row);
         }
