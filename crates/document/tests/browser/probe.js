@@ -80,8 +80,10 @@ addEventListener("load", () => {
     scrolls: box.scrollWidth > box.clientWidth && getComputedStyle(box).overflowX === "auto",
   }));
 
+  // Links within pictures have no hash of their own.
   const deadLinks = [...document.querySelectorAll('a[href^="#"]')]
-    .filter((link) => !document.getElementById(link.hash.slice(1))).map((link) => link.hash);
+    .map((link) => link.getAttribute("href"))
+    .filter((href) => !document.getElementById(href.slice(1)));
   const ids = [...document.querySelectorAll("[id]")].map((element) => element.id);
   const repeatedIds = ids.filter((id, index) => ids.indexOf(id) !== index);
 
