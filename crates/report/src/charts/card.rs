@@ -9,9 +9,8 @@ use tallyhouse_words::{
     Advice, about, counted, list, number_word, sentence_start, set_name, set_names, share_and_ends,
 };
 
-use super::folder::check;
+use super::folder::{check, read_json};
 use crate::ReportError;
-use crate::error::io_error;
 
 /// The file of a card's folder that the picture is drawn from.
 pub const CARD_FILE: &str = "card.json";
@@ -22,9 +21,7 @@ pub const CARD_FILE: &str = "card.json";
 /// If the folder holds no whole card.
 pub fn card_of_folder(folder: &Path) -> Result<Card, ReportError> {
     check(folder)?;
-    let path = folder.join(CARD_FILE);
-    let text = std::fs::read_to_string(&path).map_err(io_error(&path))?;
-    Ok(serde_json::from_str(&text)?)
+    read_json(folder, CARD_FILE)
 }
 
 /// Draws a card.

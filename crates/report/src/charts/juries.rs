@@ -8,10 +8,10 @@ use tallyhouse_analysis::Verdict;
 use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
-use tallyhouse_stats::Threshold;
+use tallyhouse_stats::{Level, Threshold};
 use tallyhouse_words::{Measured, Outcome, count, counted, list, sentence_start};
 
-use super::folder::check;
+use super::folder::{check, read_json};
 use super::words;
 use crate::ReportError;
 
@@ -55,6 +55,7 @@ struct LookName {
 /// A number as far as the data tell it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 struct Told {
+    level: Level,
     value: Option<f64>,
     interval: Limits,
 }
@@ -82,7 +83,7 @@ impl Claim {
     fn numbers(&self) -> impl Iterator<Item = Number<'_>> {
         self.jury.iter().flat_map(|member| {
             member.prices.iter().filter_map(move |price| {
-                let Told { value, interval } = price.estimate.as_ref()?;
+                let Told { value, interval, .. } = price.estimate.as_ref()?;
                 let told = Measured { value: (*value)?, low: interval.low?, high: interval.high? };
                 (told.low > 0.0).then_some(Number { told, member, price })
             })
@@ -136,9 +137,7 @@ impl Juries {
     /// If the folder holds no whole trial.
     pub fn of_trial(folder: &Path) -> Result<Self, ReportError> {
         check(folder)?;
-        let path = folder.join("verdicts.json");
-        let text = std::fs::read_to_string(&path).map_err(crate::error::io_error(&path))?;
-        Ok(Self { claims: serde_json::from_str(&text)? })
+        Ok(Self { claims: read_json(folder, "verdicts.json")? })
     }
 
     fn about(&self, looks: usize) -> Vec<&Claim> {
@@ -155,7 +154,7 @@ pub fn ratios(juries: &Juries) -> Option<IntervalChart> {
     let asked = counted(claims.len() as u64, "claim", "claims");
     let title = match depends {
         0 => "Which of two looks costs less?".to_owned(),
-        _ => format!("In {depends} of {asked} it depends on the reader which look costs less"),
+        _ => format!("In {depends} of {asked} the verdict depends on the reader"),
     };
     let chart = chart(&claims, title, "Price of the first look by that of the other")?;
     Some(IntervalChart {
@@ -197,13 +196,15 @@ pub fn limits(juries: &Juries) -> Option<IntervalChart> {
 fn chart(claims: &[&Claim], title: String, measure: &str) -> Option<IntervalChart> {
     let rows: Vec<IntervalRow> = claims.iter().flat_map(|claim| claim.rows()).collect();
     let first = claims.first().filter(|_| !rows.is_empty())?;
+    let prices = claims.iter().flat_map(|claim| &claim.jury).flat_map(|member| &member.prices);
+    let level = prices.filter_map(|price| price.estimate.as_ref()).map(|told| told.level).next()?;
     let told = rows.iter().filter_map(|row| {
         let mark = row.estimates.first()?.as_ref()?;
         Some(format!("{} {}", row.label, mark.label))
     });
     let alt = format!("{title} {measure}: {}.", list(told));
     let subtitle = format!(
-        "{measure}, with 95 % intervals: for each claim the reader of the jury with the least and the \
+        "{measure}, with {level} intervals: for each claim the reader of the jury with the least and the \
          one with the greatest. {}, {}.",
         sentence_start(&first.population),
         words::puzzles(first.puzzles)
@@ -220,4 +221,42 @@ fn chart(claims: &[&Claim], title: String, measure: &str) -> Option<IntervalChar
         worth: Vec::new(),
         beside: vec!["Beside the mark: the number with its interval.".to_owned()],
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    /// Three readers of one claim; of one the data tell one end alone.
+    #[test]
+    fn the_readers_at_the_ends_are_drawn_with_intervals_of_their_level() {
+        let member = |reader: &str, value: f64, high: Option<f64>| {
+            let estimate = json!({
+                "value": value, "interval": { "low": value / 2.0, "high": high },
+                "level": Level::percent(90.0).unwrap(), "method": "linearised-log-ratio",
+            });
+            let looks = [json!({ "look": "naked 2 open 6" }), json!({ "look": "hidden 4 open 6" })];
+            let price =
+                json!({ "open": [6, 6], "estimate": estimate, "looks": looks, "units": 50 });
+            json!({ "frame": "due", "reader": reader, "prices": [price] })
+        };
+        let juries = json!({ "claims": [{
+            "claim": "pair-first", "decision": "depends", "population": "puzzles by hand",
+            "puzzles": 100, "threshold": { "below": 1.0 },
+            "jury": [
+                member("marking", 0.5, Some(0.75)),
+                member("sharing", 3.0, Some(4.0)),
+                member("unmarked", 9.0, None),
+            ],
+        }] });
+        let juries: Juries = serde_json::from_value(juries).unwrap();
+        let chart = ratios(&juries).unwrap();
+        assert_eq!(chart.heading.title, "In 1 of 1 claim the verdict depends on the reader");
+        assert!(chart.heading.subtitle.contains("with 90 % intervals"), "{:?}", chart.heading);
+        let labels: Vec<&str> = chart.rows.iter().map(|row| &*row.label).collect();
+        assert_eq!(labels, ["Pair first: marking, where due", "Pair first: sharing, where due"]);
+        assert_eq!(limits(&juries), None);
+    }
 }

@@ -9,10 +9,9 @@ use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Unit};
 use tallyhouse_stats::{Estimate, Interval, Level};
 use tallyhouse_words::{Measured, count, counted, fixed, list_or, sentence_start};
 
-use super::folder::check;
+use super::folder::{check, read_json};
 use super::words;
 use crate::ReportError;
-use crate::error::io_error;
 
 /// The rulebooks of an order search.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -143,9 +142,7 @@ impl SearchedOrders {
     /// If it has no whole `frontier.csv` and `order.json`.
     pub fn of_folder(folder: &Path) -> Result<Self, ReportError> {
         check(folder)?;
-        let path = folder.join("order.json");
-        let text = std::fs::read_to_string(&path).map_err(io_error(&path))?;
-        let search: Search = serde_json::from_str(&text)?;
+        let search: Search = read_json(folder, "order.json")?;
         let path = folder.join("frontier.csv");
         let damaged = |error: csv::Error| CensusError::Damaged {
             path: path.clone(),

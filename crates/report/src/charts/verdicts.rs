@@ -5,9 +5,10 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::Unit;
 use tallyhouse_figures::{Heading, VerdictRow, VerdictTable};
+use tallyhouse_storage::MANIFEST;
 use tallyhouse_words::{Outcome, counted, list, sentence_start};
 
-use super::folder::check;
+use super::folder::{check, read_json};
 use super::words;
 use crate::ReportError;
 
@@ -53,12 +54,8 @@ impl VerdictsOf {
     /// If the folder holds no whole trial.
     pub fn of_trial(folder: &Path) -> Result<Self, ReportError> {
         check(folder)?;
-        let path = folder.join("verdicts.json");
-        let text = std::fs::read_to_string(&path).map_err(crate::error::io_error(&path))?;
-        let rows: Vec<Row> = serde_json::from_str(&text)?;
-        let path = folder.join("manifest.json");
-        let text = std::fs::read_to_string(&path).map_err(crate::error::io_error(&path))?;
-        let manifest: serde_json::Value = serde_json::from_str(&text)?;
+        let rows: Vec<Row> = read_json(folder, "verdicts.json")?;
+        let manifest: serde_json::Value = read_json(folder, MANIFEST)?;
         Ok(Self {
             population: rows.first().map_or_else(String::new, |row| row.population.clone()),
             puzzles: rows.first().map_or(0, |row| row.puzzles),

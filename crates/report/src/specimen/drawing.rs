@@ -134,12 +134,16 @@ impl Specimen {
         self.strip_of(Sides::Both)
     }
 
+    /// Returns the open cells of the house with their candidates.
+    pub(super) fn open_cells(&self) -> Vec<(Cell, DigitSet)> {
+        let (house, position) = (self.house(), &self.position);
+        let cells = position.open_places(house).iter().map(|place| house.cells()[place]);
+        cells.map(|cell| (cell, position.candidates(cell))).collect()
+    }
+
     /// Returns the open cells of the house alone, with these sides of the split marked.
     pub(super) fn strip_of(&self, shown: Sides) -> HouseStrip {
-        let split = Split { shown, ..self.split() };
-        let open = split.naked | split.hidden;
-        let cells: Vec<_> =
-            open.iter().map(|cell| (cell, self.position.candidates(cell))).collect();
+        let (split, cells) = (Split { shown, ..self.split() }, self.open_cells());
         let candidates: Vec<String> = cells
             .iter()
             .map(|&(cell, digits)| format!("{cell} with {}", list(digit_words(digits))))

@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 use tallyhouse_board::{Cell, CellSet, Digit, DigitSet, House, Puzzle};
-use tallyhouse_engine::{Position, WalkOptions};
+use tallyhouse_engine::WalkOptions;
 use tallyhouse_figures::{Side, Sides, Square, Stair, Staircase};
 use tallyhouse_words::{list, number_word, plural, sentence_start, set_name};
 
 use super::course::stop;
-use super::{Specimen, View, cell_words, digit_words, smaller_side};
+use super::{Specimen, View, cell_words, digit_words};
 use crate::ReportError;
 
 /// One cell more of the naked side.
@@ -79,8 +79,7 @@ pub fn subsets_of_house(
 impl Explanation {
     /// Goes through both sides of a split.
     fn of(specimen: &Specimen) -> Self {
-        let (split, position) = (specimen.split(), &specimen.position);
-        let open = open_cells(position, split.house);
+        let (split, open) = (specimen.split(), specimen.open_cells());
         let mut digits = DigitSet::EMPTY;
         let naked = open.iter().filter(|(cell, _)| split.naked.contains(*cell));
         let naked = naked.map(|&(cell, candidates)| {
@@ -96,8 +95,8 @@ impl Explanation {
             DigitStep { digit, places, cells }
         });
         let hidden = hidden.collect();
-        let (lead, removed) = (smaller_side(&specimen.subset), specimen.elimination_words());
-        Self { house: split.house, open, naked, hidden, lead, removed }
+        let removed = specimen.elimination_words();
+        Self { house: split.house, open, naked, hidden, lead: specimen.lead, removed }
     }
 
     /// Returns the digits of the naked side.
@@ -364,12 +363,6 @@ impl Specimen {
     }
 }
 
-fn open_cells(position: &Position, house: House) -> Vec<(Cell, DigitSet)> {
-    let places = position.open_places(house);
-    let cells = places.iter().map(|place| house.cells()[place]);
-    cells.map(|cell| (cell, position.candidates(cell))).collect()
-}
-
 fn removed(cells: impl Iterator<Item = (Cell, DigitSet)>) -> Vec<(Cell, DigitSet)> {
     cells.filter(|(_, digits)| !digits.is_empty()).collect()
 }
@@ -398,7 +391,7 @@ fn hidden_words(step: &DigitStep, digits: u8) -> String {
 #[cfg(test)]
 mod tests {
     use tallyhouse_collection::MinimalByDeletion;
-    use tallyhouse_engine::{QuietPosition, Recorder, walk};
+    use tallyhouse_engine::{Position, QuietPosition, Recorder, walk};
 
     use super::*;
     use crate::specimen::tests::pair_and_triple;

@@ -206,7 +206,7 @@ fn evidence(verdict: &Verdict) -> String {
     else {
         return match verdict.decision {
             Decision::Undecided => "Too little was found to go by".to_owned(),
-            _ => format!("One end of each interval is known, and it decides{caution}"),
+            _ => format!("Limits decide it; no interval has both ends{caution}"),
         };
     };
     let looks = verdict.jury.iter().flat_map(|juror| &juror.prices).map(|price| &price.looks[..]);
