@@ -52,11 +52,10 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                     counted(card.positions, "position", "positions"),
                 ),
                 format!(
-                    "Glances: for each find, looks in vain included, from the cheapest to the dearest of \
-                     {}.",
+                    "Glances: for each find, looks in vain included, by the cheapest to the dearest of {}.",
                     counted(card.readers.len() as u64, "reader", "readers"),
                 ),
-                "Puzzles: in how many the full ladder reaches less without it.".to_owned(),
+                "Puzzles: how many end earlier without it.".to_owned(),
             ],
             alt: alt(card),
         },
