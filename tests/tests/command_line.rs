@@ -132,7 +132,7 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 107] = [
+const WRONG: [(&str, &str); 109] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),
@@ -245,6 +245,8 @@ const WRONG: [(&str, &str); 107] = [
     ("inspect x --position 0", "expected a number from 1 to 65535"),
     ("explain x --position 1", "--house <HOUSE>"),
     ("explain x --position 1 --house diagonal", "--house"),
+    ("timings x", "--items <FILE>"),
+    ("timings x --items y --replace", "--out <DIR>"),
     ("inspect x --caption words", "--out <DIR>"),
     ("study a.toml --count 5", "cannot be used with"),
     (
@@ -298,6 +300,8 @@ fn each_cause_is_told_once() {
         "inspect folder",
         "inspect 123",
         "explain 123 --position 1 --house 'row 1'",
+        "timings missing.csv --items in.txt",
+        "timings in.txt --items missing.csv -o no/such/folder",
         "study missing.toml -o x",
         "study --count 9 -o in.txt",
         "man -o in.txt",
@@ -431,7 +435,7 @@ fn help_texts() {
     snapshot("help", folder.path(), &["--help"]);
     for command in [
         "collect", "describe", "make", "census", "verify", "rates", "yields", "judge", "card",
-        "coverage", "order", "specimen", "chart", "inspect", "explain", "study",
+        "coverage", "order", "specimen", "chart", "inspect", "explain", "timings", "study",
     ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }

@@ -4,8 +4,9 @@ use std::fs;
 use std::path::Path;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
+use tallyhouse_tests::simulated;
 
-const COMMANDS: [&str; 18] = [
+const COMMANDS: [&str; 19] = [
     "collect",
     "describe",
     "make",
@@ -21,6 +22,7 @@ const COMMANDS: [&str; 18] = [
     "chart",
     "inspect",
     "explain",
+    "timings",
     "study",
     "completions",
     "man",
@@ -60,6 +62,9 @@ fn prepare(folder: &Path, examples: &[String]) {
     good("gzip < list.csv > forum.csv.gz");
     fs::write(at("my-rulebook.toml"), RULEBOOK).unwrap();
     fs::write(at("my-recipe.toml"), RECIPE).unwrap();
+    if !writes("worksheet") {
+        simulated::copy_to(folder, "times.csv", "worksheet/items.csv");
+    }
     fs::create_dir_all(at(".local/share/bash-completion/completions")).unwrap();
     for (name, line) in [
         ("collection", "tallyhouse -q collect puzzles.txt -o collection"),

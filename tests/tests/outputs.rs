@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::Stdio;
 
 use tallyhouse_tests::command::{Ran, command, run};
+use tallyhouse_tests::simulated;
 use tempfile::TempDir;
 
 fn good(folder: &Path, line: &str) -> Ran {
@@ -44,11 +45,12 @@ fn all(folder: &Path) -> Vec<(String, Vec<u8>)> {
 fn puzzles() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     good(folder.path(), "make --count 60 --seed 3 -o in.txt");
+    simulated::copy_to(folder.path(), "times.csv", "items.csv");
     folder
 }
 
 /// The commands that fill a folder of their own, each with what it writes.
-const WHOLE: [(&str, &str); 9] = [
+const WHOLE: [(&str, &str); 10] = [
     ("census in.txt -o out", "counts.csv"),
     ("collect in.txt -o out", "puzzles/part-00000000.parquet"),
     ("judge in.txt --rulebook short-list -o out", "missed.csv"),
@@ -62,6 +64,7 @@ const WHOLE: [(&str, &str); 9] = [
          --position 1 --house box-1 -o out",
         "subset-1-naked.svg",
     ),
+    ("timings times.csv --items items.csv -o out", "weights.csv"),
 ];
 
 #[test]
@@ -121,7 +124,10 @@ fn the_present_folder_will_do() {
     for (line, file) in WHOLE {
         let folder = inputs.path().join("here");
         fs::create_dir(&folder).unwrap();
-        let line = line.replace("in.txt", "../in.txt").replace("-o out", "-o .");
+        let mut line = line.replace("-o out", "-o .");
+        for name in ["in.txt", "times.csv", "items.csv"] {
+            line = line.replace(name, &format!("../{name}"));
+        }
         good(&folder, &line);
         assert!(folder.join(file).is_file(), "{line}");
         fs::remove_dir_all(folder).unwrap();

@@ -3,6 +3,7 @@
 use std::fs;
 
 use tallyhouse_tests::command::{quicker, run, run_line};
+use tallyhouse_tests::simulated;
 
 const README: &str = include_str!("../../README.md");
 
@@ -35,6 +36,8 @@ fn its_commands_run_in_their_order() {
     fs::write(at("list.txt"), rows[..20].join("\n")).unwrap();
     fs::write(at("magazine.csv"), format!("puzzle\n{}\n", rows[20..40].join("\n"))).unwrap();
     good("gzip magazine.csv");
+    let there = |name: &str| format!("notebooks-data/timings/simulated-{name}.csv");
+    simulated::copy_to(folder.path(), &there("times"), &there("items"));
     fs::write(at("my-recipe.toml"), &blocks("toml")[0]).unwrap();
     let mut seen = 0;
     for line in blocks("").iter().flat_map(|block| block.lines()) {

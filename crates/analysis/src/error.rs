@@ -43,6 +43,20 @@ pub enum AnalysisError {
         /// The name.
         name: String,
     },
+    /// No row of times can be used.
+    #[error("{file}: no row can be used: {what}")]
+    NoTimes {
+        /// The file.
+        file: String,
+        /// What became of the rows, and what was expected.
+        what: String,
+    },
+    /// Rows can't be written as CSV.
+    #[error(transparent)]
+    Csv(#[from] csv::Error),
+    /// A file can't be written as TOML.
+    #[error(transparent)]
+    Toml(#[from] toml::ser::Error),
     /// A claim speaks of something that the run does not have.
     #[error("{file}: claim '{claim}' is a claim without data: {missing}")]
     WithoutData {

@@ -25,6 +25,7 @@ mod rulebook;
 mod shapes;
 mod sides;
 mod text_file;
+pub mod timings;
 pub mod yields;
 
 pub use card::{Card, CardShape, NOT_WORTH_IT, ShapeSizes};

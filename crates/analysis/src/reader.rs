@@ -1,4 +1,4 @@
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use tallyhouse_engine::effort::{GlanceWeights, Learning, Reader};
 use toml::Spanned;
 
@@ -38,11 +38,11 @@ struct RawReader {
     weights: Spanned<RawWeights>,
 }
 
-#[derive(Deserialize)]
+#[derive(Clone, Copy, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 struct RawWeights {
     cell: f64,
-    place: f64,
+    place: Option<f64>,
     #[serde(rename = "try")]
     try_: f64,
 }
@@ -85,12 +85,56 @@ impl ReaderFile {
             file.error(&raw.learning.span(), what)
         })?;
         let RawWeights { cell, place, try_ } = *raw.weights.get_ref();
+        let place = place.or_else(|| (!gathers_places(learning)).then_some(1.0));
+        let place = place.ok_or_else(|| {
+            file.error(
+                &raw.weights.span(),
+                format!("missing field `place`, which {learning} needs"),
+            )
+        })?;
         let weights = GlanceWeights::new(cell, place, try_)
             .map_err(|error| file.error(&raw.weights.span(), error.to_string()))?;
         let RawReader { name, title, source, note, .. } = raw;
         let model = Reader { learning, weights };
         Ok(Self { name: name.into_inner(), title, source, note, model })
     }
+
+    /// Writes it as a file that [`ReaderFile::parse`] reads. A weight that the model has no use for is
+    /// left out.
+    ///
+    /// # Errors
+    /// If TOML can't hold it.
+    pub fn to_toml(&self) -> Result<String, toml::ser::Error> {
+        let Reader { learning, weights } = self.model;
+        let place = gathers_places(learning).then_some(weights.place());
+        let weights = RawWeights { cell: weights.cell(), place, try_: weights.try_() };
+        let Self { name, title, source, note, .. } = self;
+        let written = Written {
+            name,
+            title,
+            source,
+            note: note.as_deref(),
+            learning: learning.name(),
+            weights,
+        };
+        toml::to_string(&written)
+    }
+}
+
+/// Tests if who learns in this way ever gathers the places of a digit.
+pub(crate) const fn gathers_places(learning: Learning) -> bool {
+    !matches!(learning, Learning::WholeHouse)
+}
+
+/// A reader as it is written.
+#[derive(Serialize)]
+struct Written<'a> {
+    name: &'a str,
+    title: &'a str,
+    source: &'a str,
+    note: Option<&'a str>,
+    learning: &'static str,
+    weights: RawWeights,
 }
 
 #[cfg(test)]
@@ -117,6 +161,15 @@ mod tests {
     }
 
     #[test]
+    fn what_is_written_is_read_again() {
+        for name in ReaderFile::built_in() {
+            let file = ReaderFile::load(name).unwrap();
+            let text = file.to_toml().unwrap();
+            assert_eq!(ReaderFile::parse("again.toml", &text).unwrap(), file, "{text}");
+        }
+    }
+
+    #[test]
     fn bad_files_are_refused_with_file_and_line() {
         let good = "name = \"own\"\ntitle = \"Own\"\nsource = \"me\"\nlearning = \"whole-house\"\n\
                     [weights]\ncell = 1\nplace = 0.5\ntry = 2\n";
@@ -131,6 +184,11 @@ mod tests {
             let error = ReaderFile::parse("own.toml", &text).unwrap_err().to_string();
             assert!(error.starts_with(message), "{error}");
         }
+        let without = good.replace("place = 0.5\n", "");
+        assert!(ReaderFile::parse("own.toml", &without).is_ok(), "who reads the house needs none");
+        let marking = without.replace("whole-house", "cell-by-cell");
+        let error = ReaderFile::parse("own.toml", &marking).unwrap_err().to_string();
+        assert!(error.starts_with("own.toml, line 5: missing field `place`"), "{error}");
         let error = ReaderFile::load("nobody").unwrap_err().to_string();
         assert!(error.ends_with("marking, sharing, remembering, unmarked"), "{error}");
     }

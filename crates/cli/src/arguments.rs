@@ -18,6 +18,7 @@ use crate::order::Order;
 use crate::rates::Rates;
 use crate::specimen::Specimen;
 use crate::study::Study;
+use crate::timings::Timings;
 use crate::verify::Verify;
 use crate::yields::Yields;
 
@@ -51,6 +52,7 @@ pub(crate) enum Command {
     Chart(Chart),
     Inspect(Inspect),
     Explain(Explain),
+    Timings(Timings),
     Study(Study),
     Completions(Completions),
     Man(Man),
@@ -74,6 +76,7 @@ impl Command {
             Self::Chart(chart) => chart.run(quiet),
             Self::Inspect(inspect) => inspect.run(quiet),
             Self::Explain(explain) => explain.run(quiet),
+            Self::Timings(timings) => timings.run(quiet),
             Self::Study(study) => study.run(quiet),
             Self::Completions(completions) => completions.run(Arguments::command()),
             Self::Man(man) => man.run(Arguments::command()),

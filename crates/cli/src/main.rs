@@ -22,6 +22,7 @@ mod rates;
 mod results;
 mod specimen;
 mod study;
+mod timings;
 mod usage;
 mod verify;
 mod yields;

@@ -247,9 +247,23 @@ impl Rejects {
     pub fn take(&mut self, reject: &Reject) -> Result<(), RejectsError> {
         self.counts.add(reject.reason.kind());
         let name = self.names.get(reject.source).cloned().unwrap_or_default();
-        let (line, reason) = (reject.line.to_string(), reject.reason.to_string());
-        self.first.get_or_insert_with(|| in_words(&name, &line, &reason));
-        self.write(&[&name, &line, &reject.text, &reason])
+        self.list(&name, reject.line, &reject.text, &reject.reason.to_string())
+    }
+
+    /// Adds a row of a file that holds no puzzles; it counts among no kind.
+    ///
+    /// # Errors
+    /// If the file can't be written.
+    pub fn list(
+        &mut self,
+        file: &str,
+        line: u64,
+        text: &str,
+        reason: &str,
+    ) -> Result<(), RejectsError> {
+        let line = line.to_string();
+        self.first.get_or_insert_with(|| in_words(file, &line, reason));
+        self.write(&[file, &line, text, reason])
     }
 
     /// Adds a row of another such file, uncounted.

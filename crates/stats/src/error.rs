@@ -45,6 +45,9 @@ pub enum StatsError {
     /// The sums are too large to stay exact.
     #[error("the sums of squares leave the range in which they are exact")]
     Overflow,
+    /// A time that none can take, or counts that are none.
+    #[error("a time lies above 0 and its counts are not negative, found a time of {0}")]
+    Time(f64),
     /// A p-value is outside 0 to 1.
     #[error("a p-value lies from 0 to 1, found {0}")]
     PValue(f64),

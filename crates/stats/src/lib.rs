@@ -6,6 +6,7 @@
 //! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
 //! - Hits among trials at a cost, rare ones too: [`Rate`]; [`AlikeHits`] where all clusters weigh alike.
 //! - Two properties of the same units: [`PairedCounts`].
+//! - Times of people for tasks whose parts are counted: [`PaceTimes`].
 //! - Many claims at once: [`decide`] with a [`Threshold`] for each, with several members of a jury
 //!   where there is more than one way to count, and [`holm`].
 //!
@@ -40,8 +41,10 @@ mod in_turn;
 mod incomplete_beta;
 mod interval;
 mod jury;
+mod least_squares;
 mod method;
 mod multiple;
+mod pace;
 mod paired;
 mod questions;
 mod rate;
@@ -63,6 +66,7 @@ pub use interval::{Interval, Level};
 pub use jury::{Answer, Evidence, Member, MemberAnswer, Number, Planned, Question, decide};
 pub use method::Method;
 pub use multiple::holm;
+pub use pace::{ENOUGH_PEOPLE, PaceFit, PaceTimes, Timed};
 pub use paired::PairedCounts;
 pub use rate::{Limits, Rate, RateCluster, RatePair};
 pub use share::{RARE_BELOW, Share};

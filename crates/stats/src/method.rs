@@ -22,6 +22,9 @@ pub enum Method {
     LinearisedLogRatio,
     /// A limit on one side, from clusters with a hit, where hits are few: see [`crate::Rate`].
     FewHits,
+    /// People drawn anew, with percentiles moved outwards for few of them: see
+    /// [`crate::PaceTimes::estimates`].
+    ResampledPeople,
 }
 
 impl fmt::Display for Method {
@@ -38,6 +41,7 @@ impl fmt::Display for Method {
                 "ratio over clusters, linearised on the log scale, Student's t"
             }
             Self::FewHits => "few hits, a limit on one side",
+            Self::ResampledPeople => "people drawn anew, expanded percentiles",
         })
     }
 }

@@ -123,6 +123,15 @@ pub fn make_looks(
     }
 }
 
+/// Returns what a look for subsets goes through in one house if it passes over what is there, to the end:
+/// that of somebody who finds nothing.
+#[must_use]
+pub fn look_to_the_end(position: &Position, house: House, look: Look) -> LookCounts {
+    let marks = HouseMarks::new(position, house);
+    let crossing = crossing_houses(house, marks.open);
+    LookCounts { crossing, ..LookCounts::of_look(&marks, look, None) }
+}
+
 impl LookCounts {
     /// What a look for subsets goes through, without the houses that cross its own, and what it finds.
     pub(super) fn of_subset_look(marks: &HouseMarks, look: Look) -> (Self, Option<Subset>) {
@@ -166,6 +175,22 @@ mod tests {
             _ => panic!("{find:?}"),
         });
         ([glances.cells_seen, glances.places_gathered, glances.tries], side)
+    }
+
+    #[test]
+    fn a_look_to_the_end_passes_over_what_is_there() {
+        // A 345   B 12   C 1345   D 12   E 2345: of the cells only B and D hold two candidates; all
+        // digits have two to three places. 1: four tries, 2: three; 3 with 4, then 5; 3 with 5; 4 with 5.
+        let position = row(["345", "12", "1345", "12", "2345"]);
+        let tries =
+            |look: &str| look_to_the_end(&position, House::row(0), look.parse().unwrap()).tries;
+        assert_eq!(tries("naked 2"), 1);
+        assert_eq!(tries("hidden 3"), 4 + 3 + 1 + 1 + 1 + 1);
+        // Where nothing is found, it is the look as it is made.
+        let in_vain = look_to_the_end(&position, House::row(0), "hidden 2".parse().unwrap());
+        make_looks(&position, House::row(0), ["hidden 2".parse().unwrap()], |_, counts, found| {
+            assert_eq!((counts, found), (in_vain, None));
+        });
     }
 
     #[test]

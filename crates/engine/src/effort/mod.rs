@@ -70,7 +70,7 @@ mod walker;
 pub use compared::{ComparedLooks, ComparedWalker, due_with};
 pub use due::{DueFailures, DueLooks, DueWalk, DueWalker, FailureSums, LookSums};
 pub use glances::{GlanceWeights, Glances, WeightError};
-pub use house::{HouseEffort, each_look, look_effort, make_looks};
+pub use house::{HouseEffort, each_look, look_effort, look_to_the_end, make_looks};
 pub use limits::look_limits;
 pub use paired::{PairedEffort, SideEffort, paired_efforts};
 pub use reader::{Learning, LookCounts, Reader};
