@@ -1,6 +1,6 @@
 //! What a collection is a sample of, as far as its notes tell.
 
-use tallyhouse_collection::{Sampling, SamplingMethod};
+use tallyhouse_collection::{Likeness, Recipe, Sampling, SamplingMethod};
 use tallyhouse_words::list;
 
 /// Names the population of a collection: that of the method its notes name, with what was wished, or
@@ -33,6 +33,9 @@ fn of_method(method: &str, notes: &[String]) -> String {
     } else {
         method.to_owned()
     };
+    if let (Some(like), Some(by)) = (likeness(notes), method.strip_prefix("puzzles by ")) {
+        return format!("{}, by {by}", like.population());
+    }
     for note in notes {
         if let Some(clues) = note.strip_prefix("clues: ") {
             let (range, stop) = clues.split_once(", ").map_or((clues, ""), |(range, stop)| {
@@ -54,9 +57,24 @@ fn of_method(method: &str, notes: &[String]) -> String {
     words
 }
 
+/// What the puzzles are like, if their wishes are just those.
+fn likeness(notes: &[String]) -> Option<Likeness> {
+    let wishes = |notes: &[String]| -> Vec<String> {
+        let names = ["clues: ", "symmetry of givens: ", "wanted: "];
+        let is_wish = |note: &&String| names.iter().any(|name| note.starts_with(name));
+        notes.iter().filter(is_wish).cloned().collect()
+    };
+    let own = wishes(notes);
+    let is_like = |like: &Likeness| {
+        Recipe::new(Sampling::Deletion, like.wishes(), 0)
+            .is_ok_and(|recipe| wishes(&recipe.notes()) == own)
+    };
+    Likeness::ALL.iter().copied().find(is_like)
+}
+
 #[cfg(test)]
 mod tests {
-    use tallyhouse_collection::{GivensSymmetry, Recipe, Wishes};
+    use tallyhouse_collection::{GivensSymmetry, Wishes};
 
     use super::*;
 
@@ -75,8 +93,13 @@ mod tests {
             ..Wishes::default()
         };
         assert_eq!(
-            of(Recipe::new(Sampling::Deletion, wishes, 1).unwrap()),
-            "puzzles by random deletion, with 26 to 32 clues, some of them redundant, half-turn \
+            of(Recipe::new(Sampling::Deletion, wishes.clone(), 1).unwrap()),
+            "puzzles like those in print, by random deletion"
+        );
+        let fewer = Wishes { clues: Some(26..=30), ..wishes };
+        assert_eq!(
+            of(Recipe::new(Sampling::Deletion, fewer, 1).unwrap()),
+            "puzzles by random deletion, with 26 to 30 clues, some of them redundant, half-turn \
              symmetry"
         );
     }

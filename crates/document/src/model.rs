@@ -255,6 +255,9 @@ pub struct Cell {
     /// The number the row is sorted by. Cells without a finite number are sorted by their text, after
     /// all others.
     pub sort: Option<f64>,
+    /// What links lead to, unique on the page.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<String>,
 }
 
 /// A picture as a page shows it.

@@ -47,7 +47,7 @@ fn no_cell_of_an_uneven_row_is_lost() {
     let mut document = sample::document();
     for block in &mut document.sections[1].blocks {
         if let Block::Table(table) = block {
-            table.rows[0].push(Cell { text: "beyond".into(), sort: None });
+            table.rows[0].push(Cell { text: "beyond".into(), sort: None, id: None });
         }
     }
     let markdown = to_markdown(&document);

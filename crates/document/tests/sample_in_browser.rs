@@ -105,9 +105,9 @@ fn long_document() -> Document {
     let row = |table: usize, row: usize| {
         let text = format!("Table {table}, row {row}: {}.", "naked 2, hidden 2, ".repeat(20));
         vec![
-            Cell { text: format!("{table}-{row}"), sort: None },
-            Cell { text, sort: None },
-            Cell { text: format!("end of {table}-{row}"), sort: None },
+            Cell { text: format!("{table}-{row}"), sort: None, id: None },
+            Cell { text, sort: None, id: None },
+            Cell { text: format!("end of {table}-{row}"), sort: None, id: None },
         ]
     };
     let mut document = sample::document();
@@ -133,7 +133,10 @@ fn long_document() -> Document {
                     rows: (0..1 + number % 4)
                         .map(|row| {
                             let text = format!("{number} and {row}");
-                            vec![Cell { text: text.clone(), sort: None }, Cell { text, sort: None }]
+                            vec![
+                                Cell { text: text.clone(), sort: None, id: None },
+                                Cell { text, sort: None, id: None },
+                            ]
                         })
                         .collect(),
                     file: None,

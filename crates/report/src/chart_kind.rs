@@ -4,6 +4,7 @@ use tallyhouse_analysis::yields::Frame;
 use tallyhouse_analysis::{Card, Description, SideComparison};
 use tallyhouse_figures::Figure;
 use tallyhouse_stats::Level;
+use tallyhouse_words::number_word;
 
 use crate::ReportError;
 use crate::charts::{
@@ -132,25 +133,25 @@ impl ChartKind {
             }),
             Self::Rates => Draw::Census(|census, _| {
                 let rates = occurrence_rates(&census.title, &census.counts, census.occurrence()?);
-                let rates = if census.has_specimens { linked(rates) } else { rates };
-                chart("Rates by house.", rates)
+                let caption = of("Rates by house", &census.title);
+                chart(&caption, linked(rates, &census.cells_lead_to))
             }),
             Self::Counts => Draw::Census(|census, _| {
                 let counts = occurrence_counts(&census.title, &census.counts, census.occurrence()?);
-                let counts = if census.has_specimens { linked(counts) } else { counts };
-                chart("The counts behind the rates.", counts)
+                let caption = of("The counts behind the rates", &census.title);
+                chart(&caption, linked(counts, &census.cells_lead_to))
             }),
             Self::Shapes => Draw::Census(|census, _| {
-                let caption = "Which side of a subset is the smaller one, by open cells.";
+                let caption = of("Which side of a subset is the smaller one", &census.title);
                 let found = census.occurrence()?;
-                chart(caption, shapes_by_open(&census.title, &census.counts, found))
+                chart(&caption, shapes_by_open(&census.title, &census.counts, found))
             }),
             Self::Narrowing => Draw::Census(|census, shapes| {
                 if shapes.is_empty() {
                     return Ok(None);
                 }
                 chart(
-                    "Why rare shapes need many puzzles.",
+                    &of("Why rare shapes need many puzzles", &census.title),
                     narrowing(&census.folder, shapes, census.level)?,
                 )
             }),
@@ -170,23 +171,28 @@ impl ChartKind {
                 needed(Needed::Last, "How far down the order puzzles go.", all)
             }),
             Self::Missed => Draw::Trial(|left| {
-                perhaps("What each rulebook leaves at the end of its walk.", missed(left))
+                let from = left.first().map_or("", |book| &book.population);
+                perhaps(&of("What each rulebook leaves at the end of its walk", from), missed(left))
             }),
             Self::Verdicts => Draw::Verdicts(|verdicts| {
-                let caption = "Which claims hold in this population, walk by walk.";
-                perhaps(caption, verdict_table(verdicts))
+                let caption = of("Which claims hold, walk by walk", &verdicts.population);
+                perhaps(&caption, verdict_table(verdicts))
             }),
             Self::Ratios => Draw::Juries(|juries| {
-                perhaps("What one look costs for what another costs.", ratios(juries))
+                let caption = of("What one look costs for what another costs", juries.population());
+                perhaps(&caption, ratios(juries))
             }),
             Self::Limits => Draw::Juries(|juries| {
-                perhaps("What a look costs beside the limit of a claim.", limits(juries))
+                let caption =
+                    of("What a look costs beside the limit of a claim", juries.population());
+                perhaps(&caption, limits(juries))
             }),
             Self::Frontier => {
                 Draw::Search(|orders| chart("Rulebooks by effort and reach.", frontier(orders)))
             }
             Self::Clues => Draw::Collection(|description, name| {
-                chart("Clue counts beside the published distribution.", clues(description, name))
+                let caption = of("Clue counts beside the published distribution", name);
+                chart(&caption, clues(description, name))
             }),
             Self::Sides => Draw::Sides(|sides, walked| {
                 let caption = "Which of the two looks costs less, shape by shape.";
@@ -197,13 +203,24 @@ impl ChartKind {
                 None => Ok(None),
             }),
             Self::Prices => Draw::Yields(|table, frame, open| {
-                perhaps("What a find costs, for all readers.", prices(table, frame, open))
+                let caption = of("What a find costs, for all readers", &open_cells(open));
+                perhaps(&caption, prices(table, frame, open))
             }),
             Self::Yields => Draw::Yields(|table, frame, open| {
-                perhaps("How often looks find something.", yields(table, frame, open))
+                let caption = of("How often looks find something", &open_cells(open));
+                perhaps(&caption, yields(table, frame, open))
             }),
         }
     }
+}
+
+/// A caption that says what the figure is of, which others show for something else.
+fn of(caption: &str, what: &str) -> String {
+    format!("{caption}: {what}.")
+}
+
+fn open_cells(open: u8) -> String {
+    format!("{} open cells", number_word(open))
 }
 
 fn chart(caption: &str, figure: impl Figure + 'static) -> Drawn {

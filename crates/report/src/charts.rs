@@ -19,12 +19,14 @@ mod yields;
 use tallyhouse_engine::Shape;
 
 pub use card::{CARD_FILE, answer_card, card_findings, card_markdown, card_of_folder};
-pub use census::Census;
+pub use census::{CellLinks, Census};
 pub use collection::{clues, narrowing};
 pub use effort::{Walked, paired, side_ratios};
 pub use juries::{Juries, limits, ratios};
 pub use needed::{Needed, needed_looks};
-pub use occurrence::{linked, occurrence_counts, occurrence_rates, shapes_by_open, specimen_name};
+pub use occurrence::{
+    linked, occurrence_counts, occurrence_rates, row_name, shapes_by_open, specimen_name,
+};
 pub use orders::{SearchedOrders, frontier};
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};

@@ -38,6 +38,14 @@ tallyhouse_words::choice! {
 }
 
 impl Likeness {
+    /// Names the population of such puzzles, whatever the method.
+    #[must_use]
+    pub const fn population(self) -> &'static str {
+        match self {
+            Self::InPrint => "puzzles like those in print",
+        }
+    }
+
     /// Returns the wishes.
     #[must_use]
     pub fn wishes(self) -> Wishes {

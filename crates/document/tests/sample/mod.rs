@@ -111,13 +111,14 @@ fn counts() -> Section {
     };
     let row = |name: &str, count: Option<u32>, share: Option<f64>, remark: &str| {
         vec![
-            Cell { text: name.into(), sort: None },
+            Cell { text: name.into(), sort: None, id: None },
             Cell {
                 text: count.map_or("not counted".into(), |n| n.to_string()),
                 sort: count.map(f64::from),
+                id: None,
             },
-            Cell { text: share.map_or("–".into(), |s| format!("{s} %")), sort: share },
-            Cell { text: remark.into(), sort: None },
+            Cell { text: share.map_or("–".into(), |s| format!("{s} %")), sort: share, id: None },
+            Cell { text: remark.into(), sort: None, id: None },
         ]
     };
     Section {
@@ -215,7 +216,7 @@ fn specimens() -> Section {
 pub(crate) fn saying(text: &str) -> Document {
     let say = || text.to_string();
     let column = || Column { title: say(), help: say(), numeric: true };
-    let cell = || Cell { text: say(), sort: Some(1.0) };
+    let cell = || Cell { text: say(), sort: Some(1.0), id: None };
     let verdict = |id: &str, verdict| Verdict {
         id: id.into(),
         statement: say(),

@@ -7,6 +7,18 @@ use tallyhouse_analysis::{LookShares, Occurrence, look_shares};
 use tallyhouse_census::{CensusError, Counts, Manifest, manifest};
 use tallyhouse_stats::Level;
 
+/// What the cells of a map lead to: places of the page that shows it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum CellLinks {
+    /// Nothing: it stands alone.
+    #[default]
+    Nothing,
+    /// The specimen of each shape.
+    Specimens,
+    /// The row of each shape in this table.
+    Rows(String),
+}
+
 /// A census with its name. What takes reading its tables is read when it is first asked for.
 pub struct Census {
     /// The name for readers.
@@ -19,8 +31,8 @@ pub struct Census {
     pub manifest: Manifest,
     /// The level of all intervals.
     pub level: Level,
-    /// If the page that shows it has a specimen of each shape, to which charts can lead.
-    pub has_specimens: bool,
+    /// What the cells of maps lead to on the page that shows them.
+    pub cells_lead_to: CellLinks,
     occurrence: OnceCell<Occurrence>,
     needed: OnceCell<LookShares>,
 }
@@ -37,7 +49,7 @@ impl Census {
             counts: Counts::of_dataset(folder)?,
             manifest: manifest(folder)?,
             level,
-            has_specimens: false,
+            cells_lead_to: CellLinks::default(),
             occurrence: OnceCell::new(),
             needed: OnceCell::new(),
         })

@@ -110,17 +110,16 @@ pub fn narrowing(
         .map(|(shape, points)| BandLine { label: label(shape), points })
         .collect();
     let found: Vec<_> = shapes.iter().map(label).zip(found).collect();
-    let mut notes = narrowing_notes(&found);
-    notes.extend(origin(&manifest.collection.notes));
     Ok(BandChart {
         heading: Heading {
             title: "How many puzzles does a share need?".to_owned(),
             subtitle: format!(
-                "Share of the first n of {} with at least one proper subset of the shape, with its \
+                "{}: share of the first n of {} with at least one proper subset of the shape, with its \
                  {level} interval.",
+                sentence_start(&opened.population()),
                 words::puzzles(puzzles)
             ),
-            notes,
+            notes: narrowing_notes(&found),
             alt: narrowing_alt(&lines, puzzles, level),
         },
         across: Axis::log("puzzles", Unit::Number),

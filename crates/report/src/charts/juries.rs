@@ -123,6 +123,11 @@ impl Claim {
 }
 
 impl Juries {
+    /// Returns the population of the claims; nothing without one.
+    pub(crate) fn population(&self) -> &str {
+        self.claims.first().map_or("", |claim| &claim.population)
+    }
+
     /// Takes the claims of a trial.
     ///
     /// # Errors

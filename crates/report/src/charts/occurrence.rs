@@ -9,6 +9,7 @@ use tallyhouse_words::{
     thousandths,
 };
 
+use super::census::CellLinks;
 use super::possible_shapes;
 use super::words::{self, scanned};
 use crate::FEW;
@@ -136,13 +137,24 @@ fn rates_title(commonest: &[(u8, u8)]) -> String {
     }
 }
 
-/// Links the cells of what was seen to the specimens of a study, which shows one of each.
+/// Links the cells of what was seen.
 #[must_use]
-pub fn linked(mut map: HeatMap) -> HeatMap {
+pub fn linked(mut map: HeatMap, to: &CellLinks) -> HeatMap {
     for cell in map.cells.iter_mut().filter(|cell| cell.count > 0) {
-        cell.link = Some(format!("#{}", specimen_name(cell.open, cell.naked)));
+        cell.link = match to {
+            CellLinks::Nothing => None,
+            CellLinks::Specimens => Some(specimen_name(cell.open, cell.naked)),
+            CellLinks::Rows(table) => Some(row_name(table, cell.open, cell.naked)),
+        }
+        .map(|id| format!("#{id}"));
     }
     map
+}
+
+/// What the row of a shape is called in a table.
+#[must_use]
+pub fn row_name(table: &str, open: u8, naked: u8) -> String {
+    format!("{table}-{open}-open-naked-{naked}")
 }
 
 /// What the specimen of a shape is called where a study shows one of each.

@@ -9,12 +9,11 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
 use tallyhouse_stats::{Estimate, Interval, Level, Threshold};
-use tallyhouse_words::{
-    Measured, count, counted, exact_percent, list, percent, plural, sentence_start,
-};
+use tallyhouse_words::{Measured, count, counted, exact_percent, list, plural, sentence_start};
 
 use super::folder::check;
 use super::possible_shapes;
+use super::verdicts::VerdictsOf;
 use super::words::{self, puzzles};
 use crate::FEW;
 use crate::ReportError;
@@ -93,6 +92,8 @@ pub struct LeftShapes {
     pub population: String,
     /// All puzzles.
     pub puzzles: u64,
+    /// How many families or single puzzles verdicts rest on at most, where puzzles depend on each other.
+    pub families: Option<u64>,
     /// Whether puzzles count by weight.
     pub weighted: bool,
     /// The level of the intervals.
@@ -126,9 +127,15 @@ struct VerdictRow {
     threshold: Threshold,
     estimate: Option<Estimate>,
     count: Option<u64>,
+    unit: String,
+    units: u64,
 }
 
 impl VerdictRow {
+    fn families(rows: &[Self]) -> Option<u64> {
+        VerdictsOf::families(rows.iter().map(|row| (row.unit.as_str(), row.units)))
+    }
+
     /// Returns the share that the verdict rests on, if it is about what this rulebook leaves.
     fn on(&self, name: &str) -> Option<JudgedShare> {
         let Threshold::Below(below) = self.threshold else { return None };
@@ -155,6 +162,8 @@ impl From<&Verdict> for VerdictRow {
             threshold: verdict.threshold,
             estimate: verdict.estimate,
             count: verdict.counts.as_ref().map(|counts| counts.count),
+            unit: verdict.unit.name().to_owned(),
+            units: verdict.units,
         }
     }
 }
@@ -231,6 +240,7 @@ impl LeftShapes {
             rulebook: book.rulebook.title().to_owned(),
             population: report.population.clone(),
             puzzles: book.puzzles,
+            families: VerdictRow::families(&verdicts),
             weighted: report.totals.weighted > 0,
             level: report.level,
             shapes: book.missed.iter().map(Into::into).collect(),
@@ -302,6 +312,7 @@ impl LeftShapes {
                 rulebook: title.to_owned(),
                 population: population.to_owned(),
                 puzzles,
+                families: VerdictRow::families(&verdicts),
                 weighted: weighted.is_some_and(|weighted| weighted > 0),
                 level,
                 shapes,
@@ -319,7 +330,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         .filter(|&(open, naked)| books.iter().any(|book| book.leaves(open, naked)))
         .collect();
     let short: Vec<&LeftShapes> = books.iter().filter(|book| book.leaves_any()).collect();
-    let LeftShapes { population, puzzles, weighted, level, .. } = *short.first()?;
+    let LeftShapes { population, puzzles, families, weighted, level, .. } = *short.first()?;
     let rows = drawn.iter().map(|&(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: short
@@ -373,7 +384,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
                 "{}: share of {} with a proper subset of the shape at the end of {walk}, with {level} \
                  intervals{}.",
                 sentence_start(population),
-                words::puzzles(*puzzles),
+                words::puzzles_in(*puzzles, families.unwrap_or(*puzzles)),
                 by_weight(*weighted)
             ),
             notes,
@@ -446,27 +457,8 @@ fn comparison_alt(collections: &[(&str, u64)], rows: &[IntervalRow]) -> String {
             _ => format!("in {name} nothing was measured ({})", puzzles(*all)),
         });
     let most: Vec<String> = most.collect();
-    let widest = sure.iter().filter_map(|row| {
-        let measured = row.estimates.iter().zip(collections);
-        let mut values: Vec<(f64, &str)> = measured
-            .filter_map(|(estimate, (name, _))| Some((estimate.as_ref()?.value, *name)))
-            .collect();
-        values.sort_by(|one, other| one.0.total_cmp(&other.0));
-        let (first, last) = (*values.first()?, *values.last()?);
-        (last.0 > first.0).then_some((last.0 - first.0, row.label.as_str(), first, last))
-    });
-    let widest = widest.reduce(|most, next| if next.0 > most.0 { next } else { most });
-    let widest = widest.map_or_else(String::new, |(_, row, low, high)| {
-        format!(
-            " The collections differ most in {row}: {} in {} and {} in {}.",
-            percent(low.0),
-            low.1,
-            percent(high.0),
-            high.1
-        )
-    });
     format!(
-        "Dots with intervals: the share of puzzles that show each of {}. Most frequent: {}.{widest}",
+        "Dots with intervals: the share of puzzles that show each of {}. Most frequent: {}.",
         counted(rows.len() as u64, "shape", "shapes"),
         most.join("; ")
     )

@@ -254,6 +254,7 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
         rulebook: name.to_owned(),
         population: "puzzles by hand".to_owned(),
         puzzles: 3000,
+        families: None,
         weighted: false,
         level: Level::default(),
         shapes: shapes.iter().map(left).collect(),

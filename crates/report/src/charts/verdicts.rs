@@ -24,7 +24,7 @@ pub struct VerdictsOf {
     pub families: Option<u64>,
     /// The walks.
     pub walks: Vec<String>,
-    /// The ids of the claims.
+    /// What the claims say.
     pub claims: Vec<String>,
     /// By walk and claim.
     pub verdicts: Vec<Vec<Outcome>>,
@@ -33,7 +33,7 @@ pub struct VerdictsOf {
 /// What is read of a verdict.
 #[derive(Deserialize)]
 struct Row {
-    claim: String,
+    statement: String,
     decision: Outcome,
     population: String,
     puzzles: u64,
@@ -61,7 +61,7 @@ impl VerdictsOf {
             puzzles: rows.first().map_or(0, |row| row.puzzles),
             families: Self::families(rows.iter().map(|row| (row.unit.as_str(), row.units))),
             walks: vec![manifest["walk"].as_str().unwrap_or("together").replace('-', " ")],
-            claims: rows.iter().map(|row| row.claim.clone()).collect(),
+            claims: rows.iter().map(|row| row.statement.clone()).collect(),
             verdicts: vec![rows.iter().map(|row| row.decision).collect()],
         })
     }
@@ -71,7 +71,7 @@ impl VerdictsOf {
 #[must_use]
 pub fn verdict_table(of: &VerdictsOf) -> Option<VerdictTable> {
     let row = |(index, claim): (usize, &String)| VerdictRow {
-        label: claim.replace('-', " "),
+        label: claim.clone(),
         verdicts: of.verdicts.iter().map(|walk| walk[index]).collect(),
     };
     let rows: Vec<VerdictRow> = of.claims.iter().enumerate().map(row).collect();
@@ -108,7 +108,7 @@ fn alt(of: &VerdictsOf) -> String {
     let claim = |(index, claim): (usize, &String)| {
         let verdicts = of.verdicts.iter().zip(&of.walks);
         let words = verdicts.map(|(verdicts, walk)| format!("{} {walk}", verdicts[index].word()));
-        format!("{claim} {}", list(words))
+        format!("“{claim}”: {}", list(words))
     };
     let claims: Vec<String> = of.claims.iter().enumerate().map(claim).collect();
     format!("Verdicts by claim and walk: {}.", claims.join("; "))
@@ -134,7 +134,7 @@ mod tests {
         };
         let table = verdict_table(&of).unwrap();
         assert_eq!(table.heading.title, "1 of 3 claims holds on every walk");
-        let alt = "a supported together and supported one by one; b refuted together";
+        let alt = "“a”: supported together and supported one by one; “b”: refuted together";
         assert!(table.heading.alt.contains(alt), "{}", table.heading.alt);
         assert!(table.heading.subtitle.starts_with("Puzzles by hand: verdicts from 10 puzzles"));
         assert_eq!(table.rows[2].verdicts, [Outcome::CertainlyTrue, Outcome::Depends]);

@@ -32,6 +32,7 @@ use run::Run;
 use stages::{Ledger, Stages};
 
 use crate::ReportError;
+use crate::charts::CellLinks;
 use crate::error::io_error;
 
 /// A study and where it goes.
@@ -103,8 +104,11 @@ pub fn run(settings: &StudySettings, progress: &dyn StudyProgress) -> Result<Stu
     let mut run = Run::new(settings, progress, &mut stages);
     let collections = recipe.collections.iter().map(|one| Collected::new(&mut run, one));
     let mut collections = collections.collect::<Result<Vec<_>, _>>()?;
+    for Collected { collection, census, .. } in &mut collections {
+        census.cells_lead_to = CellLinks::Rows(sections::shapes_table_id(&collection.name));
+    }
     if let Some(shown) = recipe.specimens.as_ref().filter(|specimens| specimens.gallery) {
-        collections[shown.collection].census.has_specimens = true;
+        collections[shown.collection].census.cells_lead_to = CellLinks::Specimens;
     }
     let study = Study { recipe, collections };
     for section in sections::IN_ORDER {

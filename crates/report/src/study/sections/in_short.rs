@@ -28,17 +28,11 @@ pub(super) fn in_short(
     clauses.extend(most_needed(needed));
     if counts.totals.subsets > 0 {
         clauses.extend(most_and_least(counts, occurrence));
-        let few = |&(open, naked): &(u8, u8)| (1..FEW).contains(&counts.shape(open, naked).puzzles);
         let none = |&(open, naked): &(u8, u8)| counts.shape(open, naked).puzzles == 0;
-        for (which, how) in [
-            (possible_shapes().filter(few).collect::<Vec<_>>(), "in fewer than 30 puzzles"),
-            (possible_shapes().filter(none).collect(), "in none, which does not mean never"),
-        ] {
-            let names = which.iter().map(|&(open, naked)| shapes::short(open, naked));
-            let names: Vec<String> = names.collect();
-            if !names.is_empty() {
-                clauses.push(format!("seen {how}: {}", names.join("; ")));
-            }
+        let names = possible_shapes().filter(none).map(|(open, naked)| shapes::short(open, naked));
+        let names: Vec<String> = names.collect();
+        if !names.is_empty() {
+            clauses.push(format!("seen in none, which does not mean never: {}", names.join("; ")));
         }
     }
     let finding = |leads: bool| {

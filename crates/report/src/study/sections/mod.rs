@@ -18,6 +18,8 @@ mod yields;
 use super::collections::Study;
 use super::part::Parts;
 
+pub(super) use occurrence::shapes_table_id;
+
 /// What each section makes of a study, in the order of the report.
 pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 11] = [
     card::of,

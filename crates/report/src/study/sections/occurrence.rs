@@ -16,7 +16,7 @@ use super::parts::{
 use crate::FEW;
 use crate::ReportError;
 use crate::chart_kind::Draw;
-use crate::charts::{Census, possible_shapes};
+use crate::charts::{Census, possible_shapes, row_name};
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study, rejected_words};
 use crate::study::folder::StageFolder;
@@ -136,9 +136,15 @@ fn walk_words(manifest: &Manifest) -> String {
     format!("The walk: {order}; {course}, {stuck}{more}.")
 }
 
+/// The id of a collection's table of shapes.
+pub(in crate::study) fn shapes_table_id(collection: &str) -> String {
+    format!("shapes-{collection}")
+}
+
 fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written) -> Table {
     let Census { counts, level, .. } = census;
     let totals = &counts.totals;
+    let id = shapes_table_id(name);
     let rows: Vec<Vec<Cell>> = possible_shapes()
         .map(|(open, naked)| {
             let shape = counts.shape(open, naked);
@@ -148,8 +154,9 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
             let of_houses = estimate.map(|s| s.house_share).unwrap_or_default();
             let [of_houses, limits] = limit_cells(of_houses);
             let mark = if shape.puzzles < FEW { " *" } else { "" };
+            let row = Some(row_name(&id, open, naked));
             vec![
-                number(open.into()),
+                Cell { id: row, ..number(open.into()) },
                 number(naked.into()),
                 number((open - naked).into()),
                 number(houses),
@@ -164,7 +171,7 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
         })
         .collect();
     Table {
-        id: format!("shapes-{name}"),
+        id,
         caption: format!(
             "Proper subsets by shape, at {}: {} from {}",
             Moment::Every.in_words(),

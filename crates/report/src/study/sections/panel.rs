@@ -232,7 +232,7 @@ impl PanelPart<'_> {
                     report.verdicts.iter().map(|verdict| (verdict.unit.name(), verdict.units)),
                 ),
                 walks: asked.iter().map(|asked| walk_name(asked.walk)).collect(),
-                claims: report.verdicts.iter().map(|verdict| verdict.claim.clone()).collect(),
+                claims: report.verdicts.iter().map(|verdict| verdict.statement.clone()).collect(),
                 verdicts: asked.iter().map(|asked| decisions(&asked.report)).collect(),
             };
             (asked[0].collected.collection.name.clone(), verdicts)
@@ -272,7 +272,9 @@ fn findings(asked: &[Asked<'_>]) -> Vec<Finding> {
     let differ = first.report.verdicts.iter().enumerate().filter(|(index, verdict)| {
         asked.iter().any(|asked| asked.report.verdicts[*index].decision != verdict.decision)
     });
-    let differ: Vec<&str> = differ.map(|(_, verdict)| verdict.claim.as_str()).collect();
+    let differ =
+        differ.map(|(_, verdict)| format!("“{}”", verdict.statement.trim_end_matches('.')));
+    let differ: Vec<String> = differ.collect();
     let all = counted(first.report.verdicts.len() as u64, "claim", "claims");
     let words = if differ.is_empty() {
         format!("each of {all} gets the same verdict in every population and on every walk asked")

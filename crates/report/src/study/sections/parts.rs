@@ -21,15 +21,15 @@ pub(super) fn words(title: &str, help: &str) -> Column {
 }
 
 pub(super) fn number(value: u64) -> Cell {
-    Cell { text: count(value), sort: Some(value as f64) }
+    Cell { text: count(value), sort: Some(value as f64), id: None }
 }
 
 pub(super) fn text(text: impl Into<String>) -> Cell {
-    Cell { text: text.into(), sort: None }
+    Cell { text: text.into(), sort: None, id: None }
 }
 
 pub(super) fn sorted(text: impl Into<String>, sort: f64) -> Cell {
-    Cell { text: text.into(), sort: Some(sort) }
+    Cell { text: text.into(), sort: Some(sort), id: None }
 }
 
 pub(super) fn remark(text: impl Into<String>) -> Block {

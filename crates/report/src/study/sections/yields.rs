@@ -247,5 +247,5 @@ fn price(limits: Limits) -> Cell {
 }
 
 fn limit_cell(words: String, by: Option<f64>) -> Cell {
-    Cell { text: words, sort: by }
+    Cell { text: words, sort: by, id: None }
 }
