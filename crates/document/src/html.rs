@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 use tallyhouse_words::Outcome;
 
 use crate::check::check;
+use crate::layout::page_rule;
 use crate::link::relative;
 use crate::model::{Group, NO_OTHERS, outcome_counts, populations};
 use crate::numbering::numbers;
@@ -77,7 +78,7 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     let pictures = before.iter().chain(after);
     let pictures =
         pictures.map(|section| (section.id.as_str(), pictures_of(section, &mut colours))).collect();
-    let style = STYLE.to_string() + document.paper.rule() + &colours.style();
+    let style = STYLE.to_string() + page_rule(document.paper) + &colours.style();
     let whole = match &document.extent {
         Extent::Whole => None,
         Extent::Brief { whole } => Some(safe(&relative(&format!("{whole}.html")))),

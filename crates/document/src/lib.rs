@@ -20,7 +20,7 @@ mod picture;
 
 pub use error::DocumentError;
 pub use html::to_html;
-pub use layout::{Extent, Paper};
+pub use layout::Extent;
 pub use markdown::to_markdown;
 pub use model::{
     Block, Cell, Column, Document, Illustration, Note, NoteKind, Plate, Section, Span, Specimen,

@@ -1,10 +1,10 @@
 //! What a report says, in the order in which it says it.
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_figures::Picture;
+use tallyhouse_figures::{Paper, Picture};
 use tallyhouse_words::Outcome;
 
-use crate::{Extent, Paper};
+use crate::Extent;
 
 /// A report.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use tallyhouse_document::{Document, Extent, Paper, to_html};
+use tallyhouse_document::{Document, Extent, to_html};
+use tallyhouse_figures::Paper;
 
 mod sample;
 

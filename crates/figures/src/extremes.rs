@@ -301,7 +301,7 @@ fn full_boards_and_strips() {
         check_figure(&HouseStrip {
             cells: cells.iter().map(|&cell| (cell, candidates(cell))).collect(),
             rings: cells.iter().flat_map(|&cell| all(cell, candidates(cell))).collect(),
-            split: split.clone(),
+            split: Some(split.clone()),
             titled: true,
             title: format!("{house}, open cells"),
             caption: caption.clone(),

@@ -1,4 +1,5 @@
-//! The open cells of one house in a row, the side that is looked for first, then the other one.
+//! The open cells of one house in a row: the side that is looked for first, then the other one; or all
+//! as they stand, for somebody to find the sides.
 
 use tallyhouse_board::{Cell, Digit, DigitSet};
 
@@ -10,13 +11,14 @@ use crate::sheet::Sheet;
 use crate::theme::Side;
 use crate::{Dpi, Figure, FigureError, Heading, Picture, Split, Theme, Width};
 
-/// A split of one house without the rest of the board: how either side is the other's complement.
+/// One house without the rest of the board. With a split: how either side is the other's complement.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HouseStrip {
     /// The open cells of the house with their candidates.
     pub cells: Vec<(Cell, DigitSet)>,
-    /// The split; each open cell lies on one of its sides.
-    pub split: Split,
+    /// The split to mark; each open cell lies on one of its sides. Without one, the cells stand in their
+    /// own order.
+    pub split: Option<Split>,
     /// The candidates that have a ring around them.
     pub rings: Vec<(Cell, Digit)>,
     /// The title.
@@ -31,6 +33,9 @@ pub struct HouseStrip {
     pub key: bool,
 }
 
+/// The gap between the sides.
+const GAP: f64 = 14.0;
+
 impl HouseStrip {
     fn check(&self, heading: &Heading) -> Result<(), FigureError> {
         if self.cells.is_empty() {
@@ -38,14 +43,17 @@ impl HouseStrip {
         }
         for (index, (cell, _)) in self.cells.iter().enumerate() {
             let place = cell.to_string();
-            if self.split.side(*cell).is_none() {
+            if self.split.as_ref().is_some_and(|split| split.side(*cell).is_none()) {
                 return Err(heading.unfit(&place, "a cell of no side", "a cell of the split"));
             }
             if self.cells[..index].iter().any(|(other, _)| other == cell) {
                 return Err(heading.unfit(&place, "the cell twice", "each cell once"));
             }
         }
-        self.split.check(heading, |cell| self.candidates(cell))
+        match &self.split {
+            Some(split) => split.check(heading, |cell| self.candidates(cell)),
+            None => Ok(()),
+        }
     }
 
     fn candidates(&self, cell: Cell) -> DigitSet {
@@ -53,34 +61,56 @@ impl HouseStrip {
         here.map_or(DigitSet::EMPTY, |(_, digits)| *digits)
     }
 
-    fn side(&self, side: Side) -> impl Iterator<Item = &(Cell, DigitSet)> {
-        self.cells.iter().filter(move |(cell, _)| self.split.side(*cell) == Some(side))
+    /// Returns the runs of cells from left to right, by their sides; one of all cells without a split.
+    fn runs(&self) -> Vec<Option<(&Split, Side)>> {
+        match &self.split {
+            Some(split) => {
+                [split.lead, split.lead.other()].map(|side| Some((split, side))).to_vec()
+            }
+            None => vec![None],
+        }
     }
 
-    fn draw_side(&self, sheet: &mut Sheet, side: Side, left: f64, side_length: f64) -> f64 {
+    /// Returns the cells of a run.
+    fn cells_of<'a>(
+        &'a self,
+        run: Option<(&'a Split, Side)>,
+    ) -> impl Iterator<Item = &'a (Cell, DigitSet)> {
+        let is_here = move |cell| run.is_none_or(|(split, side)| split.side(cell) == Some(side));
+        self.cells.iter().filter(move |(cell, _)| is_here(*cell))
+    }
+
+    fn draw_run(
+        &self,
+        sheet: &mut Sheet,
+        run: Option<(&Split, Side)>,
+        left: f64,
+        side_length: f64,
+    ) {
         let look = sheet.look.clone();
         let top = sheet.y + sheet.small().line_height();
         let small = sheet.small_soft().anchored(Anchor::Centre);
+        let shown = run.filter(|(split, side)| split.shown.show(*side));
         let mut x = left;
-        for &(cell, digits) in self.side(side) {
+        for &(cell, digits) in self.cells_of(run) {
             let area = Area::new(x, top, x + side_length, top + side_length);
             sheet.canvas().text(&cell.to_string(), area.centre().0, top - 4.0, small);
-            if self.split.shown.show(side) {
+            if let Some((_, side)) = shown {
                 draw_side(&mut sheet.canvas(), &look, side, area);
             }
             sheet.canvas().rectangle("cell", area, Paint::line(look.edge, 0.7));
             let ringed = self.rings.iter().filter(|(at, _)| *at == cell);
             let ringed = ringed.map(|(_, digit)| *digit).collect();
-            let marks = PencilMarks { ringed, ..self.split.marks(cell, digits) };
+            let plain = PencilMarks { digits, ..PencilMarks::default() };
+            let marks = run.map_or(plain, |(split, _)| split.marks(cell, digits));
+            let marks = PencilMarks { ringed, ..marks };
             draw_pencil_marks(&mut sheet.canvas(), &look, area, marks);
             x += side_length;
         }
         // Paints nothing: tells programs where the cells stand.
         let cells = Area::new(left, top, x, top + side_length);
         sheet.canvas().rectangle("board", cells, Paint::default());
-        if !self.split.shown.show(side) {
-            return x;
-        }
+        let Some((split, side)) = shown else { return };
         let below = top + side_length;
         let bracket = [
             (left + 1.0, below + 4.0),
@@ -89,26 +119,50 @@ impl HouseStrip {
             (x - 1.0, below + 4.0),
         ];
         sheet.canvas().line("bracket", &bracket, Paint::line(look.ink, 1.1));
-        let (name, digits) = self.words(side);
+        let (name, digits) = self.words(split, side);
         let label = sheet.label().anchored(Anchor::Centre);
         let middle = f64::midpoint(left, x);
         sheet.block(&[name], middle, below + 9.0, label.bold());
         sheet.block(&[digits], middle, below + 9.0 + label.line_height(), label);
-        x
     }
 
-    fn words(&self, side: Side) -> (String, String) {
+    fn words(&self, split: &Split, side: Side) -> (String, String) {
         let digits = match side {
-            Side::Naked => self.split.naked_digits,
-            Side::Hidden => self.split.hidden_digits,
+            Side::Naked => split.naked_digits,
+            Side::Hidden => split.hidden_digits,
         };
-        (format!("{} {}", side.name(), self.side(side).count()), spaced(digits))
+        let cells = self.cells_of(Some((split, side))).count();
+        (format!("{} {cells}", side.name()), spaced(digits))
+    }
+
+    /// Draws all runs beside each other and moves on below them.
+    fn draw_cells(&self, sheet: &mut Sheet) {
+        // Few cells are drawn larger, as far as there is room.
+        let room = (sheet.inner_width() - GAP) / self.cells.len() as f64;
+        let side_length = room.floor().min(48.0);
+        let label = sheet.label();
+        let runs = self.runs().into_iter().map(|run| {
+            let cells = self.cells_of(run).count() as f64 * side_length;
+            let words = run.map_or(0.0, |(split, side)| {
+                let (name, digits) = self.words(split, side);
+                label.bold().width(&name).max(label.width(&digits))
+            });
+            (run, cells, words.max(cells))
+        });
+        let runs: Vec<_> = runs.collect();
+        let all: f64 = runs.iter().map(|(_, _, room)| room + GAP).sum::<f64>() - GAP;
+        let mut left = (sheet.width - all) / 2.0;
+        for &(run, cells, room) in &runs {
+            self.draw_run(sheet, run, left + (room - cells) / 2.0, side_length);
+            left += room + GAP;
+        }
+        let words = if self.split.is_some() { 9.0 + 2.0 * label.line_height() } else { 0.0 };
+        sheet.y += sheet.small().line_height() + side_length + words;
     }
 }
 
 impl Figure for HouseStrip {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
-        const GAP: f64 = 14.0;
         let heading = Heading { title: self.title.clone(), ..Heading::default() };
         self.check(&heading)?;
         let mut sheet = if self.titled {
@@ -116,41 +170,22 @@ impl Figure for HouseStrip {
         } else {
             Sheet::new(theme, width)
         };
-        // Few cells are drawn larger, as far as there is room.
-        let room = (sheet.inner_width() - GAP) / self.cells.len() as f64;
-        let side_length = room.floor().min(48.0);
-        let label = sheet.label();
-        let room = |side| {
-            let (name, digits) = self.words(side);
-            let cells = self.side(side).count() as f64 * side_length;
-            let words = label.bold().width(&name).max(label.width(&digits));
-            (cells, words.max(cells))
-        };
-        let sides = [self.split.lead, self.split.lead.other()];
-        let [(_, first_room), (_, second_room)] = sides.map(room);
-        let mut left = (sheet.width - first_room - second_room - GAP) / 2.0;
-        for side in sides {
-            let (cells, room) = room(side);
-            self.draw_side(&mut sheet, side, left + (room - cells) / 2.0, side_length);
-            left += room + GAP;
-        }
-        sheet.y += sheet.small().line_height() + side_length + 9.0 + 2.0 * label.line_height();
+        self.draw_cells(&mut sheet);
         sheet.y += 6.0;
-        sheet.paragraph(&self.caption, label);
-        if self.key {
+        sheet.paragraph(&self.caption, sheet.label());
+        if let (true, Some(split)) = (self.key, &self.split) {
             sheet.y += 6.0;
-            let entries = self.split.key();
-            sheet.key(&entries)?;
+            sheet.key(&split.key())?;
         }
         Ok(Picture { dpi: Dpi::DIAGRAM, ..sheet.finish(&self.title, &self.alt) })
     }
 
     fn csv(&self) -> Result<String, FigureError> {
-        let sides = [self.split.lead, self.split.lead.other()];
-        let records = sides.into_iter().flat_map(|side| {
-            let name = if self.split.shown.show(side) { side.name() } else { "" };
-            self.side(side).map(move |(cell, digits)| {
-                let removed = self.split.removed(*cell);
+        let records = self.runs().into_iter().flat_map(|run| {
+            let shown = run.filter(|(split, side)| split.shown.show(*side));
+            let name = shown.map_or("", |(_, side)| side.name());
+            self.cells_of(run).map(move |(cell, digits)| {
+                let removed = run.map_or(DigitSet::EMPTY, |(split, _)| split.removed(*cell));
                 [cell.to_string(), digits.to_string(), name.to_owned(), removed.to_string()]
             })
         });
@@ -182,7 +217,7 @@ mod tests {
                 .enumerate()
                 .map(|(index, &cell)| (cell, if index < naked { low } else { all }))
                 .collect(),
-            split: Split {
+            split: Some(Split {
                 house,
                 naked: cells[..naked].iter().copied().collect(),
                 hidden: cells[naked..].iter().copied().collect(),
@@ -191,7 +226,7 @@ mod tests {
                 eliminations: cells[naked..].iter().map(|&cell| (cell, low)).collect(),
                 lead: if naked <= open - naked { Side::Naked } else { Side::Hidden },
                 shown: Sides::Both,
-            },
+            }),
             rings: vec![],
             titled: true,
             title: format!("{house}"),
@@ -221,7 +256,7 @@ mod tests {
                 let [naked, hidden] =
                     [format!("naked {naked}"), format!("hidden {}", open - naked)]
                         .map(|words| texts.iter().position(|text| *text == words));
-                assert_eq!(naked < hidden, strip.split.lead == Side::Naked);
+                assert_eq!(naked < hidden, strip.split.as_ref().unwrap().lead == Side::Naked);
             }
         }
     }
@@ -231,12 +266,27 @@ mod tests {
         let mut strip = strip(House::row(2), 7, 5);
         strip.rings = vec![(Cell::at(2, 5), Digit::new(6).unwrap())];
         for (shown, other) in [(Sides::Naked, "hidden"), (Sides::Hidden, "naked")] {
-            strip.split.shown = shown;
+            strip.split.as_mut().unwrap().shown = shown;
             check_figure(&strip);
             let svg = strip.draw(Theme::Light, Width::Column).unwrap().svg;
             assert_eq!((count_class(&svg, other), count_class(&svg, "cell")), (0, 7));
             assert_eq!(count_class(&svg, "ring"), 1);
             assert!(!strip.csv().unwrap().contains(other));
+        }
+    }
+
+    #[test]
+    fn without_a_split_the_cells_stand_as_they_are() {
+        for open in [2, 5, 9] {
+            let bare = HouseStrip { split: None, ..strip(House::column(7), open, open / 2) };
+            check_figure(&bare);
+            let svg = bare.draw(Theme::Light, Width::Column).unwrap().svg;
+            let marks = ["naked", "hidden", "removed", "bracket"];
+            assert_eq!(marks.map(|class| count_class(&svg, class)), [0; 4]);
+            let names: Vec<String> = bare.cells.iter().map(|(cell, _)| cell.to_string()).collect();
+            let drawn = texts(&svg).into_iter().filter(|text| names.contains(text));
+            assert_eq!(drawn.collect::<Vec<_>>(), names);
+            assert!(bare.csv().unwrap().lines().skip(1).all(|row| row.ends_with(",,")));
         }
     }
 

@@ -1,9 +1,11 @@
 //! Pictures as pages of PDF.
 
-use krilla::geom::Size;
+use krilla::Document;
+use krilla::geom::{Size, Transform};
 use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
-use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
+use krilla::surface::Surface;
+use krilla::tagging::{ContentTag, Node, Tag, TagGroup, TagTree};
 use krilla_svg::{SurfaceExt, SvgSettings};
 
 use crate::tree::{read, unmade};
@@ -11,6 +13,16 @@ use crate::{FigureError, Lettering, Picture};
 
 /// Points (1/72 inch) in a millimetre.
 const POINTS: f64 = 72.0 / 25.4;
+
+const PDF: &str = "a PDF";
+
+/// A page: its size and what stands on it, all in millimetres.
+pub(crate) struct Page<'a> {
+    pub(crate) width: f64,
+    pub(crate) height: f64,
+    /// The pictures with their left and top edges.
+    pub(crate) pictures: Vec<(f64, f64, &'a Picture)>,
+}
 
 impl Picture {
     /// Returns the picture as a PDF of one page, as large as the picture, with the title and the
@@ -20,32 +32,66 @@ impl Picture {
     /// # Errors
     /// If the SVG can't be read or the page can't be made.
     pub fn pdf(&self, lettering: Lettering) -> Result<Vec<u8>, FigureError> {
-        const PDF: &str = "a PDF";
-        let tree = read(&self.svg, PDF)?;
-        let [width, height] = [self.width, self.height].map(|length| (length * POINTS) as f32);
+        let (width, height, pictures) = (self.width, self.height, vec![(0.0, 0.0, self)]);
+        pdf(&self.title, &[Page { width, height, pictures }], lettering)
+    }
+}
+
+/// Returns pages as a PDF with a title; each picture says what it shows to readers who can't see it.
+pub(crate) fn pdf(
+    title: &str,
+    pages: &[Page<'_>],
+    lettering: Lettering,
+) -> Result<Vec<u8>, FigureError> {
+    let mut document = Document::new();
+    let mut tags = TagTree::new();
+    for page in pages {
+        let [width, height] = [page.width, page.height].map(|length| (length * POINTS) as f32);
         let no_page = || unmade(PDF, format!("no page is {width} by {height} points large"));
         let settings = PageSettings::from_wh(width, height).ok_or_else(no_page)?;
-        let size = Size::from_wh(width, height).ok_or_else(no_page)?;
-
-        let mut document = krilla::Document::new();
-        let mut page = document.start_page_with(settings);
-        let mut surface = page.surface();
-        let drawn = surface.start_tagged(ContentTag::Other);
-        let embed_text = lettering == Lettering::Text;
-        surface.draw_svg(&tree, size, SvgSettings { embed_text, ..SvgSettings::default() });
-        surface.end_tagged();
+        let mut started = document.start_page_with(settings);
+        let mut surface = started.surface();
+        for (left, top, picture) in &page.pictures {
+            tags.push(draw(&mut surface, (*left, *top), picture, lettering)?);
+        }
         surface.finish();
-        page.finish();
-
-        let mut figure = TagGroup::new(Tag::Figure(Some(self.alt.clone())));
-        figure.push(drawn);
-        let mut tags = TagTree::new();
-        tags.push(figure);
-        document.set_tag_tree(tags);
-        let words = Metadata::new().title(self.title.clone()).language("en".to_owned());
-        document.set_metadata(words);
-        document.finish().map_err(|error| unmade(PDF, format!("{error:?}")))
+        started.finish();
     }
+    document.set_tag_tree(tags);
+    document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()));
+    document.finish().map_err(|error| unmade(PDF, format!("{error:?}")))
+}
+
+/// Draws a picture at its place and returns what tells of it: running text where it has no description.
+fn draw(
+    surface: &mut Surface<'_>,
+    (left, top): (f64, f64),
+    picture: &Picture,
+    lettering: Lettering,
+) -> Result<Node, FigureError> {
+    let tree = read(&picture.svg, PDF)?;
+    let [width, height] = [picture.width, picture.height].map(|length| (length * POINTS) as f32);
+    let no_size = || unmade(PDF, format!("no picture is {width} by {height} points large"));
+    let size = Size::from_wh(width, height).ok_or_else(no_size)?;
+    let [left, top] = [left, top].map(|length| (length * POINTS) as f32);
+    let is_moved = left != 0.0 || top != 0.0;
+    let drawn = surface.start_tagged(ContentTag::Other);
+    if is_moved {
+        surface.push_transform(&Transform::from_translate(left, top));
+    }
+    let embed_text = lettering == Lettering::Text;
+    surface.draw_svg(&tree, size, SvgSettings { embed_text, ..SvgSettings::default() });
+    if is_moved {
+        surface.pop();
+    }
+    surface.end_tagged();
+    let mut group = if picture.alt.is_empty() {
+        TagGroup::new(Tag::P)
+    } else {
+        TagGroup::new(Tag::Figure(Some(picture.alt.clone())))
+    };
+    group.push(drawn);
+    Ok(group.into())
 }
 
 #[cfg(test)]

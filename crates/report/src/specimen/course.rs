@@ -87,7 +87,7 @@ pub fn walk_views(
 }
 
 /// The board before anything is worked out: cells without a given are blank.
-fn givens(puzzle: &Puzzle) -> Diagram {
+pub(crate) fn givens(puzzle: &Puzzle) -> Diagram {
     let content =
         |cell| puzzle.get(cell).map_or(CellContent::Marks(Default::default()), CellContent::Given);
     let givens = format!("{} givens.", puzzle.clues());
@@ -247,7 +247,7 @@ mod tests {
                 let eliminations: Vec<_> = splits
                     .filter_map(|view| match &view.content {
                         Content::Board(board) => board.split.clone(),
-                        Content::House(strip) => Some(strip.split.clone()),
+                        Content::House(strip) => strip.split.clone(),
                         Content::Steps(_) | Content::Stairs(_) => None,
                     })
                     .map(|split| split.eliminations.iter().map(|(_, d)| d.len()).sum::<usize>())

@@ -135,7 +135,7 @@ impl Specimen {
     }
 
     /// Returns the open cells of the house with their candidates.
-    pub(super) fn open_cells(&self) -> Vec<(Cell, DigitSet)> {
+    pub(crate) fn open_cells(&self) -> Vec<(Cell, DigitSet)> {
         let (house, position) = (self.house(), &self.position);
         let cells = position.open_places(house).iter().map(|place| house.cells()[place]);
         cells.map(|cell| (cell, position.candidates(cell))).collect()
@@ -183,7 +183,7 @@ impl Specimen {
                 _ => self.find(shown),
             },
             key: true,
-            split,
+            split: Some(split),
         }
     }
 

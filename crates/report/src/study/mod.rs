@@ -19,7 +19,7 @@ use tallyhouse_collection::Progress;
 use tallyhouse_document::Verdict;
 use tallyhouse_storage::{Files, OutFolder, Sharing, StorageError};
 
-pub use tallyhouse_document::Paper;
+pub use tallyhouse_figures::Paper;
 
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
