@@ -80,7 +80,7 @@ pub fn quicker(example: &str) -> String {
         Some(&"study") if words.len() == 2 => &["--count", "99"],
         _ => &[],
     };
-    let rare = ["--clues", "--finds", "splitting"].into_iter().any(has);
+    let rare = ["--clues", "--finds", "splitting", "worksheet"].into_iter().any(has);
     // A fiftieth of the puzzles, in parts of a fiftieth of the usual size.
     let fiftieth = |count: &str| (count.parse::<u64>().unwrap() / 50).to_string();
     let made = words.windows(2).find(|pair| pair[0] == "--count").map(|pair| fiftieth(pair[1]));

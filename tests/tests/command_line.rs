@@ -132,7 +132,7 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 109] = [
+const WRONG: [(&str, &str); 114] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),
@@ -245,6 +245,14 @@ const WRONG: [(&str, &str); 109] = [
     ("inspect x --position 0", "expected a number from 1 to 65535"),
     ("explain x --position 1", "--house <HOUSE>"),
     ("explain x --position 1 --house diagonal", "--house"),
+    ("worksheet in.txt -o x", "--look <LOOK>|--shape <SHAPE>|--rulebook <NAME|FILE>"),
+    (
+        "worksheet x --look 'naked 2' --shape '4 open: naked 2 | hidden 2' -o x",
+        "cannot be used with",
+    ),
+    ("worksheet x --look 'naked 1' -o x", "expected one for subsets with at least two cells"),
+    ("worksheet x --shape '4 open: naked 3 | hidden 1' -o x", "at least two cells on either side"),
+    ("worksheet x --look 'hidden 4 open 9' --rulebook up-to-triples -o x", "finds no hidden quads"),
     ("timings x", "--items <FILE>"),
     ("timings x --items y --replace", "--out <DIR>"),
     ("inspect x --caption words", "--out <DIR>"),
@@ -300,6 +308,8 @@ fn each_cause_is_told_once() {
         "inspect folder",
         "inspect 123",
         "explain 123 --position 1 --house 'row 1'",
+        "worksheet missing.txt --rulebook full-ladder -o x",
+        "worksheet in.txt --rulebook full-ladder -o x",
         "timings missing.csv --items in.txt",
         "timings in.txt --items missing.csv -o no/such/folder",
         "study missing.toml -o x",
@@ -434,8 +444,24 @@ fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
     for command in [
-        "collect", "describe", "make", "census", "verify", "rates", "yields", "judge", "card",
-        "coverage", "order", "specimen", "chart", "inspect", "explain", "timings", "study",
+        "collect",
+        "describe",
+        "make",
+        "census",
+        "verify",
+        "rates",
+        "yields",
+        "judge",
+        "card",
+        "coverage",
+        "order",
+        "specimen",
+        "chart",
+        "inspect",
+        "explain",
+        "worksheet",
+        "timings",
+        "study",
     ] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }

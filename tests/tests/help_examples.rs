@@ -6,7 +6,7 @@ use std::path::Path;
 use tallyhouse_tests::command::{quicker, run, run_line};
 use tallyhouse_tests::simulated;
 
-const COMMANDS: [&str; 19] = [
+const COMMANDS: [&str; 20] = [
     "collect",
     "describe",
     "make",
@@ -22,6 +22,7 @@ const COMMANDS: [&str; 19] = [
     "chart",
     "inspect",
     "explain",
+    "worksheet",
     "timings",
     "study",
     "completions",

@@ -50,7 +50,7 @@ fn puzzles() -> TempDir {
 }
 
 /// The commands that fill a folder of their own, each with what it writes.
-const WHOLE: [(&str, &str); 10] = [
+const WHOLE: [(&str, &str); 11] = [
     ("census in.txt -o out", "counts.csv"),
     ("collect in.txt -o out", "puzzles/part-00000000.parquet"),
     ("judge in.txt --rulebook short-list -o out", "missed.csv"),
@@ -59,6 +59,7 @@ const WHOLE: [(&str, &str); 10] = [
     ("yields in.txt -o out", "yields.csv"),
     ("specimen in.txt --most 1 -o out", "specimens.csv"),
     ("inspect in.txt --line 9 -o out", "manifest.json"),
+    ("worksheet in.txt --rulebook full-ladder --count 2 -o out", "worksheet.pdf"),
     (
         "explain ...6.39..3.......5..1.....44.......29..8.26..8.74......5...7....3216...9...2...1. \
          --position 1 --house box-1 -o out",

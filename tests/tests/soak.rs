@@ -48,7 +48,7 @@ const RECIPE: &str = "name = \"soak\"\ntitle = \"Soak\"\nrulebooks = [\"short-li
     claims = [\"common-claims\"]\n[[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 60\n\
     seed = 1\n[charts]\nkinds = [\"clues\", \"missed\"]\nwidths = [\"column\"]\n";
 
-const JOBS: [Job; 16] = [
+const JOBS: [Job; 17] = [
     Job { name: "make", line: "make --count 4000 --seed 9 -o out" },
     Job { name: "collect", line: "collect in.txt -o out" },
     Job { name: "census", line: "census big.txt --part-size 1000 -o out" },
@@ -68,6 +68,7 @@ const JOBS: [Job; 16] = [
         line: "explain ...6.39..3.......5..1.....44.......29..8.26..8.74......5...7....3216...9...2...1. \
                --position 1 --house box-1 -o out",
     },
+    Job { name: "worksheet", line: "worksheet in.txt --rulebook full-ladder --count 3 -o out" },
     Job { name: "timings", line: "timings times.csv --items items.csv -o out" },
     Job { name: "chart", line: "chart clues in.txt -o out" },
     Job { name: "man", line: "man -o out" },

@@ -20,6 +20,7 @@ use crate::specimen::Specimen;
 use crate::study::Study;
 use crate::timings::Timings;
 use crate::verify::Verify;
+use crate::worksheet::Worksheet;
 use crate::yields::Yields;
 
 /// Measures which naked and hidden subsets occur in Sudoku puzzles.
@@ -52,6 +53,7 @@ pub(crate) enum Command {
     Chart(Chart),
     Inspect(Inspect),
     Explain(Explain),
+    Worksheet(Worksheet),
     Timings(Timings),
     Study(Study),
     Completions(Completions),
@@ -76,6 +78,7 @@ impl Command {
             Self::Chart(chart) => chart.run(quiet),
             Self::Inspect(inspect) => inspect.run(quiet),
             Self::Explain(explain) => explain.run(quiet),
+            Self::Worksheet(worksheet) => worksheet.run(quiet),
             Self::Timings(timings) => timings.run(quiet),
             Self::Study(study) => study.run(quiet),
             Self::Completions(completions) => completions.run(Arguments::command()),

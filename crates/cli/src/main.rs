@@ -25,6 +25,7 @@ mod study;
 mod timings;
 mod usage;
 mod verify;
+mod worksheet;
 mod yields;
 
 use std::io;

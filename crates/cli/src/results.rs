@@ -3,10 +3,15 @@
 use std::fs;
 use std::path::Path;
 
+use anyhow::bail;
 use tallyhouse_analysis::AnalysisError;
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::Rejects;
+use tallyhouse_report::ReportError;
+use tallyhouse_report::specimen::Examined;
 use tallyhouse_storage::{NewFolder, OutFolder, Sharing, StorageError};
+
+use crate::messages::{self, Rejected};
 
 /// Keeps the list of rejected rows, which is all there is if no row is a valid puzzle, and says where
 /// it lies.
@@ -35,6 +40,38 @@ pub(crate) fn unless_all_rejected<T>(
         }
         result => Ok((result?, folder)),
     }
+}
+
+/// Hands over what a search gave with the folder to go on with. If no row was a valid puzzle, the folder
+/// keeps the list of rejected rows: it is all there is.
+pub(crate) fn unless_no_puzzle<T>(
+    folder: NewFolder,
+    result: Result<T, ReportError>,
+) -> anyhow::Result<(T, NewFolder)> {
+    match result {
+        Err(error @ ReportError::AllRejected { .. }) => {
+            let list = folder.path().join(Rejects::FILE_NAME);
+            folder.finish_failed()?;
+            bail!("{error}; all are listed in {}", list.display());
+        }
+        result => Ok((result?, folder)),
+    }
+}
+
+/// Says which rows of a search were rejected, if a folder lists them.
+pub(crate) fn warn_rejected(examined: &Examined, folder: &Path) {
+    let list = folder.join(Rejects::FILE_NAME);
+    if !list.exists() {
+        return;
+    }
+    let Examined { rejected, puzzles, first_reject, .. } = examined;
+    messages::warn_rejected(&Rejected {
+        rows: *rejected,
+        of: puzzles + rejected,
+        reasons: None,
+        first: first_reject.as_deref(),
+        list: &list,
+    });
 }
 
 /// Locks a folder that files are added to, and makes it first where it is not there.

@@ -5,11 +5,9 @@ use std::io::{self, Write};
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
-use anyhow::bail;
 use clap::Args;
 use tallyhouse_board::HouseKind;
 use tallyhouse_census::Dataset;
-use tallyhouse_collection::Rejects;
 use tallyhouse_engine::{Look, WalkOptions};
 use tallyhouse_report::ReportError;
 use tallyhouse_report::specimen::{
@@ -19,13 +17,13 @@ use tallyhouse_report::specimen::{
 use tallyhouse_storage::NewFolder;
 use tallyhouse_words::counted;
 
-use crate::messages::{self, Rejected};
+use crate::messages;
 use crate::options::{
     COUNT, DrawingOptions, Json, Out, ReadingOptions, Replacing, Seed, choice, parse_position,
     parse_range,
 };
 use crate::progress::Bar;
-use crate::usage;
+use crate::{results, usage};
 
 /// Find positions that show a split, and draw them
 ///
@@ -200,27 +198,11 @@ impl Specimen {
         let bar = Bar::new("searching", "puzzles", None, quiet);
         let outcome = search(self, puzzles, &wanted, &bar, folder.aside());
         drop(bar);
-        let outcome = match outcome {
-            Err(error @ ReportError::AllRejected { .. }) => {
-                // The list of rejected rows is all there is, and it is not to be lost.
-                folder.finish_failed()?;
-                let list = out.join(Rejects::FILE_NAME);
-                bail!("{error}; all are listed in {}", list.display());
-            }
-            outcome => outcome?,
-        };
+        let (outcome, folder) = results::unless_no_puzzle(folder, outcome)?;
         outcome.write(&folder, &drawing, &Bar::new("drawing", "figures", None, quiet))?;
-        let lists_rejects = folder.aside().join(Rejects::FILE_NAME).exists();
         folder.finish_as("specimens")?;
-        if lists_rejects && !quiet {
-            let Examined { rejected, puzzles, first_reject, .. } = outcome.examined();
-            messages::warn_rejected(&Rejected {
-                rows: *rejected,
-                of: puzzles + rejected,
-                reasons: None,
-                first: first_reject.as_deref(),
-                list: &out.join(Rejects::FILE_NAME),
-            });
+        if !quiet {
+            results::warn_rejected(outcome.examined(), out);
         }
         if self.json.json {
             let json = fs::read_to_string(out.join("specimens.json"))?;

@@ -8,9 +8,9 @@ use tallyhouse_census::CensusError;
 use tallyhouse_collection::{ReadError, RejectsError, WriteError};
 use tallyhouse_document::DocumentError;
 use tallyhouse_engine::Contradiction;
-use tallyhouse_figures::FigureError;
+use tallyhouse_figures::{FigureError, NoSuchWidth};
 use tallyhouse_storage::StorageError;
-use tallyhouse_words::{counted, list};
+use tallyhouse_words::{count, counted, list};
 
 use crate::specimen::NoSuchSplit;
 
@@ -99,6 +99,24 @@ pub enum ReportError {
         /// The cells.
         cells: Vec<String>,
     },
+    /// Too few puzzles fit for a worksheet.
+    #[error(
+        "found {} of the {wanted} items asked for in {}, repeats up to symmetry left out: give more \
+         puzzles or ask for fewer items",
+        if *found == 0 { "none".to_owned() } else { count(*found as u64) },
+        counted(*puzzles, "valid puzzle", "valid puzzles")
+    )]
+    TooFewItems {
+        /// How many were found.
+        found: usize,
+        /// How many were asked for.
+        wanted: usize,
+        /// How many puzzles were examined.
+        puzzles: u64,
+    },
+    /// A page is too narrow for a figure.
+    #[error(transparent)]
+    Width(#[from] NoSuchWidth),
     /// A dataset records a split that its board does not show.
     #[error(
         "the dataset is damaged: puzzle {number} at quiet position {quiet_position} (both counted \

@@ -1,4 +1,4 @@
-//! Charts of censuses and trials, specimens, and studies: recipes turned into reports.
+//! Charts of censuses and trials, specimens, worksheets, and studies: recipes turned into reports.
 #![forbid(unsafe_code)]
 
 mod chart_kind;
@@ -9,6 +9,7 @@ pub mod saving;
 mod shapes;
 pub mod specimen;
 pub mod study;
+pub mod worksheet;
 
 pub use chart_kind::{Chart, ChartKind, Draw, Drawn};
 pub use error::ReportError;

@@ -20,15 +20,18 @@ mod score;
 mod search;
 mod selection;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod wanted;
 mod writing;
+
+use std::collections::BTreeSet;
 
 use tallyhouse_board::{Cell, Digit, DigitSet, House, PlaceSet, Puzzle};
 use tallyhouse_engine::{HouseSplits, Order, Position, Shape, Single, Subset};
 use tallyhouse_figures::Side;
 
 pub use captions::Captions;
+pub(crate) use course::givens;
 pub use course::walk_views;
 pub use drawing::split_of;
 pub use explanation::{
@@ -41,11 +44,12 @@ pub use gallery::{Gallery, gallery};
 pub(crate) use kept::Kept;
 pub use origin::Origin;
 pub use score::{ScoreParts, WEIGHTS, Weights};
+pub(crate) use search::each_block;
 pub use search::{Examined, Found, Hearing, Puzzles, find, find_by_making};
 pub use wanted::{NoSuchSplit, ProperSide, Wanted};
 pub use writing::save_all;
 
-use score::{NextSingle, first_new_single, singles};
+use score::{NextSingle, first_new_single, new_singles, singles};
 
 use crate::ReportError;
 
@@ -143,6 +147,21 @@ impl Specimen {
         }
     }
 
+    /// Returns the digits that can be placed at once after the eliminations, by their cells in reading
+    /// order: all, or those that the cells of one house show.
+    #[must_use]
+    pub fn placed_next(&self, shown_by: Option<House>) -> Vec<(Cell, Digit)> {
+        let is_shown = |next: &NextSingle| {
+            let NextSingle { single, naked } = *next;
+            let is_own = |house: House| house == single.house;
+            let holds = |house: House| naked && house.cell_set().contains(single.cell);
+            shown_by.is_none_or(|house| is_own(house) || holds(house))
+        };
+        let next = new_singles(&self.position, &self.subset).filter(is_shown);
+        let placed: BTreeSet<_> = next.map(|next| (next.single.cell, next.single.digit)).collect();
+        placed.into_iter().collect()
+    }
+
     /// Tests if both show the same split of the same position.
     fn is_same_split(&self, other: &Self) -> bool {
         let key = |s: &Self| (s.puzzle, s.quiet_position, s.house(), s.subset.cells);
@@ -167,11 +186,11 @@ fn mark_easiest(subsets: &mut [Subset]) {
 }
 
 /// Writes digits as a list.
-fn digit_words(digits: DigitSet) -> Vec<String> {
+pub(crate) fn digit_words(digits: DigitSet) -> Vec<String> {
     digits.iter().map(Digit::char).map(String::from).collect()
 }
 
 /// Writes cells as a list.
-fn cell_words(cells: impl IntoIterator<Item = Cell>) -> Vec<String> {
+pub(crate) fn cell_words(cells: impl IntoIterator<Item = Cell>) -> Vec<String> {
     cells.into_iter().map(|cell| cell.to_string()).collect()
 }

@@ -1,6 +1,7 @@
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_collection::{Entry, Source};
 use tallyhouse_engine::{Course, Order, WalkOptions, WhenStuck};
 
 /// Where the puzzle of a specimen comes from.
@@ -17,6 +18,19 @@ pub struct Origin {
     pub label: Option<String>,
     /// How many digits of the solution were given before, because the walk was stuck.
     pub given_digits: u8,
+}
+
+impl Origin {
+    /// Tells where an entry of some sources stands.
+    pub(crate) fn of(entry: &Entry, sources: &[Source]) -> Self {
+        Self {
+            source: sources[entry.source].name().to_owned(),
+            number: entry.number,
+            line: Some(entry.line),
+            label: entry.label.clone(),
+            given_digits: 0,
+        }
+    }
 }
 
 impl fmt::Display for Origin {

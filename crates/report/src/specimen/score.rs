@@ -109,18 +109,27 @@ pub(super) fn eliminations(position: &Position, subset: &Subset) -> Vec<(Cell, D
 
 /// Returns the first single that is there after the eliminations and was not before.
 pub(super) fn first_new_single(position: &Position, subset: &Subset) -> Option<NextSingle> {
+    new_singles(position, subset).next()
+}
+
+/// Returns the singles that are there after the eliminations and were not before: naked ones first, houses
+/// in order.
+pub(super) fn new_singles(
+    position: &Position,
+    subset: &Subset,
+) -> impl Iterator<Item = NextSingle> + use<> {
     let before = singles(position);
     let mut after = position.clone();
     for (cell, digits) in eliminations(position, subset) {
         after.remove(cell, digits);
     }
-    let is_new = |next: &NextSingle| {
+    let is_new = move |next: &NextSingle| {
         let same = |old: &NextSingle| {
             (old.single.cell, old.single.digit) == (next.single.cell, next.single.digit)
         };
         !before.iter().any(same)
     };
-    singles(&after).into_iter().find(is_new)
+    singles(&after).into_iter().filter(is_new)
 }
 
 /// Returns all singles, naked ones first; houses in order.

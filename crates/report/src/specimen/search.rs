@@ -215,50 +215,19 @@ impl<'a> Search<'a> {
     }
 
     fn read(
-        mut self,
+        self,
         sources: &[Source],
         hearing: &Hearing<'_>,
     ) -> Result<(Selection, Examined), ReportError> {
-        let names: Vec<&str> = sources.iter().map(Source::name).collect();
-        self.examined.collection = names.join(", ");
-        let mut rows = Rows::open(sources.to_vec())?;
-        rows.read_ahead(BLOCK)?;
-        let mut rejects = match hearing.rejects {
-            Some(folder) => Rejects::in_folder(sources, folder),
-            None => Rejects::counted(sources),
-        };
-        let origin = |entry: &Entry| Origin {
-            source: sources[entry.source].name().to_owned(),
-            number: entry.number,
-            line: Some(entry.line),
-            label: entry.label.clone(),
-            given_digits: 0,
-        };
+        let origin = |entry: &Entry| Origin::of(entry, sources);
         let mut selection = self.selection.clone();
-        let examine = |part: Part<'_>| -> Vec<Chosen> {
-            part.map(|block| self.examine(block, &origin)).collect()
-        };
-        rows.pass(BLOCK, hearing.progress, examine, |chosen| {
-            for chosen in chosen {
-                let (more, rejected) = chosen?;
-                selection.merge(more);
-                rejected.iter().try_for_each(|reject| rejects.take(reject))?;
-            }
-            Ok::<(), ReportError>(())
-        })?;
-        rejects.finish()?;
-        let (all, rejected) = (rows.rows(), rejects.counts().total());
-        let first_reject = rejects.first().map(str::to_owned);
-        if rejected == all {
-            let first = first_reject.unwrap_or_default();
-            return Err(ReportError::AllRejected { rows: all, first });
-        }
-        self.examined.puzzles = all - rejected;
-        self.examined.rejected = rejected;
-        self.examined.first_reject = first_reject;
-        self.examined.notes = rows.notes().to_vec();
-        self.examined.digest = Some(rows.digest());
-        Ok((selection, self.examined))
+        let examined = each_block(
+            sources,
+            hearing,
+            |block| self.examine(block, &origin),
+            |more| selection.merge(more),
+        )?;
+        Ok((selection, Examined { walk: self.examined.walk, ..examined }))
     }
 
     fn examine(&self, block: Block, origin: &dyn Fn(&Entry) -> Origin) -> Chosen {
@@ -300,6 +269,51 @@ impl<'a> Search<'a> {
         }
         Ok(())
     }
+}
+
+/// Works on all rows of sources, a block in the hands of one thread, and folds what comes of the blocks in
+/// their order. `work` returns the rows that are no valid puzzle beside what else came of a block.
+///
+/// # Errors
+/// Those of `work`; if a source can't be read, or no row is a valid puzzle. Rejected rows are counted.
+pub(crate) fn each_block<T: Send>(
+    sources: &[Source],
+    hearing: &Hearing<'_>,
+    work: impl Fn(Block) -> Result<(T, Vec<Reject>), ReportError> + Sync,
+    mut fold: impl FnMut(T) + Send,
+) -> Result<Examined, ReportError> {
+    let names: Vec<&str> = sources.iter().map(Source::name).collect();
+    let mut rows = Rows::open(sources.to_vec())?;
+    rows.read_ahead(BLOCK)?;
+    let mut rejects = match hearing.rejects {
+        Some(folder) => Rejects::in_folder(sources, folder),
+        None => Rejects::counted(sources),
+    };
+    let examine = |part: Part<'_>| part.map(&work).collect::<Vec<_>>();
+    rows.pass(BLOCK, hearing.progress, examine, |worked| {
+        for worked in worked {
+            let (more, rejected) = worked?;
+            fold(more);
+            rejected.iter().try_for_each(|reject| rejects.take(reject))?;
+        }
+        Ok::<(), ReportError>(())
+    })?;
+    rejects.finish()?;
+    let (all, rejected) = (rows.rows(), rejects.counts().total());
+    let first_reject = rejects.first().map(str::to_owned);
+    if rejected == all {
+        let first = first_reject.unwrap_or_default();
+        return Err(ReportError::AllRejected { rows: all, first });
+    }
+    Ok(Examined {
+        collection: names.join(", "),
+        notes: rows.notes().to_vec(),
+        digest: Some(rows.digest()),
+        puzzles: all - rejected,
+        rejected,
+        first_reject,
+        ..Examined::default()
+    })
 }
 
 fn made_source(seed: u64) -> String {

@@ -50,7 +50,7 @@ fn row_four(open: [(usize, &[u8]); 5], naked: &[usize]) -> Result<Specimen, Repo
 const PAIR_AND_TRIPLE: [(usize, &[u8]); 5] =
     [(2, &[3, 8]), (4, &[1, 6]), (5, &[1, 3, 6, 8, 9]), (7, &[3, 8]), (9, &[1, 6, 9])];
 
-pub(super) fn pair_and_triple() -> Specimen {
+pub(crate) fn pair_and_triple() -> Specimen {
     row_four(PAIR_AND_TRIPLE, &[2, 7]).unwrap()
 }
 
