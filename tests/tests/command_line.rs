@@ -132,7 +132,7 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 114] = [
+const WRONG: [(&str, &str); 118] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),
@@ -206,6 +206,10 @@ const WRONG: [(&str, &str); 114] = [
     ("order --seed 1 -o x --place-weight nan", "place"),
     ("judge in.txt --rulebook short-list -o x --walk zigzag", "[possible values: together"),
     ("coverage", "<NAME|FILE>"),
+    ("compare in.txt -o x", "--rulebook <NAME|FILE>"),
+    ("compare in.txt -o x --rulebook short-list", "expected at least two"),
+    ("compare in.txt --rulebook short-list --rulebook naked-only", "--out <DIR>"),
+    ("compare -o x --rulebook short-list --rulebook naked-only", "<FILE>..."),
     ("order -o x --training a.txt", "--held-out <FILE>"),
     ("order -o x --held-out a.txt", "--training <FILE>"),
     ("order -o x --training - --held-out -", "standard input (-) can be read only once"),
@@ -295,6 +299,9 @@ fn each_cause_is_told_once() {
         "judge in.txt --rulebook folder -o x",
         "judge in.txt --rulebook short-list -o no/such/folder",
         "coverage folder",
+        "compare missing.txt --rulebook short-list --rulebook naked-only -o x",
+        "compare in.txt --rulebook short-list --rulebook folder -o x",
+        "compare in.txt --rulebook short-list --rulebook naked-only -o no/such/folder",
         "order --training missing.txt --held-out in.txt -o x",
         "order --training-count 9 --held-out-count 9 --evaluations 9 -o no/such/folder",
         "specimen missing.txt -o x",
@@ -454,6 +461,7 @@ fn help_texts() {
         "judge",
         "card",
         "coverage",
+        "compare",
         "order",
         "specimen",
         "chart",

@@ -297,6 +297,7 @@ fn all_kinds_of_charts_can_be_printed() {
     good("judge --quiet p.txt --claims common-claims --rulebook short-list --out trial");
     good("yields --quiet p.txt --out yields");
     good("card --quiet q.txt --out card");
+    good("compare --quiet p.txt --rulebook full-ladder --rulebook short-list --out compared");
     good("order --quiet --training-count 200 --held-out-count 200 --evaluations 40 --out order");
     for width in ["column", "page"] {
         let chart = |words: &str| {
@@ -318,9 +319,10 @@ fn all_kinds_of_charts_can_be_printed() {
             chart(&format!("{kind} yields --open 7"));
         }
         chart("frontier order");
+        chart("rulebooks compared");
         chart("card card");
         let all = check(&pictures(&folder.path().join(format!("charts-{width}"))));
-        assert_eq!(all.len(), 18, "one of each kind");
+        assert_eq!(all.len(), 19, "one of each kind");
         check_colours(&all);
     }
     // With outlined text a PDF needs no font.

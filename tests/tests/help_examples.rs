@@ -6,7 +6,7 @@ use std::path::Path;
 use tallyhouse_tests::command::{quicker, run, run_line};
 use tallyhouse_tests::simulated;
 
-const COMMANDS: [&str; 20] = [
+const COMMANDS: [&str; 21] = [
     "collect",
     "describe",
     "make",
@@ -17,6 +17,7 @@ const COMMANDS: [&str; 20] = [
     "judge",
     "card",
     "coverage",
+    "compare",
     "order",
     "specimen",
     "chart",

@@ -50,13 +50,14 @@ fn puzzles() -> TempDir {
 }
 
 /// The commands that fill a folder of their own, each with what it writes.
-const WHOLE: [(&str, &str); 11] = [
+const WHOLE: [(&str, &str); 12] = [
     ("census in.txt -o out", "counts.csv"),
     ("collect in.txt -o out", "puzzles/part-00000000.parquet"),
     ("judge in.txt --rulebook short-list -o out", "missed.csv"),
     ("order --training-count 9 --held-out-count 9 --evaluations 3 -o out", "order.json"),
     ("describe in.txt -o out", "description.json"),
     ("yields in.txt -o out", "yields.csv"),
+    ("compare in.txt --rulebook full-ladder --rulebook naked-only -o out", "glances.csv"),
     ("specimen in.txt --most 1 -o out", "specimens.csv"),
     ("inspect in.txt --line 9 -o out", "manifest.json"),
     ("worksheet in.txt --rulebook full-ladder --count 2 -o out", "worksheet.pdf"),

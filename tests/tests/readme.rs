@@ -85,6 +85,11 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
     }
     let with_own = smaller.replace("[\"short-list\"]", "[\"short-list\", \"my-rulebook.toml\"]");
     write("my-rulebook.toml", rulebook);
-    let more = ["What I teach", "Quintets beside triples", "Minimal puzzles by random deletion"];
+    let more = [
+        "What I teach",
+        "Quintets beside triples",
+        "Minimal puzzles by random deletion",
+        "## Rulebooks head to head",
+    ];
     study(&with_own, &[&always[..], &more].concat());
 }

@@ -48,7 +48,7 @@ const RECIPE: &str = "name = \"soak\"\ntitle = \"Soak\"\nrulebooks = [\"short-li
     claims = [\"common-claims\"]\n[[collection]]\nname = \"made\"\ntitle = \"Made\"\ncount = 60\n\
     seed = 1\n[charts]\nkinds = [\"clues\", \"missed\"]\nwidths = [\"column\"]\n";
 
-const JOBS: [Job; 17] = [
+const JOBS: [Job; 18] = [
     Job { name: "make", line: "make --count 4000 --seed 9 -o out" },
     Job { name: "collect", line: "collect in.txt -o out" },
     Job { name: "census", line: "census big.txt --part-size 1000 -o out" },
@@ -60,6 +60,10 @@ const JOBS: [Job; 17] = [
     Job { name: "describe", line: "describe in.txt -o out" },
     Job { name: "yields", line: "yields in.txt -o out" },
     Job { name: "card", line: "card in.txt -o out" },
+    Job {
+        name: "compare",
+        line: "compare in.txt --rulebook full-ladder --rulebook short-list -o out",
+    },
     Job { name: "rates", line: "rates dataset --by open,naked -o out" },
     Job { name: "specimen", line: "specimen in.txt --naked 2 --most 2 -o out" },
     Job { name: "inspect", line: "inspect in.txt --line 9 -o out" },
@@ -238,7 +242,7 @@ struct Reading {
     reads: &'static str,
 }
 
-const READINGS: [Reading; 10] = [
+const READINGS: [Reading; 11] = [
     Reading {
         name: "collection, describe",
         makes: "collect in.txt -o it",
@@ -278,6 +282,11 @@ const READINGS: [Reading; 10] = [
         name: "orders, chart",
         makes: "order --training-count 20 --held-out-count 20 --evaluations 5 -o it",
         reads: "chart frontier it -o out",
+    },
+    Reading {
+        name: "comparison, chart",
+        makes: "compare in.txt --rulebook full-ladder --rulebook short-list -o it",
+        reads: "chart rulebooks it -o out",
     },
     Reading {
         name: "study, study",

@@ -9,7 +9,7 @@ use tallyhouse_engine::Shape;
 use tallyhouse_stats::{Decision, Level, Limits};
 use tallyhouse_words::Advice;
 
-use crate::csv_file::{number_field, to_csv};
+use crate::csv_file::{limit_fields, number_field, to_csv};
 use crate::yields::Frame;
 use crate::{
     ClaimFile, FileError, JudgeReport, JudgeSettings, LookPrice, ReaderFile, TrialWalk, Verdict,
@@ -135,11 +135,15 @@ impl Card {
     /// # Errors
     /// If the data can't be written.
     pub fn csv(&self) -> Result<Vec<u8>, csv::Error> {
-        let ends = |limits: Limits| [limits.value, limits.low, limits.high].map(number_field);
         let records = self.shapes.iter().map(|row| {
             let ShapeSizes { open, naked, hidden } = row.shape;
             let price = [0, 1].map(|end| number_field(row.price.map(|price| price[end])));
-            ((open, naked, hidden, row.advice), ends(row.often), price, ends(row.lost))
+            (
+                (open, naked, hidden, row.advice),
+                limit_fields(row.often),
+                price,
+                limit_fields(row.lost),
+            )
         });
         let header = "open,naked,hidden,advice,houses,houses_low,houses_high,\
                       price_least,price_most,lost,lost_low,lost_high";

@@ -1,5 +1,5 @@
 use serde::Serialize;
-use tallyhouse_stats::{Estimate, Limits};
+use tallyhouse_stats::{Estimate, Interval, Limits};
 
 /// Writes records as CSV below a header, whose names have commas between them. The fields of what
 /// stands inside a record stand in its place.
@@ -32,6 +32,16 @@ pub fn estimate_fields(estimate: Option<&Estimate>) -> [String; 4] {
 /// Returns the fields `value,low,high` of a CSV; empty ones for what the data don't tell.
 #[must_use]
 pub fn value_fields(estimate: Option<&Estimate>) -> [String; 3] {
-    let Limits { value, low, high } = estimate.copied().map_or_else(Limits::default, Limits::from);
-    [value, low, high].map(number_field)
+    limit_fields(estimate.copied().map_or_else(Limits::default, Limits::from))
+}
+
+/// The fields `value,low,high` of a CSV; empty ones for what the data don't tell.
+pub(crate) fn limit_fields(limits: Limits) -> [String; 3] {
+    [limits.value, limits.low, limits.high].map(number_field)
+}
+
+/// The ends of an interval as fields of a CSV; empty ones without an interval.
+pub(crate) fn interval_fields(interval: Option<Interval>) -> [String; 2] {
+    let ends = interval.map(|Interval { low, high }| [low, high].map(|end| end.to_string()));
+    ends.unwrap_or_default()
 }

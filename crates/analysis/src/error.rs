@@ -1,3 +1,5 @@
+use std::collections::BTreeSet;
+
 use tallyhouse_census::CensusError;
 use tallyhouse_collection::{ReadError, RejectsError};
 use tallyhouse_stats::StatsError;
@@ -35,6 +37,9 @@ pub enum AnalysisError {
     /// There is neither a rulebook nor a claim.
     #[error("nothing to judge: expected at least one rulebook or claim file")]
     NothingToJudge,
+    /// There is nothing to compare.
+    #[error("expected at least two rulebooks to compare, found {0}")]
+    TooFewRulebooks(usize),
     /// Two rulebooks or two claim files have one name.
     #[error("two {kind}s are named '{name}': expected a name of its own for each")]
     SameName {
@@ -67,4 +72,15 @@ pub enum AnalysisError {
         /// What is missing and what there is.
         missing: String,
     },
+}
+
+impl AnalysisError {
+    /// Fails if two of a kind have one name.
+    pub(crate) fn unless_distinct<'a>(
+        names: impl IntoIterator<Item = (&'static str, &'a str)>,
+    ) -> Result<(), Self> {
+        let mut seen = BTreeSet::new();
+        let twice = names.into_iter().find(|name| !seen.insert(*name));
+        twice.map_or(Ok(()), |(kind, name)| Err(Self::SameName { kind, name: name.to_owned() }))
+    }
 }

@@ -2,7 +2,7 @@ use serde::Serialize;
 use tallyhouse_engine::effort::Glances;
 
 /// Sums of glances by what was examined, without weights.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct RawGlances {
     /// Open cells looked at.
     pub cells_seen: u64,

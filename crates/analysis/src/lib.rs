@@ -8,6 +8,7 @@
 
 mod card;
 mod claims;
+pub mod compare;
 mod counted;
 mod coverage;
 mod csv_file;
@@ -20,6 +21,7 @@ mod occurrence;
 pub mod order_search;
 mod population;
 mod published;
+mod reach;
 mod reader;
 mod rulebook;
 mod shapes;

@@ -6,6 +6,7 @@ use crate::card::CardCommand;
 use crate::census::Census;
 use crate::chart::Chart;
 use crate::collect::Collect;
+use crate::compare::Compare;
 use crate::coverage::Coverage;
 use crate::describe::Describe;
 use crate::explain::Explain;
@@ -48,6 +49,7 @@ pub(crate) enum Command {
     Judge(Judge),
     Card(CardCommand),
     Coverage(Coverage),
+    Compare(Compare),
     Order(Order),
     Specimen(Specimen),
     Chart(Chart),
@@ -73,6 +75,7 @@ impl Command {
             Self::Judge(judge) => judge.run(quiet),
             Self::Card(card) => card.run(quiet),
             Self::Coverage(coverage) => coverage.run(),
+            Self::Compare(compare) => compare.run(quiet),
             Self::Order(order) => order.run(quiet),
             Self::Specimen(specimen) => specimen.run(quiet),
             Self::Chart(chart) => chart.run(quiet),

@@ -15,7 +15,7 @@ use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_figures::Width;
 use tallyhouse_report::ReportError;
 use tallyhouse_report::charts::{
-    self, Census, Juries, LeftShapes, SearchedOrders, VerdictsOf, Walked, YieldTable,
+    self, Census, HeadToHead, Juries, LeftShapes, SearchedOrders, VerdictsOf, Walked, YieldTable,
 };
 use tallyhouse_report::saving::Saver;
 use tallyhouse_report::study::{FirstPuzzles, first_puzzles};
@@ -50,7 +50,8 @@ pub(crate) struct Chart {
     #[arg(value_parser = choice::<ChartKind>(), value_name = "KIND")]
     kind: ChartKind,
     /// A dataset of census; for card the folder of card, for missed that of judge, for frontier that of
-    /// order, for prices and yields that of yields, for clues, sides and effort a file of puzzles or a collection folder
+    /// order, for rulebooks that of compare, for prices and yields that of yields, for clues, sides and
+    /// effort a file of puzzles or a collection folder
     #[arg(required = true, value_name = "INPUT")]
     inputs: Vec<PathBuf>,
     /// Folder to write into
@@ -140,6 +141,7 @@ impl Chart {
             Draw::Census(_) | Draw::Censuses(_) | Draw::Comparison(_) => "census",
             Draw::Trial(_) | Draw::Juries(_) | Draw::Verdicts(_) => "judge",
             Draw::Search(_) => "order",
+            Draw::HeadToHead(_) => "compare",
             Draw::Yields(_) => "yields",
             Draw::Card(_) => "card",
             Draw::Collection(_) | Draw::Sides(_) | Draw::Costs(_) => return Ok(()),
@@ -210,6 +212,9 @@ impl Chart {
             }
             Draw::Search(draw) => {
                 (draw(&SearchedOrders::of_folder(first)?)?, "this search found no rulebook")
+            }
+            Draw::HeadToHead(draw) => {
+                (draw(&HeadToHead::of_folder(first)?)?, "these rulebooks cost the same everywhere")
             }
             Draw::Yields(draw) => {
                 let (table, frame) =

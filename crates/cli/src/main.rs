@@ -6,6 +6,7 @@ mod card;
 mod census;
 mod chart;
 mod collect;
+mod compare;
 mod coverage;
 mod describe;
 mod explain;

@@ -17,6 +17,7 @@ mod markdown;
 mod model;
 mod numbering;
 mod picture;
+mod text;
 
 pub use error::DocumentError;
 pub use html::to_html;
@@ -27,3 +28,4 @@ pub use model::{
     Table, Verdict,
 };
 pub use tallyhouse_words::Outcome;
+pub use text::to_text;

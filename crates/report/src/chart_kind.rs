@@ -8,10 +8,10 @@ use tallyhouse_words::number_word;
 
 use crate::ReportError;
 use crate::charts::{
-    Census, Juries, LeftShapes, Needed, SearchedOrders, VerdictsOf, Walked, YieldTable,
+    Census, HeadToHead, Juries, LeftShapes, Needed, SearchedOrders, VerdictsOf, Walked, YieldTable,
     answer_card, clues, comparison, frontier, limits, linked, missed, narrowing, needed_looks,
-    occurrence_counts, occurrence_rates, paired, prices, ratios, shapes_by_open, side_ratios,
-    verdict_table, yields,
+    occurrence_counts, occurrence_rates, paired, prices, ratios, rulebooks, shapes_by_open,
+    side_ratios, verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
@@ -44,6 +44,8 @@ tallyhouse_words::choice! {
         Limits,
         /// Effort and reach of the rulebooks of an order search.
         Frontier,
+        /// What the rulebooks of a comparison cost each reader beside the first.
+        Rulebooks,
         /// Clue counts beside the published distribution.
         Clues,
         /// Which of a look and its complement costs less, shape by shape.
@@ -86,6 +88,8 @@ pub enum Draw {
     Verdicts(fn(&VerdictsOf) -> Drawn),
     /// The rulebooks of a search for orders.
     Search(fn(&SearchedOrders) -> Drawn),
+    /// The rulebooks of a comparison.
+    HeadToHead(fn(&HeadToHead) -> Drawn),
     /// What a collection is like, and its name.
     Collection(fn(&Description, &str) -> Drawn),
     /// What looks cost, shape by shape, and which puzzles were walked.
@@ -115,12 +119,14 @@ impl ChartKind {
         matches!(self, Self::Prices | Self::Yields)
     }
 
-    /// Tests if the chart has intervals of the level that is asked for; a trial, a search and yields
-    /// come with theirs.
+    /// Tests if the chart has intervals of the level that is asked for; a trial, a search, a comparison and
+    /// yields come with theirs.
     #[must_use]
     pub const fn takes_level(self) -> bool {
         let of_trial = matches!(self, Self::Missed | Self::Verdicts | Self::Ratios | Self::Limits);
-        let given = of_trial || matches!(self, Self::Card | Self::Frontier) || self.takes_frame();
+        let given = of_trial
+            || matches!(self, Self::Card | Self::Frontier | Self::Rulebooks)
+            || self.takes_frame();
         !given && !matches!(self, Self::Rates | Self::Counts | Self::Shapes)
     }
 
@@ -190,6 +196,9 @@ impl ChartKind {
             Self::Frontier => {
                 Draw::Search(|orders| chart("Rulebooks by effort and reach.", frontier(orders)))
             }
+            Self::Rulebooks => Draw::HeadToHead(|all| {
+                perhaps("What rulebooks cost each reader beside the first.", rulebooks(all))
+            }),
             Self::Clues => Draw::Collection(|description, name| {
                 let caption = of("Clue counts beside the published distribution", name);
                 chart(&caption, clues(description, name))

@@ -9,6 +9,7 @@ mod juries;
 mod needed;
 mod occurrence;
 mod orders;
+mod rulebooks;
 mod shares;
 #[cfg(test)]
 mod tests;
@@ -28,6 +29,7 @@ pub use occurrence::{
     linked, occurrence_counts, occurrence_rates, row_name, shapes_by_open, specimen_name,
 };
 pub use orders::{SearchedOrders, frontier};
+pub use rulebooks::{COMPARISON_FILE, HeadToHead, rulebooks};
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
 pub use yields::{YieldTable, prices, yields};

@@ -1,8 +1,10 @@
 //! Charts of censuses and trials, specimens, worksheets, and studies: recipes turned into reports.
 #![forbid(unsafe_code)]
 
+mod cells;
 mod chart_kind;
 pub mod charts;
+pub mod compared;
 mod error;
 mod overview;
 pub mod saving;

@@ -5,7 +5,7 @@
 //!   difference and a ratio of ratios.
 //! - Hits among independent trials: [`Share`] (Wilson, Clopper–Pearson, exact p-values).
 //! - Hits among trials at a cost, rare ones too: [`Rate`]; [`AlikeHits`] where all clusters weigh alike.
-//! - Two properties of the same units: [`PairedCounts`].
+//! - Two properties of the same units: [`PairedCounts`], and [`PairedWeights`] over clusters.
 //! - Times of people for tasks whose parts are counted: [`PaceTimes`].
 //! - Many claims at once: [`decide`] with a [`Threshold`] for each, with several members of a jury
 //!   where there is more than one way to count, and [`holm`].
@@ -67,7 +67,7 @@ pub use jury::{Answer, Evidence, Member, MemberAnswer, Number, Planned, Question
 pub use method::Method;
 pub use multiple::holm;
 pub use pace::{ENOUGH_PEOPLE, PaceFit, PaceTimes, Timed};
-pub use paired::PairedCounts;
+pub use paired::{PairedCounts, PairedWeights};
 pub use rate::{Limits, Rate, RateCluster, RatePair};
 pub use share::{RARE_BELOW, Share};
 pub use verdict::{Decision, POWER, Threshold};

@@ -1,10 +1,13 @@
 //! The same units judged twice.
 
+use std::ops::AddAssign;
+
 use serde::Serialize;
 
+use crate::clusters::float;
 use crate::estimate::Law;
 use crate::incomplete_beta::{Odds, incomplete_beta};
-use crate::{Estimate, Interval, Level, Method, Share, StatsError};
+use crate::{Clusters, Estimate, FEW_HITS, Interval, Level, Limits, Method, Share, StatsError};
 
 /// How often both, one or none of two properties hold for the same units.
 ///
@@ -123,6 +126,77 @@ impl PairedCounts {
     }
 }
 
+/// What units weigh that have both, one or none of two properties, over independent clusters; mergeable in
+/// any order.
+///
+/// Where all clusters are one unit and weigh alike, the answers are those of [`PairedCounts`]. Otherwise
+/// the difference is a ratio of sums, linearised over clusters; if those that differ are worth fewer than
+/// [`FEW_HITS`], it has no ends.
+///
+/// ```
+/// use tallyhouse_stats::{Level, PairedCounts, PairedWeights};
+///
+/// let mut weights = PairedWeights::default();
+/// for (cluster, times) in [([5, 0, 0, 5], 36), ([0, 5, 0, 5], 12), ([0, 0, 5, 5], 2)] {
+///     (0..times).for_each(|_| weights.add(cluster));
+/// }
+/// let counted = PairedCounts::new(36, 12, 2, 0)?.difference(Level::default());
+/// assert_eq!(weights.difference(Level::default())?, counted.into());
+/// # Ok::<(), tallyhouse_stats::StatsError>(())
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct PairedWeights(Clusters<4>);
+
+impl PairedWeights {
+    /// Adds one cluster: what its units weigh that have both properties, the first alone, the second
+    /// alone; and what all its units weigh.
+    pub fn add(&mut self, cluster: [i128; 4]) {
+        self.0.add(cluster);
+    }
+
+    /// Returns the counts if all clusters are one unit and weigh alike.
+    fn plain(&self) -> Result<Option<PairedCounts>, StatsError> {
+        let sums = self.0.reduced()?;
+        let hits = |quantity| Some(sums.pick([quantity, 3]).plain_share()?.hits());
+        let [Some(both), Some(first), Some(second)] = [0, 1, 2].map(hits) else {
+            return Ok(None);
+        };
+        let neither = sums.clusters() - both - first - second;
+        PairedCounts::new(both, first, second, neither).map(Some)
+    }
+
+    /// Returns the difference of the two shares, first minus second.
+    ///
+    /// # Errors
+    /// Without a unit, and if sums were too large.
+    pub fn difference(&self, level: Level) -> Result<Limits, StatsError> {
+        if let Some(counts) = self.plain()? {
+            return Ok(counts.difference(level).into());
+        }
+        let [first, second] = [1, 2].map(|quantity| self.0.pick([quantity, 3]).quotient());
+        let value = Some(first? - second?);
+        if self.effective_differing() < FEW_HITS {
+            return Ok(Limits { value, ..Limits::default() });
+        }
+        let estimate = Estimate::if_known(self.0.pick([1, 2, 3]).difference(level))?;
+        Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from))
+    }
+
+    /// As many clusters of one weight would tell as much of the units that have one property alone.
+    fn effective_differing(&self) -> f64 {
+        let sum = self.0.sum(1) as f64 + self.0.sum(2) as f64;
+        let product = |i, j| float(self.0.product(i, j));
+        let squares = product(1, 1) + 2.0 * product(1, 2) + product(2, 2);
+        if squares > 0.0 { sum * sum / squares } else { 0.0 }
+    }
+}
+
+impl AddAssign for PairedWeights {
+    fn add_assign(&mut self, other: Self) {
+        self.0 += other.0;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -196,6 +270,33 @@ mod tests {
         let counts = table(1 << 61, 1 << 40, 3, 1 << 61);
         let found = counts.difference(Level::default());
         assert!(found.interval.contains(found.value));
+    }
+
+    /// Weights 1 to 3 in turn: 20 units have the first alone, 60 the second alone, of 200.
+    #[test]
+    fn by_weight_the_difference_is_that_of_paired_values() {
+        let (mut weights, mut values) = (PairedWeights::default(), Clusters::default());
+        for unit in 0..200 {
+            let weight = 1 + unit % 3;
+            let [first, second] = [unit < 20, (40..100).contains(&unit)].map(i128::from);
+            weights.add([0, first * weight, second * weight, weight]);
+            values.add([first * weight, second * weight, weight]);
+        }
+        let found = weights.difference(Level::default()).unwrap();
+        assert_eq!(found, values.difference(Level::default()).unwrap().into());
+        assert!(found.high.unwrap() < 0.0);
+    }
+
+    #[test]
+    fn few_that_differ_by_weight_set_no_ends() {
+        let mut weights = PairedWeights::default();
+        (0..200).for_each(|unit| {
+            let weight = 1 + unit % 2;
+            weights.add([0, if unit < 20 { weight } else { 0 }, 0, weight]);
+        });
+        let found = weights.difference(Level::default()).unwrap();
+        assert_eq!((found.value, found.low, found.high), (Some(0.1), None, None));
+        assert!(PairedWeights::default().difference(Level::default()).is_err());
     }
 
     proptest! {

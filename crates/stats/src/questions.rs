@@ -195,7 +195,7 @@ impl Clusters<2> {
     }
 
     /// The clusters as trials, if all have one size and each is a hit or none.
-    fn plain_share(&self) -> Option<Share> {
+    pub(crate) fn plain_share(&self) -> Option<Share> {
         let clusters = I256::from(self.clusters());
         let [hits, trials] = [0, 1].map(|quantity| I256::from(self.sum(quantity)));
         // With the mean size s, the squares (x − s)² and the products y·(s − y) are never negative:

@@ -11,9 +11,8 @@ use tallyhouse_engine::{
 };
 use tallyhouse_stats::{Estimate, Level, StatsError};
 
-use super::puzzle::ladder_states;
-use super::walks::{FIXED, falls_short};
 use crate::counted::Counted;
+use crate::reach::{FIXED, falls_short, ladder_states};
 
 /// How many shapes a quiet position can have.
 const SHAPES: usize = 21;

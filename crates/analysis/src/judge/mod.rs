@@ -314,13 +314,7 @@ fn check_names(settings: &JudgeSettings) -> Result<(), AnalysisError> {
     let books = settings.rulebooks.iter().map(|book| ("rulebook", book.name()));
     let files = settings.claims.iter().map(|file| ("claim file", file.name.as_str()));
     let readers = settings.readers.iter().map(|reader| ("reader", reader.name.as_str()));
-    let mut seen = BTreeSet::new();
-    for (kind, name) in books.chain(files).chain(readers) {
-        if !seen.insert((kind, name)) {
-            return Err(AnalysisError::SameName { kind, name: name.to_owned() });
-        }
-    }
-    Ok(())
+    AnalysisError::unless_distinct(books.chain(files).chain(readers))
 }
 
 /// Loads the built-in rulebooks that claims name and that are not given.

@@ -6,9 +6,10 @@ use tallyhouse_collection::{Block, Reject};
 use tallyhouse_engine::{Order, Subset};
 
 use super::left_out::LeftOut;
-use super::puzzle::{WalkedPuzzle, ladder_states};
+use super::puzzle::WalkedPuzzle;
 use super::sums::{Missed, Sums};
 use super::walks::{BookWalker, StuckEnd, TrialWalk};
+use crate::reach::ladder_states;
 use crate::yields::prices::{PriceCounts, PricePlan};
 use crate::{Claim, Rulebook};
 

@@ -2,10 +2,11 @@
 
 use tallyhouse_board::Cell;
 use tallyhouse_census::PuzzleScan;
-use tallyhouse_engine::{Outcome, Subset};
+use tallyhouse_engine::Subset;
 
 use super::example::Example;
-use super::walks::{StuckEnd, falls_short};
+use super::walks::StuckEnd;
+use crate::reach::{falls_short, ladder_states};
 use crate::{Rulebook, Shapes};
 
 /// A valid puzzle, walked under the full ladder and under each rulebook.
@@ -23,12 +24,6 @@ pub(crate) struct BookWalk<'a> {
     pub(crate) end: Option<&'a StuckEnd>,
     /// If it reaches less than the full ladder.
     pub(crate) falls_short: bool,
-}
-
-/// Returns the board where the full ladder's walk gets stuck; `None` if it solves the puzzle.
-pub(super) fn ladder_states(scan: &PuzzleScan) -> Option<&[u16; Cell::COUNT]> {
-    let last = scan.positions.last().filter(|_| scan.outcome != Outcome::Solved);
-    last.and_then(|position| position.states.as_deref())
 }
 
 impl<'a> WalkedPuzzle<'a> {

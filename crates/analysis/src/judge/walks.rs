@@ -1,11 +1,13 @@
 //! Where the walk of each rulebook ends.
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_board::{Cell, House, Puzzle};
+use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_engine::{
-    AppliedLook, CourseKind, HouseSplits, Order, Outcome, Position, QuietPosition, Recorder,
-    Subset, WalkEnd, WalkOptions, Walker,
+    AppliedLook, CourseKind, Order, Outcome, QuietPosition, Recorder, Subset, WalkEnd, WalkOptions,
+    Walker,
 };
+
+use crate::reach::subsets_at;
 
 tallyhouse_words::choice! {
     /// How the puzzles of a trial are walked.
@@ -91,30 +93,7 @@ impl Recorder for Ends {
 
 /// Without looks for singles the end need not be quiet, so its subsets are sought anew.
 fn end_with_singles(end: &WalkEnd, states: [u16; Cell::COUNT]) -> StuckEnd {
-    // A valid puzzle's states are never malformed, nor its houses crowded.
-    let subsets_of = |house| {
-        let position = Position::from_states(&states).ok()?;
-        let splits = HouseSplits::of_house(&position, house).ok()?;
-        Some(splits.subsets(house).collect::<Vec<_>>())
-    };
-    StuckEnd {
-        subsets: House::all().filter_map(subsets_of).flatten().collect(),
-        states,
-        position: end.quiet_positions,
-    }
-}
-
-/// The bit of a board state's cells that are fixed.
-pub(super) const FIXED: u16 = 1 << 9;
-
-/// Tests if a walk that gets stuck reaches less than another: a candidate is left that the other has
-/// removed, or a cell open that the other has fixed. `other` is `None` if that one solves the puzzle.
-pub(super) fn falls_short(end: &[u16; Cell::COUNT], other: Option<&[u16; Cell::COUNT]>) -> bool {
-    other.is_none_or(|other| {
-        end.iter().zip(other).any(|(end, other)| {
-            end & !other & !FIXED != 0 || other & FIXED != 0 && end & FIXED == 0
-        })
-    })
+    StuckEnd { subsets: subsets_at(&states), states, position: end.quiet_positions }
 }
 
 #[cfg(test)]
@@ -136,22 +115,5 @@ mod tests {
         let expected = numbers(Order::ladder());
         assert!(expected.iter().flatten().any(|number| *number > 0));
         assert_eq!(numbers(Order::new(turned).unwrap()), expected);
-    }
-
-    #[test]
-    fn reach_is_compared_cell_by_cell() {
-        let mut ladder = [0b11; Cell::COUNT];
-        ladder[0] = 0b1 | 1 << 9;
-        let mut same = ladder;
-        assert!(!falls_short(&same, Some(&ladder)) && falls_short(&same, None));
-        // Less left in one cell makes up for nothing in another.
-        same[5] = 0b10 | 1 << 9;
-        assert!(!falls_short(&same, Some(&ladder)));
-        same[7] = 0b111;
-        assert!(falls_short(&same, Some(&ladder)));
-        // A single candidate that is not fixed.
-        let mut open = ladder;
-        open[0] = 0b1;
-        assert!(falls_short(&open, Some(&ladder)) && !falls_short(&ladder, Some(&open)));
     }
 }

@@ -8,6 +8,8 @@ use tallyhouse_board::{Cell, Puzzle};
 use tallyhouse_engine::effort::{EffortEnd, EffortHalfway, EffortWalker, Glances};
 use tallyhouse_engine::{Look, Order, Outcome, Recorder, WalkEnd, WalkOptions, Walker};
 
+use crate::reach::falls_short;
+
 /// Puzzles per piece of parallel work.
 const BLOCK: usize = 32;
 
@@ -57,7 +59,7 @@ impl FullReach {
     fn is(&self, end: &EffortEnd<'_>) -> bool {
         match self {
             Self::Solved => end.outcome == Outcome::Solved,
-            Self::Stuck(states) => (end.states)() == *states,
+            Self::Stuck(states) => !falls_short(&(end.states)(), Some(states)),
         }
     }
 }
@@ -71,8 +73,8 @@ impl FullReach {
 /// anything and no single is left; two courses can't stop at different positions, because each could
 /// go on with the first removal of the other that it lacks.
 ///
-/// Any other order of such looks removes nothing that the ladder does not, so it reaches as much
-/// exactly if it ends at the same position.
+/// Any other order of such looks removes nothing that the ladder does not, so it falls short unless it
+/// ends at the same position.
 pub(super) struct PuzzleSet<'a> {
     puzzles: &'a [Puzzle],
     ends: Vec<FullReach>,

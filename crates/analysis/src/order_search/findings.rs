@@ -1,8 +1,8 @@
 //! What a search found, in sentences.
 
-use tallyhouse_stats::{Estimate, Interval};
-use tallyhouse_words::{Measured, count, exact_percent, list, list_or};
+use tallyhouse_words::{count, exact_percent, list, list_or};
 
+use super::measured::more;
 use super::{AGREEMENT_MARGIN, CostDifference, OrderReport};
 
 impl OrderReport {
@@ -48,7 +48,7 @@ impl OrderReport {
         format!(
             "the recommended order costs {} than {start} and looks for all that {start} looks for: {} \
              glances a puzzle instead of {}, with {} of {} held-out puzzles fully reached instead of {}",
-            costs(&compared.cost),
+            compared.cost.less_or_more(),
             found.glances_words(),
             old.glances_words(),
             count(found.reached.hits()),
@@ -116,18 +116,5 @@ impl OrderReport {
             widest("; the farthest apart differ by "),
             count(self.evaluations_each)
         )
-    }
-}
-
-/// By how much a ratio exceeds 1.
-fn more(ratio: &Estimate) -> Measured {
-    let Interval { low, high } = ratio.interval;
-    Measured { value: ratio.value - 1.0, low: low - 1.0, high: high - 1.0 }
-}
-
-fn costs(difference: &CostDifference) -> String {
-    match &difference.relative_glances {
-        Some(ratio) if ratio.value > 1.0 => format!("{} more", more(ratio).percent()),
-        _ => format!("{} less", difference.saved()),
     }
 }

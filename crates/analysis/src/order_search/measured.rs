@@ -26,8 +26,15 @@ pub struct PuzzleMean {
 }
 
 impl PuzzleMean {
-    /// Returns a mean with its interval if puzzles differ.
-    pub(super) fn of(
+    /// Returns the mean cost by clusters of (cost, size), with its interval if they differ.
+    pub(crate) fn of_costs(
+        costs: &Clusters<2>,
+        level: Level,
+    ) -> Result<(Self, Option<Estimate>), StatsError> {
+        Self::of(costs.quotient()?, costs.clusters(), costs.mean(level))
+    }
+
+    fn of(
         value: f64,
         puzzles: u64,
         estimate: Result<Estimate, StatsError>,
@@ -38,7 +45,7 @@ impl PuzzleMean {
     }
 
     /// Writes the mean with its interval, or with three digits without.
-    fn words(&self, estimate: Option<Estimate>) -> String {
+    pub(crate) fn words(&self, estimate: Option<Estimate>) -> String {
         estimate.map_or_else(
             || words::rounded(self.value, 3),
             |estimate| words::Measured::from(estimate).number(),
@@ -72,8 +79,7 @@ impl Measured {
         let totals = Totals::of(efforts);
         let mut costs = Clusters::default();
         efforts.iter().for_each(|effort| costs.add([effort.glances.millionths(weights), PUZZLE]));
-        let (glances, glances_estimate) =
-            PuzzleMean::of(costs.quotient()?, costs.clusters(), costs.mean(level))?;
+        let (glances, glances_estimate) = PuzzleMean::of_costs(&costs, level)?;
         let reached = Share::new(totals.reached, totals.puzzles)?;
         Ok(Self {
             raw: totals.glances.into(),
@@ -121,10 +127,15 @@ pub struct CostDifference {
 }
 
 impl CostDifference {
-    /// Compares costs in millionths; the p-value is not corrected yet.
+    /// Compares costs of the same puzzles in millionths.
     pub(super) fn of(here: &[i128], there: &[i128], level: Level) -> Result<Self, StatsError> {
         let mut costs = Clusters::default();
         here.iter().zip(there).for_each(|(here, there)| costs.add([*here, *there, PUZZLE]));
+        Self::of_costs(&costs, level)
+    }
+
+    /// Compares by clusters of (cost, cost of the other, size); the p-value is not corrected yet.
+    pub(crate) fn of_costs(costs: &Clusters<3>, level: Level) -> Result<Self, StatsError> {
         let difference = costs.pick([0, 2]).quotient()? - costs.pick([1, 2]).quotient()?;
         let (more_glances, more_glances_estimate) =
             PuzzleMean::of(difference, costs.clusters(), costs.difference(level))?;
@@ -140,10 +151,25 @@ impl CostDifference {
         self.more_glances_estimate.is_some_and(|estimate| estimate.interval.high < 0.0)
     }
 
+    /// Tests if it is shown to cost more: the interval of the difference lies above 0.
+    #[must_use]
+    pub fn costs_more(&self) -> bool {
+        self.more_glances_estimate.is_some_and(|estimate| estimate.interval.low > 0.0)
+    }
+
     /// Writes how many glances more it costs, with the interval.
     #[must_use]
     pub fn words(&self) -> String {
         self.more_glances.words(self.more_glances_estimate)
+    }
+
+    /// Writes by which part of the other's glances it costs less or more, with the interval.
+    #[must_use]
+    pub fn less_or_more(&self) -> String {
+        match &self.relative_glances {
+            Some(ratio) if ratio.value > 1.0 => format!("{} more", more(ratio).percent()),
+            _ => format!("{} less", self.saved()),
+        }
     }
 
     /// Writes which part of the other's glances it saves, with the interval: below 0 if it costs more.
@@ -207,6 +233,12 @@ impl Comparison {
             reached_p_holm: reached_p,
         })
     }
+}
+
+/// By how much a ratio exceeds 1.
+pub(super) fn more(ratio: &Estimate) -> words::Measured {
+    let Interval { low, high } = ratio.interval;
+    words::Measured { value: ratio.value - 1.0, low: low - 1.0, high: high - 1.0 }
 }
 
 /// What each puzzle costs, in millionths of a glance.

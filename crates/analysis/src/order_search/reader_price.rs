@@ -71,8 +71,7 @@ impl ReaderPrice {
         let here = costs(here);
         let mut sums = Clusters::default();
         here.iter().for_each(|cost| sums.add([*cost, PUZZLE]));
-        let (glances, glances_estimate) =
-            PuzzleMean::of(sums.quotient()?, sums.clusters(), sums.mean(level))?;
+        let (glances, glances_estimate) = PuzzleMean::of_costs(&sums, level)?;
         let against_start =
             start.map(|start| CostDifference::of(&here, &costs(start), level)).transpose()?;
         Ok(Self { reader: reader.name.clone(), glances, glances_estimate, against_start })

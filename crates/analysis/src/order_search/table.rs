@@ -3,11 +3,10 @@
 use std::fmt::Write as _;
 
 use serde::Serialize;
-use tallyhouse_stats::Interval;
 use tallyhouse_words::{Measured, count, sentence_start};
 
 use super::{CostDifference, OrderReport, ReportedOrder};
-use crate::csv_file::{number_field, to_csv, value_fields};
+use crate::csv_file::{interval_fields, number_field, to_csv, value_fields};
 
 const HEADER: &str = "\
     name,order,training_puzzles,training_glances,training_reached,held_out_puzzles,cells_seen,\
@@ -58,7 +57,7 @@ impl OrderReport {
                 let compared = price.against_start.as_ref();
                 let relative = value_fields(compared.and_then(|c| c.relative_glances.as_ref()));
                 let p = number_field(compared.map(|c| c.p_holm));
-                let glances = (glances.map(|n| n.to_string()), limits(interval));
+                let glances = (glances.map(|n| n.to_string()), interval_fields(interval));
                 (name, glances, more_glances(compared), relative, p)
             })
         });
@@ -172,12 +171,12 @@ fn record(order: &ReportedOrder) -> impl Serialize {
     let glances = (
         [raw.cells_seen, raw.places_gathered, raw.tries],
         [held_out.glances.value, held_out.glances.standard_error].map(|n| n.to_string()),
-        limits(held_out.glances_estimate.map(|estimate| estimate.interval)),
+        interval_fields(held_out.glances_estimate.map(|estimate| estimate.interval)),
     );
     let reached = (
         held_out.reached.hits(),
         held_out.reached.value().to_string(),
-        limits(held_out.reached_interval),
+        interval_fields(held_out.reached_interval),
     );
     let compared = order.against_start.as_ref();
     let cost = compared.map(|c| &c.cost);
@@ -200,11 +199,5 @@ fn record(order: &ReportedOrder) -> impl Serialize {
 /// Returns a difference of means as fields; empty ones without.
 fn more_glances(compared: Option<&CostDifference>) -> (String, [String; 2]) {
     let interval = compared.and_then(|c| c.more_glances_estimate).map(|estimate| estimate.interval);
-    (number_field(compared.map(|c| c.more_glances.value)), limits(interval))
-}
-
-/// Returns the ends of an interval as fields; empty ones without an interval.
-fn limits(interval: Option<Interval>) -> [String; 2] {
-    let ends = interval.map(|Interval { low, high }| [low, high].map(|end| end.to_string()));
-    ends.unwrap_or_default()
+    (number_field(compared.map(|c| c.more_glances.value)), interval_fields(interval))
 }

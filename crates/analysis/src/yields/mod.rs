@@ -191,7 +191,8 @@ pub fn yields(
     rejects: &mut Rejects,
     progress: &dyn Progress,
 ) -> Result<YieldReport, AnalysisError> {
-    check_names(settings)?;
+    let names = settings.readers.iter().map(|reader| ("reader", reader.name.as_str()));
+    AnalysisError::unless_distinct(names)?;
     let mut rows = Rows::open(sources)?.with_families_together();
     let counted = pass::pass(settings, &mut rows, rejects, progress)?;
     if counted.puzzles == 0
@@ -201,14 +202,4 @@ pub fn yields(
         return Err(CensusError::AllRejected { rows: rows.rows(), first, rejects: list }.into());
     }
     table::report(settings, &counted, &rows)
-}
-
-fn check_names(settings: &YieldSettings) -> Result<(), AnalysisError> {
-    let mut seen = std::collections::BTreeSet::new();
-    for reader in &settings.readers {
-        if !seen.insert(&reader.name) {
-            return Err(AnalysisError::SameName { kind: "reader", name: reader.name.clone() });
-        }
-    }
-    Ok(())
 }

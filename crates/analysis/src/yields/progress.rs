@@ -9,7 +9,7 @@ use super::count::{Counts, LINES, PLACES, Place, line_of};
 use super::pass::Counted;
 use super::sums::{ProgressRates, Reading};
 use super::{Frame, YieldSettings};
-use crate::csv_file::{number_field, to_csv};
+use crate::csv_file::{limit_fields, to_csv};
 
 /// How often the finds of a look bring a single, and how often anything comes after it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -117,14 +117,14 @@ fn limits(rates: &ProgressRates, level: Level) -> Result<[Limits; 3], StatsError
 /// # Errors
 /// If the data can't be written.
 pub fn progress_csv(rows: &[ProgressRow]) -> Result<Vec<u8>, csv::Error> {
-    let ends = |limits: Limits| [limits.value, limits.low, limits.high].map(number_field);
     let records = rows.iter().map(|row| {
         let open = row.open.map_or_else(|| "all".to_owned(), |open| open.to_string());
         let place = (&row.reader, row.frame, row.look.to_string(), open);
         let is_due = row.frame == Frame::Due;
         let failures = [row.failed, row.then_later].map(|count| is_due.then_some(count));
         let finds = [row.finds, row.finds_then_single];
-        (place, finds, ends(row.share), ends(row.price), failures, ends(row.later))
+        let shares = [row.share, row.price].map(limit_fields);
+        (place, finds, shares, failures, limit_fields(row.later))
     });
     let header = "reader,frame,look,open,finds,finds_then_single,share,share_low,share_high,\
                   price,price_low,price_high,failed,then_later,later,later_low,later_high";

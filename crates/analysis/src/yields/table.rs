@@ -10,7 +10,7 @@ use super::progress::progress;
 use super::sums::Reading;
 use super::{Yield, YieldReport, YieldSettings};
 use crate::AnalysisError;
-use crate::csv_file::{number_field, to_csv};
+use crate::csv_file::{limit_fields, to_csv};
 
 /// Makes the report of what was counted.
 pub(super) fn report(
@@ -86,11 +86,10 @@ fn limits(rate: &tallyhouse_stats::Rate, level: Level) -> Result<[Limits; 2], St
 /// # Errors
 /// If the data can't be written.
 pub fn yields_csv<'a>(yields: impl Iterator<Item = &'a Yield>) -> Result<Vec<u8>, csv::Error> {
-    let ends = |limits: Limits| [limits.value, limits.low, limits.high].map(number_field);
     let records = yields.map(|row| {
         let place = (&row.reader, row.frame, row.look.to_string(), row.open, row.house_kind);
         let counts = [row.made, row.finds, row.cells_seen, row.places_gathered, row.tries];
-        (place, counts, row.glances.to_string(), ends(row.share), ends(row.price))
+        (place, counts, row.glances.to_string(), limit_fields(row.share), limit_fields(row.price))
     });
     let header = "reader,frame,look,open,house_kind,made,finds,cells_seen,places_gathered,tries,\
                   glances,yield,yield_low,yield_high,price,price_low,price_high";

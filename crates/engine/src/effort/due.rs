@@ -2,14 +2,14 @@
 
 use std::ops::AddAssign;
 
-use tallyhouse_board::{House, HouseKind, PlaceSet, Puzzle};
+use tallyhouse_board::{Cell, House, HouseKind, PlaceSet, Puzzle};
 
 use super::reader::crossing_houses;
 use super::search::tries_in_vain;
 use super::walker::of_find;
 use super::{Glances, Learning, LookCounts};
 use crate::fast::{Ending, Looks, Made, ToldWalk};
-use crate::{InstructionSet, Look, Order, brings_single};
+use crate::{InstructionSet, Look, Order, Outcome, brings_single};
 
 pub(super) const READERS: usize = Learning::ALL.len();
 
@@ -111,9 +111,13 @@ impl DueFailures {
     }
 }
 
-/// What became of all looks over a walk.
-#[derive(Clone, Copy, Debug)]
+/// What became of all looks over a walk, and how it ended.
+#[derive(Clone, Copy)]
 pub struct DueWalk<'a> {
+    /// How the walk ended.
+    pub outcome: Outcome,
+    /// Gives the board state at the end, in the form of [`Position::states`](crate::Position::states).
+    pub states: &'a dyn Fn() -> [u16; Cell::COUNT],
     /// The looks that were made, by their order, open counts and kinds of house.
     pub looks: &'a [DueLooks],
     /// The looks for subsets that failed everywhere at some position, by their order; first over all
@@ -148,9 +152,9 @@ impl DueWalker {
     /// Walks the puzzles; `each` is told of each in order, with its index and what became of all looks.
     pub fn walk(&mut self, puzzles: &[Puzzle], mut each: impl FnMut(usize, DueWalk<'_>)) {
         let (mut index, mut looks, mut failures) = (0, Vec::new(), Vec::new());
-        self.walk.walk(puzzles, &mut self.counts, |counts, _, _| {
+        self.walk.walk(puzzles, &mut self.counts, |counts, outcome, states| {
             counts.take(&mut looks, &mut failures);
-            each(index, DueWalk { looks: &looks, failures: &failures });
+            each(index, DueWalk { outcome, states, looks: &looks, failures: &failures });
             index += 1;
         });
     }

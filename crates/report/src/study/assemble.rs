@@ -36,8 +36,10 @@ fn inputs(settings: &StudySettings) -> Result<Vec<Input>, ReportError> {
     let recipe = &settings.recipe;
     let mut rulebooks: Vec<&String> = recipe.rulebooks.iter().collect();
     let start = recipe.order.iter().map(|order| &order.start);
-    for start in start.filter(|start| !recipe.rulebooks.contains(start)) {
-        rulebooks.push(start);
+    for name in start.chain(recipe.compare.iter().flat_map(|compare| &compare.rulebooks)) {
+        if !rulebooks.contains(&name) {
+            rulebooks.push(name);
+        }
     }
     let mut inputs = Vec::new();
     for name in rulebooks {

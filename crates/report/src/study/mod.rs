@@ -23,8 +23,8 @@ pub use tallyhouse_figures::Paper;
 
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
-    BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyEffort, StudyPanel,
-    StudyRecipe, StudySpecimens, StudyYields, WantedSpecimens,
+    BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyCompare, StudyEffort,
+    StudyPanel, StudyRecipe, StudySpecimens, StudyYields, WantedSpecimens,
 };
 
 use collections::{Collected, Study};

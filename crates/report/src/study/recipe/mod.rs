@@ -19,7 +19,7 @@ use tallyhouse_collection::{
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Level;
-use tallyhouse_words::count;
+use tallyhouse_words::{count, counted};
 use toml::Spanned;
 
 use crate::charts::possible_shapes;
@@ -65,6 +65,8 @@ pub struct StudyRecipe {
     pub leave_out_shapes: bool,
     /// Positions that are shown, if wanted.
     pub specimens: Option<StudySpecimens>,
+    /// Rulebooks that are held against each other, if wanted.
+    pub compare: Option<StudyCompare>,
     /// A search for better rulebooks, if wanted.
     pub order: Option<OrderSearch>,
 }
@@ -87,6 +89,17 @@ pub struct StudyYields {
     pub collection: usize,
     /// The rulebook whose looks are asked about; all looks if it is none.
     pub rulebook: Option<String>,
+    /// The readers, by name or file; all that are built in if there is none.
+    pub readers: Vec<String>,
+}
+
+/// Rulebooks that are held against the first of them.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct StudyCompare {
+    /// The index of the collection whose puzzles are walked.
+    pub collection: usize,
+    /// The rulebooks, by name or file, two at least.
+    pub rulebooks: Vec<String>,
     /// The readers, by name or file; all that are built in if there is none.
     pub readers: Vec<String>,
 }
@@ -224,6 +237,7 @@ struct Raw {
     #[serde(default)]
     leave_out_shapes: bool,
     specimens: Option<specimens::RawSpecimens>,
+    compare: Option<RawCompare>,
     order: Option<OrderSearch>,
 }
 
@@ -289,6 +303,15 @@ struct RawYields {
     readers: Vec<String>,
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawCompare {
+    collection: Option<Spanned<String>>,
+    rulebooks: Spanned<Vec<String>>,
+    #[serde(default)]
+    readers: Vec<String>,
+}
+
 fn many() -> u64 {
     20_000
 }
@@ -347,11 +370,23 @@ impl StudyRecipe {
         let yields = raw.yields.map(|RawYields { collection, rulebook, readers }| {
             Ok(StudyYields { collection: index_of(collection)?, rulebook, readers })
         });
+        let compare = raw.compare.map(|RawCompare { collection, rulebooks, readers }| {
+            let (at, rulebooks) = (rulebooks.span().start, rulebooks.into_inner());
+            if rulebooks.len() < 2 {
+                let reason = format!(
+                    "found {}, expected at least two: the others are held against the first",
+                    counted(rulebooks.len() as u64, "rulebook", "rulebooks")
+                );
+                return Err(source.error_at(at, reason));
+            }
+            Ok(StudyCompare { collection: index_of(collection)?, rulebooks, readers })
+        });
         let specimens = raw.specimens.map(|mut specimens| {
             let collection = index_of(specimens.collection.take())?;
             specimens.specimens(source, collection)
         });
         let (effort, yields) = (effort.transpose()?, yields.transpose()?);
+        let compare = compare.transpose()?;
         let specimens = specimens.transpose()?;
         let walk = raw.walk.map(|walk| walk.options(source)).transpose()?.unwrap_or_default();
         Ok(Self {
@@ -370,6 +405,7 @@ impl StudyRecipe {
             yields,
             leave_out_shapes: raw.leave_out_shapes,
             specimens,
+            compare,
             order: raw.order,
         })
     }
@@ -390,8 +426,10 @@ impl StudyRecipe {
         let panels = self.panels.iter_mut().flat_map(|panel| &mut panel.claims);
         let of_yields =
             self.yields.iter_mut().flat_map(|y| y.readers.iter_mut().chain(&mut y.rulebook));
+        let of_compare =
+            self.compare.iter_mut().flat_map(|c| c.rulebooks.iter_mut().chain(&mut c.readers));
         let named = self.rulebooks.iter_mut().chain(&mut self.claims).chain(panels).chain(start);
-        for name in named.chain(of_yields) {
+        for name in named.chain(of_yields).chain(of_compare) {
             let path = folder.join(&*name);
             if name.ends_with(".toml") && path.exists() {
                 *name = path.display().to_string();
@@ -536,6 +574,10 @@ mod tests {
             (
                 "[[panel]]\ntitle = \"P\"\nclaims = [\"common-claims\"]\nwalks = []",
                 "line 11: walks is empty",
+            ),
+            (
+                "[compare]\nrulebooks = [\"short-list\"]",
+                "line 9: found 1 rulebook, expected at least two",
             ),
             ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = 12", "line 10: expected a number up to 9"),

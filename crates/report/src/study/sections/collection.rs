@@ -8,8 +8,8 @@ use tallyhouse_document::{Block, Table};
 use tallyhouse_stats::Level;
 use tallyhouse_words::{Measured, count, counted, rounded};
 
-use super::parts::{NONE, column, interval_column, number, remark, share_cells, sorted, text};
 use crate::ReportError;
+use crate::cells::{NONE, column, interval_column, number, remark, share_cells, sorted, text};
 use crate::chart_kind::Draw;
 use crate::saving::Written;
 use crate::study::StudyProgress;

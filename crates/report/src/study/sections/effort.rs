@@ -11,9 +11,9 @@ use tallyhouse_engine::WalkOptions;
 use tallyhouse_stats::Level;
 use tallyhouse_words::{Measured, count, counted, fixed};
 
-use super::parts::{NONE, column, number, remark, sorted, text, warning, words};
 use crate::FEW;
 use crate::ReportError;
+use crate::cells::{NONE, column, number, remark, sorted, text, warning, words};
 use crate::chart_kind::Draw;
 use crate::charts::{Walked, possible_shapes};
 use crate::saving::Written;

@@ -5,8 +5,8 @@ use tallyhouse_analysis::{JudgeReport, JudgeSettings, LeftOutShape, TrialWalk, j
 use tallyhouse_document::{Block, Table};
 use tallyhouse_words::{Measured, count, counted};
 
-use super::parts::{NONE, column, number, share_cells, text, words};
 use crate::ReportError;
+use crate::cells::{NONE, column, number, share_cells, text, words};
 use crate::saving::Written;
 use crate::shapes;
 use crate::study::collections::{Collected, Study};

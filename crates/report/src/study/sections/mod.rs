@@ -10,7 +10,7 @@ mod left_out;
 mod occurrence;
 mod order;
 mod panel;
-mod parts;
+mod rulebooks;
 mod specimens;
 mod trial;
 mod yields;
@@ -21,7 +21,7 @@ use super::part::Parts;
 pub(super) use occurrence::shapes_table_id;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 11] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 12] = [
     card::of,
     trial::of,
     panel::of,
@@ -30,6 +30,7 @@ pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 11] = [
     yields::of,
     left_out::of,
     effort::of,
+    rulebooks::of,
     order::of,
     collection::of,
     specimens::of,

@@ -9,12 +9,12 @@ use tallyhouse_stats::{Estimate, Level};
 use tallyhouse_words::{Measured, count, counted, share_of};
 
 use super::in_short::in_short;
-use super::parts::{
+use crate::FEW;
+use crate::ReportError;
+use crate::cells::{
     NONE, column, interval_column, limit_cells, number, remark, share_cells, sorted, text, warning,
     words,
 };
-use crate::FEW;
-use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::{Census, possible_shapes, row_name};
 use crate::saving::Written;

@@ -10,8 +10,8 @@ use tallyhouse_document::{Block, Cell, Table};
 use tallyhouse_stats::Level;
 use tallyhouse_words::{Measured, count, fixed, sentence_start};
 
-use super::parts::{column, interval_column, sorted, text, words};
 use crate::ReportError;
+use crate::cells::{column, interval_column, sorted, text, words};
 use crate::chart_kind::Draw;
 use crate::charts::SearchedOrders;
 use crate::saving::Written;

@@ -12,9 +12,9 @@ use tallyhouse_document::{Block, Table};
 use tallyhouse_stats::Decision;
 use tallyhouse_words::{Outcome, counted, list, sentence_start};
 
-use super::parts::{number, remark, text, words};
 use super::trial::built_in_readers;
 use crate::ReportError;
+use crate::cells::{number, remark, text, words};
 use crate::chart_kind::Draw;
 use crate::charts::VerdictsOf;
 use crate::error::io_error;
@@ -204,7 +204,7 @@ impl PanelPart<'_> {
                 words("population", "what the collection is a sample of"),
                 words("walk", ""),
                 words("verdict", ""),
-                super::parts::column("units", "independent puzzles or families"),
+                crate::cells::column("units", "independent puzzles or families"),
                 words(
                     "found",
                     "the number with its interval, or the least and the greatest of a jury",

@@ -6,8 +6,8 @@ use tallyhouse_census::Dataset;
 use tallyhouse_document::Block;
 use tallyhouse_words::counted;
 
-use super::parts::warning;
 use crate::ReportError;
+use crate::cells::warning;
 use crate::charts::specimen_name;
 use crate::specimen::{self, Kept, ProperSide, Puzzles, Specimen, Wanted, clarity_words};
 use crate::study::collections::{Collected, Study};

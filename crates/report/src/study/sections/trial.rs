@@ -12,10 +12,10 @@ use tallyhouse_words::{
     Measured, about, count, counted, exact_percent, p_value, rounded, sentence_start, set_name,
 };
 
-use super::parts::{
+use crate::ReportError;
+use crate::cells::{
     NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
 };
-use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::{Juries, LeftShapes};
 use crate::saving::Written;

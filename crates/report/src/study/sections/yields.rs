@@ -8,8 +8,8 @@ use tallyhouse_document::{Block, Cell, Column, Table};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{counted, list};
 
-use super::parts::{NONE, column, number, remark, text, words};
 use crate::ReportError;
+use crate::cells::{NONE, column, number, remark, text, words};
 use crate::chart_kind::Draw;
 use crate::charts::{YieldTable, price_words, prices, share_words};
 use crate::saving::Written;

@@ -5,43 +5,43 @@ use tallyhouse_stats::{Estimate, Level, Limits};
 use tallyhouse_words::{Measured, count, share_and_ends};
 
 /// The column of an interval.
-pub(super) fn interval_column(level: Level) -> Column {
+pub(crate) fn interval_column(level: Level) -> Column {
     column(&format!("{level} interval"), "")
 }
 
 /// What stands where there is no number.
-pub(super) const NONE: &str = "–";
+pub(crate) const NONE: &str = "–";
 
-pub(super) fn column(title: &str, help: &str) -> Column {
+pub(crate) fn column(title: &str, help: &str) -> Column {
     Column { title: title.to_owned(), help: help.to_owned(), numeric: true }
 }
 
-pub(super) fn words(title: &str, help: &str) -> Column {
+pub(crate) fn words(title: &str, help: &str) -> Column {
     Column { numeric: false, ..column(title, help) }
 }
 
-pub(super) fn number(value: u64) -> Cell {
+pub(crate) fn number(value: u64) -> Cell {
     Cell { text: count(value), sort: Some(value as f64), id: None }
 }
 
-pub(super) fn text(text: impl Into<String>) -> Cell {
+pub(crate) fn text(text: impl Into<String>) -> Cell {
     Cell { text: text.into(), sort: None, id: None }
 }
 
-pub(super) fn sorted(text: impl Into<String>, sort: f64) -> Cell {
+pub(crate) fn sorted(text: impl Into<String>, sort: f64) -> Cell {
     Cell { text: text.into(), sort: Some(sort), id: None }
 }
 
-pub(super) fn remark(text: impl Into<String>) -> Block {
+pub(crate) fn remark(text: impl Into<String>) -> Block {
     Block::Note(Note { kind: NoteKind::Remark, text: text.into() })
 }
 
-pub(super) fn warning(text: impl Into<String>) -> Block {
+pub(crate) fn warning(text: impl Into<String>) -> Block {
     Block::Note(Note { kind: NoteKind::Warning, text: text.into() })
 }
 
 /// A share of houses and its interval, as far as they are known.
-pub(super) fn limit_cells(share: Limits) -> [Cell; 2] {
+pub(crate) fn limit_cells(share: Limits) -> [Cell; 2] {
     let Limits { value, low, high } = share;
     let cell = |words: Option<String>, by: Option<f64>| {
         words.map_or_else(|| text(NONE), |words| sorted(words, by.unwrap_or_default()))
@@ -50,7 +50,7 @@ pub(super) fn limit_cells(share: Limits) -> [Cell; 2] {
     [cell(words, value), cell(ends, low)]
 }
 
-pub(super) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
+pub(crate) fn share_cells(estimate: Option<&Estimate>) -> [Cell; 2] {
     estimate.map_or_else(
         || [text(NONE), text(NONE)],
         |estimate| {
