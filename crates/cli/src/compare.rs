@@ -24,8 +24,8 @@ use crate::{results, usage};
 /// stops in them; and which looks the glances go into.
 ///
 /// DIR gets compare.md, compare.json, glances.csv, reach.csv, looks.csv, stops.csv, the chart as
-/// rulebooks.svg, rulebooks.png, rulebooks.pdf and rulebooks.csv, a board for each side that stops first, as
-/// stop-N, and, if rows were rejected, rejects.csv.
+/// rulebooks.svg, rulebooks.png, rulebooks.pdf and rulebooks.csv, the boards where a rulebook stops in the
+/// first puzzle that only the other one solves as stop-N, and, if rows were rejected, rejects.csv.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse compare puzzles.txt --rulebook full-ladder --rulebook short-list -o compared

@@ -151,12 +151,6 @@ impl CostDifference {
         self.more_glances_estimate.is_some_and(|estimate| estimate.interval.high < 0.0)
     }
 
-    /// Tests if it is shown to cost more: the interval of the difference lies above 0.
-    #[must_use]
-    pub fn costs_more(&self) -> bool {
-        self.more_glances_estimate.is_some_and(|estimate| estimate.interval.low > 0.0)
-    }
-
     /// Writes how many glances more it costs, with the interval.
     #[must_use]
     pub fn words(&self) -> String {
@@ -167,7 +161,7 @@ impl CostDifference {
     #[must_use]
     pub fn less_or_more(&self) -> String {
         match &self.relative_glances {
-            Some(ratio) if ratio.value > 1.0 => format!("{} more", more(ratio).percent()),
+            Some(ratio) if ratio.value > 1.0 => format!("{} more", in_percent(more(ratio))),
             _ => format!("{} less", self.saved()),
         }
     }
@@ -178,11 +172,12 @@ impl CostDifference {
         self.relative_glances.map_or_else(
             || "–".to_owned(),
             |Estimate { value, interval: Interval { low, high }, .. }| {
-                let saved = |share: f64| 100.0 * (1.0 - share);
-                let saved =
-                    words::Measured { value: saved(value), low: saved(high), high: saved(low) };
-                let (value, interval) = (saved.number_value(), saved.number_interval());
-                format!("{value} % ({interval} %)")
+                let saved = |share: f64| 1.0 - share;
+                in_percent(words::Measured {
+                    value: saved(value),
+                    low: saved(high),
+                    high: saved(low),
+                })
             },
         )
     }
@@ -235,6 +230,12 @@ impl Comparison {
     }
 }
 
+/// Writes a change in per cent, which may be more than all.
+fn in_percent(change: words::Measured) -> String {
+    let percent = change.times(100.0);
+    format!("{} % ({} %)", percent.number_value(), percent.number_interval())
+}
+
 /// By how much a ratio exceeds 1.
 pub(super) fn more(ratio: &Estimate) -> words::Measured {
     let Interval { low, high } = ratio.interval;
@@ -285,6 +286,19 @@ mod tests {
         let u = 3.0 / (5.0f64 / 3.0).sqrt() / 3.0f64.sqrt();
         let tail = 0.5 - (u.atan() + u / (1.0 + u * u)) / std::f64::consts::PI;
         assert!((compared.cost.p - 2.0 * tail).abs() < 1e-9, "{}", compared.cost.p);
+    }
+
+    /// Base 10 and 12 in turn, here 25 and 28: the ratio 53/22 has residuals ±10/11, so over 40 puzzles
+    /// the standard error √(40·(10/11)²·40/39)/440 = 0.01323; t with 39 degrees of freedom is 2.0227.
+    #[test]
+    fn a_cost_can_more_than_double() {
+        let costs = |pair: [i128; 2]| pair.map(|cost| cost * PUZZLE).repeat(20);
+        let (here, there) = (costs([25, 28]), costs([10, 12]));
+        let difference = CostDifference::of(&here, &there, Level::default()).unwrap();
+        assert_eq!(difference.less_or_more(), "141 % (138–144 %) more");
+        assert!(!difference.saves());
+        let back = CostDifference::of(&there, &here, Level::default()).unwrap();
+        assert!(back.less_or_more().starts_with("58.5 % (") && back.saves());
     }
 
     /// The ladder is what reach is measured by.

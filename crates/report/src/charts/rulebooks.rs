@@ -8,7 +8,7 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
 use tallyhouse_stats::{Estimate, Level};
-use tallyhouse_words::{Measured, count, list, plural, sentence_start};
+use tallyhouse_words::{Measured, count, list, number_word, plural, sentence_start};
 
 use super::folder::{check, read_json};
 use super::words;
@@ -94,7 +94,10 @@ impl HeadToHead {
         let base = self.base();
         match self.others() {
             [other] => other.title(base),
-            others => format!("What {} rulebooks cost beside {base}", others.len()),
+            others => {
+                let number = number_word(u8::try_from(others.len()).unwrap_or(u8::MAX));
+                format!("What {number} rulebooks cost beside {base}")
+            }
         }
     }
 
