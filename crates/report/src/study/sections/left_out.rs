@@ -106,7 +106,7 @@ impl LeftOutPart<'_> {
             let of = shape.splits.max(1) as f64;
             let share = shape.superseded as f64 / of;
             let told = if shape.splits == 0 { NONE.to_owned() } else { count(shape.superseded) };
-            cells.push(super::parts::sorted(told, share));
+            cells.push(crate::cells::sorted(told, share));
             cells
         });
         let level = self.recipe.level;
