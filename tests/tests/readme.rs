@@ -58,6 +58,7 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
     assert!(captions.starts_with("specimen-1-board = "));
     let folder = tempfile::tempdir().unwrap();
     let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    simulated::copy_to(folder.path(), "times.csv", "items.csv");
     let make = ["make", "--count", "300", "--seed", "4", "--out", "my-puzzles.txt"];
     assert_eq!(run(folder.path(), &make).code, Some(0));
     let study = |recipe: &str, title: &[&str]| {
@@ -90,6 +91,7 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
         "Quintets beside triples",
         "Minimal puzzles by random deletion",
         "## Rulebooks head to head",
+        "The reader marking explains the times of 12 people best.",
     ];
     study(&with_own, &[&always[..], &more].concat());
 }

@@ -407,7 +407,7 @@ mod tests {
     #[ignore = "takes some minutes"]
     fn intervals_hold_the_truth_with_few_people_and_many() {
         for people in [8, 12, 20, 40] {
-            let Trials { mean, covered } = trials(1000, 1000, people);
+            let Trials { mean, covered } = trials(500, 500, people);
             println!("{people} people: mean {mean:.3?}, covered {covered:.3?}");
             for (mean, covered) in mean.into_iter().zip(covered) {
                 assert_close(mean, 1.0, 0.05);

@@ -61,6 +61,8 @@ pub struct StudyRecipe {
     pub effort: Option<StudyEffort>,
     /// What looks yield, if wanted.
     pub yields: Option<StudyYields>,
+    /// Times of people that readers are fitted to, if wanted.
+    pub timings: Option<StudyTimings>,
     /// Whether each shape is left out of the full ladder's walk in turn.
     pub leave_out_shapes: bool,
     /// Positions that are shown, if wanted.
@@ -102,6 +104,23 @@ pub struct StudyCompare {
     pub rulebooks: Vec<String>,
     /// The readers, by name or file; all that are built in if there is none.
     pub readers: Vec<String>,
+}
+
+/// Times of people.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StudyTimings {
+    /// The file of times; relative to the recipe.
+    pub times: PathBuf,
+    /// The file of the worksheet's items; relative to the recipe.
+    pub items: PathBuf,
+    /// Decides who is drawn for the intervals.
+    #[serde(default = "first_seed")]
+    pub seed: u64,
+}
+
+fn first_seed() -> u64 {
+    1
 }
 
 /// A collection of a study.
@@ -234,6 +253,7 @@ struct Raw {
     weights: [f64; 3],
     effort: Option<RawEffort>,
     yields: Option<RawYields>,
+    timings: Option<StudyTimings>,
     #[serde(default)]
     leave_out_shapes: bool,
     specimens: Option<specimens::RawSpecimens>,
@@ -403,6 +423,7 @@ impl StudyRecipe {
             weights: raw.weights,
             effort,
             yields,
+            timings: raw.timings,
             leave_out_shapes: raw.leave_out_shapes,
             specimens,
             compare,
@@ -418,6 +439,9 @@ impl StudyRecipe {
             if let Origin::Read { files } = &mut collection.origin {
                 files.iter_mut().for_each(|file| *file = folder.join(&*file));
             }
+        }
+        if let Some(StudyTimings { times, items, .. }) = &mut self.timings {
+            [times, items].into_iter().for_each(|file| *file = folder.join(&*file));
         }
         let start = self
             .order
@@ -550,6 +574,7 @@ mod tests {
                  held_out_count = 9\nevaluations = 9",
                 "line 11: training_count is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
             ),
+            ("[timings]\ntimes = \"t.csv\"", "line 8: missing field `items`"),
             ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of card, rates"),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nwidths = []", "line 9: widths is empty"),

@@ -12,6 +12,7 @@ mod order;
 mod panel;
 mod rulebooks;
 mod specimens;
+mod timings;
 mod trial;
 mod yields;
 
@@ -21,13 +22,14 @@ use super::part::Parts;
 pub(super) use occurrence::shapes_table_id;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 12] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 13] = [
     card::of,
     trial::of,
     panel::of,
     occurrence::of,
     comparison::of,
     yields::of,
+    timings::of,
     left_out::of,
     effort::of,
     rulebooks::of,
