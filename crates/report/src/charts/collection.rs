@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
+use tallyhouse_analysis::{Description, MINIMAL_PUZZLES, population};
 use tallyhouse_census::Dataset;
 use tallyhouse_figures::{
     Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference, Unit,
@@ -68,6 +68,7 @@ pub fn narrowing(
 ) -> Result<BandChart, ReportError> {
     let opened = Dataset::open(dataset)?;
     let manifest = opened.manifest();
+    let notes = &manifest.collection;
     if manifest.totals.weighted > 0 {
         return Err(ReportError::Weighted(dataset.to_owned()));
     }
@@ -116,7 +117,7 @@ pub fn narrowing(
             subtitle: format!(
                 "{}: share of the first n of {} with at least one proper subset of the shape, with its \
                  {level} interval.",
-                sentence_start(&opened.population()),
+                sentence_start(&population(&notes.notes, &notes.sources)),
                 words::puzzles(puzzles)
             ),
             notes: narrowing_notes(&found),
