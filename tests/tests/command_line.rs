@@ -516,6 +516,30 @@ fn main_outputs() {
 }
 
 #[test]
+fn rulebooks_are_compared_in_words_numbers_and_pictures() {
+    let folder = folder();
+    let at = |name: &str| folder.path().join("out").join(name);
+    run(folder.path(), &["make", "--count", "300", "--seed", "6", "--out", "in.txt"]);
+    let compare = ["compare", "in.txt", "--out", "out", "--rulebook", "short-list", "--rulebook"];
+    let ladder = [&compare[..], &["full-ladder", "--reader", "marking"]].concat();
+    snapshot("compare", folder.path(), &ladder);
+    let markdown = fs::read_to_string(at("compare.md")).unwrap();
+    for link in
+        ["rulebooks.svg", "glances.csv", "reach.csv", "looks.csv", "stop-1.svg", "stops.csv"]
+    {
+        assert!(markdown.contains(&format!("(./{link})")) && at(link).is_file(), "{link}");
+    }
+    let json = run(folder.path(), &[&ladder[..], &["--replace", "--json"]].concat());
+    assert_eq!(json.out, fs::read_to_string(at("compare.json")).unwrap() + "\n");
+    // Neither can end earlier than the full ladder.
+    let certain = ["compare", "in.txt", "--out", "certain", "--rulebook", "full-ladder"];
+    let ran = run(folder.path(), &[&certain[..], &["--rulebook", "naked-only"]].concat());
+    assert_eq!(ran.out.matches("0, by the definitions").count(), 2, "{}", ran.out);
+    let same = [&compare[..], &["short-list", "--replace"]].concat();
+    fails(&run(folder.path(), &same), 1, "two rulebooks are named 'short-list'");
+}
+
+#[test]
 fn rulebooks_and_claims_are_judged_and_bad_files_named_with_their_line() {
     let folder = folder();
     let at = |name: &str| folder.path().join(name);

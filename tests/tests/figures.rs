@@ -297,7 +297,14 @@ fn all_kinds_of_charts_can_be_printed() {
     good("judge --quiet p.txt --claims common-claims --rulebook short-list --out trial");
     good("yields --quiet p.txt --out yields");
     good("card --quiet q.txt --out card");
-    good("compare --quiet p.txt --rulebook full-ladder --rulebook short-list --out compared");
+    let singles = "name = \"singles\"\ntitle = \"Singles\"\nsource = \"me\"\n[[look]]\n\
+                   find = \"naked 1\"\n[[look]]\nfind = \"hidden 1\"\n";
+    fs::write(folder.path().join("singles.toml"), singles).unwrap();
+    good("compare --quiet p.txt --rulebook full-ladder --rulebook singles.toml --out compared");
+    // Its chart, and the board where singles alone stop.
+    let compared = check(&pictures(&folder.path().join("compared")));
+    assert_eq!(compared.len(), 2);
+    check_colours(&compared);
     good("order --quiet --training-count 200 --held-out-count 200 --evaluations 40 --out order");
     for width in ["column", "page"] {
         let chart = |words: &str| {

@@ -4,7 +4,9 @@ use tallyhouse_analysis::compare::{
     AgainstBase, CompareReport, ComparedRulebook, PairedReach, ReachShare, ReaderCosts, Stop,
 };
 use tallyhouse_analysis::order_search::CostDifference;
-use tallyhouse_document::{Block, Document, Illustration, Section, Table, to_markdown, to_text};
+use tallyhouse_document::{
+    Block, Cell, Document, Illustration, Section, Table, to_markdown, to_text,
+};
 use tallyhouse_engine::Position;
 use tallyhouse_figures::{Diagram, Figure, Theme, Width};
 use tallyhouse_stats::Limits;
@@ -102,22 +104,39 @@ fn difference_words(cost: &CostDifference) -> String {
 /// Writes a difference of shares in points.
 fn points_words(pairs: &PairedReach) -> String {
     let more = points(pairs);
-    match pairs.more.value {
-        Some(0.0) => "as many".to_owned(),
-        Some(value) if value < 0.0 => {
-            let Measured { value, low, high } = more;
-            let fewer = Measured { value: -value, low: -high, high: -low };
-            format!("{} points fewer", fewer.number())
-        }
-        _ => format!("{} points more", more.number()),
+    let Measured { value, low, high } = more;
+    if value == 0.0 {
+        return "as many".to_owned();
     }
+    let (size, which) = match value < 0.0 {
+        true => (Measured { value: -value, low: -high, high: -low }, "fewer"),
+        false => (more, "more"),
+    };
+    match pairs.more.low.or(pairs.more.high) {
+        Some(_) => format!("{} points {which}", size.number()),
+        None => {
+            let size = size.number_value();
+            format!("{size} points {which} (no interval: too few puzzles differ)")
+        }
+    }
+}
+
+/// Writes a difference of shares in points for a table; `certain` if it follows from the definitions.
+fn points_cell(pairs: &PairedReach, certain: bool) -> Cell {
+    let more = points(pairs);
+    let words = match pairs.more.low.or(pairs.more.high) {
+        Some(_) => more.number(),
+        None if certain => "0, by the definitions".to_owned(),
+        None => format!("{} (no interval)", more.number_value()),
+    };
+    sorted(words, more.value)
 }
 
 /// A difference of shares in points, with ends as far as the data tell them.
 fn points(pairs: &PairedReach) -> Measured {
     let Limits { value, low, high } = pairs.more;
     let measured = Measured {
-        value: value.unwrap_or(f64::NAN),
+        value: value.unwrap_or_default(),
         low: low.unwrap_or(f64::NEG_INFINITY),
         high: high.unwrap_or(f64::INFINITY),
     };
@@ -210,10 +229,8 @@ fn reach_table(report: &CompareReport) -> Table {
             None => row.extend([NONE; 4].map(text)),
             Some(AgainstBase { solved, reached, .. }) => {
                 row.extend([solved.this_only, solved.base_only].map(number));
-                row.extend(
-                    [solved, reached]
-                        .map(|pairs| sorted(points(pairs).number(), points(pairs).value)),
-                );
+                let certain = book.reaches_all && report.base().reaches_all;
+                row.extend([solved, reached].map(|pairs| points_cell(pairs, certain)));
             }
         }
         row
