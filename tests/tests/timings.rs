@@ -290,6 +290,7 @@ fn rows_that_can_not_be_used_are_counted_with_their_lines() {
         (format!("1,2,{b},30,no"), ""),
         (format!("1,3,{c},,gave-up"), ""),
         ("1,4,,200,yes".to_owned(), ""),
+        (format!(",2,{b},,"), ""),
         (format!("1,1,{a},13,yes"), "item: person 1 has item 1 on line 2 already"),
         (format!("2,99,{a},13,yes"), "item: found '99', expected one of the 4 items of"),
         (format!("2,1,{a},-4,yes"), "seconds: found '-4', expected a number above 0"),
@@ -306,11 +307,11 @@ fn rows_that_can_not_be_used_are_counted_with_their_lines() {
     let folder = folder_of(&text, &times);
     let ran = run(folder.path(), &["timings", "times.csv", "--items", "items.csv", "-o", "out"]);
     assert_eq!(ran.code, Some(0), "{ran:?}");
-    assert!(ran.err.contains("10 of 14 rows were rejected; first: times.csv, line 6: item: "));
+    assert!(ran.err.contains("10 of 15 rows were rejected; first: times.csv, line 7: item: "));
     assert!(ran.err.contains("1 person: too few"), "{ran:?}");
-    assert!(
-        ran.out.contains("Used: 2 of 14 rows, for 2 items; not used: 10 rejected, 1 given up and")
-    );
+    assert!(ran.out.contains(
+        "Used: 2 of 15 rows, for 2 items; not used: 10 rejected, 1 not filled in, 1 given up and"
+    ));
     let mut list = csv::Reader::from_path(folder.path().join("out/rejects.csv")).unwrap();
     let list: Vec<csv::StringRecord> = list.records().map(Result::unwrap).collect();
     let expected = rows.iter().zip(2..).filter(|((_, reason), _)| !reason.is_empty());
@@ -403,6 +404,8 @@ fn a_fitted_reader_is_one_for_all_commands() {
         "judge in.txt --claims common-claims --reader fitted/marking-fitted.toml -o j",
         "order --training-count 9 --held-out-count 9 --evaluations 3 --reader \
          fitted/marking-fitted.toml -o o",
+        "compare in.txt --rulebook full-ladder --rulebook short-list --reader fitted/marking-fitted.toml \
+         -o c",
     ] {
         good(line);
     }
@@ -411,6 +414,38 @@ fn a_fitted_reader_is_one_for_all_commands() {
     let json = good("timings times.csv --items items.csv --json").out;
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!((&json["people"], &json["readers"][0]["reader"]), (&12.into(), &"marking".into()));
+}
+
+#[test]
+fn the_form_of_a_worksheet_is_what_is_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let ran = |line: &str| run(folder, &line.split(' ').collect::<Vec<_>>());
+    let good = |line: &str| assert_eq!(ran(line).code, Some(0), "{line}: {:?}", ran(line));
+    good("make --count 400 --seed 8 -o in.txt");
+    for kind in ["house", "board"] {
+        good(&format!(
+            "worksheet in.txt --rulebook up-to-triples --kind {kind} --count 6 -o {kind}"
+        ));
+        let form = fs::read_to_string(folder.join(kind).join("times.csv")).unwrap();
+        let (head, rows) = form.split_once('\n').unwrap();
+        let mut filled = format!("{head}\n");
+        for person in 1..=3 {
+            for (row, number) in rows.lines().zip(1..) {
+                let seconds = 10 * person + number;
+                let row = row.strip_suffix(",,").unwrap();
+                writeln!(filled, "{person}{row},{seconds},yes").unwrap();
+            }
+        }
+        fs::write(folder.join(format!("{kind}.csv")), filled + rows).unwrap();
+    }
+    let of_houses = ran("timings house.csv --items house/items.csv");
+    assert_eq!(of_houses.code, Some(0), "{of_houses:?}");
+    let used = "Used: 18 of 24 rows, for 6 items; not used: 6 not filled in.";
+    assert!(of_houses.out.contains(used), "{of_houses:?}");
+    let of_boards = ran("timings board.csv --items board/items.csv");
+    assert_eq!(of_boards.code, Some(1), "{of_boards:?}");
+    assert!(of_boards.err.contains("0 rows rejected; 24 rows left out"), "{of_boards:?}");
 }
 
 /// The example of the documents is made by this simulation: with `UPDATE_DOCUMENTS` it is written.

@@ -14,10 +14,10 @@ use crate::options::{Json, LevelOption, OutIfWanted, Replacing, Seed};
 
 /// Fit readers to the times that people took
 ///
-/// TIMES has a row for each person and item, with the columns person,item,look,seconds,found. Items of one
-/// look in one house are used. found is yes if the answer is that of the key, no if the search went to its
-/// end and nothing was found, gave-up if it was broken off: such rows are left out and counted. Rows that
-/// can't be used are rejected with their line, and the others go on.
+/// TIMES is the form times.csv of a worksheet, filled in: it has a row for each person and item, with the
+/// columns person,item,look,seconds,found. Items of one look in one house are used. found is yes if the
+/// answer is that of the key, no if the search went to its end and nothing was found, gave-up if it was
+/// broken off. Rows given up or not filled in are left out and counted. Rows that can't be used are rejected with their line, and the others go on.
 ///
 /// For each reader that is built in: seconds = pace of the person x (start of a look + weighted cells seen,
 /// places gathered and tries), with a mean pace of 1 and no weight below 0. Intervals come from drawing
@@ -26,7 +26,8 @@ use crate::options::{Json, LevelOption, OutIfWanted, Replacing, Seed};
 /// house.
 ///
 /// DIR gets weights.csv, readers.csv, rejects.csv if rows were rejected, and for each reader all of whose
-/// weights can be told a file such as marking-fitted.toml, which yields, judge and order take as --reader.
+/// weights can be told a file such as marking-fitted.toml, which yields, judge, compare and order take
+/// as --reader.
 ///
 /// Ask people for their consent before you time them, and tell them what for. Persons are numbers: keep the
 /// list of who is who to yourself; a file with names is refused.

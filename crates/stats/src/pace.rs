@@ -182,12 +182,13 @@ impl<const N: usize> PaceTimes<N> {
     }
 
     /// Fits the rows of people, each taken so many times; paces of those not taken mean nothing. What
-    /// fits nearly may be handed over to begin with.
+    /// fits nearly may be handed over to begin with; what is found then need not be as exact.
     fn fit_drawn(&self, drawn: &[u32], near: Option<&PaceFit<N>>) -> PaceFit<N> {
         let taken = || self.people.iter().zip(drawn).enumerate().filter(|(_, (_, n))| **n > 0);
         let people: f64 = drawn.iter().copied().map(f64::from).sum();
         let mut paces = near.map_or_else(|| vec![1.0; drawn.len()], |near| near.paces.clone());
         let mut coefficients = near.map(|near| near.coefficients);
+        let tolerance = if near.is_some() { 1e-6 } else { 1e-10 };
         for _ in 0..MOST_TURNS {
             let least = coefficients.map(|found| self.least(&found, drawn));
             let mut sums = NormalEquations::default();
@@ -212,8 +213,9 @@ impl<const N: usize> PaceTimes<N> {
             let mean = mean / people;
             next.iter_mut().for_each(|pace| *pace /= mean);
             found.iter_mut().for_each(|coefficient| *coefficient *= mean);
-            let is_as_before = coefficients.is_some_and(|before| is_near(&before, &found))
-                && is_near(&paces, &next);
+            let is_as_before = coefficients
+                .is_some_and(|before| is_near(&before, &found, tolerance))
+                && is_near(&paces, &next, tolerance);
             (paces, coefficients) = (next, Some(found));
             if is_as_before {
                 break;
@@ -243,9 +245,9 @@ impl<const N: usize> Timed<N> {
     }
 }
 
-/// Tests if numbers are the same but for rounding.
-fn is_near(before: &[f64], after: &[f64]) -> bool {
-    before.iter().zip(after).all(|(a, b)| (a - b).abs() <= 1e-10 * a.abs().max(b.abs()))
+/// Tests if numbers are the same but for so small a part of them.
+fn is_near(before: &[f64], after: &[f64], part: f64) -> bool {
+    before.iter().zip(after).all(|(a, b)| (a - b).abs() <= part * a.abs().max(b.abs()))
 }
 
 /// The mean square of what each number is off the mean of the others; none for one alone.

@@ -48,9 +48,10 @@ impl TimingsReport {
     /// Says how many rows were used and why the others were not.
     #[must_use]
     pub fn rows_in_words(&self) -> String {
-        let LeftOut { gave_up, whole_boards, found_nothing_there } = self.left_out;
+        let LeftOut { blank, gave_up, whole_boards, found_nothing_there } = self.left_out;
         let reasons = [
             (self.rejected, "rejected"),
+            (blank, "not filled in"),
             (gave_up, "given up"),
             (whole_boards, "of whole boards"),
             (found_nothing_there, "with a find where there is none"),

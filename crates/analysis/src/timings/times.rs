@@ -32,6 +32,8 @@ pub(super) struct Time {
 /// Rows that are as they should be but say nothing of one look.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct LeftOut {
+    /// The form was not filled in: neither seconds nor how it ended.
+    pub blank: u64,
     /// The search was given up.
     pub gave_up: u64,
     /// The item is a whole board.
@@ -50,6 +52,11 @@ pub(super) struct Times {
     pub(super) left_out: LeftOut,
     /// By person, by item.
     pub(super) by_person: BTreeMap<u64, BTreeMap<u64, Time>>,
+}
+
+/// A row of the form that nobody filled in.
+fn is_blank([_, _, _, seconds, found]: &[String; 5]) -> bool {
+    seconds.is_empty() && found.is_empty()
 }
 
 /// A row that was read: who, what, and the time if it is to be used.
@@ -95,6 +102,10 @@ impl Times {
         let mut seen = BTreeMap::new();
         for Row { line, text, fields, .. } in rows {
             times.rows += 1;
+            if fields.as_ref().is_ok_and(is_blank) {
+                times.left_out.blank += 1;
+                continue;
+            }
             let entry = fields.and_then(|fields| entry(&fields, items)).and_then(|entry| {
                 let Entry { person, item, .. } = entry;
                 match seen.insert((person, item), line) {
