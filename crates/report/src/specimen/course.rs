@@ -6,7 +6,7 @@ use tallyhouse_engine::{
 };
 use tallyhouse_figures::{CellContent, Diagram, Side, Sides};
 
-use super::drawing::{bare_board, board_cells};
+use super::board::{bare_board, board_cells};
 use super::figures::View;
 use super::{Origin, Specimen, cell_words};
 use crate::ReportError;

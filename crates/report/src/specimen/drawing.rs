@@ -1,12 +1,13 @@
 //! A specimen as a diagram of the board and as a strip of its house.
 
-use tallyhouse_board::{Cell, DigitSet, Puzzle};
+use tallyhouse_board::{Cell, DigitSet};
 use tallyhouse_engine::{Position, Subset};
 use tallyhouse_figures::{
     Boards, CellContent, Diagram, FigureError, HouseStrip, Side, Sides, Split, Width,
 };
 use tallyhouse_words::{counted, list, sentence_start, set_name};
 
+use super::board::{bare_board, board_cells};
 use super::score::eliminations;
 use super::{Caption, Drawing, Specimen, View, cell_words, digit_words, smaller_side};
 
@@ -258,30 +259,4 @@ impl Specimen {
             digits => Some(format!("{digits} digits of the solution were given before.")),
         }
     }
-}
-
-/// Returns a blank board with nothing marked and no words.
-pub(super) fn bare_board() -> Diagram {
-    Diagram {
-        cells: [CellContent::Marks(DigitSet::EMPTY); Cell::COUNT],
-        split: None,
-        rings: Vec::new(),
-        ring_words: "marked".to_owned(),
-        title: String::new(),
-        titled: true,
-        caption: String::new(),
-        alt: String::new(),
-        numbers: true,
-        key: true,
-    }
-}
-
-/// Returns what stands in the cells of a position, in reading order.
-pub(super) fn board_cells(puzzle: &Puzzle, position: &Position) -> [CellContent; Cell::COUNT] {
-    let content = |cell: Cell| match (puzzle.get(cell), position.fixed(cell)) {
-        (Some(digit), _) => CellContent::Given(digit),
-        (None, Some(digit)) => CellContent::Placed(digit),
-        (None, None) => CellContent::Marks(position.candidates(cell)),
-    };
-    std::array::from_fn(|index| content(Cell::at(index / 9, index % 9)))
 }

@@ -6,7 +6,7 @@ use tallyhouse_figures::{
     Boards, Diagram, Figure, FigureError, HouseStrip, Picture, Sides, Staircase, Theme, Width,
 };
 
-use super::drawing::bare_board;
+use super::board::bare_board;
 use super::{Captions, Specimen};
 use crate::ReportError;
 use crate::saving::{Print, Saver, Written};

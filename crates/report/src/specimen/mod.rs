@@ -5,10 +5,12 @@
 //! a formula, see [`ScoreParts::score`]. The same puzzles give the same specimens, whatever the
 //! number of threads.
 
+mod board;
 mod captions;
 mod course;
 mod description;
 mod drawing;
+mod examined;
 mod explanation;
 mod export;
 mod figures;
@@ -34,6 +36,7 @@ pub use captions::Captions;
 pub(crate) use course::givens;
 pub use course::walk_views;
 pub use drawing::split_of;
+pub use examined::Examined;
 pub use explanation::{
     CellRecord, CellStep, DigitRecord, DigitStep, Explanation, ExplanationRecord, subsets_of_house,
 };
@@ -45,7 +48,7 @@ pub(crate) use kept::Kept;
 pub use origin::Origin;
 pub use score::{ScoreParts, WEIGHTS, Weights};
 pub(crate) use search::each_block;
-pub use search::{Examined, Found, Hearing, Puzzles, find, find_by_making};
+pub use search::{Found, Hearing, Puzzles, find, find_by_making};
 pub use wanted::{NoSuchSplit, ProperSide, Wanted};
 pub use writing::save_all;
 

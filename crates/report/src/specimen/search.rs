@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
-use serde::Serialize;
 use tallyhouse_census::{Dataset, PuzzleScan, Scanner};
 use tallyhouse_collection::{
     Block, Entry, MinimalByDeletion, Part, Progress, Recipe, Reject, Rejects, Rows, Sampling,
@@ -14,7 +13,7 @@ use tallyhouse_engine::{Position, Subset, WalkOptions};
 use super::origin::walk_words;
 use super::recorded::search_dataset;
 use super::selection::{Candidate, Selection};
-use super::{Origin, Specimen, Wanted};
+use super::{Examined, Origin, Specimen, Wanted};
 use crate::ReportError;
 
 /// How many rows one thread examines at a time.
@@ -58,25 +57,6 @@ impl<'a, P: Progress> From<&'a P> for Hearing<'a> {
     fn from(progress: &'a P) -> Self {
         Self { progress, rejects: None }
     }
-}
-
-/// What was examined.
-#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize)]
-pub struct Examined {
-    /// The sources or how the puzzles were made, in words.
-    pub collection: String,
-    /// What the collection says of itself: method, bias, seed.
-    pub notes: Vec<String>,
-    /// The BLAKE3 digest of the rows, in hexadecimal, if they were read.
-    pub digest: Option<String>,
-    /// The walk that the quiet positions are from, in words.
-    pub walk: String,
-    /// How many valid puzzles were walked.
-    pub puzzles: u64,
-    /// How many rows were rejected.
-    pub rejected: u64,
-    /// The first rejected row, in words.
-    pub first_reject: Option<String>,
 }
 
 /// The outcome of a search.
