@@ -92,6 +92,8 @@ fn the_recipe_runs_as_it_stands_and_with_all_that_can_be_asked() {
         "Minimal puzzles by random deletion",
         "## Rulebooks head to head",
         "The reader marking explains the times of 12 people best.",
+        "Practice: naked pairs",
     ];
     study(&with_own, &[&always[..], &more].concat());
+    assert!(folder.path().join("my-study/data/worksheet/worksheet.pdf").is_file());
 }

@@ -265,6 +265,24 @@ fn the_form_for_times_names_items_and_looks() {
 }
 
 #[test]
+fn a_form_that_was_filled_in_is_understood() {
+    let folder = puzzles(900);
+    let rows = items(folder.path(), "--kind house --rulebook full-ladder --count 40", "out");
+    let form = fs::read_to_string(folder.path().join("out/times.csv")).unwrap();
+    let mut filled = form.lines().next().unwrap().to_owned() + "\n";
+    for person in 1..=9 {
+        for (line, row) in form.lines().skip(1).zip(&rows) {
+            let score: f64 = row["score"].parse().unwrap();
+            let seconds = f64::from(person) * score / 5.0;
+            filled += &format!("{person}{},{seconds},yes\n", line.strip_suffix(",,").unwrap());
+        }
+    }
+    fs::write(folder.path().join("times.csv"), filled).unwrap();
+    let ran = run_line(folder.path(), "tallyhouse timings times.csv --items out/items.csv");
+    assert_eq!((ran.code, &*ran.err), (Some(0), ""), "{ran:?}");
+}
+
+#[test]
 fn too_few_items_are_told_and_nothing_is_written() {
     let folder = puzzles(40);
     let line = "tallyhouse worksheet in.txt --look 'hidden 4' --count 30 -o out";
@@ -306,7 +324,7 @@ fn poppler_finds_items_form_and_key_on_pages_of_their_own() {
                 let pages = pages.iter().enumerate();
                 pages.filter(|(_, page)| page.contains(words)).map(|(page, _)| page).collect()
             };
-            let (form, key) = (with("found (yes or no)"), with("quiet position"));
+            let (form, key) = (with("Seconds run from"), with("quiet position"));
             assert!(form.len() == 1 && *key.first().unwrap() == form[0] + 1, "{form:?} {key:?}");
             assert_eq!(*key.last().unwrap() + 1, pages.len());
             for row in &rows {

@@ -6,6 +6,7 @@ use clap::Args;
 use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_engine::{Look, Shape};
 use tallyhouse_figures::Paper;
+use tallyhouse_report::saving::Saver;
 use tallyhouse_report::specimen::Hearing;
 use tallyhouse_report::worksheet::{ItemKind, Practice, Wish, WorksheetSettings, worksheet};
 use tallyhouse_storage::NewFolder;
@@ -112,7 +113,10 @@ impl Worksheet {
         let found = worksheet(settings, &hearing);
         drop(bar);
         let (sheet, folder) = results::unless_no_puzzle(folder, found)?;
-        sheet.write(folder.aside(), self.paper)?;
+        let saver = Saver::below(folder.aside());
+        for (name, bytes) in sheet.files(self.paper)? {
+            saver.file(name, &bytes)?;
+        }
         folder.finish_as("worksheet")?;
         if !quiet {
             results::warn_rejected(&sheet.examined, out);

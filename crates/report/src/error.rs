@@ -13,6 +13,7 @@ use tallyhouse_storage::StorageError;
 use tallyhouse_words::{count, counted, list};
 
 use crate::specimen::NoSuchSplit;
+use crate::worksheet::NoSuchWish;
 
 /// Why a chart, a specimen or a study could not be made. Stages of a study that were done stay done.
 #[derive(Debug, thiserror::Error)]
@@ -99,6 +100,9 @@ pub enum ReportError {
         /// The cells.
         cells: Vec<String>,
     },
+    /// No puzzle can be practised on as wanted.
+    #[error(transparent)]
+    Wish(#[from] NoSuchWish),
     /// Too few puzzles fit for a worksheet.
     #[error(
         "found {} of the {wanted} items asked for in {}, repeats up to symmetry left out: give more \

@@ -36,7 +36,9 @@ fn inputs(settings: &StudySettings) -> Result<Vec<Input>, ReportError> {
     let recipe = &settings.recipe;
     let mut rulebooks: Vec<&String> = recipe.rulebooks.iter().collect();
     let start = recipe.order.iter().map(|order| &order.start);
-    for name in start.chain(recipe.compare.iter().flat_map(|compare| &compare.rulebooks)) {
+    let compared = recipe.compare.iter().flat_map(|compare| &compare.rulebooks);
+    let practised = recipe.worksheet.iter().flat_map(|worksheet| &worksheet.rulebook);
+    for name in start.chain(compared).chain(practised) {
         if !rulebooks.contains(&name) {
             rulebooks.push(name);
         }

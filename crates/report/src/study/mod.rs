@@ -24,7 +24,8 @@ pub use tallyhouse_figures::Paper;
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
     BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyCompare, StudyEffort,
-    StudyPanel, StudyRecipe, StudySpecimens, StudyTimings, StudyYields, WantedSpecimens,
+    StudyPanel, StudyRecipe, StudySpecimens, StudyTimings, StudyWorksheet, StudyYields,
+    WantedSpecimens,
 };
 
 use collections::{Collected, Study};

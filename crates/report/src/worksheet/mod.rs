@@ -14,8 +14,6 @@ mod tables;
 mod text;
 mod wish;
 
-use std::path::Path;
-
 use tallyhouse_analysis::ReaderFile;
 use tallyhouse_collection::Source;
 use tallyhouse_figures::{Lettering, Paper};
@@ -24,7 +22,6 @@ pub use item::{Item, ItemRecord, Score};
 pub use wish::{NoSuchWish, Practice, Wish};
 
 use crate::ReportError;
-use crate::saving::Saver;
 use crate::specimen::{Examined, Hearing};
 
 tallyhouse_words::choice! {
@@ -97,17 +94,18 @@ pub fn worksheet(
 }
 
 impl Worksheet {
-    /// Writes `worksheet.pdf`, `worksheet.md`, `items.csv` and `times.csv` into a folder.
+    /// Returns the names and contents of its files: `worksheet.pdf`, `worksheet.md`, `items.csv` and
+    /// `times.csv`.
     ///
     /// # Errors
-    /// If a picture can't be drawn or a file can't be written.
-    pub fn write(&self, folder: &Path, paper: Paper) -> Result<(), ReportError> {
-        let saver = Saver::below(folder);
-        saver.file("items.csv", &self.items_csv()?)?;
-        saver.file("times.csv", &self.times_csv()?)?;
-        saver.file("worksheet.md", self.markdown().as_bytes())?;
-        saver.file("worksheet.pdf", &self.booklet(paper)?.pdf(Lettering::Text)?)?;
-        Ok(())
+    /// If a picture can't be drawn or a table can't be written.
+    pub fn files(&self, paper: Paper) -> Result<[(&'static str, Vec<u8>); 4], ReportError> {
+        Ok([
+            ("worksheet.pdf", self.booklet(paper)?.pdf(Lettering::Text)?),
+            ("worksheet.md", self.markdown().into_bytes()),
+            ("items.csv", self.items_csv()?),
+            ("times.csv", self.times_csv()?),
+        ])
     }
 
     /// Returns the rows of `items.csv`.

@@ -15,7 +15,7 @@ const BOARD: f64 = 90.0;
 
 /// The columns of the form, with their shares of the width.
 const FORM: [(&str, f64); 5] =
-    [("person", 1.2), ("item", 0.8), ("look", 1.5), ("seconds", 1.5), ("found (yes or no)", 1.8)];
+    [("person", 1.2), ("item", 0.8), ("look", 1.5), ("seconds", 1.5), ("found", 1.5)];
 
 impl Worksheet {
     pub(super) fn booklet(&self, paper: Paper) -> Result<Booklet, ReportError> {

@@ -1,11 +1,13 @@
 //! What a worksheet says, and the whole of it as Markdown.
 
 use tallyhouse_board::{House, Puzzle};
-use tallyhouse_document::{Block, Cell, Column, Document, Section, Table, to_markdown};
+use tallyhouse_document::{Block, Document, Section, Table, to_markdown};
 use tallyhouse_words::{count, counted, plural};
 
+use super::tables::TIMES;
 use super::wish::singular;
 use super::{Item, ItemKind, Worksheet};
+use crate::cells::{text, words};
 use crate::specimen::digit_words;
 
 /// What the numbers of quiet positions are.
@@ -70,7 +72,8 @@ impl Worksheet {
     }
 
     /// Says what is to be done, how the items are ordered and where they come from.
-    pub(super) fn intro(&self) -> [String; 3] {
+    #[must_use]
+    pub fn intro(&self) -> [String; 3] {
         [self.task(), self.order(), self.origin()]
     }
 
@@ -85,8 +88,9 @@ impl Worksheet {
     /// Says how times are taken.
     pub(super) fn timing(&self) -> [String; 2] {
         [
-            "Seconds from the first glance at an item until the split is found, or until the search is \
-             finished without a find: then found is no."
+            "Seconds run from the first glance at an item to the answer. Found is yes if the answer is that \
+             of the key, no if the search went to its end and nothing was found, gave-up if it was broken \
+             off."
                 .to_owned(),
             "Persons are numbers, never names. Ask before you time anybody, say what it is for, and \
              strike out the times of anybody who asks for it."
@@ -130,13 +134,11 @@ impl Worksheet {
     }
 
     fn form(&self) -> Block {
-        let column = |title: &str| Column { title: title.to_owned(), ..Column::default() };
-        let cell = |text: String| Cell { text, ..Cell::default() };
-        let row = |row: [String; 5]| row.map(cell).to_vec();
+        let row = |row: [String; 5]| row.map(text).to_vec();
         Block::Table(Table {
             id: "form".to_owned(),
             caption: "One row for each person and item.".to_owned(),
-            columns: super::tables::TIMES.split(',').map(column).collect(),
+            columns: TIMES.split(',').map(|title| words(title, "")).collect(),
             rows: self.form_rows().into_iter().map(row).collect(),
             file: Some("times.csv".to_owned()),
         })

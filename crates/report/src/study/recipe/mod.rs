@@ -5,6 +5,7 @@ mod named;
 mod panel;
 mod specimens;
 mod walk;
+mod worksheet;
 
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
@@ -28,6 +29,7 @@ pub use charts::StudyCharts;
 use named::Named;
 pub use panel::StudyPanel;
 pub use specimens::{StudySpecimens, WantedSpecimens};
+pub use worksheet::StudyWorksheet;
 
 /// The recipe that is used when none is given.
 pub const BUILT_IN: &str = include_str!("../built-in.toml");
@@ -71,6 +73,8 @@ pub struct StudyRecipe {
     pub compare: Option<StudyCompare>,
     /// A search for better rulebooks, if wanted.
     pub order: Option<OrderSearch>,
+    /// Sheets to practise on, if wanted.
+    pub worksheet: Option<StudyWorksheet>,
 }
 
 /// Looks that are compared with their complements.
@@ -259,6 +263,7 @@ struct Raw {
     specimens: Option<specimens::RawSpecimens>,
     compare: Option<RawCompare>,
     order: Option<OrderSearch>,
+    worksheet: Option<Spanned<worksheet::RawWorksheet>>,
 }
 
 #[derive(Deserialize)]
@@ -408,6 +413,13 @@ impl StudyRecipe {
         let (effort, yields) = (effort.transpose()?, yields.transpose()?);
         let compare = compare.transpose()?;
         let specimens = specimens.transpose()?;
+        let worksheet = raw.worksheet.map(|worksheet| {
+            let at = worksheet.span().start;
+            let mut worksheet = worksheet.into_inner();
+            let collection = index_of(worksheet.collection.take())?;
+            worksheet.worksheet(source, at, collection)
+        });
+        let worksheet = worksheet.transpose()?;
         let walk = raw.walk.map(|walk| walk.options(source)).transpose()?.unwrap_or_default();
         Ok(Self {
             name: raw.name.into_inner(),
@@ -428,6 +440,7 @@ impl StudyRecipe {
             specimens,
             compare,
             order: raw.order,
+            worksheet,
         })
     }
 
@@ -453,7 +466,9 @@ impl StudyRecipe {
         let of_compare =
             self.compare.iter_mut().flat_map(|c| c.rulebooks.iter_mut().chain(&mut c.readers));
         let named = self.rulebooks.iter_mut().chain(&mut self.claims).chain(panels).chain(start);
-        for name in named.chain(of_yields).chain(of_compare) {
+        let of_worksheet =
+            self.worksheet.iter_mut().flat_map(|w| w.rulebook.iter_mut().chain([&mut w.reader]));
+        for name in named.chain(of_yields).chain(of_compare).chain(of_worksheet) {
             let path = folder.join(&*name);
             if name.ends_with(".toml") && path.exists() {
                 *name = path.display().to_string();
@@ -604,6 +619,10 @@ mod tests {
                 "[compare]\nrulebooks = [\"short-list\"]",
                 "line 9: found 1 rulebook, expected at least two",
             ),
+            ("[worksheet]\nkind = \"house\"", "line 8: expected a look, a shape or a rulebook"),
+            ("[worksheet]\nlook = \"bare 2\"", "line 9: 'bare 2' is not a look"),
+            ("[worksheet]\nlook = \"naked 1\"", "line 8: found the look 'naked 1', expected one"),
+            ("[worksheet]\nshape = \"4 open\"", "line 9: '4 open' is no shape"),
             ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = 12", "line 10: expected a number up to 9"),
             ("[[specimens.show]]\ntitle = \"T\"\nopen = \"9..8\"", "line 10: expected a number"),

@@ -14,6 +14,7 @@ mod rulebooks;
 mod specimens;
 mod timings;
 mod trial;
+mod worksheet;
 mod yields;
 
 use super::collections::Study;
@@ -22,7 +23,7 @@ use super::part::Parts;
 pub(super) use occurrence::shapes_table_id;
 
 /// What each section makes of a study, in the order of the report.
-pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 13] = [
+pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 14] = [
     card::of,
     trial::of,
     panel::of,
@@ -36,4 +37,5 @@ pub(super) const IN_ORDER: [for<'a> fn(&'a Study<'a>) -> Parts<'a>; 13] = [
     order::of,
     collection::of,
     specimens::of,
+    worksheet::of,
 ];
