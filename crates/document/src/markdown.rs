@@ -73,8 +73,7 @@ fn findings(document: &Document) -> Vec<String> {
         let counts = outcome_counts(groups);
         counts.into_iter().map(|(_, words)| words).collect::<Vec<_>>().join(", ")
     };
-    let mut parts =
-        vec!["## Verdicts".to_string(), format!("Statements tested: {}", counts(&findings))];
+    let mut parts = vec!["## Verdicts".to_string(), format!("In all: {}", counts(&findings))];
     let whole = match &document.extent {
         Extent::Whole => String::new(),
         Extent::Brief { whole } => relative(&format!("{whole}.md")),

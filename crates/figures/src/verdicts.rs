@@ -71,8 +71,14 @@ impl Figure for VerdictTable {
     fn draw(&self, theme: Theme, width: Width) -> Result<Picture, FigureError> {
         self.check()?;
         let mut sheet = Sheet::headed(theme, width, &self.heading);
-        let (name, small) = (sheet.label(), sheet.small());
-        let limit = sheet.inner_width() * 0.34;
+        let small = sheet.small();
+        // Where there is little room, claims take more of it than their marks.
+        let (name, part) = if Width::beyond_column(sheet.width) > 0.0 {
+            (sheet.label(), 0.4)
+        } else {
+            (small, 0.56)
+        };
+        let limit = sheet.inner_width() * part;
         let names: Vec<Vec<String>> =
             self.rows.iter().map(|row| name.broken(&row.label, limit)).collect();
         let left = MARGIN + names.iter().map(|lines| name.widest(lines)).fold(0.0, f64::max) + 8.0;
@@ -207,6 +213,19 @@ pub(crate) mod tests {
         assert_eq!(count_class(&wide, "key"), 0);
         for columns in [1, 4] {
             check_figure(&super::tests::table(columns, "a"));
+        }
+    }
+
+    #[test]
+    fn ten_long_claims_fit_their_page() {
+        let claim = "A hidden quad is not worth looking for unless the house has eight open cells: below \
+                     that, a find costs more than 1,000 glances. ";
+        let mut table = table(3, claim);
+        table.rows = table.rows.iter().cycle().take(10).cloned().collect();
+        check_figure(&table);
+        for (width, most) in [(Width::Column, 180.0), (Width::Page, 240.0)] {
+            let height = table.draw(Theme::Light, width).unwrap().height;
+            assert!(height <= most, "{width}: {height} mm");
         }
     }
 

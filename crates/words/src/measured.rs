@@ -136,6 +136,20 @@ impl Measured {
         self.write_number(self.value)
     }
 
+    /// Writes a number alone for prose: with two digits at most, and no more exact than its interval.
+    ///
+    /// ```
+    /// use tallyhouse_words::Measured;
+    ///
+    /// let sure = Measured { value: 2.983, low: 2.891, high: 3.064 };
+    /// let wide = Measured { value: 9.72, low: 8.1, high: 12.3 };
+    /// assert_eq!([sure, wide].map(Measured::number_in_prose), ["3.0", "10"]);
+    /// ```
+    #[must_use]
+    pub fn number_in_prose(self) -> String {
+        Place::of_digits(self.value, 2).coarser(self.place_of(self.value)).write(self.value)
+    }
+
     /// Writes the interval of a number alone: `26.45–26.61`, or `−0.5 to 0.1` where a dash would be
     /// taken for a minus. An end that is not told is infinite: `at least 1,200`.
     ///
@@ -179,6 +193,10 @@ impl Measured {
     }
 
     fn write_number(self, number: f64) -> String {
+        self.place_of(number).write(number)
+    }
+
+    fn place_of(self, number: f64) -> Place {
         let place = match [self.low, self.high].map(f64::is_finite) {
             [true, true] => Place::of_width(self.high - self.low, self.value),
             [false, false] => Place::of_digits(self.value, 1),
@@ -194,9 +212,9 @@ impl Measured {
         };
         // Around nought no digit needs to count.
         if self.low.is_finite() && self.low < 0.0 && 0.0 <= self.high {
-            place.write(number)
+            place
         } else {
-            place.showing(number).write(number)
+            place.showing(number)
         }
     }
 }

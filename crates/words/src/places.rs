@@ -74,6 +74,11 @@ impl Place {
         }
     }
 
+    /// Returns the coarser of both places.
+    pub(crate) fn coarser(self, other: Self) -> Self {
+        Self(self.0.max(other.0))
+    }
+
     /// Returns one unit of the last place.
     pub(crate) fn unit(self) -> f64 {
         10f64.powi(self.0)

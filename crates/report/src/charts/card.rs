@@ -52,7 +52,8 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                     counted(card.positions, "position", "positions"),
                 ),
                 format!(
-                    "Glances: for each find, looks in vain included, by the cheapest to the dearest of {}.",
+                    "Glances: for each find, looks in vain included, by the cheapest to the dearest of {}, in every \
+                     house or where due.",
                     counted(card.readers.len() as u64, "reader", "readers"),
                 ),
                 "Puzzles: how many end earlier without it.".to_owned(),
@@ -93,6 +94,9 @@ fn look_for(row: &CardShape) -> String {
 
 fn share(limits: Limits) -> String {
     let Limits { value, low, high } = limits;
+    if value == Some(0.0) {
+        return "none".to_owned();
+    }
     match share_and_ends(value, low, high) {
         [Some(value), _] => value,
         [None, _] => "–".to_owned(),

@@ -12,7 +12,8 @@ use tallyhouse_stats::{Level, Threshold};
 use tallyhouse_words::{Measured, Outcome, count, counted, list, sentence_start};
 
 use super::folder::{check, read_json};
-use super::words;
+use super::verdicts::VerdictsOf;
+use super::words::{self, find_by, finds_by};
 use crate::ReportError;
 
 /// The claims of one population that a jury decides.
@@ -24,10 +25,11 @@ pub struct Juries {
 /// What is read of a verdict.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 struct Claim {
-    claim: String,
     decision: Outcome,
     population: String,
     puzzles: u64,
+    unit: String,
+    units: u64,
     threshold: Threshold,
     jury: Vec<Member>,
 }
@@ -45,6 +47,18 @@ struct Price {
     estimate: Option<Told>,
     looks: Vec<LookName>,
     units: u64,
+}
+
+impl Price {
+    /// Names the look, or the first by the other.
+    fn name(&self) -> String {
+        let looks: Vec<&str> = self.looks.iter().map(|look| &*look.look).collect();
+        let names = match looks.as_slice() {
+            &[look, other] => finds_by([look, other]).join(" by "),
+            looks => looks.iter().map(|look| find_by(look).0).collect::<Vec<_>>().join(", "),
+        };
+        sentence_start(&names)
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -100,8 +114,7 @@ impl Claim {
 
     fn row(&self, Number { told, member, price }: &Number<'_>) -> IntervalRow {
         let [low, high] = price.open;
-        let several = self.jury.iter().any(|member| member.prices.len() > 1);
-        let open = if several && low == high { format!(", {low} open") } else { String::new() };
+        let open = if low == high { low.to_string() } else { format!("{low}–{high}") };
         let when = if member.frame == "due" { "where due" } else { "every house" };
         let mark = IntervalMark {
             value: told.value,
@@ -112,13 +125,9 @@ impl Claim {
             label: told.number(),
         };
         IntervalRow {
-            label: format!("{}{open}: {}, {when}", self.name(), member.reader),
+            label: format!("{}, {open} open: {}, {when}", price.name(), member.reader),
             estimates: vec![Some(mark)],
         }
-    }
-
-    fn name(&self) -> String {
-        sentence_start(&self.claim.replace('-', " "))
     }
 }
 
@@ -155,13 +164,20 @@ impl Juries {
 #[must_use]
 pub fn ratios(juries: &Juries) -> Option<IntervalChart> {
     let claims = juries.about(2);
+    let claims: Vec<&Claim> =
+        claims.into_iter().filter(|claim| claim.numbers().next().is_some()).collect();
     let depends = claims.iter().filter(|claim| claim.decision == Outcome::Depends).count();
     let asked = counted(claims.len() as u64, "claim", "claims");
     let title = match depends {
         0 => "Which of two looks costs less?".to_owned(),
         _ => format!("In {depends} of {asked} the verdict depends on the reader"),
     };
-    let chart = chart(&claims, title, "Price of the first look by that of the other")?;
+    let mut chart = chart(&claims, title, "Price of the first look by that of the other")?;
+    let mut bands = claims.iter().filter_map(|claim| match claim.threshold {
+        Threshold::Within([low, high]) => Some(format!("About as much: {low} to {high} times.")),
+        Threshold::Below(_) | Threshold::Above(_) => None,
+    });
+    chart.heading.notes.extend(bands.next());
     Some(IntervalChart {
         axis: Axis::log("price of the first look by that of the other", Unit::Number),
         threshold: Some(ReferenceLine { value: 1.0, label: "as much".to_owned() }),
@@ -207,12 +223,13 @@ fn chart(claims: &[&Claim], title: String, measure: &str) -> Option<IntervalChar
         let mark = row.estimates.first()?.as_ref()?;
         Some(format!("{} {}", row.label, mark.label))
     });
+    let families = VerdictsOf::families(claims.iter().map(|claim| (&*claim.unit, claim.units)));
     let alt = format!("{title} {measure}: {}.", list(told));
     let subtitle = format!(
-        "{measure}, with {level} intervals: for each claim the reader of the jury with the least and the \
-         one with the greatest. {}, {}.",
+        "{measure}, with {level} intervals: for each claim the least and the greatest that the jury has. \
+         {}, {}.",
         sentence_start(&first.population),
-        words::puzzles(first.puzzles)
+        words::puzzles_in(first.puzzles, families.unwrap_or(first.puzzles))
     );
     Some(IntervalChart {
         heading: Heading { title, subtitle, notes: Vec::new(), alt },
@@ -248,8 +265,8 @@ mod tests {
             json!({ "frame": "due", "reader": reader, "prices": [price] })
         };
         let juries = json!({ "claims": [{
-            "claim": "pair-first", "decision": "depends", "population": "puzzles by hand",
-            "puzzles": 100, "threshold": { "below": 1.0 },
+            "decision": "depends", "population": "puzzles by hand", "puzzles": 100,
+            "unit": "puzzle", "units": 100, "threshold": { "below": 1.0 },
             "jury": [
                 member("marking", 0.5, Some(0.75)),
                 member("sharing", 3.0, Some(4.0)),
@@ -261,7 +278,8 @@ mod tests {
         assert_eq!(chart.heading.title, "In 1 of 1 claim the verdict depends on the reader");
         assert!(chart.heading.subtitle.contains("with 90 % intervals"), "{:?}", chart.heading);
         let labels: Vec<&str> = chart.rows.iter().map(|row| &*row.label).collect();
-        assert_eq!(labels, ["Pair first: marking, where due", "Pair first: sharing, where due"]);
+        let of = |reader: &str| format!("Naked pair by hidden quad, 6 open: {reader}, where due");
+        assert_eq!(labels, ["marking", "sharing"].map(of));
         assert_eq!(limits(&juries), None);
     }
 }

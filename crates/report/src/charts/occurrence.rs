@@ -73,7 +73,8 @@ pub fn occurrence_rates(population: &str, counts: &Counts, occurrence: &Occurren
             ends: [low, high].map(|end| end.map(|end| 1000.0 * end)),
             denominator: shape.houses,
             count: shape.houses_with,
-            shaded: low.is_some(),
+            // A grey tells no more than the order of magnitude.
+            shaded: low.zip(high).is_some_and(|(low, high)| high < 10.0 * low),
             framed: false,
             link: None,
         }

@@ -208,7 +208,7 @@ fn frontier_title(all: &SearchedOrders) -> String {
     });
     match saving {
         Some(saving) => format!(
-            "Recommended: {} % fewer glances than {} for a reader who sees marks",
+            "The cheapest order found costs {} % less than {} for a reader who sees marks",
             fixed(100.0 * saving, 0),
             all.search.start_name
         ),
@@ -228,7 +228,10 @@ fn notes(all: &SearchedOrders) -> Vec<String> {
     }
     let dear = all.search.without_saving();
     if !dear.is_empty() {
-        notes.push(format!("For other readers: no saving is shown for {}.", list_or(&dear)));
+        notes.push(format!(
+            "It is not shown to cost less for a reader of the kind {}.",
+            list_or(&dear)
+        ));
     }
     notes.extend(words::few_puzzles(all.held_out, "the intervals"));
     notes

@@ -516,7 +516,7 @@ fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
     }
     if estimates().any(|estimate| estimate.count > 0 && estimate.low == 0.0) {
         notes.push(
-            "Hollow, with a number: seen, but in too few families for a lower end; the share is at most \
+            "Hollow, with an arrow: seen, but in too few families for a lower end; the share is at most \
              that."
                 .to_owned(),
         );

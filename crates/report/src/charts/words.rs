@@ -1,7 +1,7 @@
 //! The words that charts share: denominators, where puzzles come from, and what rests on few.
 
 use tallyhouse_census::Totals;
-use tallyhouse_words::{count, counted, plural, sentence_start};
+use tallyhouse_words::{count, counted, plural, sentence_start, set_name};
 
 use crate::FEW;
 
@@ -77,6 +77,25 @@ pub(super) fn star(counted: u64, low: Option<f64>) -> &'static str {
 
 /// Says what the mark means, and if it also stands where only families are few.
 pub(super) fn star_note(what: &str, families: bool) -> String {
-    let families = if families { ", or families that tell as little" } else { "" };
-    format!("* Fewer than {FEW} puzzles{families}: add more before relying on {what}.")
+    let units = if families { "puzzles or families" } else { "puzzles" };
+    format!("* Rests on too few {units}: add more before relying on {what}.")
+}
+
+/// Names what a look finds, and apart from it what is said of its houses.
+pub(super) fn find_by(look: &str) -> (String, &str) {
+    let mut words = look.splitn(3, ' ');
+    let (side, size) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
+    let name = size.parse().map_or_else(|_| size.to_owned(), set_name);
+    (format!("{side} {name}"), words.next().unwrap_or_default())
+}
+
+/// Names what two looks find, with what is said of their houses where that differs.
+pub(crate) fn finds_by(looks: [&str; 2]) -> [String; 2] {
+    let parts = looks.map(find_by);
+    let is_same = parts[0].1 == parts[1].1;
+    parts.map(|(name, houses)| match houses {
+        "" => name,
+        _ if is_same => name,
+        houses => format!("{name} {houses}"),
+    })
 }

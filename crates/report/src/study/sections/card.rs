@@ -57,11 +57,11 @@ impl Part for CardPart<'_> {
         Ok(Found {
             intro: format!(
                 "A naked pair among a house's open cells leaves a hidden set in the others, and so does \
-                 every naked set: they are two sides of one split, and finding either does. The sizes of \
-                 both are its shape. Here is which side to look for, from {}, for {} kinds of reader: {}. \
-                 A glance is one look at a cell or at a place for a digit. A side is recommended where a \
-                 find costs each of these readers fewer glances by it, with the look made in every house \
-                 as well as only where it is due: where all looks before it have failed.",
+                 every naked set: they are two sides of one split, and one of them is enough. Its shape \
+                 is the two sizes. Here is which side to look for, from {}, for {} kinds of reader: {}. \
+                 A glance is one look at a cell or at a place for a digit. A side is marked where each \
+                 of these readers finds it with fewer glances, both when every house is looked at and when \
+                 a look comes only after all earlier ones have failed.",
                 counted(card.puzzles, "puzzle", "puzzles"),
                 number_word(u8::try_from(card.readers.len()).unwrap_or(u8::MAX)),
                 kinds(&readers),

@@ -85,7 +85,7 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
         let share = occurrence.shape(open, naked).map(|shape| shape.house_share);
         counts.shape(open, naked).puzzles >= FEW
             && share.is_some_and(|share| {
-                share.low.is_some_and(|low| low > 0.0) && share.high.is_some_and(|high| high < 1.0)
+                share.low.zip(share.high).is_some_and(|(low, high)| 0.0 < low && high < 2.0 * low)
             })
     };
     let seen = || possible_shapes().filter(is_told);

@@ -104,10 +104,11 @@ impl Part for PanelPart<'_> {
                  Frame every stands at the quiet positions of the walk; due is one by one on each, \
                  with intersections where the walk has them.",
             )],
-            after: vec![
-                Block::Table(self.matrix(&asked, &data)),
-                Block::Table(self.numbers(&asked, &data)),
-            ],
+            after: by_collection(&asked)
+                .map(|asked| self.matrix(asked, &data))
+                .chain([self.numbers(&asked, &data)])
+                .map(Block::Table)
+                .collect(),
             findings,
             data: PanelData(self.verdicts_of(&asked)),
         })
@@ -161,20 +162,18 @@ impl PanelPart<'_> {
         Ok(judge(&settings, &*bar)?)
     }
 
-    /// One row for each claim, one column for each collection and walk.
+    /// One row for each claim, one column for each walk of a collection.
     fn matrix(&self, asked: &[Asked<'_>], data: &Written) -> Table {
-        let column = |asked: &Asked<'_>| {
-            let title = format!("{}, {}", asked.collected.collection.title, walk_name(asked.walk));
-            words(&title, &asked.report.population)
-        };
+        let column = |asked: &Asked<'_>| words(&walk_name(asked.walk), "");
+        let Collected { collection, .. } = asked[0].collected;
         let rows = self.claimed().enumerate().map(|(number, statement)| {
             let verdicts =
                 asked.iter().map(|asked| text(asked.report.verdicts[number].decision.to_string()));
             [text(statement)].into_iter().chain(verdicts).collect()
         });
         Table {
-            id: format!("{}-verdicts", self.name()),
-            caption: format!("Verdicts by population and walk; {}", populations(asked)),
+            id: format!("{}-verdicts-{}", self.name(), collection.name),
+            caption: format!("{}: verdicts by walk; {}", collection.title, populations(asked)),
             columns: [words("claim", "")].into_iter().chain(asked.iter().map(column)).collect(),
             rows: rows.collect(),
             file: Some(data.link()),
@@ -183,11 +182,11 @@ impl PanelPart<'_> {
 
     /// One row for each verdict, with what it rests on.
     fn numbers(&self, asked: &[Asked<'_>], data: &Written) -> Table {
-        let rows = self.claimed().enumerate().flat_map(|(index, statement)| {
+        let rows = (0..self.claimed().count()).flat_map(|index| {
             asked.iter().map(move |asked| {
                 let verdict = &asked.report.verdicts[index];
                 vec![
-                    text(statement.clone()),
+                    text(verdict.claim.replace('-', " ")),
                     text(verdict.population.clone()),
                     text(walk_name(asked.walk)),
                     text(verdict.decision.to_string()),
@@ -200,7 +199,7 @@ impl PanelPart<'_> {
             id: format!("{}-numbers", self.name()),
             caption: "What each verdict rests on".to_owned(),
             columns: vec![
-                words("claim", ""),
+                words("claim", "by its name"),
                 words("population", "what the collection is a sample of"),
                 words("walk", ""),
                 words("verdict", ""),
@@ -222,7 +221,6 @@ impl PanelPart<'_> {
 
     /// What pictures are drawn from: a table for each collection.
     fn verdicts_of(&self, asked: &[Asked<'_>]) -> Vec<(String, VerdictsOf)> {
-        let of_collection = asked.chunk_by(|a, b| std::ptr::eq(a.collected, b.collected));
         let one = |asked: &[Asked<'_>]| {
             let report = &asked[0].report;
             let verdicts = VerdictsOf {
@@ -237,8 +235,13 @@ impl PanelPart<'_> {
             };
             (asked[0].collected.collection.name.clone(), verdicts)
         };
-        of_collection.map(one).collect()
+        by_collection(asked).map(one).collect()
     }
+}
+
+/// Takes apart what each collection says.
+fn by_collection<'a, 'b>(asked: &'b [Asked<'a>]) -> impl Iterator<Item = &'b [Asked<'a>]> {
+    asked.chunk_by(|a, b| std::ptr::eq(a.collected, b.collected))
 }
 
 fn decisions(report: &JudgeReport) -> Vec<Outcome> {

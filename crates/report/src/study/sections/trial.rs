@@ -9,7 +9,7 @@ use tallyhouse_analysis::{
 use tallyhouse_document::{Block, Cell, Column, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
 use tallyhouse_words::{
-    Measured, about, count, counted, exact_percent, p_value, rounded, sentence_start, set_name,
+    Measured, count, counted, exact_percent, p_value, rounded, sentence_start, set_name,
 };
 
 use crate::ReportError;
@@ -17,7 +17,7 @@ use crate::cells::{
     NONE, column, interval_column, number, remark, share_cells, sorted, text, warning, words,
 };
 use crate::chart_kind::Draw;
-use crate::charts::{Juries, LeftShapes};
+use crate::charts::{Juries, LeftShapes, finds_by};
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
@@ -198,10 +198,10 @@ fn evidence(verdict: &Verdict) -> String {
         verdict.jury.iter().flat_map(|juror| {
             let estimates = juror.prices.iter().filter_map(|price| price.estimate);
             let told = estimates.filter(|estimate| estimate.interval.width().is_finite());
-            told.map(|estimate| (estimate.value, &*juror.reader))
+            told.map(|estimate| (Measured::from(estimate), &*juror.reader))
         })
     };
-    let by_number = |a: &(f64, &str), b: &(f64, &str)| a.0.total_cmp(&b.0);
+    let by_number = |a: &(Measured, &str), b: &(Measured, &str)| a.0.value.total_cmp(&b.0.value);
     let (Some(least), Some(most)) = (numbers().min_by(by_number), numbers().max_by(by_number))
     else {
         return match verdict.decision {
@@ -210,7 +210,7 @@ fn evidence(verdict: &Verdict) -> String {
         };
     };
     let looks = verdict.jury.iter().flat_map(|juror| &juror.prices).map(|price| &price.looks[..]);
-    let range = |number: &dyn Fn(f64) -> String| {
+    let range = |number: fn(Measured) -> String| {
         let [low, high] = [least.0, most.0].map(number);
         if low == high { low } else { format!("{low} to {high}") }
     };
@@ -218,39 +218,22 @@ fn evidence(verdict: &Verdict) -> String {
         if least.1 == most.1 { least.1.to_owned() } else { format!("{} to {}", least.1, most.1) };
     let told = match looks.max_by_key(|looks| looks.len()) {
         Some([look, other]) => {
-            let ratio = if most.0 < 2.0 {
-                format!("{} of", range(&whole_percent))
+            let ratio = if most.0.value < 2.0 {
+                format!("{} of", range(in_percent))
             } else {
-                format!("{} times", range(&|ratio| rounded(ratio, 2)))
+                format!("{} times", range(Measured::number_in_prose))
             };
-            let [look, other] = found_by([&look.look, &other.look]);
+            let [look, other] = finds_by([&look.look, &other.look]);
             format!("A {look} costs {ratio} what the {other} costs ({readers})")
         }
-        _ => format!("A find costs {} glances ({readers})", range(&|price| about(price as u64))),
+        _ => format!("A find costs {} glances ({readers})", range(Measured::number_in_prose)),
     };
     told + &caution
 }
 
-/// Writes a ratio in whole per cent, or with one digit that counts.
-fn whole_percent(ratio: f64) -> String {
-    let percent = 100.0 * ratio;
-    format!("{} %", if percent < 1.0 { rounded(percent, 1) } else { format!("{percent:.0}") })
-}
-
-/// Names what two looks find, with what is said of their houses where that differs.
-fn found_by(looks: [&str; 2]) -> [String; 2] {
-    let parts = looks.map(|look| {
-        let mut words = look.splitn(3, ' ');
-        let (side, size) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
-        let name = size.parse().map_or_else(|_| size.to_owned(), set_name);
-        (format!("{side} {name}"), words.next().unwrap_or_default())
-    });
-    let is_same = parts[0].1 == parts[1].1;
-    parts.map(|(name, houses)| match houses {
-        "" => name,
-        _ if is_same => name,
-        houses => format!("{name} {houses}"),
-    })
+/// Writes a ratio in per cent for prose.
+fn in_percent(ratio: Measured) -> String {
+    format!("{} %", ratio.times(100.0).number_in_prose())
 }
 
 pub(super) fn verdict(collection: &str, verdict: &Verdict) -> tallyhouse_document::Verdict {
@@ -470,12 +453,14 @@ mod tests {
 
     #[test]
     fn looks_are_named_with_their_houses_where_these_differ() {
-        assert_eq!(found_by(["naked 2 open 6", "hidden 4 open 6"]), ["naked pair", "hidden quad"]);
+        assert_eq!(finds_by(["naked 2 open 6", "hidden 4 open 6"]), ["naked pair", "hidden quad"]);
         assert_eq!(
-            found_by(["hidden 2 in boxes", "hidden 2 in rows and columns"]),
+            finds_by(["hidden 2 in boxes", "hidden 2 in rows and columns"]),
             ["hidden pair in boxes", "hidden pair in rows and columns"]
         );
-        let percents = [0.039, 0.18, 1.44, 0.0044].map(whole_percent);
-        assert_eq!(percents, ["4 %", "18 %", "144 %", "0.4 %"]);
+        let sure = |value: f64| Measured { value, low: 0.99 * value, high: 1.01 * value };
+        let percents = [0.0394, 0.182, 1.44, 0.0044].map(|value| in_percent(sure(value)));
+        assert_eq!(percents, ["3.9 %", "18 %", "140 %", "0.44 %"]);
+        assert_eq!(in_percent(Measured { value: 0.87, low: 0.8, high: 1.0 }), "90 %");
     }
 }
