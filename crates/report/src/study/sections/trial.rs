@@ -8,9 +8,7 @@ use tallyhouse_analysis::{
 };
 use tallyhouse_document::{Block, Cell, Column, Span, Table};
 use tallyhouse_stats::{Decision, Level, Threshold};
-use tallyhouse_words::{
-    Measured, count, counted, exact_percent, p_value, rounded, sentence_start, set_name,
-};
+use tallyhouse_words::{Measured, count, counted, exact_percent, p_value, rounded, sentence_start};
 
 use crate::ReportError;
 use crate::cells::{
