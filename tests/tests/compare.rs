@@ -168,7 +168,7 @@ fn each_look_costs_and_each_walk_ends_as_in_the_simple_engine() {
         let marking = &book.readers[0];
         let ours: Vec<_> = marking.looks.iter().map(|look| (look.finds, look.raw)).collect();
         assert_eq!(ours, expected, "{}", book.name);
-        book.readers.iter().for_each(|costs| looks_sum_to_the_whole(costs));
+        book.readers.iter().for_each(looks_sum_to_the_whole);
     }
 }
 
