@@ -310,7 +310,7 @@ fn rows_that_can_not_be_used_are_counted_with_their_lines() {
     assert!(ran.err.contains("10 of 15 rows were rejected; first: times.csv, line 7: item: "));
     assert!(ran.err.contains("1 person: too few"), "{ran:?}");
     assert!(ran.out.contains(
-        "Used: 2 of 15 rows, for 2 items; not used: 10 rejected, 1 not filled in, 1 given up and"
+        "Used: 2 of 15 rows of times.csv, for 2 items; not used: 10 rejected, 1 not filled in, 1 given up and"
     ));
     let mut list = csv::Reader::from_path(folder.path().join("out/rejects.csv")).unwrap();
     let list: Vec<csv::StringRecord> = list.records().map(Result::unwrap).collect();
@@ -441,7 +441,7 @@ fn the_form_of_a_worksheet_is_what_is_read() {
     }
     let of_houses = ran("timings house.csv --items house/items.csv");
     assert_eq!(of_houses.code, Some(0), "{of_houses:?}");
-    let used = "Used: 18 of 24 rows, for 6 items; not used: 6 not filled in.";
+    let used = "Used: 18 of 24 rows of house.csv, for 6 items; not used: 6 not filled in.";
     assert!(of_houses.out.contains(used), "{of_houses:?}");
     let of_boards = ran("timings board.csv --items board/items.csv");
     assert_eq!(of_boards.code, Some(1), "{of_boards:?}");

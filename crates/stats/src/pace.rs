@@ -328,6 +328,35 @@ mod tests {
         assert_eq!(times.estimates(&fit, Level::default(), 1), [None; 4], "too few people");
     }
 
+    /// The logarithm of the likelihood of gamma distributed times, up to its constants, by its textbook
+    /// form −Σ(t/μ + ln μ).
+    fn likelihood(times: &PaceTimes<4>, coefficients: [f64; 4], paces: &[f64]) -> f64 {
+        let of_row = |pace: f64, row: &Timed<4>| {
+            let mean = pace * row.counts.iter().zip(coefficients).map(|(x, c)| x * c).sum::<f64>();
+            -(row.seconds / mean + mean.ln())
+        };
+        let people = times.people.iter().zip(paces);
+        people.flat_map(|(rows, &pace)| rows.iter().map(move |row| of_row(pace, row))).sum()
+    }
+
+    #[test]
+    fn no_weights_or_paces_nearby_are_likelier() {
+        for seed in 0..6 {
+            let times = simulated(seed, 10, 0.35);
+            let PaceFit { coefficients, paces } = times.fit();
+            let best = likelihood(&times, coefficients, &paces);
+            let mut rng = ChaCha8Rng::seed_from_u64(seed);
+            for step in 0..400 {
+                let by = if step % 2 == 0 { 0.05 } else { 0.002 };
+                let mut near =
+                    |number: f64| number * (1.0 + by * (2.0 * rng.random::<f64>() - 1.0));
+                let coefficients = coefficients.map(&mut near);
+                let paces: Vec<f64> = paces.iter().copied().map(&mut near).collect();
+                assert!(likelihood(&times, coefficients, &paces) < best, "seed {seed}");
+            }
+        }
+    }
+
     #[test]
     fn people_who_did_different_tasks_keep_their_pace() {
         // The quick one did the long tasks: what takes long is not taken for slowness.

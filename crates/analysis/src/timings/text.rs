@@ -1,29 +1,35 @@
 //! What times of people say, as text.
 
 use tallyhouse_stats::{ENOUGH_PEOPLE, Limits};
-use tallyhouse_words::{Measured, counted, list, rounded, sentence_start};
+use tallyhouse_words::{Measured, counted, list, p_value, rounded, sentence_start};
 
-use super::{LeftOut, ReaderFit, TimingsReport, Told};
+use super::{LeftOut, ReaderFit, TimingsReport, Told, name};
 
 /// What each weight is for, as columns are headed.
 const WEIGHTS: [&str; 4] = ["start of a look", "cell seen", "place gathered", "try"];
 
 impl TimingsReport {
     /// What stands above the columns of [`TimingsReport::table`].
-    pub const HEADS: [&str; 6] =
-        ["reader", WEIGHTS[0], WEIGHTS[1], WEIGHTS[2], WEIGHTS[3], "off by"];
+    pub const HEADS: [&str; 7] =
+        ["reader", WEIGHTS[0], WEIGHTS[1], WEIGHTS[2], WEIGHTS[3], "off by", "worse than best"];
 
-    /// Says what the last of these columns is.
-    pub const OFF_BY: &str = "Off by: the factor by which a time of somebody who was left out of the fit \
-                              typically differs from what the weights of the others foretell.";
+    /// Says what the last of these columns are.
+    pub const NOTES: [&str; 2] = [
+        "Off by: the factor by which a time of somebody who was left out of the fit typically differs from \
+         what the weights of the others foretell.",
+        "Worse than best: the one-sided p-value against its being off no more, with people as units, after \
+         Holm's correction.",
+    ];
 
     /// Returns the report as text, the finding first.
     #[must_use]
     pub fn text(&self) -> String {
         let finding = sentence_start(&self.finding());
         let (rows, table) = (self.rows_in_words(), self.text_table());
-        let mut text = format!("{finding}.\n{rows}\n\n{table}\n{}\n", Self::OFF_BY);
-        self.remarks().iter().for_each(|remark| text += &format!("{remark}\n"));
+        let mut text = format!("{finding}.\n{rows}\n\n{table}\n");
+        let remarks = self.remarks();
+        let notes = Self::NOTES.into_iter().chain(remarks.iter().map(String::as_str));
+        notes.for_each(|note| text += &format!("{note}\n"));
         text
     }
 
@@ -61,9 +67,10 @@ impl TimingsReport {
         let left =
             if left.is_empty() { String::new() } else { format!("; not used: {}", list(left)) };
         format!(
-            "Used: {} of {}, for {}{left}.",
+            "Used: {} of {} of {}, for {}{left}.",
             self.used,
             counted(self.rows, "row", "rows"),
+            name(&self.times),
             counted(self.items_used, "item", "items")
         )
     }
@@ -86,10 +93,16 @@ impl TimingsReport {
     #[must_use]
     pub fn table(&self) -> Vec<Vec<String>> {
         let judged = self.readers.iter().filter(|fit| fit.not_judged.is_none());
+        let best = self.best().map(|best| best.reader.as_str());
         let row = |fit: &ReaderFit| {
+            let told = match fit.p {
+                Some(p) => p_value(p),
+                None if best == Some(fit.reader.as_str()) => "best".to_owned(),
+                None => "–".to_owned(),
+            };
             let weights = fit.weights.iter().map(|weight| seconds(weight.seconds));
             let off = fit.off_by.map_or_else(|| "–".to_owned(), |off| format!("{off:.2}"));
-            [fit.reader.clone()].into_iter().chain(weights).chain([off]).collect()
+            [fit.reader.clone()].into_iter().chain(weights).chain([off, told]).collect()
         };
         judged.map(row).collect()
     }

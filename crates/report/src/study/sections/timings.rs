@@ -1,5 +1,6 @@
 //! Which reader people's times are like.
 
+use std::iter;
 use std::path::Path;
 
 use serde_json::{Value, json};
@@ -81,8 +82,8 @@ fn found(report: &TimingsReport, written: Option<&Written>) -> Found<()> {
             report.rows_in_words()
         ),
         before: warnings.collect(),
-        after: [Block::Table(table(report, written)), remark(TimingsReport::OFF_BY)]
-            .into_iter()
+        after: iter::once(Block::Table(table(report, written)))
+            .chain(TimingsReport::NOTES.map(remark))
             .chain(remarks)
             .collect(),
         findings: vec![finding],
