@@ -19,7 +19,8 @@ use crate::{messages, results, usage};
 /// Make sheets to practise a look on, with a key
 ///
 /// Draws puzzles from FILE by the seed. Each can be solved to its end by the rulebook, and not if what
-/// is practised is left out, at every open count and on both sides. With --kind house, each item is one
+/// is practised is left out, at every open count and on both sides, nor by the looks before it alone.
+/// With --kind house, each item is one
 /// house at a quiet position, which holds one split and no other. No puzzle comes twice, not even
 /// mirrored, turned or relabelled. If too few fit, nothing is written and the exit code is 1.
 ///

@@ -14,6 +14,22 @@ impl Specimen {
         format!("{} {other}", self.find(Sides::Both))
     }
 
+    /// Writes where one side is: `box 9 (4 and 9 in r7c8 and r9c9)`.
+    pub(crate) fn in_short(&self, side: Side) -> String {
+        let (cells, digits) = self.side(side);
+        format!("{} ({} in {})", self.house(), list(digits), list(cells))
+    }
+
+    /// Returns the cells and digits of a side, in words.
+    fn side(&self, side: Side) -> (Vec<String>, Vec<String>) {
+        let split = self.split();
+        let (cells, digits) = match side {
+            Side::Naked => (split.naked, split.naked_digits),
+            Side::Hidden => (split.hidden, split.hidden_digits),
+        };
+        (cell_words(cells.iter()), digit_words(digits))
+    }
+
     /// Returns the side that comes first: the one that is looked for, unless it is not shown.
     pub(super) const fn first_side(&self, shown: Sides) -> Side {
         if shown.show(self.lead) { self.lead } else { self.lead.other() }
@@ -55,13 +71,8 @@ impl Specimen {
     /// Writes `r4c2 and r4c7 hold only 3 and 8: a naked pair`, or of the hidden side `1, 6 and 9 have
     /// no place but r4c4, r4c5 and r4c9: a hidden triple`.
     fn side_words(&self, side: Side, first: bool) -> String {
-        let split = self.split();
-        let (cells, digits) = match side {
-            Side::Naked => (split.naked, split.naked_digits),
-            Side::Hidden => (split.hidden, split.hidden_digits),
-        };
-        let (size, cells, digits) =
-            (cells.len() as u64, cell_words(cells.iter()), digit_words(digits));
+        let (cells, digits) = self.side(side);
+        let size = cells.len() as u64;
         let set = self.set(side);
         match side {
             Side::Naked => {

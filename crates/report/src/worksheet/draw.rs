@@ -19,6 +19,8 @@ pub(super) struct Exercise {
     pub(super) states: Box<[u16; Cell::COUNT]>,
     pub(super) subset: Subset,
     pub(super) look: Look,
+    /// All that the look finds at the position.
+    pub(super) found: Vec<Subset>,
     /// Other subsets in sight.
     pub(super) others: u16,
 }

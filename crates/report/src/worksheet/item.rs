@@ -53,6 +53,8 @@ pub struct Item {
     pub look: Look,
     /// How hard it is.
     pub score: Score,
+    /// What else the look finds there, in words.
+    pub as_right: Vec<String>,
     /// The digits that can be placed next, by their cells: of a house that stands alone, those that it
     /// shows.
     pub next: Vec<(Cell, Digit)>,
@@ -100,14 +102,16 @@ impl Item {
         kind: ItemKind,
         reader: &ReaderFile,
     ) -> Result<Self, ReportError> {
-        let Exercise { origin, puzzle, quiet_position, states, subset, look, others } = exercise;
+        let Exercise { origin, puzzle, quiet_position, states, subset, look, found: all, others } =
+            exercise;
         let position = Position::from_states(&states)?;
         let house = subset.house;
         let (glances, found) = glances(&position, kind, house, look, reader);
-        let specimen = |cells| {
+        let specimen_in = |house, cells| {
             let (origin, position) = (origin.clone(), position.clone());
             Specimen::of_split(origin, puzzle, quiet_position, position, house, cells)
         };
+        let specimen = |cells| specimen_in(house, cells);
         // Of several in the house, the look ends at one.
         let specimen = match found.map(|found| specimen(found.cells)).transpose()? {
             Some(found) if found.subset.applied => found,
@@ -115,9 +119,16 @@ impl Item {
         };
         let side = if matches!(look, Look::Hidden(_)) { Side::Hidden } else { Side::Naked };
         let specimen = specimen.led_by(Some(side));
+        let is_other =
+            |other: &&Subset| (other.house, other.cells) != (house, specimen.subset.cells);
+        let as_right = all
+            .iter()
+            .filter(is_other)
+            .map(|other| Ok(specimen_in(other.house, other.cells)?.in_short(side)));
+        let as_right = as_right.collect::<Result<Vec<_>, ReportError>>()?;
         let next = specimen.placed_next((kind == ItemKind::House).then_some(house));
         let score = Score { glances, open: subset.open, others };
-        Ok(Self { number: 0, kind, specimen, look, score, next })
+        Ok(Self { number: 0, kind, specimen, look, score, as_right, next })
     }
 
     /// Returns the row of `items.csv`.
@@ -157,7 +168,11 @@ impl Item {
             (0, ItemKind::House) => "The house shows no digit to place at once.".to_owned(),
             _ => format!("Next: {}.", list(next)),
         };
-        format!("{} {next}", self.specimen.description())
+        let as_right = match self.as_right.as_slice() {
+            [] => String::new(),
+            others => format!(" As right: {}.", list(others)),
+        };
+        format!("{}{as_right} {next}", self.specimen.description())
     }
 }
 
@@ -193,7 +208,16 @@ mod tests {
     fn item(kind: ItemKind, look: &str, reader: &str) -> Item {
         let Specimen { origin, puzzle, quiet_position, position, subset, .. } = pair_and_triple();
         let (states, look) = (Box::new(position.states()), look.parse().unwrap());
-        let exercise = Exercise { origin, puzzle, quiet_position, states, subset, look, others: 3 };
+        let exercise = Exercise {
+            origin,
+            puzzle,
+            quiet_position,
+            states,
+            subset,
+            look,
+            found: Vec::new(),
+            others: 3,
+        };
         Item::of(exercise, kind, &ReaderFile::load(reader).unwrap()).unwrap()
     }
 

@@ -25,25 +25,32 @@ impl WorksheetSettings {
     fn examine(&self, block: Block) -> Result<(Draw, Vec<Reject>), ReportError> {
         let mut scanner = Scanner::new(&WalkOptions::default(), true);
         let (mut exercises, mut rejects) = (Vec::new(), Vec::new());
+        let before = self.wish.order_before();
+        let easier = before.as_ref().map_or(&[][..], Order::looks);
         for scan in scanner.scan(block) {
             match scan {
-                Ok(scan) => exercises.extend(self.exercise(scan)),
+                Ok(scan) => exercises.extend(self.exercise(scan, easier)),
                 Err(reject) => rejects.push(reject),
             }
         }
         if self.kind == ItemKind::Board {
-            self.keep_fitting(&mut exercises);
+            self.keep_fitting(&mut exercises, before.as_ref());
         }
         let mut draw = Draw::new(self.seed, self.count);
         exercises.into_iter().for_each(|exercise| draw.offer(exercise));
         Ok((draw, rejects))
     }
 
-    /// Returns where a puzzle's walk shows what is wanted.
-    fn exercise(&self, scan: &PuzzleScan) -> Option<Exercise> {
-        let mut positions = scan.subsets.chunk_by(|one, other| one.0 == other.0);
+    /// Returns where a puzzle's walk shows what is wanted, on a board where nothing easier helps.
+    fn exercise(&self, scan: &PuzzleScan, easier: &[Look]) -> Option<Exercise> {
+        let positions = scan.subsets.chunk_by(|one, other| one.0 == other.0);
         let (number, subset, look, others) = match self.kind {
-            ItemKind::Board => positions.find_map(|subsets| self.first_applied(subsets))?,
+            ItemKind::Board => {
+                let is_easy = |subset: &Subset| easier.iter().any(|look| look.finds(subset));
+                let mut hard =
+                    positions.filter(|subsets| !subsets.iter().any(|(_, subset)| is_easy(subset)));
+                hard.find_map(|subsets| self.first_applied(subsets))?
+            }
             ItemKind::House => {
                 let alone = positions.flat_map(|subsets| self.alone(subsets));
                 // Any of them, by the seed.
@@ -55,6 +62,9 @@ impl WorksheetSettings {
                 alone.min_by_key(by_lot)?
             }
         };
+        let is_there =
+            |(at, other): &&(u16, Subset)| *at == number && self.wish.look_for(other) == Some(look);
+        let found = scan.subsets.iter().filter(is_there).map(|(_, subset)| *subset).collect();
         let states = scan.positions.get(usize::from(number))?.states.clone()?;
         Some(Exercise {
             origin: Origin::of(&scan.entry, &self.sources),
@@ -63,6 +73,7 @@ impl WorksheetSettings {
             states,
             subset,
             look,
+            found,
             others,
         })
     }
@@ -87,11 +98,13 @@ impl WorksheetSettings {
         houses.filter_map(wanted).collect()
     }
 
-    /// Keeps the puzzles that the looks solve, and do not without what is wanted.
-    fn keep_fitting(&self, exercises: &mut Vec<Exercise>) {
+    /// Keeps the puzzles that the looks solve, and do not without what is wanted, nor before it.
+    fn keep_fitting(&self, exercises: &mut Vec<Exercise>, before: Option<&Order>) {
         keep(exercises, Some(self.wish.order()), |outcome| outcome == Outcome::Solved);
         let without = self.wish.order_without();
-        keep(exercises, without.as_ref(), |outcome| outcome != Outcome::Solved);
+        for fewer in [without.as_ref(), before] {
+            keep(exercises, fewer, |outcome| outcome != Outcome::Solved);
+        }
     }
 }
 

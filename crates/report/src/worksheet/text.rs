@@ -27,13 +27,13 @@ impl Worksheet {
         match self.settings.kind {
             ItemKind::Board => format!(
                 "Each board can be finished with {}, but not without {} (at any number of open cells, \
-                 seen from either side).",
+                 seen from either side), nor with what comes before them.",
                 wish.order_words(),
                 wish.kind_plural()
             ),
             ItemKind::House => "Each strip shows the open cells of one house with their pencil marks, at \
-                 a moment when the board has no single left. Find the cells that hold as many digits \
-                 as they are (or the digits that have as many places as they are), and strike out what \
+                 a moment when the board has no single left. Find the cells that together hold no more \
+                 digits than there are cells (or the digits with no more places), and strike out what \
                  goes. There is one way to split the house, and no other."
                 .to_owned(),
         }
@@ -87,11 +87,18 @@ impl Worksheet {
 
     /// Says how times are taken.
     pub(super) fn timing(&self) -> [String; 2] {
+        let boards = match self.settings.kind {
+            ItemKind::Board => {
+                " Times of whole boards are yours alone: timings takes those of houses."
+            }
+            ItemKind::House => "",
+        };
         [
-            "Seconds run from the first glance at an item to the answer. Found is yes if the answer is that \
-             of the key, no if the search went to its end and nothing was found, gave-up if it was broken \
+            "Seconds run from the first glance at an item to the answer. Found is yes if the answer stands \
+             in the key, no if the search went to its end and nothing was found, gave-up if it was broken \
              off."
-                .to_owned(),
+                .to_owned()
+                + boards,
             "Persons are numbers, never names. Ask before you time anybody, say what it is for, and \
              strike out the times of anybody who asks for it."
                 .to_owned(),

@@ -87,6 +87,22 @@ impl Wish {
         left_out.try_fold(self.order.clone(), |order, shape| order.without(shape))
     }
 
+    /// Returns the looks before those for what is practised: they alone must not do. `None` if there is
+    /// none.
+    #[must_use]
+    pub fn order_before(&self) -> Option<Order> {
+        let looks = self.order.looks();
+        let kind =
+            self.practice.kind().filter(|kind| looks.iter().any(|l| l.everywhere() == *kind));
+        let is_practised = |look: &Look| match kind {
+            Some(kind) => look.everywhere() == kind,
+            None => {
+                Shape::all_quiet().any(|shape| self.practice.shows(shape) && look.covers(shape))
+            }
+        };
+        Order::new(looks.iter().copied().take_while(|look| !is_practised(look)).collect()).ok()
+    }
+
     /// Returns the look that is asked for where it finds the subset; `None` if it is not wanted.
     #[must_use]
     pub fn look_for(&self, subset: &Subset) -> Option<Look> {
@@ -238,6 +254,21 @@ mod tests {
         for shape in Shape::all_quiet() {
             let rest: Order = without(Practice::Rulebook).parse().unwrap();
             assert!(!rest.looks().iter().any(|look| look.covers(shape)), "{shape}: {rest}");
+        }
+    }
+
+    #[test]
+    fn looks_before_what_is_practised_are_easier() {
+        for (practice, before) in [
+            (look("hidden 2"), "naked 1, hidden 1, naked 2"),
+            (look("hidden 2 open 7..9"), "naked 1, hidden 1, naked 2"),
+            (shape(6, 4), "naked 1, hidden 1, naked 2"),
+            (shape(4, 2), "naked 1, hidden 1"),
+            // From the other side a hidden triple.
+            (look("naked 5 open 8"), "naked 1, hidden 1, naked 2, hidden 2, naked 3"),
+        ] {
+            let wish = Wish::new(practice, None).unwrap();
+            assert_eq!(wish.order_before().unwrap().to_string(), before, "{practice:?}");
         }
     }
 
