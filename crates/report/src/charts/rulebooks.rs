@@ -143,12 +143,12 @@ impl HeadToHead {
     }
 
     fn notes(&self) -> Vec<String> {
-        let solved = self.rulebooks.iter().map(|book| {
-            let puzzles = count(book.solved.puzzles);
-            format!("{} {puzzles}", book.name)
-        });
+        let solved = self
+            .rulebooks
+            .iter()
+            .map(|book| format!("{} solves {}", book.name, count(book.solved.puzzles)));
         let mut notes = vec![format!(
-            "Of {} {} solve: {}. A walk that stops early costs less.",
+            "Of {} {}, {}. A walk that stops early costs less.",
             count(self.puzzles),
             plural(self.puzzles, "puzzle", "puzzles"),
             list(solved)
@@ -308,7 +308,9 @@ mod tests {
         let chart = rulebooks(&head_to_head(&[[-30.0, -10.0]], &json!(null))).unwrap();
         let heading = &chart.heading;
         assert!(heading.subtitle.contains("2,000 puzzles in 500 families"), "{heading:?}");
-        assert!(heading.notes[0].contains("Of 2,000 puzzles solve: old 1,500 and new 1,400."));
+        assert!(
+            heading.notes[0].contains("Of 2,000 puzzles, old solves 1,500 and new solves 1,400.")
+        );
         assert_eq!(chart.rows[0].estimates[0].as_ref().unwrap().count, 500);
         assert_eq!(rulebooks(&head_to_head(&[], &json!(null))), None);
     }

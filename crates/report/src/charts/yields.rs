@@ -178,7 +178,11 @@ impl YieldTable {
         let readers = self.readers(frame);
         let shapes: Vec<Shape> = Shape::all_quiet().filter(|shape| shape.open() == open).collect();
         let sides = |shape: Shape| [Look::naked(shape.naked()), Look::hidden(shape.hidden())];
-        let mark = |reader: &str, look| self.row(reader, frame, look, open).and_then(value);
+        // What a look costs that comes too late for its splits says nothing of the look.
+        let mark = |reader: &str, look| {
+            let row = self.row(reader, frame, look, open);
+            row.filter(|_| !self.is_taken(frame, look, open)).and_then(value)
+        };
         let looks: Vec<Look> = shapes.iter().flat_map(|shape| sides(*shape)).flatten().collect();
         let best = readers.iter().map(|reader| {
             let marks = looks.iter().filter_map(|look| Some((*look, mark(reader, *look)?)));
@@ -240,6 +244,12 @@ impl YieldTable {
 }
 
 impl YieldTable {
+    /// Tests if an earlier look of the walk takes all that a look could find.
+    fn is_taken(&self, frame: Frame, look: Look, open: u8) -> bool {
+        let order: Option<Order> = self.head.looks.parse().ok().filter(|_| frame == Frame::Due);
+        order.is_some_and(|order| Coverage::forestalls(&order, look, open))
+    }
+
     /// Says what it means where a mark is none, a bound or missing.
     fn notes(
         &self,
@@ -252,17 +262,16 @@ impl YieldTable {
             let rows = readers.iter().filter_map(|reader| self.row(reader, frame, *look, open));
             rows.filter(|row| row.made > 0).collect()
         };
-        let order: Option<Order> = self.head.looks.parse().ok().filter(|_| frame == Frame::Due);
-        let is_taken = |look: &&Look| {
-            order.as_ref().is_some_and(|order| Coverage::forestalls(order, **look, open))
-                && !made(look).is_empty()
-        };
-        let taken: Vec<String> = looks.iter().filter(is_taken).map(Look::to_string).collect();
+        let (taken, looks): (Vec<&Look>, Vec<&Look>) =
+            looks.iter().partition(|look| self.is_taken(frame, **look, open));
+        let taken = taken.into_iter().filter(|look| !made(look).is_empty());
+        let taken: Vec<String> = taken.map(Look::to_string).collect();
         let mut notes = Vec::new();
         if !taken.is_empty() {
-            notes.push(format!("No finds by {}: an earlier look takes such splits.", list(taken)));
+            let names = list(taken);
+            notes.push(format!("No mark for {names}: an earlier look takes such splits."));
         }
-        let rows: Vec<&Row> = looks.iter().flat_map(made).collect();
+        let rows: Vec<&Row> = looks.iter().flat_map(|look| made(look)).collect();
         let is_bound = |mark: IntervalMark| mark.low == 0.0 || mark.high.is_infinite();
         if rows.iter().filter_map(|row| value(row)).any(is_bound) {
             notes
@@ -294,7 +303,8 @@ fn found_by(look: Look) -> String {
     format!("{side} {}", set_name(size))
 }
 
-/// Returns the look whose value is better than all others, clear of their intervals.
+/// Returns the look whose value is better than all others, of which there are some, clear of their
+/// intervals.
 fn clear_best(
     looks: impl Iterator<Item = (Look, IntervalMark)>,
     less_is_better: bool,
@@ -306,7 +316,7 @@ fn clear_best(
     let beats_all = |(look, mark): &&(Look, IntervalMark)| {
         looks.iter().all(|(other, of_other)| other == look || is_clear(mark, of_other))
     };
-    looks.iter().find(beats_all).map(|(look, _)| *look)
+    looks.iter().filter(|_| looks.len() > 1).find(beats_all).map(|(look, _)| *look)
 }
 
 /// The words of a chart.
@@ -451,19 +461,18 @@ mod tests {
         (row.price, row.price_low, row.price_high) = (None, Some(1234.0), None);
         let chart = prices(&table, Frame::Due, 4).unwrap();
         let notes = &chart.heading.notes;
-        let taken = "No finds by hidden 2: an earlier look takes such splits.";
-        assert_eq!(notes[0], taken);
-        assert!(notes[1].starts_with("Hollow mark with an arrow"), "{notes:?}");
-        assert_eq!(notes.len(), 2);
-        // What it costs at least is more than the other side costs.
-        assert!(drawn(Some(chart)).0.contains("naked pair is the cheapest"));
-        let label = yields(&table, Frame::Due, 4).unwrap().rows[0].estimates[1].clone();
-        assert_eq!(label.unwrap().label, "none");
-        let row = &mut table.rows[1];
-        row.price_low = None;
-        let notes = prices(&table, Frame::Due, 4).unwrap().heading.notes;
-        assert_eq!(notes[1], "No mark: too few finds to tell.");
-        let chart = prices(&table, Frame::Due, 4).unwrap();
+        assert_eq!(*notes, ["No mark for hidden 2: an earlier look takes such splits."]);
+        // Nothing is left to compare with.
+        assert!(chart.heading.title.ends_with('?'));
         assert!(chart.rows[0].estimates[1].is_none());
+        table.head.looks = "naked 1, hidden 1, hidden 2, naked 2".to_owned();
+        let row = &mut table.rows[0];
+        (row.price, row.price_low, row.price_high) = (Some(50.0), Some(40.0), Some(60.0));
+        let notes = prices(&table, Frame::Due, 4).unwrap().heading.notes;
+        assert!(notes[0].starts_with("No mark for naked 2"), "{notes:?}");
+        assert!(notes[1].starts_with("Hollow mark with an arrow"), "{notes:?}");
+        table.rows[1].price_low = None;
+        let notes = prices(&table, Frame::Due, 4);
+        assert!(notes.is_none());
     }
 }
