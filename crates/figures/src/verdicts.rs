@@ -76,7 +76,7 @@ impl Figure for VerdictTable {
         let (name, part) = if Width::beyond_column(sheet.width) > 0.0 {
             (sheet.label(), 0.4)
         } else {
-            (small, 0.56)
+            (small, if self.columns.len() == 1 { 0.75 } else { 0.56 })
         };
         let limit = sheet.inner_width() * part;
         let names: Vec<Vec<String>> =
