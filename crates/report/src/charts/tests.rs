@@ -228,7 +228,8 @@ fn comparisons_name_their_collections() {
     let labels: Vec<&str> =
         all.rows[0].estimates.iter().flatten().map(|estimate| estimate.label.as_str()).collect();
     assert_eq!(labels, ["500", "5*", "none of 1"]);
-    for expected in ["* Fewer than 30", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"] {
+    for expected in ["* Rests on too few", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"]
+    {
         let mut notes = all.heading.notes.iter().chain(&all.beside);
         assert!(notes.any(|note| note.starts_with(expected)), "{expected}");
     }
@@ -369,7 +370,8 @@ fn frontiers_are_told_from_end_to_end() {
         order("short-list (start)", 1000.0, 0.9, false),
         order("recommended", 720.0, 0.9, false),
     ]));
-    let title = "Recommended: 28 % fewer glances than short-list for a reader who sees marks";
+    let title =
+        "The cheapest order found costs 28 % less than short-list for a reader who sees marks";
     assert_eq!(saving.heading.title, title);
     assert!(saving.heading.notes[0].starts_with("Recommended: cost least in training"));
     let subtitle = &saving.heading.subtitle;
