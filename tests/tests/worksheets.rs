@@ -28,14 +28,23 @@ fn puzzles(count: u32) -> TempDir {
     folder
 }
 
-/// Runs `worksheet in.txt` with some options and returns the rows of its items by their columns.
+/// Runs `worksheet in.txt` with some options and returns the rows of its items by their columns, and as
+/// `key` what the key of `worksheet.md` says.
 fn items(folder: &Path, options: &str, out: &str) -> Vec<BTreeMap<String, String>> {
     let ran = run_line(folder, &format!("tallyhouse -q worksheet in.txt {options} -o {out}"));
     assert_eq!((ran.code, &*ran.err), (Some(0), ""), "{options}: {ran:?}");
     let text = fs::read_to_string(folder.join(out).join("items.csv")).unwrap();
     assert_eq!(text.lines().next(), Some(HEADER));
     let mut reader = csv::Reader::from_reader(text.as_bytes());
-    reader.deserialize().map(Result::unwrap).collect()
+    let mut rows: Vec<BTreeMap<String, String>> =
+        reader.deserialize().map(Result::unwrap).collect();
+    let words = fs::read_to_string(folder.join(out).join("worksheet.md")).unwrap();
+    for row in &mut rows {
+        let start = format!("Item {}, ", row["item"]);
+        let key = words.lines().find(|line| line.starts_with(&start)).unwrap();
+        row.insert("key".to_owned(), key.to_owned());
+    }
+    rows
 }
 
 /// The quiet positions of a walk by the simple engine: the boards with all their subsets.
@@ -123,6 +132,12 @@ fn check_key(row: &BTreeMap<String, String>, easier: &[Look], is_scored: bool) -
         let is_easy = |subset: &Subset| easier.iter().any(|look| look.finds(subset));
         assert!(!subsets.iter().any(is_easy), "{row:?}");
     }
+    // All else that the look finds in sight is as right.
+    let found = subsets.iter().filter(|other| look.finds(other));
+    let in_sight = found.filter(|other| row["kind"] == "board" || other.house == house).count();
+    let others =
+        row["key"].split_once(" As right: ").map_or(0, |(_, all)| all.matches(" (").count());
+    assert_eq!(others, in_sight - 1, "{row:?}");
 
     let open: CellSet =
         house.cells().iter().copied().filter(|cell| position.fixed(*cell).is_none()).collect();

@@ -19,7 +19,7 @@ pub(super) struct Exercise {
     pub(super) states: Box<[u16; Cell::COUNT]>,
     pub(super) subset: Subset,
     pub(super) look: Look,
-    /// All that the look finds at the position.
+    /// All that the look finds in sight, whatever the open cells.
     pub(super) found: Vec<Subset>,
     /// Other subsets in sight.
     pub(super) others: u16,

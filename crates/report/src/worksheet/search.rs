@@ -62,9 +62,13 @@ impl WorksheetSettings {
                 alone.min_by_key(by_lot)?
             }
         };
-        let is_there =
-            |(at, other): &&(u16, Subset)| *at == number && self.wish.look_for(other) == Some(look);
-        let found = scan.subsets.iter().filter(is_there).map(|(_, subset)| *subset).collect();
+        // Of a house that stands alone, the others are not in sight.
+        let is_in_sight = |other: &Subset| match self.kind {
+            ItemKind::Board => look.everywhere().finds(other),
+            ItemKind::House => *other == subset,
+        };
+        let at_position = scan.subsets.iter().filter(|(at, _)| *at == number);
+        let found = at_position.map(|(_, other)| *other).filter(is_in_sight).collect();
         let states = scan.positions.get(usize::from(number))?.states.clone()?;
         Some(Exercise {
             origin: Origin::of(&scan.entry, &self.sources),
