@@ -5,6 +5,31 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+/// All commands in the order of the help; what the last two print is written by the parser of arguments.
+pub const COMMANDS: [&str; 21] = [
+    "collect",
+    "describe",
+    "make",
+    "census",
+    "verify",
+    "rates",
+    "yields",
+    "judge",
+    "card",
+    "coverage",
+    "compare",
+    "order",
+    "specimen",
+    "chart",
+    "inspect",
+    "explain",
+    "worksheet",
+    "timings",
+    "study",
+    "completions",
+    "man",
+];
+
 /// Returns the path of the command, which `cargo test --workspace` builds beside the tests.
 ///
 /// # Panics

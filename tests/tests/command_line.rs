@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use tallyhouse_tests::command::{Ran, command, path, run, run_line};
+use tallyhouse_tests::command::{COMMANDS, Ran, command, path, run, run_line};
 
 /// Solved by singles; from our own generator.
 const EASY: &str =
@@ -450,27 +450,7 @@ fn snapshot(name: &str, folder: &Path, arguments: &[&str]) {
 fn help_texts() {
     let folder = folder();
     snapshot("help", folder.path(), &["--help"]);
-    for command in [
-        "collect",
-        "describe",
-        "make",
-        "census",
-        "verify",
-        "rates",
-        "yields",
-        "judge",
-        "card",
-        "coverage",
-        "compare",
-        "order",
-        "specimen",
-        "chart",
-        "inspect",
-        "explain",
-        "worksheet",
-        "timings",
-        "study",
-    ] {
+    for &command in &COMMANDS[..COMMANDS.len() - 2] {
         snapshot(&format!("help_{command}"), folder.path(), &[command, "--help"]);
     }
 }

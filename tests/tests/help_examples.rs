@@ -3,32 +3,8 @@
 use std::fs;
 use std::path::Path;
 
-use tallyhouse_tests::command::{quicker, run, run_line};
+use tallyhouse_tests::command::{COMMANDS, quicker, run, run_line};
 use tallyhouse_tests::simulated;
-
-const COMMANDS: [&str; 21] = [
-    "collect",
-    "describe",
-    "make",
-    "census",
-    "verify",
-    "rates",
-    "yields",
-    "judge",
-    "card",
-    "coverage",
-    "compare",
-    "order",
-    "specimen",
-    "chart",
-    "inspect",
-    "explain",
-    "worksheet",
-    "timings",
-    "study",
-    "completions",
-    "man",
-];
 
 const RULEBOOK: &str = "name = \"mine\"\ntitle = \"Mine\"\nsource = \"me\"\n[[look]]\nfind = \"naked 1\"\n\
      [[look]]\nfind = \"hidden 1\"\n[[look]]\nfind = \"naked 2\"\n";

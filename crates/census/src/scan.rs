@@ -83,6 +83,18 @@ impl Scanner {
         self.verdicts(rows, &boards)
     }
 
+    /// The same, records and rejects apart.
+    pub fn scan_apart(&mut self, block: Block) -> (Vec<&PuzzleScan>, Vec<Reject>) {
+        let (mut scans, mut rejects) = (Vec::with_capacity(block.len()), Vec::new());
+        for scanned in self.scan(block) {
+            match scanned {
+                Ok(scan) => scans.push(scan),
+                Err(reject) => rejects.push(reject),
+            }
+        }
+        (scans, rejects)
+    }
+
     /// Takes the entries of a block; what is left are their places among the rejects.
     fn take(&mut self, block: Block) -> Vec<Result<(), Reject>> {
         let mut entries = 0;

@@ -11,7 +11,7 @@ use tallyhouse_report::saving::Saver;
 use tallyhouse_storage::NewFolder;
 
 use crate::judge::{load_readers, load_rulebooks};
-use crate::messages::{self, Rejected};
+use crate::messages;
 use crate::options::{Json, LevelOption, Out, Pictures, Reading, Replacing};
 use crate::progress::Bar;
 use crate::{results, usage};
@@ -75,13 +75,7 @@ impl Compare {
         write_comparison(&report, saver, self.pictures.theme, widths)?;
         folder.finish_as("comparison")?;
         if let (Some(_), false) = (list, quiet) {
-            messages::warn_rejected(&Rejected {
-                rows: rejects.counts().total(),
-                of: report.rows,
-                reasons: Some(rejects.counts()),
-                first: rejects.first(),
-                list: &self.out.out.join(Rejects::FILE_NAME),
-            });
+            results::warn_listed(&rejects, report.rows, &self.out.out);
         }
         if self.json.json {
             return messages::print_json(&report);

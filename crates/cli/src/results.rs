@@ -58,6 +58,17 @@ pub(crate) fn unless_no_puzzle<T>(
     }
 }
 
+/// Says which of so many rows were rejected; a folder lists them.
+pub(crate) fn warn_listed(rejects: &Rejects, of: u64, folder: &Path) {
+    messages::warn_rejected(&Rejected {
+        rows: rejects.counts().total(),
+        of,
+        reasons: Some(rejects.counts()),
+        first: rejects.first(),
+        list: &folder.join(Rejects::FILE_NAME),
+    });
+}
+
 /// Says which rows of a search were rejected, if a folder lists them.
 pub(crate) fn warn_rejected(examined: &Examined, folder: &Path) {
     let list = folder.join(Rejects::FILE_NAME);

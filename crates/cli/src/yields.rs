@@ -12,7 +12,7 @@ use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::{counted, rounded};
 
 use crate::judge::load_readers;
-use crate::messages::{self, Rejected};
+use crate::messages;
 use crate::options::{Json, LevelOption, Out, Reading, Replacing};
 use crate::progress::Bar;
 use crate::results;
@@ -72,13 +72,7 @@ impl Yields {
         let head = YieldHead::of(&settings, names, &report);
         folder.finish_with(|path, files| head.write(path, files))?;
         if let (Some(_), false) = (list, quiet) {
-            messages::warn_rejected(&Rejected {
-                rows: rejects.counts().total(),
-                of: report.rows,
-                reasons: Some(rejects.counts()),
-                first: rejects.first(),
-                list: &self.out.out.join(Rejects::FILE_NAME),
-            });
+            results::warn_listed(&rejects, report.rows, &self.out.out);
         }
         if self.json.json {
             return messages::print_json(&report.yields);

@@ -159,20 +159,14 @@ impl Plan<'_> {
     fn count(&self, block: Block) -> BlockCounts {
         let ladder = WalkOptions::default();
         let mut scanner = Scanner::new(&ladder, true);
+        let (valid, rejects) = scanner.scan_apart(block);
         let mut counts = BlockCounts {
             run: InTurn::default(),
             books: vec![BookCounts::default(); self.orders.len()],
             puzzles: 0,
             weighted: 0,
-            rejects: Vec::new(),
+            rejects,
         };
-        let mut valid: Vec<&PuzzleScan> = Vec::new();
-        for scanned in scanner.scan(block) {
-            match scanned {
-                Ok(scan) => valid.push(scan),
-                Err(reject) => counts.rejects.push(reject),
-            }
-        }
         let walks: Vec<Vec<Walked>> =
             self.orders.iter().map(|order| walk_all(order, &valid)).collect();
         for (index, scan) in valid.into_iter().enumerate() {

@@ -27,16 +27,9 @@ pub(super) struct Plan<'a> {
 /// Counts a block of rows; returns its rejects beside the sums.
 pub(super) fn judge_block(plan: &Plan<'_>, block: Block) -> (Sums, PriceCounts, Vec<Reject>) {
     let mut sums = Sums::new(plan.books.len(), plan.claims.len());
-    let mut rejects = Vec::new();
     let ladder = plan.walk.under(&Order::ladder());
     let mut scanner = Scanner::new(&ladder, true);
-    let mut valid: Vec<&PuzzleScan> = Vec::with_capacity(block.len());
-    for scanned in scanner.scan(block) {
-        match scanned {
-            Ok(scan) => valid.push(scan),
-            Err(reject) => rejects.push(reject),
-        }
-    }
+    let (valid, rejects) = scanner.scan_apart(block);
 
     let puzzles: Vec<Puzzle> = valid.iter().map(|scan| scan.entry.puzzle).collect();
     let ends: Vec<Vec<Option<StuckEnd>>> = plan

@@ -102,21 +102,15 @@ impl Plan {
         let mut counter = Counter::new(&self.ways, 0);
         let mut failed = Counter::new(&[], self.ways.len() * LINES);
         let [plain, failures] = self.no_counts();
+        let (valid, rejects) = scanner.scan_apart(block);
         let mut counts = BlockCounts {
             run: InTurn::default(),
             plain,
             failures,
             puzzles: 0,
             positions: 0,
-            rejects: Vec::new(),
+            rejects,
         };
-        let mut valid: Vec<&PuzzleScan> = Vec::new();
-        for scanned in scanner.scan(block) {
-            match scanned {
-                Ok(scan) => valid.push(scan),
-                Err(reject) => counts.rejects.push(reject),
-            }
-        }
         let puzzles: Vec<Puzzle> = valid.iter().map(|scan| scan.entry.puzzle).collect();
         DueWalker::new(&self.order).walk(&puzzles, |index, due| {
             self.count_due(due, &mut counter, &mut failed);

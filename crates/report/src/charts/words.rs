@@ -83,10 +83,10 @@ pub(super) fn star_note(what: &str, families: bool) -> String {
 
 /// Names what a look finds, and apart from it what is said of its houses.
 pub(super) fn find_by(look: &str) -> (String, &str) {
-    let mut words = look.splitn(3, ' ');
-    let (side, size) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
+    let Some((side, rest)) = look.split_once(' ') else { return (look.to_owned(), "") };
+    let (size, houses) = rest.split_once(' ').unwrap_or((rest, ""));
     let name = size.parse().map_or_else(|_| size.to_owned(), set_name);
-    (format!("{side} {name}"), words.next().unwrap_or_default())
+    (format!("{side} {name}"), houses)
 }
 
 /// Names what two looks find, with what is said of their houses where that differs.

@@ -12,9 +12,7 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::Limits;
 use tallyhouse_storage::{MANIFEST, read_sealed};
-use tallyhouse_words::{
-    Measured, about, count, list, number_word, rounded, sentence_start, set_name,
-};
+use tallyhouse_words::{Measured, about, count, list, number_word, rounded, sentence_start};
 
 use super::folder::check;
 use super::words;
@@ -210,7 +208,7 @@ impl YieldTable {
         let cells = format!("{} open cells", number_word(open));
         let title = match best.first() {
             Some(Some(look)) if best.iter().all(|other| *other == Some(*look)) => {
-                (words.finding)(&cells, &found_by(*look))
+                (words.finding)(&cells, &words::find_by(&look.everywhere().to_string()).0)
             }
             _ => (words.question)(&cells),
         };
@@ -294,13 +292,6 @@ impl YieldTable {
         }
         notes
     }
-}
-
-/// Names what a look finds.
-fn found_by(look: Look) -> String {
-    let size = look.size().map_or(0, |size| size.get());
-    let side = if matches!(look, Look::Naked(_)) { "naked" } else { "hidden" };
-    format!("{side} {}", set_name(size))
 }
 
 /// Returns the look whose value is better than all others, of which there are some, clear of their

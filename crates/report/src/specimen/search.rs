@@ -213,13 +213,8 @@ impl<'a> Search<'a> {
     fn examine(&self, block: Block, origin: &dyn Fn(&Entry) -> Origin) -> Chosen {
         let mut scanner = Scanner::new(&self.walk, true);
         let mut selection = self.empty.clone();
-        let mut rejects = Vec::new();
-        for scan in scanner.scan(block) {
-            match scan {
-                Ok(scan) => self.select(scan, origin, &mut selection)?,
-                Err(reject) => rejects.push(reject),
-            }
-        }
+        let (scans, rejects) = scanner.scan_apart(block);
+        scans.into_iter().try_for_each(|scan| self.select(scan, origin, &mut selection))?;
         Ok((selection, rejects))
     }
 

@@ -24,15 +24,11 @@ pub(super) fn draw(
 impl WorksheetSettings {
     fn examine(&self, block: Block) -> Result<(Draw, Vec<Reject>), ReportError> {
         let mut scanner = Scanner::new(&WalkOptions::default(), true);
-        let (mut exercises, mut rejects) = (Vec::new(), Vec::new());
+        let (scans, rejects) = scanner.scan_apart(block);
         let before = self.wish.order_before();
         let easier = before.as_ref().map_or(&[][..], Order::looks);
-        for scan in scanner.scan(block) {
-            match scan {
-                Ok(scan) => exercises.extend(self.exercise(scan, easier)),
-                Err(reject) => rejects.push(reject),
-            }
-        }
+        let exercises = scans.into_iter().filter_map(|scan| self.exercise(scan, easier));
+        let mut exercises: Vec<Exercise> = exercises.collect();
         if self.kind == ItemKind::Board {
             self.keep_fitting(&mut exercises, before.as_ref());
         }
