@@ -54,9 +54,12 @@ fn a_card_says_what_the_jury_says() {
         advised[expected as usize] += 1;
         if let Some([least, most]) = row.price {
             let has = |end: f64| prices.iter().any(|(price, _)| *price == end);
+            let [least, most] = [least, most].map(|price| price.value.unwrap());
             assert!(has(least) && has(most));
             assert!(prices.iter().all(|(price, _)| (least..=most).contains(price)));
         }
+        let above = prices.iter().map(|(_, low)| *low).fold(f64::INFINITY, f64::min);
+        assert_eq!(row.price_above.unwrap_or(0.0), above, "{open} {naked}");
         let lost = report.left_out.iter().find(|s| (s.open, s.naked) == (open, naked)).unwrap();
         assert_eq!(row.lost.value, lost.short_share.map(|share| share.value));
     }

@@ -53,7 +53,10 @@ pub struct CardShape {
     pub often: Limits,
     /// What a find costs, in glances, by the cheaper look of each reader in each frame: the least and
     /// the greatest price. `None` where some reader finds nothing.
-    pub price: Option<[f64; 2]>,
+    pub price: Option<[Limits; 2]>,
+    /// What a find of either side costs more than, for every reader in each frame. `None` where the data
+    /// set no such limit.
+    pub price_above: Option<f64>,
     /// The share of puzzles in which the full ladder reaches less without the shape.
     pub lost: Limits,
 }
@@ -107,6 +110,7 @@ impl Card {
                     .map(|rate| rate.share)
                     .unwrap_or_default(),
                 price: price(verdict),
+                price_above: price_above(verdict),
                 lost: lost
                     .and_then(|shape| shape.short_share)
                     .map(Limits::from)
@@ -129,24 +133,24 @@ impl Card {
         }
     }
 
-    /// Writes the advice as CSV: `open,naked,hidden,advice,houses,houses_low,houses_high,price_least,
-    /// price_most,lost,lost_low,lost_high`, without spaces.
+    /// Writes the advice as CSV: `open,naked,hidden,advice`, then the share of houses, the least price, the
+    /// greatest and the share of puzzles, each with both ends, and `price_above`.
     ///
     /// # Errors
     /// If the data can't be written.
     pub fn csv(&self) -> Result<Vec<u8>, csv::Error> {
         let records = self.shapes.iter().map(|row| {
             let ShapeSizes { open, naked, hidden } = row.shape;
-            let price = [0, 1].map(|end| number_field(row.price.map(|price| price[end])));
+            let [least, most] = row.price.unwrap_or_default();
             (
                 (open, naked, hidden, row.advice),
-                limit_fields(row.often),
-                price,
-                limit_fields(row.lost),
+                [row.often, least, most, row.lost].map(limit_fields),
+                number_field(row.price_above),
             )
         });
         let header = "open,naked,hidden,advice,houses,houses_low,houses_high,\
-                      price_least,price_most,lost,lost_low,lost_high";
+                      price_least,price_least_low,price_least_high,\
+                      price_most,price_most_low,price_most_high,lost,lost_low,lost_high,price_above";
         to_csv(header, records)
     }
 }
@@ -179,12 +183,21 @@ fn advice(verdict: &Verdict, limit: f64) -> Advice {
     }
 }
 
-fn price(verdict: &Verdict) -> Option<[f64; 2]> {
+fn price(verdict: &Verdict) -> Option<[Limits; 2]> {
+    let value = |price: &Limits| price.value.unwrap_or(f64::INFINITY);
+    let by_value = |one: &Limits, other: &Limits| value(one).total_cmp(&value(other));
     let cheaper = |looks: &[LookPrice]| {
-        looks.iter().filter_map(|look| look.price.value).min_by(f64::total_cmp)
+        let told = looks.iter().map(|look| look.price).filter(|price| price.value.is_some());
+        told.min_by(by_value)
     };
-    let prices: Option<Vec<f64>> = looks(verdict).map(|(_, looks)| cheaper(looks)).collect();
+    let prices: Option<Vec<Limits>> = looks(verdict).map(|(_, looks)| cheaper(looks)).collect();
     let prices = prices?;
-    let least = prices.iter().copied().min_by(f64::total_cmp)?;
-    Some([least, prices.iter().copied().max_by(f64::total_cmp)?])
+    let least = prices.iter().copied().min_by(by_value)?;
+    Some([least, prices.iter().copied().max_by(by_value)?])
+}
+
+fn price_above(verdict: &Verdict) -> Option<f64> {
+    let lows = looks(verdict).flat_map(|(_, looks)| looks).map(|look| look.price.low);
+    let lows: Option<Vec<f64>> = lows.collect();
+    lows?.into_iter().min_by(f64::total_cmp)
 }

@@ -37,8 +37,8 @@ pub struct AnswerCard {
 }
 
 /// The height of a row where there is little room, and where there is more.
-const ROW: [f64; 2] = [13.5, 16.0];
-const GROUP_GAP: f64 = 3.0;
+const ROW: [f64; 2] = [12.6, 16.0];
+const GROUP_GAP: f64 = 2.0;
 /// How far a mark may reach beyond its row, so that letters stay clear of it.
 const REACH: f64 = 1.1;
 /// How far they lie below the middle, so that no letter below the line meets them.
@@ -76,7 +76,7 @@ impl AnswerCard {
             words.push("both: it depends on who reads");
         }
         if occurs(Advice::Neither) {
-            words.push("grey: not worth a look");
+            words.push("grey row: not worth a look");
         }
         if occurs(Advice::Undecided) {
             words.push("?: too few data to tell");
@@ -216,7 +216,7 @@ pub(crate) mod tests {
             open,
             sides: [naked, open - naked].map(tallyhouse_words::set_name),
             advice: Advice::ALL[index % Advice::ALL.len()],
-            often: "5.2 %".to_owned(),
+            often: "5.2 %*".to_owned(),
             price: "1,190–24,000".to_owned(),
             lost: "0.0065 %".to_owned(),
         };
@@ -229,8 +229,9 @@ pub(crate) mod tests {
                 subtitle: "Minimal puzzles by random deletion: 1,000,000 puzzles.".into(),
                 notes: vec![
                     "Houses: how many show it, at 1,280,500 positions without singles. Glances: for each \
-                     find, looks in vain included, by the cheapest to the dearest of 4 readers. Puzzles: \
-                     how many end earlier without it."
+                     find, looks in vain included, from the cheapest to the dearest of 4 readers, in every \
+                     house or only where due. Puzzles: how many end earlier without it. \
+                     * Fewer than 30 puzzles, or puzzles that tell as little."
                         .into(),
                 ],
                 alt: "words".into(),
@@ -251,7 +252,7 @@ pub(crate) mod tests {
         insta::assert_snapshot!("card", structure(&card));
         let page = card.draw(Theme::Light, Width::Page).unwrap();
         assert!(page.height < column.height);
-        assert!(card.csv().unwrap().contains("4,pair,pair,naked,5.2 %,"));
+        assert!(card.csv().unwrap().contains("4,pair,pair,naked,5.2 %*,"));
     }
 
     #[test]

@@ -4,12 +4,11 @@ use std::ops::RangeInclusive;
 
 use crate::axis::{Axis, Range};
 use crate::canvas::{Anchor, Area, Paint};
-use crate::colour::label_on;
 use crate::elements::rectangle;
 use crate::figure::write_csv;
 use crate::plot::{Plot, draw_x_title};
 use crate::sheet::{MARGIN, Sheet};
-use crate::theme::Look;
+use crate::theme::{Look, ON_SHADES};
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
@@ -20,9 +19,9 @@ pub struct ShapeCell {
     pub open: u8,
     /// The size of the naked side.
     pub naked: u8,
-    /// What decides the shade.
+    /// The value, for the data file.
     pub value: f64,
-    /// The value as it is written into the cell.
+    /// The value as it is written into the cell, which also decides the shade.
     pub label: String,
     /// The ends of its interval as far as they are known, for the data file.
     pub ends: [Option<f64>; 2],
@@ -51,14 +50,20 @@ pub struct HeatMap {
 
 impl ShapeCell {
     fn is_shaded(&self) -> bool {
-        self.shaded && self.value > 0.0
+        self.shaded && self.printed() > 0.0
+    }
+
+    /// Returns the number that is read in the cell: what looks equal in print is equally dark.
+    fn printed(&self) -> f64 {
+        tallyhouse_words::read_back(&self.label).unwrap_or(self.value)
     }
 }
 
 impl HeatMap {
-    /// Returns the values that have a shade.
-    fn shaded(&self) -> impl Iterator<Item = f64> + Clone {
-        self.cells.iter().filter(|cell| cell.is_shaded()).map(|cell| cell.value)
+    /// Returns the scale, on which all numbers lie that are read in the cells.
+    fn scale(&self) -> Range {
+        let printed = self.cells.iter().map(ShapeCell::printed).filter(|&number| number > 0.0);
+        Range::of(&log_axis(), printed, false)
     }
 
     fn check(&self) -> Result<(), FigureError> {
@@ -86,9 +91,9 @@ impl HeatMap {
         let area = Area::new(left, top, right, top + cell_height * grid.rows() as f64);
 
         let plot = Plot::new(sheet, area, slots(&grid.open), slots(&grid.naked))?;
-        let range = Range::of(&log_axis(), self.shaded(), false);
+        let range = self.scale();
         let fill = |look: &Look, cell: &ShapeCell| {
-            if cell.is_shaded() { look.shade(range.part(cell.value)) } else { look.zero }
+            if cell.is_shaded() { look.shade(range.part(cell.printed())) } else { look.zero }
         };
         for (cell, text) in self.cells.iter().zip(&texts) {
             let (open, naked) = (f64::from(cell.open), f64::from(cell.naked));
@@ -105,7 +110,7 @@ impl HeatMap {
                 let frame = Paint::line(sheet.look.ink, FRAME_WIDTH);
                 sheet.canvas().rectangle("framed", slot.grown(-FRAME_WIDTH / 2.0), frame);
             }
-            let ink = if cell.is_shaded() { label_on(fill) } else { sheet.look.ink };
+            let ink = if cell.is_shaded() { ON_SHADES } else { sheet.look.ink };
             text.draw(sheet, plot.at((open, naked)), ink);
             if cell.link.is_some() {
                 sheet.canvas().end_link();
@@ -154,8 +159,8 @@ impl Figure for HeatMap {
         let mut sheet = Sheet::headed(theme, width, &self.heading);
         let Some(grid) = Grid::of(&self.cells) else { return Err(self.heading.no_data("cells")) };
         self.draw_cells(&mut sheet, &grid)?;
-        if self.shaded().next().is_some() {
-            self.draw_scale(&mut sheet, Range::of(&log_axis(), self.shaded(), false))?;
+        if self.cells.iter().any(ShapeCell::is_shaded) {
+            self.draw_scale(&mut sheet, self.scale())?;
         }
         Ok(sheet.noted(&self.heading))
     }
@@ -322,11 +327,31 @@ pub(crate) mod tests {
         );
     }
 
+    /// What is read as equal is equally dark, and more is never lighter.
+    #[test]
+    fn a_cell_is_as_dark_as_the_number_in_it() {
+        let mut chart = chart();
+        let labels = [(1.95, "2"), (2.04, "2"), (2.4, "2.4*"), (20.0, "20"), (24.0, "20")];
+        for (cell, (value, label)) in chart.cells.iter_mut().zip(labels) {
+            (cell.value, cell.label, cell.shaded) = (value, label.to_owned(), true);
+        }
+        chart.cells.truncate(labels.len());
+        let svg = svg(&chart).unwrap();
+        let fills: Vec<&str> = svg
+            .lines()
+            .filter(|line| line.contains("class=\"cell\""))
+            .map(|line| line.split("fill=\"").nth(1).unwrap().split('"').next().unwrap())
+            .collect();
+        assert_eq!(fills.len(), labels.len());
+        assert_eq!((fills[0], fills[3]), (fills[1], fills[4]));
+        assert!(fills[0] > fills[2] && fills[2] > fills[3], "{fills:?}");
+    }
+
     #[test]
     fn a_chart_of_zeros_has_no_scale() {
         let mut chart = chart();
         for cell in &mut chart.cells {
-            cell.value = 0.0;
+            (cell.value, cell.label) = (0.0, "0".into());
         }
         assert!(!svg(&chart).unwrap().contains("how many"));
         check_figure(&chart);

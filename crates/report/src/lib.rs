@@ -6,6 +6,7 @@ mod chart_kind;
 pub mod charts;
 pub mod compared;
 mod error;
+mod few;
 mod overview;
 pub mod saving;
 mod shapes;
@@ -16,6 +17,3 @@ pub mod worksheet;
 pub use chart_kind::{Chart, ChartKind, Draw, Drawn};
 pub use error::ReportError;
 pub use overview::overview;
-
-/// Below this number of puzzles a number is marked as resting on few. Common practice, no source.
-pub const FEW: u64 = 30;

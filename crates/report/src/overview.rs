@@ -5,8 +5,8 @@ use std::fmt::Write;
 use tallyhouse_census::{Counts, HouseRate, Manifest};
 use tallyhouse_words::{count, counted, plural, share_of, share_within};
 
-use crate::FEW;
 use crate::charts::possible_shapes;
+use crate::few::{UNSEEN, star, star_note};
 
 /// What was scanned, and the table of shapes.
 ///
@@ -100,23 +100,23 @@ fn write_shapes(text: &mut String, counts: &Counts, rates: &[HouseRate]) -> std:
         "open", "naked", "hidden", "houses", "subsets", "of houses", "puzzles", "share"
     )?;
     let weighted = counts.totals.weighted > 0;
-    let mut few = false;
+    let (mut few, mut unseen) = (false, false);
     for (open, naked) in possible_shapes() {
         let shape = counts.shape(open, naked);
         let rate = HouseRate::overall(rates, open, naked);
         let of_houses = rate.filter(|_| !weighted).map(|rate| rate.share).unwrap_or_default();
-        let rests_on_few = !weighted && shape.puzzles < FEW;
-        few |= rests_on_few;
+        let star = if weighted { "" } else { star(shape.puzzles, of_houses.low) };
+        few |= !star.is_empty();
+        unseen |= shape.puzzles == 0;
         writeln!(
             text,
-            "  {open:>4} {naked:>5} {:>6} {:>14} {:>14} {:>27} {:>12} {:>10}{}",
+            "  {open:>4} {naked:>5} {:>6} {:>14} {:>14} {:>27} {:>12} {:>10}",
             open - naked,
             count(rate.map_or(0, |rate| rate.houses)),
             count(shape.proper),
-            share_within(of_houses.value, of_houses.low, of_houses.high),
+            share_within(of_houses.value, of_houses.low, of_houses.high) + star,
             count(shape.puzzles),
             share(counts, shape.puzzles).unwrap_or_else(none),
-            if rests_on_few { " *" } else { "" }
         )?;
     }
     writeln!(text, "  houses: houses with that many open cells, over all quiet positions")?;
@@ -131,11 +131,10 @@ fn write_shapes(text: &mut String, counts: &Counts, rates: &[HouseRate]) -> std:
         writeln!(text, "  puzzles, share: puzzles with at least one, of {puzzles}")?;
     }
     if few {
-        writeln!(
-            text,
-            "  * rests on fewer than {FEW} puzzles: scan more before relying on the rate; 0 means \
-             not seen here, not never"
-        )?;
+        writeln!(text, "  {}", star_note())?;
+    }
+    if unseen {
+        writeln!(text, "  {UNSEEN}")?;
     }
     Ok(())
 }

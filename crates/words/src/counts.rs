@@ -62,6 +62,24 @@ pub fn compact(number: u64) -> String {
     if number < 1_000_000 { count(number) } else { format!("{:.2}M", number as f64 / 1e6) }
 }
 
+/// Reads a number that was written for people, with the mark that may follow it.
+///
+/// ```
+/// use tallyhouse_words::read_back;
+///
+/// let texts = ["0.30*", "1,234", "12.35M", "−4", "–", "none"];
+/// let numbers = [Some(0.3), Some(1234.0), Some(12_350_000.0), Some(-4.0), None, None];
+/// assert_eq!(texts.map(read_back), numbers);
+/// ```
+#[must_use]
+pub fn read_back(text: &str) -> Option<f64> {
+    let digits = text.trim_end_matches('*').replace(',', "").replace('−', "-");
+    match digits.strip_suffix('M') {
+        Some(millions) => format!("{millions}e6").parse().ok(),
+        None => digits.parse().ok(),
+    }
+}
+
 /// Writes a part of a whole in per cent, to the place that as many independent draws would support;
 /// a dash if there is no whole.
 ///

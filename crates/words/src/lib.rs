@@ -31,9 +31,11 @@ mod outcome;
 mod places;
 mod sets;
 
-pub use counts::{about, compact, count, counted, plural, share_of};
+pub use counts::{about, compact, count, counted, plural, read_back, share_of};
 pub use lists::{list, list_or, list_some, sentence_start};
 pub use measured::{Measured, share_and_ends, share_within, thousandths};
-pub use numbers::{exact_percent, fixed, p_value, percent, rounded};
+pub use numbers::{
+    exact_percent, fixed, over, p_value, percent, rounded, rounded_down, rounded_up, under_share,
+};
 pub use outcome::{Advice, Outcome};
 pub use sets::{number_word, set_name, set_names, set_size};

@@ -1,5 +1,5 @@
 use crate::numbers::rounded;
-use crate::places::Place;
+use crate::places::{End, Place};
 
 /// Writes a share in per cent with the ends of its interval that are known: both, the upper one alone, or
 /// none. A share of which no end is known shows one digit.
@@ -8,7 +8,7 @@ use crate::places::Place;
 /// use tallyhouse_words::share_within;
 ///
 /// assert_eq!(share_within(Some(0.005), Some(0.004), Some(0.006)), "0.5 % (0.4–0.6 %)");
-/// assert_eq!(share_within(Some(0.0552), None, Some(0.252)), "6 % (at most 25 %)");
+/// assert_eq!(share_within(Some(0.0552), None, Some(0.252)), "6 % (at most 26 %)");
 /// assert_eq!(share_within(Some(0.0552), None, None), "6 %");
 /// assert_eq!(share_within(Some(0.0), None, Some(0.00012)), "0 % (0–0.012 %)");
 /// assert_eq!(share_within(None, None, None), "–");
@@ -69,7 +69,8 @@ pub fn thousandths(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> S
 /// The value and the limits have the same last place: the one at which the interval is 2 to 20 units
 /// wide. A number below it shows one digit that counts. Where one end is not told, the side that is
 /// stands for both; where none is, the value shows one digit. A share above nothing whose lower end is
-/// nothing has no lower end.
+/// nothing has no lower end. A limit without another end is rounded outwards, so that what is printed
+/// holds; so is that of what was never seen, or always.
 ///
 /// ```
 /// use tallyhouse_words::Measured;
@@ -83,7 +84,7 @@ pub fn thousandths(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> S
 /// let rare = Measured { value: 3e-6, low: 1e-7, high: 1.7e-5 };
 /// assert_eq!(rare.percent(), "0.0003 % (0.00001–0.0017 %)");
 /// let few = Measured { value: 0.00002, low: 0.0, high: 0.0402 };
-/// assert_eq!(few.percent(), "0.002 % (at most 4 %)");
+/// assert_eq!(few.percent(), "0.002 % (at most 5 %)");
 /// let all = Measured { value: 1.0, low: 0.99996, high: 1.0 };
 /// assert_eq!(all.percent(), "100 % (99.996–100 %)");
 /// ```
@@ -114,11 +115,15 @@ impl Measured {
     #[must_use]
     pub fn percent_interval(self) -> String {
         let place = self.share_place();
-        let [low, high] = [self.low, self.high].map(|limit| place.write_share(100.0 * limit));
-        if self.value > 0.0 && self.low <= 0.0 {
-            return format!("at most {high} %");
+        let [low, high] = [self.low, self.high].map(|limit| 100.0 * limit);
+        match [self.low <= 0.0, self.high >= 1.0] {
+            [true, _] if self.value > 0.0 => {
+                format!("at most {} %", place.write_share_bound(End::High, high))
+            }
+            [true, false] => format!("0–{} %", place.write_share_bound(End::High, high)),
+            [false, true] => format!("{}–100 %", place.write_share_bound(End::Low, low)),
+            _ => format!("{}–{} %", place.write_share(low), place.write_share(high)),
         }
-        format!("{low}–{high} %")
     }
 
     /// Writes a mean, a ratio or a difference with its interval: `26.53 (26.45–26.61)`.
@@ -159,14 +164,20 @@ impl Measured {
     /// let dear = Measured { value: f64::INFINITY, low: 1204.3, high: f64::INFINITY };
     /// assert_eq!(dear.number(), "at least 1,200");
     /// let rare = Measured { value: 0.21, high: 0.43, low: f64::NEG_INFINITY };
-    /// assert_eq!(rare.number(), "0.2 (at most 0.4)");
+    /// assert_eq!(rare.number(), "0.2 (at most 0.5)");
     /// ```
     #[must_use]
     pub fn number_interval(self) -> String {
         match [self.low, self.high].map(f64::is_finite) {
             [true, true] => {}
-            [true, false] => return format!("at least {}", self.write_number(self.low)),
-            [false, true] => return format!("at most {}", self.write_number(self.high)),
+            [true, false] => {
+                let low = self.place_of(self.low).write_bound(End::Low, self.low);
+                return format!("at least {low}");
+            }
+            [false, true] => {
+                let high = self.place_of(self.high).write_bound(End::High, self.high);
+                return format!("at most {high}");
+            }
             [false, false] => return "no limits".to_owned(),
         }
         let [low, high] = [self.low, self.high].map(|limit| self.write_number(limit));
@@ -221,6 +232,8 @@ impl Measured {
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
 
     fn measured(value: f64, low: f64, high: f64) -> Measured {
@@ -251,7 +264,7 @@ mod tests {
     #[test]
     fn no_number_is_more_exact_than_its_interval() {
         assert_eq!(measured(5e-10, 1e-10, 0.055_543).percent(), "<0.001 % (<0.001–6 %)");
-        assert_eq!(measured(0.000_7, 0.0, 0.0416).percent(), "0.07 % (at most 4 %)");
+        assert_eq!(measured(0.000_7, 0.0, 0.0416).percent(), "0.07 % (at most 5 %)");
         assert_eq!(measured(0.2, 0.001, 49.6).number(), "0.2 (0.001–50)");
         let infinite = f64::INFINITY;
         assert_eq!(measured(0.477, -infinite, infinite).number(), "0.5 (no limits)");
@@ -276,5 +289,55 @@ mod tests {
         assert_eq!(measured(-0.000_4, -0.003, 0.002).number(), "0.000 (−0.003 to 0.002)");
         assert_eq!(measured(12_345.0, 11_000.0, 13_700.0).number(), "12,000 (11,000–14,000)");
         assert_eq!(measured(2.0, 2.0, 2.0).number(), "2.00 (2.00–2.00)");
+    }
+
+    /// What was printed after these words, and one unit of its last digit that counts.
+    fn printed(text: &str, before: &str) -> (f64, f64) {
+        let number = text.split_once(before).unwrap().1.trim_end_matches([')', '%', ' ']);
+        let unit = match number.split_once('.') {
+            Some((_, decimals)) => 10f64.powi(-i32::try_from(decimals.len()).unwrap()),
+            None => {
+                let digits = number.replace(',', "");
+                let noughts = digits.len() - digits.trim_end_matches('0').len();
+                10f64.powi(i32::try_from(noughts).unwrap())
+            }
+        };
+        (crate::read_back(number).unwrap(), unit)
+    }
+
+    proptest! {
+        /// A limit without another end is never tighter in print, and looser by less than one unit of
+        /// its last digit.
+        #[test]
+        fn limits_with_one_end_are_rounded_outwards(
+            part in 0.0..1.0f64,
+            size in -6..6i32,
+            value in 0.0..1.0f64,
+        ) {
+            let limit = (0.1 + part) * 10f64.powi(size);
+            let slack = 1e-8 * limit;
+            let (infinite, [below, above]) = (f64::INFINITY, [value * limit, (2.0 - value) * limit]);
+            let holds = |(printed, unit): (f64, f64), limit: f64, is_upper: bool| {
+                let looser = if is_upper { printed - limit } else { limit - printed };
+                prop_assert!(-slack <= looser && looser <= unit + slack, "{printed} {limit} {unit}");
+                Ok(())
+            };
+            let text = measured(below, -infinite, limit).number_interval();
+            holds(printed(&text, "at most "), limit, true)?;
+            let text = measured(above, limit, infinite).number_interval();
+            holds(printed(&text, "at least "), limit, false)?;
+            holds(printed(&crate::over(limit), "over "), limit.max(1e-9), false)?;
+            if limit < 1.0 {
+                let percent = 100.0 * limit;
+                let text = measured(below.max(1e-12), 0.0, limit).percent_interval();
+                holds(printed(&text, "at most "), percent, true)?;
+                let text = measured(0.0, 0.0, limit).percent_interval();
+                holds(printed(&text, "0–"), percent, true)?;
+                holds(printed(&crate::under_share(limit), "under "), percent, true)?;
+                let text = measured(1.0, 1.0 - limit, 1.0).percent_interval();
+                let text = text.trim_end_matches("–100 %");
+                holds(printed(&format!(":{text}"), ":"), 100.0 * (1.0 - limit), false)?;
+            }
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Numbers without an interval.
 
-use crate::places::Place;
+use crate::places::{End, Place};
 
 /// Writes a share in per cent with three digits that count, and one near all with those of its
 /// distance to it.
@@ -45,6 +45,53 @@ pub fn exact_percent(share: f64) -> String {
 #[must_use]
 pub fn rounded(value: f64, digits: u8) -> String {
     Place::of_digits(value, i32::from(digits)).at_most_whole().write(value)
+}
+
+/// Writes a limit that a number lies above, rounded down to as many digits as [`rounded`] has.
+///
+/// ```
+/// assert_eq!(tallyhouse_words::rounded_down(16.97, 3), "16.9");
+/// ```
+#[must_use]
+pub fn rounded_down(value: f64, digits: u8) -> String {
+    Place::of_digits(value, i32::from(digits)).at_most_whole().write_bound(End::Low, value)
+}
+
+/// Writes a limit that a number lies below, rounded up to as many digits as [`rounded`] has.
+///
+/// ```
+/// assert_eq!(tallyhouse_words::rounded_up(16.93, 3), "17.0");
+/// ```
+#[must_use]
+pub fn rounded_up(value: f64, digits: u8) -> String {
+    Place::of_digits(value, i32::from(digits)).at_most_whole().write_bound(End::High, value)
+}
+
+/// Writes a number of which nothing is known but that it lies above a limit: whole, with two digits
+/// that count.
+///
+/// ```
+/// use tallyhouse_words::over;
+///
+/// assert_eq!([9.6, 1293.0, 297_000.0].map(over), ["over 9", "over 1,200", "over 290,000"]);
+/// ```
+#[must_use]
+pub fn over(limit: f64) -> String {
+    format!("over {}", Place::of_digits(limit, 2).at_least_whole().write_bound(End::Low, limit))
+}
+
+/// Writes a share of which nothing is known but that it lies below a limit, with two digits that count.
+///
+/// ```
+/// use tallyhouse_words::under_share;
+///
+/// assert_eq!([0.12, 0.001_234].map(under_share), ["under 12 %", "under 0.13 %"]);
+/// ```
+#[must_use]
+pub fn under_share(limit: f64) -> String {
+    let percent = 100.0 * limit;
+    let place = Place::of_digits(percent, 2).at_most_whole();
+    format!("under {} %", place.write_share_bound(End::High, percent))
 }
 
 /// Writes a number with a number of decimals, in groups of three digits.

@@ -4,6 +4,15 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Place(i32);
 
+/// An end of an interval.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum End {
+    /// The lower one, rounded down.
+    Low,
+    /// The upper one, rounded up.
+    High,
+}
+
 /// More decimals than a double has.
 const FINEST: i32 = -15;
 
@@ -56,6 +65,39 @@ impl Place {
         format!("{sign}{}{decimals}", group(whole))
     }
 
+    /// Returns the multiple of the last place's unit that bounds a number from below or from above. What a
+    /// double stores a little beside a multiple counts as the multiple itself.
+    pub(crate) fn bound(self, end: End, value: f64) -> f64 {
+        let units = value / self.unit();
+        let nearest = units.round();
+        let is_stored_beside = (units - nearest).abs() <= 1e-9 * nearest.abs().max(1.0);
+        let whole = match end {
+            _ if is_stored_beside => nearest,
+            End::Low => units.floor(),
+            End::High => units.ceil(),
+        };
+        whole * self.unit()
+    }
+
+    /// Writes a limit that has no other end: never tighter than it is.
+    pub(crate) fn write_bound(self, end: End, value: f64) -> String {
+        self.write(self.bound(end, value))
+    }
+
+    /// Writes such a limit of a share in per cent, without the sign.
+    pub(crate) fn write_share_bound(self, end: End, percent: f64) -> String {
+        if percent <= 0.0 || percent >= 100.0 {
+            return self.write_share(percent);
+        }
+        let finest = Self((self.0 - 3).max(FINEST));
+        let place = Self(self.showing(percent.min(100.0 - percent)).0.max(finest.0));
+        match place.bound(end, percent) {
+            0.0 => "0".to_owned(),
+            bound if bound >= 100.0 => "100".to_owned(),
+            bound => place.write(bound),
+        }
+    }
+
     /// Writes a share in per cent, without the sign. What is near nothing or all gets up to three digits
     /// more to show how far away it is, and is then written as a bound.
     pub(crate) fn write_share(self, percent: f64) -> String {
@@ -82,6 +124,11 @@ impl Place {
     /// Returns one unit of the last place.
     pub(crate) fn unit(self) -> f64 {
         10f64.powi(self.0)
+    }
+
+    /// Returns the same place, but that of whole numbers if it lies behind the point.
+    pub(crate) fn at_least_whole(self) -> Self {
+        Self(self.0.max(0))
     }
 
     /// Returns the same place, but that of whole numbers if it lies before the point.

@@ -6,7 +6,7 @@ use tallyhouse_engine::{Look, Order};
 use tallyhouse_stats::{
     Decision, Estimate, Evidence, Level, Limits, Member, Number, StatsError, Threshold,
 };
-use tallyhouse_words::rounded;
+use tallyhouse_words::{rounded_down, rounded_up};
 
 use crate::claims::{Certainty, PriceClaim};
 use crate::yields::Frame;
@@ -196,7 +196,8 @@ fn certainty(question: &PriceQuestion, threshold: Threshold, reader: &str) -> Op
     let look = question.looks[0].look;
     let [least, most] = costs(look);
     let house = format!("in a house of {open} open cells");
-    let number = |glances| rounded(glances, 3);
+    let [at_least, at_most] =
+        [rounded_down, rounded_up].map(|round| move |glances| round(glances, 3));
     let Some(other) = question.looks.get(1) else {
         if finds_nothing(question, open) {
             let is_true = threshold.holds(f64::INFINITY);
@@ -207,7 +208,7 @@ fn certainty(question: &PriceQuestion, threshold: Threshold, reader: &str) -> Op
             return Some(Certainty { is_true, reason });
         }
         let is_true = threshold.holds_between(least, f64::INFINITY)?;
-        let least = number(least);
+        let least = at_least(least);
         let reason = format!(
             "{house}, {look} costs at least {least} glances ({reader}), whether it finds something \
              or not"
@@ -229,15 +230,15 @@ fn certainty(question: &PriceQuestion, threshold: Threshold, reader: &str) -> Op
         format!(
             "{house}, {look} costs at most {} glances and {than} at least {} ({reader}), and {look} \
              finds something wherever {than} does",
-            number(most),
-            number(than_least)
+            at_most(most),
+            at_least(than_least)
         )
     } else {
         format!(
             "{house}, {look} costs at least {} glances and {than} at most {} ({reader}), and {than} \
              finds something wherever {look} does",
-            number(least),
-            number(than_most)
+            at_least(least),
+            at_most(than_most)
         )
     };
     Some(Certainty { is_true, reason })

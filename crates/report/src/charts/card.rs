@@ -6,11 +6,13 @@ use tallyhouse_analysis::{Card, CardShape};
 use tallyhouse_figures::{AnswerCard, CardRow, Heading};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
-    Advice, about, counted, list, number_word, sentence_start, set_name, set_names, share_and_ends,
+    Advice, Measured, about, counted, list, number_word, over, sentence_start, set_name, set_names,
+    share_and_ends,
 };
 
 use super::folder::{check, read_json};
 use crate::ReportError;
+use crate::few::{FEW, star, star_note};
 
 /// The file of a card's folder that the picture is drawn from.
 pub const CARD_FILE: &str = "card.json";
@@ -38,6 +40,22 @@ pub fn answer_card(card: &Card) -> AnswerCard {
             lost,
         }
     });
+    let rows: Vec<CardRow> = rows.collect();
+    let mut notes = vec![
+        format!(
+            "Houses: how many show it, at {} without singles.",
+            counted(card.positions, "position", "positions"),
+        ),
+        format!(
+            "Glances: for each find, looks in vain included, from the cheapest to the dearest of {}, in \
+             every house or only where due.",
+            counted(card.readers.len() as u64, "reader", "readers"),
+        ),
+        "Puzzles: how many end earlier without it.".to_owned(),
+    ];
+    if rows.iter().any(|row| row.often.ends_with('*')) {
+        notes.push(star_note());
+    }
     AnswerCard {
         heading: Heading {
             title: title(card),
@@ -46,21 +64,10 @@ pub fn answer_card(card: &Card) -> AnswerCard {
                 sentence_start(&card.population),
                 counted(card.puzzles, "puzzle", "puzzles"),
             ),
-            notes: vec![
-                format!(
-                    "Houses: how many show it, at {} without singles.",
-                    counted(card.positions, "position", "positions"),
-                ),
-                format!(
-                    "Glances: for each find, looks in vain included, by the cheapest to the dearest of {}, in every \
-                     house or where due.",
-                    counted(card.readers.len() as u64, "reader", "readers"),
-                ),
-                "Puzzles: how many end earlier without it.".to_owned(),
-            ],
+            notes,
             alt: alt(card),
         },
-        rows: rows.collect(),
+        rows,
     }
 }
 
@@ -77,7 +84,7 @@ pub fn card_markdown(card: &Card) -> String {
     }
     let readers = list(card.readers.iter().map(String::as_str));
     let notes = heading.notes.join(" ");
-    text + &format!("\n{notes} Readers: {readers}, in every house and where the look is due.\n")
+    text + &format!("\n{notes} Readers: {readers}.\n")
 }
 
 /// What to look for, in words.
@@ -98,16 +105,25 @@ fn share(limits: Limits) -> String {
         return "none".to_owned();
     }
     match share_and_ends(value, low, high) {
-        [Some(value), _] => value,
+        // Fewer puzzles than enough leave the lower end open.
+        [Some(value), _] => value + star(FEW, low),
         [None, _] => "–".to_owned(),
     }
 }
 
+/// Writes what a find costs, no more exactly than its intervals tell. Where they are missing, or the data
+/// don't tell the sides apart, only a limit stands.
 fn price(shape: &CardShape) -> String {
-    shape.price.map_or_else(
-        || "–".to_owned(),
-        |[least, most]| format!("{}–{}", about(least as u64), about(most as u64)),
-    )
+    let told = |Limits { value, low, high }: Limits| {
+        Some(Measured { value: value?, low: low?, high: high? }.number_in_prose())
+    };
+    let ends = shape.price.filter(|_| shape.advice != Advice::Undecided);
+    match (ends.map(|ends| ends.map(told)), shape.price_above) {
+        (Some([Some(least), Some(most)]), _) if least == most => least,
+        (Some([Some(least), Some(most)]), _) => format!("{least}–{most}"),
+        (_, Some(limit)) => over(limit),
+        (_, None) => "–".to_owned(),
+    }
 }
 
 /// The looks that are worth it for two open counts or more, those for the most open counts first.
@@ -244,13 +260,18 @@ mod tests {
 
     use super::*;
 
+    fn within(value: f64, half: f64) -> Limits {
+        Limits { value: Some(value), low: Some(value - half), high: Some(value + half) }
+    }
+
     /// A card on which pairs have this advice by open count from 4: naked pairs, hidden pairs.
     fn card(naked: [Advice; 6], hidden: [Advice; 6]) -> Card {
         let shape = |open: u8, naked: u8, advice| CardShape {
             shape: ShapeSizes { open, naked, hidden: open - naked },
             advice,
-            often: Limits { value: Some(0.05), low: Some(0.04), high: Some(0.06) },
-            price: Some([22.0, 1234.0]),
+            often: within(0.05, 0.01),
+            price: Some([within(22.3, 2.0), within(1234.0, 60.0)]),
+            price_above: (advice == Advice::Undecided).then_some(297.0),
             lost: Limits::default(),
         };
         let shapes =
@@ -323,6 +344,7 @@ mod tests {
         let table = card_markdown(&card);
         assert!(table.contains("| 4 | naked pair | 5 % | 22–1,200 | – |\n"), "{table}");
         assert!(table.contains("| 5 | naked triple or hidden pair: it depends on the reader |"));
-        assert!(table.contains("Readers: marking and sharing, in every house"), "{table}");
+        assert!(table.contains("too few data | 5 % | over 290 | – |\n"), "{table}");
+        assert!(table.contains("Readers: marking and sharing."), "{table}");
     }
 }

@@ -12,8 +12,8 @@ use tallyhouse_words::{Measured, count, percent, plural, rounded, sentence_start
 
 use super::shares::estimate;
 use super::words::{self, origin, puzzles};
-use crate::FEW;
 use crate::ReportError;
+use crate::few::FEW;
 use crate::shapes;
 
 /// Clue counts beside the published distribution of all minimal puzzles.

@@ -8,7 +8,7 @@ use tallyhouse_figures::{
 use tallyhouse_words::{Measured, count, counted, fixed, number_word, sentence_start, set_name};
 
 use super::words::puzzles;
-use crate::FEW;
+use crate::few::{FEW, is_few, star_note};
 use crate::shapes;
 
 /// Which puzzles were walked.
@@ -97,7 +97,7 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
     let level = told().next()?.1.level;
     let mut few = false;
     let rows = told().map(|(side, ratio)| {
-        let rests_on_few = side.puzzles < FEW;
+        let rests_on_few = is_few(side.puzzles, Some(ratio.interval.low));
         few |= rests_on_few;
         IntervalRow {
             label: format!(
@@ -128,7 +128,7 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
     };
     let mut beside = Vec::new();
     if few {
-        beside.push(format!("* Fewer than {FEW} puzzles."));
+        beside.push(star_note());
     }
     let without = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none()).count();
     let mut notes = vec!["Looks in vain are not counted: see the answer card.".to_owned()];

@@ -6,7 +6,7 @@ use tallyhouse_stats::{Level, Share};
 use tallyhouse_words::{percent, set_name};
 
 use super::words;
-use crate::FEW;
+use crate::few::is_few;
 
 /// Which of the looks that a puzzle needs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -121,7 +121,8 @@ fn first_title(told: &[Told]) -> String {
         let looks = rows.iter().filter(|row| part(row.look.clone()).side.is_some());
         let all: i128 = looks.clone().map(|row| row.weight).sum();
         let most = looks.max_by_key(|row| row.weight)?;
-        (2 * most.weight > all && most.puzzles >= FEW).then(|| most.look.clone())
+        let low = most.share.as_ref().map(|share| share.interval.low);
+        (2 * most.weight > all && !is_few(most.puzzles, low)).then(|| most.look.clone())
     };
     let names: Vec<Option<String>> = told.iter().map(commonest).collect();
     let same = names.first().cloned().flatten();

@@ -12,7 +12,7 @@ use tallyhouse_words::{
 use super::census::CellLinks;
 use super::possible_shapes;
 use super::words::{self, scanned};
-use crate::FEW;
+use crate::few::{UNSEEN, is_few, star_note, stars};
 use crate::shapes;
 
 /// How many proper subsets of each shape were found in a population.
@@ -64,7 +64,7 @@ pub fn occurrence_rates(population: &str, counts: &Counts, occurrence: &Occurren
     let shapes = possible_shapes().filter_map(|(open, naked)| occurrence.shape(open, naked));
     let cell = |shape: &ShapeShare| {
         let Limits { value, low, high } = shape.house_share;
-        let star = if shape.houses > 0 { words::star(shape.puzzles, low) } else { "" };
+        let [star, _] = stars(shape);
         ShapeCell {
             open: shape.open,
             naked: shape.naked,
@@ -94,7 +94,7 @@ pub fn occurrence_rates(population: &str, counts: &Counts, occurrence: &Occurren
                 counted(houses, "house", "houses"),
                 scanned(totals, occurrence.units)
             ),
-            notes: notes(&cells, Some((counts, occurrence))),
+            notes: notes(&cells, Some(counts)),
         },
         scale_title: "of 1,000 houses (logarithmic scale)".to_owned(),
         cells,
@@ -168,12 +168,12 @@ pub fn specimen_name(open: u8, naked: u8) -> String {
 const NO_HOUSE: &str = "–";
 
 /// Says what the cells mean; of rates also which rest on few puzzles.
-fn notes(cells: &[ShapeCell], rates_of: Option<(&Counts, &Occurrence)>) -> Vec<String> {
+fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
     let mut notes =
         vec!["Sides of one cell are singles, of which these positions have none.".to_owned()];
     let any = |test: &dyn Fn(&ShapeCell) -> bool| cells.iter().any(test);
     if any(&|cell| cell.count == 0 && cell.label != NO_HOUSE) {
-        notes.push("0: looked for, but not seen; that is not never.".to_owned());
+        notes.push(UNSEEN.to_owned());
     }
     if any(&|cell| cell.label == NO_HOUSE) {
         notes.push(format!("{NO_HOUSE}: no house had that many open cells."));
@@ -185,10 +185,10 @@ fn notes(cells: &[ShapeCell], rates_of: Option<(&Counts, &Occurrence)>) -> Vec<S
     if any(&|cell| cell.label.ends_with('M')) {
         notes.push("M: million.".to_owned());
     }
-    if let Some((counts, occurrence)) = rates_of {
+    if let Some(counts) = rates_of {
         let few = |cell: &ShapeCell| cell.label.ends_with('*');
         if any(&few) {
-            notes.push(words::star_note("the rate", occurrence.weighted));
+            notes.push(star_note());
         }
         if any(&|cell| cell.count > 0 && !cell.shaded) {
             notes.push("Blank with a number: too few to tell how rare it may be.".to_owned());
@@ -232,10 +232,12 @@ pub fn shapes_by_open(population: &str, counts: &Counts, occurrence: &Occurrence
             None if open % 2 == 0 => of(open / 2),
             _ => 0,
         };
-        // Where the largest of several parts rests on few families, so does the bar.
+        // Where the largest of several parts rests on few puzzles, so does the bar.
         let most = (2..=open - 2).max_by_key(|&naked| of(naked));
-        let low = most.and_then(|naked| occurrence.shape(open, naked)?.share?.interval.low.into());
-        let few = weighted && open > 4 && most.is_some_and(|naked| words::is_few(of(naked), low));
+        let most = most.and_then(|naked| occurrence.shape(open, naked)).filter(|_| open > 4);
+        let few = most.is_some_and(|most| {
+            is_few(most.puzzles, most.share.as_ref().map(|share| share.interval.low))
+        });
         ShareBar {
             label: format!("{open} open{}", if few { " *" } else { "" }),
             counts: parts.iter().map(size).collect(),
@@ -244,19 +246,15 @@ pub fn shapes_by_open(population: &str, counts: &Counts, occurrence: &Occurrence
     });
     let all = |bar: &ShareBar| bar.n.unwrap_or_else(|| bar.counts.iter().sum());
     let bars: Vec<ShareBar> = bars.filter(|bar| all(bar) > 0).collect();
-    let few = bars.iter().any(|bar| all(bar) < FEW);
     let mut notes = Vec::new();
-    if few {
-        notes.push(format!("Bars with n below {FEW} rest on few subsets."));
-    }
     if weighted {
         notes.push(format!(
             "n counts subsets, whatever they weigh; independent are only {}.",
             counted(occurrence.units, "family", "families")
         ));
-        if bars.iter().any(|bar| bar.label.ends_with('*')) {
-            notes.push(words::star_note("the largest part", true));
-        }
+    }
+    if bars.iter().any(|bar| bar.label.ends_with('*')) {
+        notes.push(star_note());
     }
     let mut chart = ShareBars {
         heading: Heading {

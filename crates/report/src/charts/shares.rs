@@ -15,8 +15,8 @@ use super::folder::check;
 use super::possible_shapes;
 use super::verdicts::VerdictsOf;
 use super::words::{self, puzzles};
-use crate::FEW;
 use crate::ReportError;
+use crate::few::{is_few, star, star_note};
 use crate::shapes;
 
 pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) -> IntervalMark {
@@ -187,7 +187,7 @@ fn share_label(puzzles: u64, value: f64, low: f64, high: f64) -> String {
     if puzzles == 0 {
         return "none".to_owned();
     }
-    Measured { value, low, high }.percent() + words::star(puzzles, Some(low))
+    Measured { value, low, high }.percent() + star(puzzles, Some(low))
 }
 
 /// The puzzles in which a rulebook leaves a shape; a row of `missed-shares.csv`.
@@ -405,7 +405,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
 /// What a single rulebook leaves most often; a question where there are several.
 fn missed_title(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
     match (short, largest(rows, 0)) {
-        ([only], Some((row, most))) if most.count >= FEW => {
+        ([only], Some((row, most))) if !is_few(most.count, Some(most.low)) => {
             format!("{} most often leaves {row}", only.rulebook)
         }
         _ => "Which subsets do rulebooks leave at the end?".to_owned(),
@@ -434,7 +434,7 @@ fn with_interval(estimate: &IntervalMark) -> String {
 
 /// Keeps what was looked for in vain and what rests on enough puzzles and has a lower end.
 fn sure(row: &IntervalRow) -> IntervalRow {
-    let is_sure = |mark: &IntervalMark| mark.count == 0 || (mark.count >= FEW && mark.low > 0.0);
+    let is_sure = |mark: &IntervalMark| !is_few(mark.count, Some(mark.low));
     let estimates = row.estimates.iter().map(|mark| mark.clone().filter(is_sure));
     IntervalRow { label: row.label.clone(), estimates: estimates.collect() }
 }
@@ -491,10 +491,9 @@ fn missed_alt(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
 fn beside(rows: &[IntervalRow], what: &str) -> Vec<String> {
     let mut notes = vec![format!("At the right: {what}.")];
     let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
-    let few = |estimate: &&IntervalMark| words::is_few(estimate.count, Some(estimate.low));
+    let few = |estimate: &&IntervalMark| is_few(estimate.count, Some(estimate.low));
     if estimates().any(|estimate| few(&estimate)) {
-        let families = estimates().filter(few).any(|estimate| estimate.count >= FEW);
-        notes.push(words::star_note("the share", families));
+        notes.push(star_note());
     }
     notes
 }

@@ -113,7 +113,8 @@ fn rates_that_rest_on_few_puzzles_are_marked() {
     };
     assert_eq!([label(4, 2), label(9, 4), label(9, 5)], ["300", "40*", "40"]);
     assert_eq!(label(8, 4), "0");
-    assert!(map.heading.notes.iter().any(|note| note.starts_with("* Rests on too few puzzles:")));
+    let starred = "* Fewer than 30 puzzles, or puzzles that tell as little.";
+    assert!(map.heading.notes.iter().any(|note| note.starts_with(starred)));
     assert!(map.heading.notes.iter().any(|note| note.starts_with("0: looked for")));
     let none = super::tests::counts(0, &[]);
     let empty = occurrence_rates("all", &none, &alike(&none));
@@ -165,7 +166,7 @@ fn what_rests_on_few_families_is_marked_and_has_no_shade() {
     assert_eq!((cell(3).label.as_str(), cell(3).shaded), ("80*", false));
     assert!(cell(7).shaded && !cell(7).label.ends_with('*'));
     assert!(map.heading.subtitle.contains("from 20,403 puzzles in 300 families"));
-    assert!(map.heading.notes.iter().any(|note| note.contains("too few puzzles or families")));
+    assert!(map.heading.notes.iter().any(|note| note.contains("puzzles that tell as little")));
     let bars = shapes_by_open("all", &some, &found);
     assert!(bars.heading.title.ends_with('?') && bars.heading.notes[0].contains("300 families"));
     check_heat_map(&map);
@@ -178,7 +179,13 @@ fn bars_of_sizes_say_which_is_most_frequent() {
     assert!(chart.heading.alt.ends_with(
         "The most frequent: 4 open: equal sides (100 % of 12); 7 open: hidden pair (67 % of 90)."
     ));
-    assert!(chart.heading.notes[0].contains("n below 30"));
+    // Few puzzles show the largest part of a bar; with four open cells there is but one shape.
+    let labels: Vec<&str> = chart.bars.iter().map(|bar| bar.label.as_str()).collect();
+    assert_eq!(labels, ["4 open", "7 open"]);
+    let few = counts(50, &[((4, 2), 12, 9), ((7, 4), 30, 20), ((7, 5), 60, 29)]);
+    let chart = shapes_by_open("all", &few, &alike(&few));
+    assert_eq!(chart.bars[1].label, "7 open *");
+    assert!(chart.heading.notes[0].starts_with("* Fewer than 30 puzzles"));
     check_words(&[&chart.heading.alt, &chart.heading.subtitle]);
     let none = counts(2, &[]);
     let none = shapes_by_open("all", &none, &alike(&none)).heading.alt;
@@ -228,8 +235,7 @@ fn comparisons_name_their_collections() {
     let labels: Vec<&str> =
         all.rows[0].estimates.iter().flatten().map(|estimate| estimate.label.as_str()).collect();
     assert_eq!(labels, ["500", "5*", "none of 1"]);
-    for expected in ["* Rests on too few", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"]
-    {
+    for expected in ["* Fewer than 30", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"] {
         let mut notes = all.heading.notes.iter().chain(&all.beside);
         assert!(notes.any(|note| note.starts_with(expected)), "{expected}");
     }

@@ -3,7 +3,7 @@
 use tallyhouse_census::Totals;
 use tallyhouse_words::{count, counted, plural, sentence_start, set_name};
 
-use crate::FEW;
+use crate::few::{FEW, star};
 
 /// Writes a number of puzzles.
 pub(super) fn puzzles(number: u64) -> String {
@@ -62,23 +62,6 @@ pub(super) fn few_puzzles(all: u64, what: &str) -> Option<String> {
     (all < FEW).then(|| {
         format!("Only {}, fewer than {FEW}: add more before relying on {what}.", puzzles(all))
     })
-}
-
-/// Tests if a share rests on few puzzles, or on few families: where these are worth fewer than
-/// [`FEW`] independent draws, the lower end of its interval is not told, or 0.
-pub(super) fn is_few(counted: u64, low: Option<f64>) -> bool {
-    counted > 0 && (counted < FEW || low.is_none_or(|low| low <= 0.0))
-}
-
-/// Marks a number that rests on few puzzles or families.
-pub(super) fn star(counted: u64, low: Option<f64>) -> &'static str {
-    if is_few(counted, low) { "*" } else { "" }
-}
-
-/// Says what the mark means, and if it also stands where only families are few.
-pub(super) fn star_note(what: &str, families: bool) -> String {
-    let units = if families { "puzzles or families" } else { "puzzles" };
-    format!("* Rests on too few {units}: add more before relying on {what}.")
 }
 
 /// Names what a look finds, and apart from it what is said of its houses.

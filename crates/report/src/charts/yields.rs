@@ -12,7 +12,7 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::Limits;
 use tallyhouse_storage::{MANIFEST, read_sealed};
-use tallyhouse_words::{Measured, about, count, list, number_word, rounded, sentence_start};
+use tallyhouse_words::{Measured, count, list, number_word, over, sentence_start, under_share};
 
 use super::folder::check;
 use super::words;
@@ -86,7 +86,7 @@ impl Row {
 pub(crate) fn share_words(limits: Limits) -> String {
     match (interval(limits), limits.high) {
         (Some(share), _) => share.percent(),
-        (None, Some(high)) => format!("under {} %", rounded(100.0 * high, 2)),
+        (None, Some(high)) => under_share(high),
         (None, None) => NONE.to_owned(),
     }
 }
@@ -95,7 +95,7 @@ pub(crate) fn share_words(limits: Limits) -> String {
 pub(crate) fn price_words(limits: Limits) -> String {
     match (interval(limits), limits.low) {
         (Some(price), _) => price.number(),
-        (None, Some(low)) => format!("over {}", about(low as u64)),
+        (None, Some(low)) => over(low),
         (None, None) => NONE.to_owned(),
     }
 }

@@ -11,11 +11,11 @@ use tallyhouse_engine::WalkOptions;
 use tallyhouse_stats::Level;
 use tallyhouse_words::{Measured, count, counted, fixed};
 
-use crate::FEW;
 use crate::ReportError;
 use crate::cells::{NONE, column, number, remark, sorted, text, warning, words};
 use crate::chart_kind::Draw;
 use crate::charts::{Walked, possible_shapes};
+use crate::few::{star, star_note};
 use crate::saving::Written;
 use crate::shapes;
 use crate::study::collections::{Collected, FirstPuzzles, Study, first_puzzles};
@@ -93,8 +93,8 @@ impl Part for EffortPart<'_> {
         })?;
         let data = folder.write("effort.csv", &effort_csv(&sides)?)?;
         let mut after = vec![Block::Table(table(&sides, walked, &data, self.recipe.level))];
-        if sides.iter().any(|side| side.puzzles < FEW) {
-            after.push(warning(format!("* rests on fewer than {FEW} puzzles.")));
+        if sides.iter().any(|side| !mark(side).is_empty()) {
+            after.push(warning(star_note()));
         }
         let findings = cheaper_sides(&sides, walked).into_iter().collect();
         let pairs = sides.iter().cloned().zip(costs.into_iter().map(|costs| costs.costs));
@@ -138,11 +138,14 @@ fn assumptions([cell, place, try_]: [f64; 3]) -> Block {
     ))
 }
 
+fn mark(side: &SideComparison) -> &'static str {
+    star(side.puzzles, side.ratio.as_ref().map(|ratio| ratio.interval.low))
+}
+
 fn table(sides: &[SideComparison], puzzles: u64, data: &Written, level: Level) -> Table {
     let rows: Vec<Vec<Cell>> = sides
         .iter()
         .map(|side| {
-            let mark = if side.puzzles < FEW { " *" } else { "" };
             let mean = |mean: f64| {
                 if side.houses == 0 { text(NONE) } else { sorted(fixed(mean, 1), mean) }
             };
@@ -154,7 +157,7 @@ fn table(sides: &[SideComparison], puzzles: u64, data: &Written, level: Level) -
                 number(side.open.into()),
                 number(side.naked.into()),
                 number(side.houses),
-                sorted(count(side.puzzles) + mark, side.puzzles as f64),
+                sorted(count(side.puzzles) + mark(side), side.puzzles as f64),
                 mean(side.mean_naked),
                 mean(side.mean_hidden),
                 ratio,

@@ -5,8 +5,8 @@ use tallyhouse_census::{Counts, Moment};
 use tallyhouse_stats::{Estimate, Limits};
 use tallyhouse_words::{Measured, counted, list, number_word, rounded, share_within};
 
-use crate::FEW;
 use crate::charts::possible_shapes;
+use crate::few::{FEW, is_few};
 use crate::shapes;
 use crate::study::part::Finding;
 
@@ -50,7 +50,7 @@ fn commonest(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
         let hidden_pair = share(open, open - 2).and_then(|share| share.low);
         let others =
             (2..open - 2).map(|naked| share(open, naked).map_or(Some(0.0), |share| share.high));
-        counts.shape(open, open - 2).puzzles >= FEW
+        !is_few(counts.shape(open, open - 2).puzzles, hidden_pair)
             && hidden_pair.is_some_and(|low| {
                 others.into_iter().all(|high| high.is_some_and(|high| high < low))
             })
@@ -83,7 +83,7 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
     // What the data set no limits to is not found.
     let is_told = |&(open, naked): &(u8, u8)| {
         let share = occurrence.shape(open, naked).map(|shape| shape.house_share);
-        counts.shape(open, naked).puzzles >= FEW
+        !is_few(counts.shape(open, naked).puzzles, share.and_then(|share| share.low))
             && share.is_some_and(|share| {
                 share.low.zip(share.high).is_some_and(|(low, high)| 0.0 < low && high < 2.0 * low)
             })

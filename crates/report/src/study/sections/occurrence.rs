@@ -9,14 +9,13 @@ use tallyhouse_stats::{Estimate, Level};
 use tallyhouse_words::{Measured, count, counted, share_of};
 
 use super::in_short::in_short;
-use crate::FEW;
 use crate::ReportError;
 use crate::cells::{
-    NONE, column, interval_column, limit_cells, number, remark, share_cells, sorted, text, warning,
-    words,
+    NONE, column, interval_column, limit_cells, number, remark, share_cells, text, warning, words,
 };
 use crate::chart_kind::Draw;
 use crate::charts::{Census, possible_shapes, row_name};
+use crate::few::{UNSEEN, star_note, stars};
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study, rejected_words};
 use crate::study::folder::StageFolder;
@@ -66,11 +65,11 @@ impl Part for OccurrencePart<'_> {
         }
         let data = folder.write("shares.csv", &shares_csv(&occurrence.shapes)?)?;
         let mut after = vec![Block::Table(shapes_table(name, census, occurrence, &data))];
-        if possible_shapes().any(|(open, naked)| counts.shape(open, naked).puzzles < FEW) {
-            after.push(warning(format!(
-                "* rests on fewer than {FEW} puzzles: scan more before relying on the rate. 0 means \
-                 not seen here, not never."
-            )));
+        if occurrence.shapes.iter().flat_map(stars).any(|star| !star.is_empty()) {
+            after.push(warning(star_note()));
+        }
+        if possible_shapes().any(|(open, naked)| counts.shape(open, naked).puzzles == 0) {
+            after.push(warning(UNSEEN));
         }
         let data = folder.write("looks.csv", &look_shares_csv(needed)?)?;
         after.push(Block::Table(needed_table(name, needed, &data, census.level)));
@@ -149,11 +148,13 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
         .map(|(open, naked)| {
             let shape = counts.shape(open, naked);
             let estimate = found.shape(open, naked);
-            let [value, interval] = share_cells(estimate.and_then(|s| s.share.as_ref()));
+            let [mut value, interval] = share_cells(estimate.and_then(|s| s.share.as_ref()));
             let (houses, with) = estimate.map_or((0, 0), |s| (s.houses, s.houses_with));
             let of_houses = estimate.map(|s| s.house_share).unwrap_or_default();
-            let [of_houses, limits] = limit_cells(of_houses);
-            let mark = if shape.puzzles < FEW { " *" } else { "" };
+            let [mut of_houses, limits] = limit_cells(of_houses);
+            let [of_houses_star, star] = estimate.map_or(["", ""], stars);
+            of_houses.text += of_houses_star;
+            value.text += star;
             let row = Some(row_name(&id, open, naked));
             vec![
                 Cell { id: row, ..number(open.into()) },
@@ -164,7 +165,7 @@ fn shapes_table(name: &str, census: &Census, found: &Occurrence, data: &Written)
                 of_houses,
                 limits,
                 number(shape.proper),
-                sorted(count(shape.puzzles) + mark, shape.puzzles as f64),
+                number(shape.puzzles),
                 value,
                 interval,
             ]
