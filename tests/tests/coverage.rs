@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{Entry, MinimalByDeletion, Recipe, Sampling, Weight};
 use tallyhouse_engine::WalkOptions;
-use tallyhouse_stats::{Level, Limits, Rate, RateCluster, RatePair, StatsError};
+use tallyhouse_stats::{Clusters, Level, Limits, Rate, RateCluster, RatePair, StatsError};
 
 /// A puzzle or a family: its weight, its houses by open count, those that show each shape, and the puzzles
 /// in which some do, all by weight.
@@ -17,6 +17,7 @@ use tallyhouse_stats::{Level, Limits, Rate, RateCluster, RatePair, StatsError};
 struct Unit {
     weight: i128,
     puzzles: i128,
+    clues: i128,
     houses: [i128; 10],
     shown: [[i128; 10]; 10],
     shown_in: [[i128; 10]; 10],
@@ -27,6 +28,7 @@ impl Unit {
         let weight = scan.entry.millionths();
         self.weight += weight;
         self.puzzles += 1;
+        self.clues += weight * scan.entry.puzzle.clues() as i128;
         for position in &scan.positions {
             for (sum, houses) in self.houses.iter_mut().zip(position.exposure.all()) {
                 *sum += weight * i128::from(houses);
@@ -47,6 +49,11 @@ impl Unit {
         let (hits, trials) = (self.shown[open][naked], self.houses[open]);
         let weight = RateCluster::mean_weight(self.weight, self.puzzles);
         RateCluster { weight, hits, trials, cost: trials }
+    }
+
+    /// Clues by puzzles, both by weight.
+    fn of_clues(&self) -> RateCluster {
+        RateCluster { weight: self.weight, hits: self.clues, trials: self.weight, cost: 0 }
     }
 
     /// The share of puzzles, with hits below trials: whole clusters.
@@ -162,6 +169,17 @@ const RATIO: Quantity = Quantity {
     ..SHARE
 };
 
+const MEAN_CLUES: Quantity = Quantity {
+    name: "mean number of clues",
+    of: |unit, _, _| [unit.of_clues(), unit.of_clues()],
+    limits: |sample| {
+        let mut clues = Clusters::default();
+        sample.for_each(|[unit, _]| clues.add([unit.hits, unit.trials]));
+        Ok((clues.effective_size()?, clues.mean(Level::default())?.into()))
+    },
+    ..SHARE
+};
+
 const SHARE_OF_PUZZLES: Quantity = Quantity {
     name: "share of puzzles",
     of: |unit, open, naked| [unit.puzzles_with(open, naked), unit.puzzles_with(4, 2)],
@@ -179,6 +197,8 @@ fn check(quantity: Quantity, name: &str, pool: &[Unit], size: usize, expected: [
     let shapes = (4..10).flat_map(|open| (2..open - 1).map(move |naked| (open, naked)));
     // By itself a price is 1.
     let shapes = shapes.filter(|shape| what != RATIO.name || *shape != (4, 2));
+    // Clues have no shape.
+    let shapes = shapes.filter(|shape| what != MEAN_CLUES.name || *shape == (4, 2));
     let shapes: Vec<(usize, usize)> = shapes.collect();
     let tallies: Vec<Tally> = shapes
         .par_iter()
@@ -220,18 +240,18 @@ fn check(quantity: Quantity, name: &str, pool: &[Unit], size: usize, expected: [
         // Where some samples have fewer, their safer limits hold the truth more often.
         if tally.many >= DRAWS * 9 / 10 {
             shapes_with[0] += 1;
-            assert!((0.93..=0.97).contains(&printed), "{name} {what} {open} {naked}: {printed}");
+            // With families larger errors are allowed for, and some are wider than they need to be.
+            let most = if name == "families" { 0.98 } else { 0.97 };
+            assert!((0.93..=most).contains(&printed), "{name} {what} {open} {naked}: {printed}");
         }
         // Of fewer samples, chance alone may leave less.
         if tally.printed[0] >= 400 {
             shapes_with[1] += 1;
             assert!(printed >= 0.9, "{name} {what} {open} {naked}: {printed}");
         }
-        // A sample can't tell how heavy the clusters are that it missed.
-        let least = if name == "families" { 0.85 } else { 0.9 };
         if tally.few[0] >= 400 {
             shapes_with[2] += 1;
-            assert!(few >= least, "{name} {what} {open} {naked}: {few}");
+            assert!(few >= 0.9, "{name} {what} {open} {naked}: {few}");
         }
     }
     let enough = shapes_with.iter().zip(expected).all(|(found, expected)| *found >= expected);
@@ -258,12 +278,14 @@ fn intervals_of_rates_hold_the_truth() {
 #[test]
 #[ignore = "takes some minutes"]
 fn intervals_of_all_minimal_puzzles_hold_the_truth() {
-    let pool = families(48_000);
+    let pool = families(96_000);
     for quantity in [SHARE, PRICE, RATIO] {
-        check(quantity, "families", &pool, 300, [0, 0, 8]);
+        check(quantity, "families", &pool, 300, [0, 10, 8]);
         check(quantity, "families", &pool, 1000, [0, 6, 4]);
+        check(quantity, "families", &pool, 3000, [5, 10, 4]);
     }
-    for size in [300, 1000] {
+    for size in [300, 1000, 3000] {
         check(SHARE_OF_PUZZLES, "families", &pool, size, [0, 21, 0]);
+        check(MEAN_CLUES, "families", &pool, size, [0, 1, 0]);
     }
 }

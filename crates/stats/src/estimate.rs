@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 use tallyhouse_words::Measured;
 
-use crate::few_hits::{FewHits, Guard};
+use crate::few_hits::FewHits;
+use crate::questions::log_odds;
 use crate::share::Trials;
 use crate::spread::Spread;
 use crate::{Interval, Level, Method, RARE_BELOW, Share, StatsError};
@@ -46,8 +47,8 @@ pub(crate) enum Law {
     Student(Spread),
     /// The logarithm of the value does.
     LogStudent(Spread),
-    /// The same, but no surer than few hits allow.
-    Guarded(Spread, Guard),
+    /// The logarithm of the odds of the value does, which is a share.
+    OddsStudent(Spread),
     /// Few hits set a limit on one side at most.
     FewHits(FewHits),
     /// None is known.
@@ -64,13 +65,14 @@ impl Estimate {
         StatsError::if_known(answer)
     }
 
-    /// Returns the standard error: of the value, or of its logarithm for costs and their ratios. None for
+    /// Returns the standard error: of the value, of its logarithm for costs and their ratios, of the
+    /// logarithm of the odds for shares by weight. None for
     /// shares of independent trials and their differences, whose intervals come from exact tails or
     /// from the score; there it says little.
     #[must_use]
     pub const fn standard_error(&self) -> Option<f64> {
         match self.law {
-            Law::Student(spread) | Law::LogStudent(spread) | Law::Guarded(spread, _) => {
+            Law::Student(spread) | Law::LogStudent(spread) | Law::OddsStudent(spread) => {
                 Some(spread.standard_error)
             }
             Law::Binomial(_) | Law::FewHits(_) | Law::Unknown => None,
@@ -87,7 +89,6 @@ impl Estimate {
         match self.law {
             Law::Binomial(trials) => trials.p_value_below(bound),
             Law::FewHits(few) => Ok(few.tail_below(bound)),
-            Law::Guarded(_, guard) => Ok(self.upper_tail(bound, 1.0)?.max(guard.tail_below(bound))),
             _ => self.upper_tail(bound, 1.0),
         }
     }
@@ -101,9 +102,6 @@ impl Estimate {
         match self.law {
             Law::Binomial(trials) => trials.p_value_above(bound),
             Law::FewHits(few) => Ok(few.tail_above(bound)),
-            Law::Guarded(_, guard) => {
-                Ok(self.upper_tail(bound, -1.0)?.max(guard.tail_above(bound)))
-            }
             _ => self.upper_tail(bound, -1.0),
         }
     }
@@ -126,8 +124,12 @@ impl Estimate {
         match self.law {
             Law::Student(spread) => Ok(spread.upper_tail(direction * (bound - self.value))),
             // A bound at or below 0 is below every ratio: its logarithm counts as −∞.
-            Law::LogStudent(spread) | Law::Guarded(spread, _) => {
+            Law::LogStudent(spread) => {
                 let distance = bound.max(0.0).ln() - self.value.ln();
+                Ok(spread.upper_tail(direction * distance))
+            }
+            Law::OddsStudent(spread) => {
+                let distance = log_odds(bound.clamp(0.0, 1.0)) - log_odds(self.value);
                 Ok(spread.upper_tail(direction * distance))
             }
             Law::Binomial(_) | Law::FewHits(_) | Law::Unknown => {
@@ -141,16 +143,9 @@ impl Estimate {
     /// Returns how the logarithm of the value varies, if Student's t says so.
     pub(crate) const fn spread_of_log(&self) -> Option<Spread> {
         match self.law {
-            Law::LogStudent(spread) | Law::Guarded(spread, _) => Some(spread),
+            Law::LogStudent(spread) => Some(spread),
             _ => None,
         }
-    }
-
-    /// Returns the same with ends, and p-values, no surer than the guard.
-    pub(crate) fn guarded(self, guard: Guard) -> Self {
-        let Law::LogStudent(spread) = self.law else { return self };
-        let interval = guard.widen(self.interval, self.level.error_rate() / 2.0);
-        Self { interval, law: Law::Guarded(spread, guard), ..self }
     }
 
     /// Returns the same in a unit of so many old ones.
@@ -163,8 +158,7 @@ impl Estimate {
             }
             Law::FewHits(few) => Law::FewHits(few.in_units_of(unit)),
             Law::LogStudent(spread) => Law::LogStudent(spread),
-            Law::Guarded(spread, guard) => Law::Guarded(spread, guard.in_units_of(unit)),
-            Law::Binomial(_) | Law::Unknown => Law::Unknown,
+            Law::Binomial(_) | Law::OddsStudent(_) | Law::Unknown => Law::Unknown,
         };
         let interval = Interval { low: low / unit, high: high / unit };
         Self { value: self.value / unit, interval, law, ..self }

@@ -1,15 +1,10 @@
 //! What few hits tell of the cost of a hit, or of a ratio of two such costs.
 
-use crate::Interval;
 use crate::share::upper_limit;
 use crate::spread::Spread;
 
 /// Below so many effective hits a linearised interval is not to be trusted.
 pub const FEW_HITS: f64 = 30.0;
-
-/// From so many effective hits on, it is to be trusted where clusters differ in weight too: the test of
-/// coverage with families of splitting tells.
-pub(crate) const ENOUGH_HITS: f64 = 100.0;
 
 /// The least that a hit can cost, where hits are few.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -114,38 +109,6 @@ impl FewHits {
         let enough = FEW_HITS / self.effective[0].min(self.effective[1]);
         let distance = (value / bound).ln();
         enough.max((sure + powerful).powi(2) * variance / (distance * distance))
-    }
-}
-
-/// What keeps the ends of an interval no nearer than few hits alone would allow.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(crate) struct Guard {
-    pub(crate) low: Option<FewHits>,
-    pub(crate) high: Option<FewHits>,
-}
-
-impl Guard {
-    /// The interval, no narrower than the limits with such tails.
-    pub(crate) fn widen(self, Interval { low, high }: Interval, tail: f64) -> Interval {
-        Interval {
-            low: self.low.map_or(low, |few| low.min(few.low(tail))),
-            high: self.high.map_or(high, |few| high.max(few.high(tail))),
-        }
-    }
-
-    /// The least that the tail below a bound can be.
-    pub(crate) fn tail_below(self, bound: f64) -> f64 {
-        self.high.map_or(0.0, |few| few.tail_below(bound))
-    }
-
-    /// The least that the tail above a bound can be.
-    pub(crate) fn tail_above(self, bound: f64) -> f64 {
-        self.low.map_or(0.0, |few| few.tail_above(bound))
-    }
-
-    pub(crate) fn in_units_of(self, unit: f64) -> Self {
-        let [low, high] = [self.low, self.high].map(|few| few.map(|few| few.in_units_of(unit)));
-        Self { low, high }
     }
 }
 

@@ -20,6 +20,8 @@ pub enum Method {
     LinearisedRatio,
     /// Cost of a hit, or ratio of two: the same on the logarithmic scale.
     LinearisedLogRatio,
+    /// Share by weight: the same on the scale of log odds.
+    LinearisedLogOdds,
     /// A limit on one side, from clusters with a hit, where hits are few: see [`crate::Rate`].
     FewHits,
     /// People drawn anew, with percentiles moved outwards for few of them: see
@@ -39,6 +41,9 @@ impl fmt::Display for Method {
             Self::LinearisedRatio => "ratio over clusters, linearised, Student's t",
             Self::LinearisedLogRatio => {
                 "ratio over clusters, linearised on the log scale, Student's t"
+            }
+            Self::LinearisedLogOdds => {
+                "ratio over clusters, linearised on the scale of log odds, Student's t"
             }
             Self::FewHits => "few hits, a limit on one side",
             Self::ResampledPeople => "people drawn anew, expanded percentiles",

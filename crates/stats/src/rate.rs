@@ -6,7 +6,8 @@ use ethnum::I256;
 use serde::{Deserialize, Serialize};
 
 use crate::estimate::Law;
-use crate::few_hits::{ENOUGH_HITS, FEW_HITS, FewHits, Guard, LeastCost, Limit};
+use crate::few_hits::{FEW_HITS, FewHits, LeastCost, Limit};
+use crate::questions::doubt;
 use crate::share::upper_limit;
 use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
@@ -38,14 +39,12 @@ impl RateCluster {
 /// Exact sums over clusters of hits among trials, and of what the trials cost; mergeable in any order.
 ///
 /// Clusters without trials say nothing of a rate and are left out. Where the hits are worth at least
-/// [`FEW_HITS`], intervals are those of [`Clusters::share`] and [`Clusters::cost`]. Where they are
-/// worth less, by (Σy)²/Σy² over the clusters' hits y, the ends of those can't be trusted. Then only
+/// [`FEW_HITS`], intervals are those of [`Clusters::share`] and [`Clusters::cost`], with larger standard
+/// errors, and shares on the scale of log odds, where clusters differ in weight. Where they are worth less, by (Σy)²/Σy² over the clusters' hits y, the ends of those can't be trusted. Then only
 /// one end is given, which is safe: no cluster has had more than m hits (at least 1), so the hits of a
 /// cluster are on average at most m times the share of clusters with a hit. U, Clopper and Pearson's
 /// upper limit of that share for so many clusters as they are worth by Kish, bounds the rate by U·m
-/// over the mean trials of a cluster. Where clusters differ in weight the upper end is no lower than that
-/// bound below 100 effective hits, the price of a hit no higher than what it allows, and so for ratios of
-/// prices.
+/// over the mean trials of a cluster.
 ///
 /// ```
 /// use tallyhouse_stats::{Level, Rate, RateCluster};
@@ -167,23 +166,30 @@ impl Rate {
             return Ok(Limits::default());
         };
         let value = Some(value);
-        let safe = (self.most_hits(level)? / self.per_cluster(1)).min(1.0);
         if self.is_rare() {
-            return Ok(Limits { value, low: None, high: Some(safe) });
+            let high = (self.most_hits(level)? / self.per_cluster(1)).min(1.0);
+            return Ok(Limits { value, low: None, high: Some(high) });
         }
-        let estimate = Estimate::if_known(shares.share(level))?;
-        let mut limits = estimate.map_or(Limits { value, ..Limits::default() }, Limits::from);
-        if self.may_miss_heavy_clusters()? {
-            limits.high = limits.high.map(|high| high.max(safe));
-        }
-        Ok(limits)
+        let share =
+            if self.is_uneven()? { shares.share_in_doubt(level) } else { shares.share(level) };
+        let estimate = Estimate::if_known(share)?;
+        Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from))
     }
 
-    /// Where clusters differ in weight and hits are not many, heavy clusters may be missing, and no
-    /// linearised interval shows that.
-    fn may_miss_heavy_clusters(&self) -> Result<bool, StatsError> {
-        let uneven = self.weights.effective_size()? < 0.99 * self.clusters() as f64;
-        Ok(uneven && self.effective_hits() < ENOUGH_HITS)
+    /// Tests if clusters differ in weight.
+    fn is_uneven(&self) -> Result<bool, StatsError> {
+        Ok(self.weights.effective_size()? < 0.99 * self.clusters() as f64)
+    }
+
+    /// How many times as large a standard error is taken: more than once where clusters differ in weight.
+    fn doubt(&self) -> Result<f64, StatsError> {
+        Ok(if self.is_uneven()? { doubt(self.effective_hits()) } else { 1.0 })
+    }
+
+    /// As many clusters as these are worth, less what is in doubt where they differ in weight.
+    fn worth(&self) -> Result<f64, StatsError> {
+        let worth = self.weights.effective_size()?;
+        Ok(if self.is_uneven()? { worth / doubt(self.sums.effective(1)).powi(2) } else { worth })
     }
 
     /// Returns the share of trials that are hits by [`Clusters::share_by_weight`]: where each cluster is
@@ -220,14 +226,13 @@ impl Rate {
         if self.clusters() == 0 {
             return Ok(None);
         }
-        let limit = Limit::Cost(self.least_cost()?);
-        let few = FewHits { limit, effective: [self.effective_hits(), f64::INFINITY] };
         if self.is_rare() {
+            let limit = Limit::Cost(self.least_cost()?);
+            let few = FewHits { limit, effective: [self.effective_hits(), f64::INFINITY] };
             return Ok(Some(few_hits(self.mean_price()?, few, level)));
         }
-        let low = self.may_miss_heavy_clusters()?.then_some(few);
         let price = Estimate::if_known(self.sums.pick([2, 0]).cost(level))?;
-        Ok(price.map(|price| price.guarded(Guard { low, high: None })))
+        price.map(|price| price.less_sure(self.doubt()?)).transpose()
     }
 
     /// The cost of a hit; infinite without hits.
@@ -238,7 +243,7 @@ impl Rate {
 
     /// What few hits tell.
     fn least_cost(&self) -> Result<LeastCost, StatsError> {
-        let worth = self.weights.effective_size()?;
+        let worth = self.worth()?;
         let share = self.weights.quotient()?;
         let cost = self.per_cluster(2) / self.most();
         Ok(LeastCost { cost, with_hit: worth * share, without: worth * (1.0 - share) })
@@ -264,7 +269,7 @@ impl Rate {
 
     /// At most so many hits has a cluster on average.
     fn most_hits(&self, level: Level) -> Result<f64, StatsError> {
-        let worth = self.weights.effective_size()?;
+        let worth = self.worth()?;
         let share = self.weights.quotient()?;
         let tail = level.error_rate() / 2.0;
         let limit = upper_limit([worth * share, worth * (1.0 - share)], tail);
@@ -382,18 +387,9 @@ impl RatePair {
         let law = |limit| FewHits { limit, effective: hits };
         let limit = match [first.is_rare(), second.is_rare()] {
             [false, false] => {
-                let guard = |limit, few: &Rate, many: &Rate| {
-                    if few.may_miss_heavy_clusters()? {
-                        many.limit(limit, few, level)
-                    } else {
-                        Ok(None)
-                    }
-                };
-                let low = guard(Limit::By, first, second)?;
-                let high = guard(Limit::Of, second, first)?;
                 let ratio = Estimate::if_known(self.sums.ratio_of_ratios(level))?;
-                let guard = Guard { low: low.map(law), high: high.map(law) };
-                return Ok(ratio.map(|ratio| ratio.guarded(guard)));
+                let times = first.doubt()?.max(second.doubt()?);
+                return ratio.map(|ratio| ratio.less_sure(times)).transpose();
             }
             [true, true] if hits.contains(&0.0) => return Ok(None),
             [true, true] => Some(Limit::None),
@@ -512,11 +508,37 @@ mod tests {
 
     #[test]
     fn heavy_clusters_count_as_the_few_that_they_are_worth() {
-        // Weights 3, 1, 1, 1: worth (3 + 3)²/12 = 3 clusters; the heavy one has 2 hits in 6 trials.
-        let rate = rate(&[[3, 6, 18, 0], [1, 0, 6, 0], [1, 0, 6, 0], [1, 0, 6, 0]]);
-        let upper = Beta::new(1.5 + 1.0, 1.5).unwrap().inverse_cdf(0.975);
-        let share = rate.share(Level::default()).unwrap();
+        // One of weight 3, 30 of weight 1: worth 33² / (9 + 30) clusters, and so are their trials; the
+        // heavy one has 2 hits in 6 trials. An error from so many may be 1.4 by the root too small.
+        let mut clusters = vec![[1, 0, 6, 0]; 30];
+        clusters.push([3, 6, 18, 0]);
+        let kish = 33.0 * 33.0 / 39.0f64;
+        let worth = kish * (1.0 - 1.4 / kish.sqrt()).powi(2);
+        let with_hit = worth * 3.0 / 33.0;
+        let upper = Beta::new(with_hit + 1.0, worth - with_hit).unwrap().inverse_cdf(0.975);
+        let share = rate(&clusters).share(Level::default()).unwrap();
         assert_relative(share.high.unwrap(), upper * 2.0 / 6.0, 1e-9);
+    }
+
+    /// Weights 1 and 3 by turns: 200 clusters with a hit are worth (400)² / 1000 = 160.
+    #[test]
+    fn clusters_of_different_weight_are_less_sure() {
+        let clusters: Vec<[i128; 4]> = (0..400)
+            .map(|i| [1, i128::from(i < 200), 4, 7].map(|n| n * (1 + 2 * (i % 2))))
+            .collect();
+        let rate = rate(&clusters);
+        assert_close(rate.effective_hits(), 160.0, 1e-12);
+        let level = Level::default();
+        let doubt = 1.0 / (1.0 - 1.4 / 160.0f64.sqrt());
+        let plain = rate.sums.pick([2, 0]).cost(level).unwrap();
+        let price = rate.price(level).unwrap().unwrap();
+        let error = |estimate: &Estimate| estimate.standard_error().unwrap();
+        assert_relative(error(&price), error(&plain) * doubt, 1e-12);
+        // All trials cost the same, so the price is the inverse of the share; one in eight is a hit, and the
+        // odds vary more than the share does.
+        let share = rate.sums.pick([0, 1]).share_in_doubt(level).unwrap();
+        assert_relative(error(&share), error(&price) / (1.0 - 0.125), 1e-12);
+        assert_eq!(rate.share(level).unwrap(), share.into());
     }
 
     #[test]

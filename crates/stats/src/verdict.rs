@@ -7,6 +7,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use tallyhouse_words::Outcome;
 
 use crate::estimate::Law;
+use crate::questions::log_odds;
 use crate::{Estimate, StatsError};
 
 /// The probability with which as much data as [`Planned`](crate::Planned) says decides a claim.
@@ -169,8 +170,11 @@ fn times_to_clear(estimate: &Estimate, bound: f64, error_rate: f64, risk: f64) -
             (reach / distance).powi(2) / trials.count()
         }
         Law::Student(spread) => by_spread(spread.standard_error, distance),
-        Law::LogStudent(spread) | Law::Guarded(spread, _) => {
+        Law::LogStudent(spread) => {
             by_spread(spread.standard_error, (estimate.value / bound).ln().abs())
+        }
+        Law::OddsStudent(spread) => {
+            by_spread(spread.standard_error, (log_odds(estimate.value) - log_odds(bound)).abs())
         }
         Law::FewHits(few) => few.times(estimate.value, bound, [sure, powerful], error_rate / 2.0),
         Law::Unknown => f64::NAN,

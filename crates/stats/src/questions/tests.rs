@@ -1,6 +1,7 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::student::Student;
 use crate::test_support::{assert_close, assert_relative, clusters_of};
 
 const MILLION: i128 = 1_000_000;
@@ -154,27 +155,34 @@ mod shares {
         few.add([10, 10]);
         let found = few.share_by_weight(level()).unwrap();
         assert_eq!((found.value, found.method), (0.4, Method::ClopperPearsonWorth));
-        let worth = 2500.0 / 140.0;
+        // A standard error from so many may be 1.4 / √17.86 too small.
+        let worth = 2500.0 / 140.0 * (1.0 - 1.4 / (2500.0f64 / 140.0).sqrt()).powi(2);
         let trials = Trials { hits: 0.4 * worth, misses: 0.6 * worth };
         assert_eq!(found.interval.low, 0.0);
         assert_close(found.interval.high, trials.exact_interval(0.025).high, 1e-12);
         assert_close(found.p_value_below(found.interval.high).unwrap(), 0.025, 1e-9);
 
-        // 500 hits and 500 misses of weight 1, 200 and 200 of weight 2: enough, so as many trials as the
-        // linearised standard error says.
+        // 600 hits and 400 misses of weight 1, 240 and 160 of weight 2: (1080)² / (600 + 4·240) = 747.7
+        // effective hits and (720)² / (400 + 4·160) = 498.5 misses. On the scale of log odds, whose
+        // standard error is that of the share by p·(1 − p) = 0.24.
         let mut many = Clusters::default();
-        for (weight, times) in [(1, 500), (2, 200)] {
-            many.add_times([weight, weight], times);
-            many.add_times([0, weight], times);
+        for (weight, times) in [(1, 200), (2, 80)] {
+            many.add_times([weight, weight], 3 * times);
+            many.add_times([0, weight], 2 * times);
         }
         let [found, linearised] = [many.share_by_weight(level()), many.share(level())];
         let (found, linearised) = (found.unwrap(), linearised.unwrap());
-        let error = linearised.standard_error().unwrap();
-        let trials = Trials { hits: 0.125 / (error * error), misses: 0.125 / (error * error) };
-        let expected = trials.exact_interval(0.025);
-        assert_close(found.interval.low, expected.low, 1e-12);
-        assert_close(found.interval.high, expected.high, 1e-12);
-        assert_close(found.interval.low, linearised.interval.low, 0.002);
+        let doubt = 1.0 / (1.0 - 1.4 / (720.0f64 * 720.0 / 1040.0).sqrt());
+        let error = linearised.standard_error().unwrap() * doubt / 0.24;
+        assert_eq!((found.value, found.method), (0.6, Method::LinearisedLogOdds));
+        assert_close(found.standard_error().unwrap(), error, 1e-15);
+        let odds = |share: f64| (share / (1.0 - share)).ln() - 1.5f64.ln();
+        let reach = Student::new(1399).upper_quantile(0.025) * error;
+        assert_close(odds(found.interval.low), -reach, 1e-12);
+        assert_close(odds(found.interval.high), reach, 1e-12);
+        assert_close(found.p_value_below(found.interval.high).unwrap(), 0.025, 1e-9);
+        assert_close(found.p_value_above(found.interval.low).unwrap(), 0.025, 1e-9);
+        assert_eq!(found.p_value_above(1.0), Ok(1.0));
 
         // Units that are alike are trials.
         let alike = clusters_of(&[[1, 1], [0, 1], [0, 1]]);
