@@ -85,7 +85,7 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     };
     let elsewhere = counted.iter().map(std::slice::from_ref);
     let elsewhere = elsewhere.map(|group| (populations(group).join("; "), outcome_counts(group)));
-    Ok(environment.get_template("report.html")?.render(Page {
+    let page = environment.get_template("report.html")?.render(Page {
         document,
         numbers: numbers(document),
         counts: outcome_counts(&findings),
@@ -101,7 +101,9 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
         style: safe(&style),
         script: safe(SCRIPT),
         script_hash: safe(&hash(SCRIPT)),
-    })?)
+    })?;
+    // A number and its unit stay in one line.
+    Ok(page.replace(" %", "\u{a0}%"))
 }
 
 /// Returns the pictures of each block of a section.

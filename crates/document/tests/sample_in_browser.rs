@@ -53,7 +53,7 @@ fn a_press_on_a_head_sorts_the_rows() {
         sorted(&columns[0], 1),
         ["open 4, naked 2", "open 5, naked 3", "open 8, naked 4", "open 10, naked 4"]
     );
-    assert_eq!(sorted(&columns[2], 2), ["12.25 %", "4.5 %", "0.33 %", "–"]);
+    assert_eq!(sorted(&columns[2], 2), ["12.25\u{a0}%", "4.5\u{a0}%", "0.33\u{a0}%", "–"]);
     assert_eq!(browser::check_sorting(&found), 1);
 }
 

@@ -32,7 +32,7 @@ mod places;
 mod sets;
 
 pub use counts::{about, compact, count, counted, plural, read_back, share_of};
-pub use lists::{list, list_or, list_some, sentence_start};
+pub use lists::{list, list_or, list_some, mid_sentence, sentence_start};
 pub use measured::{Measured, share_and_ends, share_within, thousandths};
 pub use numbers::{
     exact_percent, fixed, over, p_value, percent, rounded, rounded_down, rounded_up, under_share,

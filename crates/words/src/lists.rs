@@ -67,6 +67,17 @@ pub fn sentence_start(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// Goes on with a title within a sentence: its first letter becomes a small one.
+///
+/// ```
+/// assert_eq!(tallyhouse_words::mid_sentence("Puzzles in print"), "puzzles in print");
+/// ```
+#[must_use]
+pub fn mid_sentence(title: &str) -> String {
+    let mut letters = title.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,8 +6,8 @@ use tallyhouse_analysis::{Card, CardShape};
 use tallyhouse_figures::{AnswerCard, CardRow, Heading};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
-    Advice, Measured, about, counted, list, number_word, over, sentence_start, set_name, set_names,
-    share_and_ends,
+    Advice, Measured, about, counted, list, mid_sentence, number_word, over, sentence_start,
+    set_name, set_names, share_and_ends,
 };
 
 use super::folder::{check, read_json};
@@ -203,8 +203,8 @@ pub fn card_findings(card: &Card) -> Vec<String> {
     let mut clauses = Vec::new();
     let title = title(card);
     if !title.ends_with('?') {
-        let (first, rest) = title.split_at(1);
-        clauses.push(format!("{}: {}{rest}", card.population, first.to_lowercase()));
+        let [population, advice] = [&card.population, &title].map(|words| mid_sentence(words));
+        clauses.push(format!("in {population}, {advice}"));
     }
     let [depends, undecided] =
         [Advice::Depends, Advice::Undecided].map(|advice| with(advice).len());

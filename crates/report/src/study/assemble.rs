@@ -9,12 +9,12 @@ use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_collection::SamplingMethod;
 use tallyhouse_document::{Block, Document, Extent, Section, to_html, to_markdown};
 use tallyhouse_storage::write_file;
-use tallyhouse_words::count;
+use tallyhouse_words::{count, mid_sentence};
 
 use super::collections::{Collected, Study};
 use super::part::{self, FINDINGS, Finding, SECTION};
 use super::stages::RECIPE;
-use super::{Origin, StudyCollection, StudySettings, Told};
+use super::{Lead, Origin, StudyCollection, StudySettings, Told};
 use crate::ReportError;
 use crate::error::io_error;
 
@@ -80,7 +80,7 @@ pub(super) fn write(
 ) -> Result<Told, ReportError> {
     let out = &settings.out;
     let mut sections: Vec<Section> = Vec::new();
-    let mut findings: Vec<Finding> = Vec::new();
+    let mut findings: Vec<(usize, Finding)> = Vec::new();
     for part in ["data", "figures"] {
         let folder = aside.join(part);
         fs::create_dir(&folder).map_err(io_error(&folder))?;
@@ -88,13 +88,17 @@ pub(super) fn write(
     for folder in folders {
         let folder = out.join(folder);
         sections.extend(read::<Section>(&folder.join(SECTION))?);
-        findings.extend(read::<Vec<Finding>>(&folder.join(FINDINGS))?.unwrap_or_default());
+        let place = place_of(&study.recipe.lead, &folder);
+        let found = read::<Vec<Finding>>(&folder.join(FINDINGS))?.unwrap_or_default();
+        findings.extend(found.into_iter().map(|finding| (place, finding)));
         for part in ["data", "figures"] {
             copy(&folder.join(part), &aside.join(part))?;
         }
     }
+    findings.sort_by_key(|&(place, _)| place);
+    let findings: Vec<Finding> = findings.into_iter().map(|(_, finding)| finding).collect();
     let (leading, others) = story(findings, &study.recipe.collections);
-    let story: Vec<String> = leading.iter().map(|finding| part::sentence(&finding.words)).collect();
+    let story = sentences(&leading, &study.recipe.collections);
     // The card comes first; what it is follows below it.
     if let Some(first) = sections.first_mut() {
         let about = std::mem::replace(&mut first.intro, story.join(" "));
@@ -142,6 +146,27 @@ fn write_pages(document: &Document, folder: &Path, name: &str) -> Result<(), Rep
 
 /// How many sentences a story has at most.
 const SENTENCES: usize = 5;
+
+/// Where a recipe wants the findings of a part: those it names first, then the others.
+fn place_of(lead: &[Lead], folder: &Path) -> usize {
+    let name = folder.file_name().unwrap_or_default().to_string_lossy();
+    let of = |&lead: &Lead| name.starts_with(<&str>::from(lead));
+    lead.iter().position(of).unwrap_or(lead.len())
+}
+
+/// Writes the story; a first sentence about one collection says so.
+fn sentences(leading: &[Finding], collections: &[StudyCollection]) -> Vec<String> {
+    let sentence = |(number, finding): (usize, &Finding)| {
+        let of = |name: &String| collections.iter().find(|one| one.name == *name);
+        match finding.collection.as_ref().and_then(of).filter(|_| number == 0) {
+            Some(of) => {
+                part::sentence(&format!("in {}, {}", mid_sentence(&of.title), finding.words))
+            }
+            None => part::sentence(&finding.words),
+        }
+    };
+    leading.iter().enumerate().map(sentence).collect()
+}
 
 /// Parts what leads, of the study as a whole and of its first collection, from all else.
 fn story(findings: Vec<Finding>, collections: &[StudyCollection]) -> (Vec<Finding>, Vec<Finding>) {
@@ -252,11 +277,11 @@ fn document(
         "Weights of glances".to_owned(),
         format!("cell seen {cell}, place gathered {place}, try {try_}"),
     ));
-    let titles: Vec<&str> = recipe.collections.iter().map(|c| c.title.as_str()).collect();
+    let titles = recipe.collections.iter().map(|collection| collection.title.as_str());
     let subtitle = if recipe.note.is_empty() {
-        titles.join("; ")
+        titles.collect::<Vec<_>>().join("; ")
     } else {
-        format!("{} ({})", recipe.note, titles.join("; "))
+        recipe.note.clone()
     };
     Document {
         title: recipe.title.clone(),

@@ -23,7 +23,7 @@ pub use tallyhouse_figures::Paper;
 
 pub use collections::{FirstPuzzles, first_puzzles};
 pub use recipe::{
-    BUILT_IN, OrderSearch, Origin, StudyCharts, StudyCollection, StudyCompare, StudyEffort,
+    BUILT_IN, Lead, OrderSearch, Origin, StudyCharts, StudyCollection, StudyCompare, StudyEffort,
     StudyPanel, StudyRecipe, StudySpecimens, StudyTimings, StudyWorksheet, StudyYields,
     WantedSpecimens,
 };

@@ -43,6 +43,8 @@ pub struct StudyRecipe {
     pub title: String,
     /// What the study is about. May be empty.
     pub note: String,
+    /// The sections whose findings the report begins with, before those of the others.
+    pub lead: Vec<Lead>,
     /// The collections, at least one.
     pub collections: Vec<StudyCollection>,
     /// Rulebooks by name or file.
@@ -75,6 +77,28 @@ pub struct StudyRecipe {
     pub order: Option<OrderSearch>,
     /// Sheets to practise on, if wanted.
     pub worksheet: Option<StudyWorksheet>,
+}
+
+/// A section that a report may begin with.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, strum::EnumString, strum::IntoStaticStr, strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Lead {
+    /// What to look for.
+    Answer,
+    /// Rulebooks and claims.
+    Trial,
+    /// What occurs.
+    Occurrence,
+    /// How the collections differ.
+    Comparison,
+    /// What looks yield.
+    Yields,
+    /// Rulebooks head to head.
+    Rulebooks,
+    /// The search for better rulebooks.
+    Order,
 }
 
 /// Looks that are compared with their complements.
@@ -240,6 +264,8 @@ struct Raw {
     title: String,
     #[serde(default)]
     note: String,
+    #[serde(default)]
+    lead: Vec<Named<Lead>>,
     #[serde(default)]
     rulebooks: Vec<String>,
     #[serde(default)]
@@ -425,6 +451,7 @@ impl StudyRecipe {
             name: raw.name.into_inner(),
             title: raw.title,
             note: raw.note.trim().to_owned(),
+            lead: raw.lead.into_iter().map(|Named(lead)| lead).collect(),
             collections,
             rulebooks: raw.rulebooks,
             claims: raw.claims,

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use tallyhouse_analysis::{Card, NOT_WORTH_IT, ReaderFile, judge};
 use tallyhouse_document::Block;
-use tallyhouse_words::{counted, list, number_word};
+use tallyhouse_words::{counted, list, mid_sentence, number_word};
 
 use super::trial::built_in_readers;
 use crate::ReportError;
@@ -57,11 +57,11 @@ impl Part for CardPart<'_> {
         Ok(Found {
             intro: format!(
                 "A naked pair among a house's open cells leaves a hidden set in the others, and so does \
-                 every naked set: they are two sides of one split, and one of them is enough. Its shape \
-                 is the two sizes. Here is which side to look for, from {}, for {} kinds of reader: {}. \
-                 A glance is one look at a cell or at a place for a digit. A side is marked where each \
-                 of these readers finds it with fewer glances, both when every house is looked at and when \
-                 a look comes only after all earlier ones have failed.",
+                 every naked set: they are two sides of one split, and finding one finds both. The two \
+                 sizes are its shape. Here is which side to look for, from {}, for {} kinds of reader: {}. \
+                 A glance reads one cell, or tries one place for a digit. A side is marked where each \
+                 of these readers finds it with fewer glances. They do so when every house is looked at, \
+                 and when a look comes only after all earlier ones have failed.",
                 counted(card.puzzles, "puzzle", "puzzles"),
                 number_word(u8::try_from(card.readers.len()).unwrap_or(u8::MAX)),
                 kinds(&readers),
@@ -82,9 +82,5 @@ impl Part for CardPart<'_> {
 
 /// Says who the readers are: `marking (writes pencil marks, remembers nothing)`.
 fn kinds(readers: &[ReaderFile]) -> String {
-    list(readers.iter().map(|reader| {
-        let mut title = reader.title.chars();
-        let first = title.next().map_or_else(String::new, |first| first.to_lowercase().to_string());
-        format!("{} ({first}{})", reader.name, title.as_str())
-    }))
+    list(readers.iter().map(|reader| format!("{} ({})", reader.name, mid_sentence(&reader.title))))
 }

@@ -2,14 +2,15 @@
 
 use serde_json::{Value, json};
 use tallyhouse_document::Block;
+use tallyhouse_words::{Measured, list, mid_sentence};
 
 use crate::ReportError;
 use crate::chart_kind::Draw;
 use crate::charts::Census;
 use crate::study::StudyProgress;
-use crate::study::collections::Study;
+use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
-use crate::study::part::{AnyPart, Found, Part, Parts};
+use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
 
 /// The section that compares collections, if there are several.
 pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
@@ -18,6 +19,20 @@ pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
 }
 
 struct ComparisonPart<'a>(&'a Study<'a>);
+
+impl ComparisonPart<'_> {
+    /// Says how many puzzles of each collection singles alone solve, if the data tell it for all.
+    fn solved_by_singles(&self) -> Result<Option<String>, ReportError> {
+        let mut shares = Vec::new();
+        for Collected { collection, census, .. } in &self.0.collections {
+            let share = census.needed()?.first.first().and_then(|row| row.share.as_ref());
+            let Some(share) = share.map(|&share| Measured::from(share)) else { return Ok(None) };
+            let percent = share.times(100.0).number_in_prose();
+            shares.push(format!("{percent} % of {}", mid_sentence(&collection.title)));
+        }
+        Ok(Some(format!("singles alone solve {}", list(shares))))
+    }
+}
 
 impl Part for ComparisonPart<'_> {
     /// The censuses themselves are what is drawn.
@@ -41,8 +56,14 @@ impl Part for ComparisonPart<'_> {
         _: &StageFolder<'_>,
         _: &dyn StudyProgress,
     ) -> Result<Found<()>, ReportError> {
-        let intro = "How much of the picture is the puzzles, and how much is how they were drawn.";
-        Ok(Found::pictures(intro.to_owned(), ()))
+        let intro = "The same counts in each collection. Where they differ, it is how the puzzles were \
+                     drawn that makes the difference.";
+        let findings = self.solved_by_singles()?.into_iter();
+        let finding = |words| Finding { leads: true, collection: None, words };
+        Ok(Found {
+            findings: findings.map(finding).collect(),
+            ..Found::pictures(intro.to_owned(), ())
+        })
     }
 
     fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
