@@ -32,7 +32,7 @@ pub use orders::{SearchedOrders, frontier};
 pub use rulebooks::{COMPARISON_FILE, HeadToHead, rulebooks};
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
-pub(crate) use words::finds_by;
+pub(crate) use words::{find_by, finds_by};
 pub use yields::{YieldTable, prices, yields};
 pub(crate) use yields::{price_words, share_words};
 

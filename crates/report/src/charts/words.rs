@@ -65,7 +65,7 @@ pub(super) fn few_puzzles(all: u64, what: &str) -> Option<String> {
 }
 
 /// Names what a look finds, and apart from it what is said of its houses.
-pub(super) fn find_by(look: &str) -> (String, &str) {
+pub(crate) fn find_by(look: &str) -> (String, &str) {
     let Some((side, rest)) = look.split_once(' ') else { return (look.to_owned(), "") };
     let (size, houses) = rest.split_once(' ').unwrap_or((rest, ""));
     let name = size.parse().map_or_else(|_| size.to_owned(), set_name);

@@ -3,9 +3,9 @@
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence};
 use tallyhouse_census::{Counts, Moment};
 use tallyhouse_stats::{Estimate, Limits};
-use tallyhouse_words::{Measured, counted, list, number_word, rounded, share_within};
+use tallyhouse_words::{Measured, counted, list_or, number_word, rounded, share_within};
 
-use crate::charts::possible_shapes;
+use crate::charts::{find_by, possible_shapes};
 use crate::few::{FEW, is_few};
 use crate::shapes;
 use crate::study::part::Finding;
@@ -76,7 +76,7 @@ fn commonest(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
     })
 }
 
-fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
+fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Vec<String> {
     let rate = |&(open, naked): &(u8, u8)| {
         occurrence.shape(open, naked).and_then(|shape| shape.house_share.value).unwrap_or_default()
     };
@@ -89,25 +89,28 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
             })
     };
     let seen = || possible_shapes().filter(is_told);
-    let most = seen().max_by(|a, b| rate(a).total_cmp(&rate(b)))?;
-    let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b)))?;
-    let words = |end: &str, (open, naked): (u8, u8)| {
+    let most = seen().max_by(|a, b| rate(a).total_cmp(&rate(b)));
+    let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b))).filter(|_| seen().count() > 1);
+    let by_weight = if occurrence.weighted { ", by weight" } else { "" };
+    let words = |end: &str, of: &str, (open, naked): (u8, u8)| {
         let shape = occurrence.shape(open, naked)?;
         let Limits { value, low, high } = shape.house_share;
         Some(format!(
-            "{end} often {}: in {} of {} with that many open cells",
+            "{end} often{of} a house shows {}: {} of {} with that many open cells do, at {}{by_weight}",
             shapes::in_prose(open, naked),
             share_within(value, low, high),
-            counted(shape.houses, "house", "houses")
+            counted(shape.houses, "house", "houses"),
+            Moment::Every.in_words()
         ))
     };
-    let by_weight = if occurrence.weighted { ", by weight" } else { "" };
-    Some(format!(
-        "of the shapes seen in {FEW} puzzles or more, a house shows {}, and {}{by_weight}; at {}",
-        words("most", most)?,
-        words("least", least)?,
-        Moment::Every.in_words()
-    ))
+    let of = format!(" of what {FEW} puzzles or more have");
+    [
+        most.and_then(|shape| words("most", "", shape)),
+        least.and_then(|shape| words("least", &of, shape)),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// Says in how many puzzles singles do all there is to do. What they solve and how far they go beside
@@ -119,7 +122,7 @@ fn singles(needed: &LookShares) -> Option<String> {
         return Some(format!("in {solved} of {of_puzzles} there is no quiet position"));
     };
     Some(format!(
-        "singles alone solve {solved} of {of_puzzles}; in {} they go as far as the whole walk does",
+        "singles alone solve {solved} of {of_puzzles}; in {} nothing else helps",
         with_interval(as_far.share.as_ref()?)?
     ))
 }
@@ -131,18 +134,20 @@ fn of_puzzles(needed: &LookShares) -> String {
 
 fn most_needed(needed: &LookShares) -> Option<String> {
     let value = |row: &&LookShare| row.share.as_ref().map_or(0.0, |share| share.value);
-    let most = needed.last.iter().max_by(|a, b| value(a).total_cmp(&value(b)))?;
-    let unneeded = needed.last.iter().skip(1).filter(|row| row.puzzles == 0);
-    let unneeded: Vec<&str> = unneeded.map(|row| row.look.as_str()).collect();
+    // The first row is where nothing is found.
+    let looks = || needed.last.iter().skip(1);
+    let most = looks().max_by(|a, b| value(a).total_cmp(&value(b)))?;
+    let name = |row: &LookShare| format!("a {}", find_by(&row.look).0);
+    let unneeded: Vec<String> = looks().filter(|row| row.puzzles == 0).map(name).collect();
     let never = if unneeded.is_empty() {
         String::new()
     } else {
-        format!("; never the last: {}", list(unneeded))
+        format!("; never for {}", list_or(unneeded))
     };
     Some(format!(
         "the last look that finds anything, in puzzles that the walk solves and in those it does not, \
-         is most often {}: in {} of {}{never}",
-        most.look,
+         is most often for {}: in {} of {}{never}",
+        name(most),
         with_interval(most.share.as_ref()?)?,
         of_puzzles(needed)
     ))
@@ -185,8 +190,7 @@ mod tests {
         let words = singles(&needed()).unwrap();
         assert_eq!(
             words,
-            "singles alone solve 42 % (33–52 %) of 100 puzzles; in 53 % (43–62 %) they go as far as \
-             the whole walk does"
+            "singles alone solve 42 % (33–52 %) of 100 puzzles; in 53 % (43–62 %) nothing else helps"
         );
         let without = LookShares { by_singles: None, ..needed() };
         assert_eq!(
@@ -209,9 +213,8 @@ mod tests {
     #[test]
     fn the_last_look_is_that_of_all_puzzles_and_the_rest_are_named() {
         let words = most_needed(&needed()).unwrap();
-        let whose =
-            "in puzzles that the walk solves and in those it does not, is most often naked 2";
+        let whose = "in puzzles that the walk solves and in those it does not, is most often for a naked pair";
         assert!(words.contains(whose), "{words}");
-        assert!(words.ends_with(" of 100 puzzles; never the last: hidden 2"), "{words}");
+        assert!(words.ends_with(" of 100 puzzles; never for a hidden pair"), "{words}");
     }
 }

@@ -80,7 +80,7 @@ impl LeftOutPart<'_> {
                 words: format!(
                     "without {} the full ladder reaches less in {} of {puzzles}, more than without any \
                      other shape",
-                    shapes::short(shape.open, shape.naked),
+                    shapes::in_prose(shape.open, shape.naked),
                     share.percent(),
                 ),
             })
