@@ -279,6 +279,18 @@ fn a_study_touches_no_files_of_others() {
     let names = |all: &[(String, Vec<u8>)]| all.iter().map(|(n, _)| n.clone()).collect::<Vec<_>>();
     assert_eq!(names(&all(folder)), names(&written));
     good(folder, "verify study");
+    // Without work, which a published study lacks, the rest is still compared.
+    let (work, elsewhere) = (folder.join("study/work"), folder.join("elsewhere"));
+    fs::rename(&work, &elsewhere).unwrap();
+    let verified = good(folder, "verify study").out;
+    assert!(verified.ends_with(" of them in work, which is not here\n"), "{verified}");
+    fs::rename(&report, folder.join("report")).unwrap();
+    refused(folder, "verify study", "1 of 1 folder not as written");
+    fs::rename(folder.join("report"), &report).unwrap();
+    fs::create_dir(&work).unwrap();
+    refused(folder, "verify study", "1 of 1 folder not as written");
+    fs::remove_dir(&work).unwrap();
+    fs::rename(&elsewhere, &work).unwrap();
     // The recipe that is run is the user's, wherever it lies.
     let changed = RECIPE.replace("title = \"Own\"", "title = \"My own\"");
     fs::write(folder.join("study/recipe.toml"), &changed).unwrap();

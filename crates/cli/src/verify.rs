@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::ensure;
 use clap::Args;
 use serde::Serialize;
-use tallyhouse_storage::{Digest, contents};
+use tallyhouse_storage::{Digest, Files, RelativePath, contents};
 use tallyhouse_words::counted;
 
 use crate::messages;
@@ -16,7 +16,8 @@ use crate::options::Json;
 ///
 /// DIR is what another command wrote: a dataset, a collection, a study, a trial or any other folder
 /// with manifest.json or study.json. Every file that it lists is read and compared with its digest.
-/// One line tells of each folder; the exit code is 1 if a file is missing or has changed.
+/// One line tells of each folder; the exit code is 1 if a file is missing or has changed. Of a study that is
+/// published without its folder work, the other files are compared.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse verify collection
@@ -36,6 +37,8 @@ struct Verified<'a> {
     good: bool,
     /// How many files it lists, the list included; none if the list can't be read.
     files: Option<usize>,
+    /// How many of them lie in the work folder of a study that is not here.
+    left_out: usize,
     /// The digest of the list.
     blake3: Option<Digest>,
     /// What is wrong.
@@ -44,6 +47,7 @@ struct Verified<'a> {
 
 impl<'a> Verified<'a> {
     fn of(folder: &'a Path) -> Self {
+        let mut left_out = 0;
         let (files, fault) = match contents(folder) {
             _ if folder.is_file() => {
                 let found = folder.display();
@@ -52,7 +56,9 @@ impl<'a> Verified<'a> {
                 (None, Some(fault))
             }
             Ok(Some(files)) => {
-                let fault = files.check(folder).err().map(|error| error.to_string());
+                let mut here = files.clone();
+                left_out = take_work(&mut here, folder);
+                let fault = here.check(folder).err().map(|error| error.to_string());
                 (Some(files), fault)
             }
             Ok(None) => {
@@ -68,8 +74,9 @@ impl<'a> Verified<'a> {
         Self {
             folder,
             good: fault.is_none(),
-            files: files.as_ref().map(tallyhouse_storage::Files::len),
-            blake3: files.as_ref().map(tallyhouse_storage::Files::digest),
+            files: files.as_ref().map(Files::len),
+            blake3: files.as_ref().map(Files::digest),
+            left_out,
             fault,
         }
     }
@@ -79,9 +86,26 @@ impl<'a> Verified<'a> {
             (Some(fault), _) => writeln!(out, "{fault}"),
             (None, files) => {
                 let files = counted(files.unwrap_or_default() as u64, "file", "files");
-                writeln!(out, "{}: good, {files}", self.folder.display())
+                write!(out, "{}: good, {files}", self.folder.display())?;
+                match self.left_out {
+                    0 => writeln!(out),
+                    left_out => writeln!(out, ", {left_out} of them in {WORK}, which is not here"),
+                }
             }
         }
+    }
+}
+
+/// What a study needs only to be run again.
+const WORK: &str = "work";
+
+/// Takes the files of a study's work folder off the list if there is no such folder, and counts them.
+fn take_work(files: &mut Files, folder: &Path) -> usize {
+    match WORK.parse::<RelativePath>() {
+        Ok(work) if folder.join("study.json").exists() && !folder.join(WORK).exists() => {
+            files.take_below(&work).len()
+        }
+        _ => 0,
     }
 }
 
