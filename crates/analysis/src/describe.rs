@@ -255,7 +255,7 @@ impl Sums {
             level,
             repeated: self.repeated,
             equivalent: self.equivalent,
-            mean_clues: clues.mean(level).ok(),
+            mean_clues: clues.mean_by_weight(level).ok(),
             sd_clues: self.sd_clues(),
             clues: self.by_clues.iter().map(clue_row).collect(),
             minimal: share(&self.minimal),
@@ -383,7 +383,7 @@ impl Description {
 
     fn interval_words(&self) -> &'static str {
         if self.weighted > 0 || self.families > 0 {
-            "ratio of weights, families as clusters, linearised, Student's t"
+            "ratio of weights, families as clusters, linearised, Student's t; shares on the scale of log odds"
         } else {
             "Wilson, Clopper–Pearson where rare; the puzzle is the unit"
         }

@@ -18,6 +18,12 @@ use crate::share::Trials;
 use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, Share, StatsError};
 
+/// No ends.
+const ANYWHERE: Interval = Interval { low: f64::NEG_INFINITY, high: f64::INFINITY };
+
+/// Clusters are of one size or weight if they are worth this part of them by Kish.
+pub(crate) const EVEN: f64 = 0.99;
+
 /// How many times as large a standard error is taken where clusters differ in weight, from how many
 /// clusters' worth of hits it rests on. It is itself uncertain, by something like 1/√n of n clusters, and
 /// comes out too small just where heavy clusters are missing: so it is taken to be 1.4 times that too
@@ -299,19 +305,34 @@ impl Clusters<2> {
     /// With fewer than two clusters; if the second sum is not above 0; if sums were too large; and
     /// for clusters that don't differ ([`StatsError::NoSpread`]).
     pub fn mean(&self, level: Level) -> Result<Estimate, StatsError> {
-        let anywhere = Interval { low: f64::NEG_INFINITY, high: f64::INFINITY };
-        Linearised::of(&self.reduced()?)?.estimate(level, anywhere)
+        Linearised::of(&self.reduced()?)?.estimate(level, ANYWHERE)
+    }
+
+    /// Returns the mean as [`Clusters::mean`] does, for clusters whose size is what they weigh. Where they
+    /// differ the standard error is larger, by what is in doubt with a fifth as many as they are worth:
+    /// so few hold most of what lies far from the mean. Below ten there is no limit.
+    ///
+    /// # Errors
+    /// As [`Clusters::mean`].
+    pub fn mean_by_weight(&self, level: Level) -> Result<Estimate, StatsError> {
+        let sums = self.reduced()?;
+        let mut mean = Linearised::of(&sums)?;
+        let worth = sums.effective_size()?;
+        if worth < EVEN * sums.clusters() as f64 {
+            mean.standard_error *= doubt(worth / 5.0);
+        }
+        mean.estimate(level, ANYWHERE)
     }
 }
 
 impl Clusters<3> {
     /// Returns the mean difference (Σ first − Σ second) / Σ third of paired values: what the same
-    /// units cost in two ways, and how many units (or their size) there are.
+    /// units cost in two ways, and how many units there are, or what they weigh.
     ///
     /// # Errors
-    /// As [`Clusters::mean`].
+    /// As [`Clusters::mean_by_weight`].
     pub fn difference(&self, level: Level) -> Result<Estimate, StatsError> {
-        self.differences()?.mean(level)
+        self.differences()?.mean_by_weight(level)
     }
 }
 

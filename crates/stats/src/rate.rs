@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::estimate::Law;
 use crate::few_hits::{FEW_HITS, FewHits, LeastCost, Limit};
-use crate::questions::doubt;
+use crate::questions::{EVEN, doubt};
 use crate::share::upper_limit;
 use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
@@ -178,7 +178,7 @@ impl Rate {
 
     /// Tests if clusters differ in weight.
     fn is_uneven(&self) -> Result<bool, StatsError> {
-        Ok(self.weights.effective_size()? < 0.99 * self.clusters() as f64)
+        Ok(self.weights.effective_size()? < EVEN * self.clusters() as f64)
     }
 
     /// How many times as large a standard error is taken: more than once where clusters differ in weight.

@@ -149,7 +149,7 @@ fn reader_costs(
             made: counts.made,
             finds: counts.finds,
             raw: counts.glances.into(),
-            glances: known(per_puzzle.mean(level), &per_puzzle)?,
+            glances: known(per_puzzle.mean_by_weight(level), &per_puzzle)?,
             share: known(of_all.share(level), &of_all)?,
         })
     });

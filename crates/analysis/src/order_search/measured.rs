@@ -31,7 +31,7 @@ impl PuzzleMean {
         costs: &Clusters<2>,
         level: Level,
     ) -> Result<(Self, Option<Estimate>), StatsError> {
-        Self::of(costs.quotient()?, costs.clusters(), costs.mean(level))
+        Self::of(costs.quotient()?, costs.clusters(), costs.mean_by_weight(level))
     }
 
     fn of(
