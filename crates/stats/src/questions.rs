@@ -309,8 +309,8 @@ impl Clusters<2> {
     }
 
     /// Returns the mean as [`Clusters::mean`] does, for clusters whose size is what they weigh. Where they
-    /// differ the standard error is larger, by what is in doubt with a fifth as many as they are worth:
-    /// so few hold most of what lies far from the mean. Below ten there is no limit.
+    /// differ the standard error is larger, by what is in doubt with k²/2n of n clusters that are worth k:
+    /// the more they differ, the fewer hold most of what lies far from the mean.
     ///
     /// # Errors
     /// As [`Clusters::mean`].
@@ -319,7 +319,7 @@ impl Clusters<2> {
         let mut mean = Linearised::of(&sums)?;
         let worth = sums.effective_size()?;
         if worth < EVEN * sums.clusters() as f64 {
-            mean.standard_error *= doubt(worth / 5.0);
+            mean.standard_error *= doubt(worth * worth / (2.0 * sums.clusters() as f64));
         }
         mean.estimate(level, ANYWHERE)
     }

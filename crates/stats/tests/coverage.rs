@@ -201,7 +201,7 @@ fn ratios_of_ratios_and_differences_cover_their_level() {
     println!("ratio of ratios over 80 clusters: {covered:.4}; difference: {differences:.4}");
     assert!((covered - 0.95).abs() < 0.015);
     // Differences allow for heavy clusters that were not met; of these none is.
-    assert!((0.935..0.99).contains(&differences));
+    assert!((0.935..0.995).contains(&differences));
 }
 
 /// Families of very unequal weight: about a tenth of them weigh nine tenths of all. `rate` is how many
