@@ -30,7 +30,7 @@ fn walked(puzzle: &Puzzle) -> [String; 2] {
         match first.0 {
             None => "singles alone".to_owned(),
             Some(AppliedLook::Look(index)) => name(index),
-            Some(_) => "nothing found".to_owned(),
+            Some(_) => "stuck after singles".to_owned(),
         },
         end.hardest.map_or_else(|| "nothing found".to_owned(), name),
     ]

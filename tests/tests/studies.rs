@@ -152,7 +152,8 @@ fn every_table_of_a_recipe_is_obeyed() {
     for chart in [
         "occurrence-made-rates",
         "occurrence-made-narrowing",
-        "comparison-compare",
+        "comparison-compare-4-7-open",
+        "comparison-compare-8-9-open",
         "comparison-first",
         "comparison-hardest",
         "trial-made-missed",

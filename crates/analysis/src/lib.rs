@@ -41,7 +41,9 @@ pub use judge::{
     BookReport, Example, JudgeReport, JudgeSettings, Juror, JurorPrice, LeftOutShape, LookPrice,
     MissedShape, ShareCounts, Totals, TrialWalk, Unit, Verdict, judge,
 };
-pub use needed::{LookShare, LookShares, look_shares, look_shares_csv};
+pub use needed::{
+    LookShare, LookShares, NOTHING_FOUND, SINGLES_ALONE, STUCK, look_shares, look_shares_csv,
+};
 pub use occurrence::{Occurrence, ShapeShare, shares_csv};
 pub use population::population;
 pub use published::{MINIMAL_PUZZLES, PublishedClues};

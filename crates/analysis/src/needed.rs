@@ -9,6 +9,15 @@ use tallyhouse_stats::{Clusters, Estimate, Level};
 
 use crate::csv_file::{estimate_fields, to_csv};
 
+/// What stands for the look where a puzzle has no quiet position, as singles solve it.
+pub const SINGLES_ALONE: &str = "singles alone";
+
+/// What stands for the look where a puzzle's first quiet position holds nothing for any look.
+pub const STUCK: &str = "stuck after singles";
+
+/// What stands for the look where no look found anything in a puzzle.
+pub const NOTHING_FOUND: &str = "nothing found";
+
 /// The puzzles that need a look, among all puzzles.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LookShare {
@@ -102,20 +111,21 @@ pub fn look_shares(
     };
     let has = |look: &str| order.iter().any(|other| other == look);
     let both_singles = has("naked 1") && has("hidden 1");
-    let without = if both_singles { "singles alone" } else { "no quiet position" };
+    let without = if both_singles { SINGLES_ALONE } else { "no quiet position" };
     let mut at_first = Vec::new();
     if with_tables {
         at_first.push(share(without, &first[looks]));
         at_first.extend(named(&first[..looks]).into_iter().filter(|row| !is_single(&row.look)));
-        at_first.push(share("nothing found", &first[looks + 1]));
+        let stuck = if both_singles { STUCK } else { NOTHING_FOUND };
+        at_first.push(share(stuck, &first[looks + 1]));
     }
-    let mut at_last = vec![share("nothing found", &last[looks])];
+    let mut at_last = vec![share(NOTHING_FOUND, &last[looks])];
     at_last.extend(named(&last[..looks]));
     Ok(LookShares {
         puzzles: counts.totals.puzzles,
         weighted,
         units: last[looks].clusters.clusters(),
-        by_singles: both_singles.then(|| share("singles alone", &by_singles)),
+        by_singles: both_singles.then(|| share(SINGLES_ALONE, &by_singles)),
         first: at_first,
         last: at_last,
     })

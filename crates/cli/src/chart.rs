@@ -188,17 +188,26 @@ impl Chart {
         let first = &self.inputs[0];
         let level = self.level.get();
         let census = |input: &PathBuf| Census::open(input, "", level);
+        let censuses = || -> anyhow::Result<Vec<Census>> {
+            let mut all = self.inputs.iter().map(census).collect::<Result<Vec<_>, _>>()?;
+            self.name(&mut all);
+            Ok(all)
+        };
         let (drawn, nothing) = match self.kind.draw() {
             Draw::Census(draw) => {
                 let mut all = [census(first)?];
                 self.name(&mut all);
                 (draw(&all[0], &[self.shape()])?, "this dataset shows no subset")
             }
-            Draw::Censuses(draw) | Draw::Comparison(draw) => {
-                let mut all = self.inputs.iter().map(census).collect::<Result<Vec<_>, _>>()?;
-                self.name(&mut all);
+            Draw::Censuses(draw) => {
+                let all = censuses()?;
                 let all: Vec<&Census> = all.iter().collect();
                 (draw(&all)?, "these datasets have no tables, from which it is counted")
+            }
+            Draw::Comparison(draw) => {
+                let all = censuses()?;
+                let all: Vec<&Census> = all.iter().collect();
+                (draw(&all, 4..=9)?, "these datasets show no subset")
             }
             Draw::Trial(draw) => {
                 let left = LeftShapes::of_trial(first)?;

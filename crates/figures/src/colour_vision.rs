@@ -140,6 +140,10 @@ fn shades_have_no_hue_that_a_side_or_a_series_has() {
         }
         // Graphics 3:1: WCAG 2.x, success criterion 1.4.11.
         assert!(contrast(look.shade(0.0), look.shade(1.0)) > 3.0, "{theme:?}");
+        // What got nowhere stands apart from what stands for no side.
+        for vision in Vision::ALL {
+            assert!(distance(vision, look.zero, look.shade(0.5)) > FAR, "{theme:?} {vision:?}");
+        }
         // What was never seen is no shade of the scale.
         assert!(distance(Vision::Usual, look.zero, look.shade(0.0)) > 3.0, "{theme:?}");
     }

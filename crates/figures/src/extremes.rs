@@ -7,8 +7,8 @@ use crate::inspect::check_figure;
 use crate::{
     Axis, BandChart, BandLine, BandPoint, CellContent, Diagram, DistributionChart, FrontierChart,
     FrontierPoint, Heading, HeatMap, HouseStrip, IntervalChart, IntervalMark, IntervalRow,
-    PairedChart, PairedSide, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars, SharePart,
-    Side, Sides, Split, Spread, Unit,
+    PairedChart, PairedSide, PartLook, Reference, ReferenceLine, ShapeCell, ShareBar, ShareBars,
+    SharePart, Side, Sides, Split, Spread, Unit,
 };
 
 const LONG: &str = "A collection of newspaper puzzles from many years, Überprüft & <checked>";
@@ -154,14 +154,17 @@ fn bars_of_nothing_and_of_everything() {
             heading: heading("The last look that puzzles need"),
             axis_title: "puzzles".to_owned(),
             parts: [
-                ("naked 1", Some(Side::Naked)),
-                ("hidden 1", Some(Side::Hidden)),
-                ("naked 2", Some(Side::Naked)),
-                (LONG, None),
+                ("naked 1", PartLook::Side(Side::Naked)),
+                ("hidden 1", PartLook::Side(Side::Hidden)),
+                ("naked 2", PartLook::Side(Side::Naked)),
+                (LONG, PartLook::Stuck),
             ]
-            .map(|(name, side)| SharePart { name: name.to_owned(), side })
+            .map(|(name, look)| SharePart { name: name.to_owned(), look })
             .to_vec(),
-            key: ["naked look", "hidden look", LONG].map(str::to_owned),
+            key: vec![
+                (PartLook::Side(Side::Naked), "naked look".to_owned()),
+                (PartLook::Stuck, LONG.to_owned()),
+            ],
             bars: counts
                 .into_iter()
                 .enumerate()
@@ -268,6 +271,7 @@ fn frontiers_of_one_point_and_of_many() {
             cost: Axis { title: "glances per puzzle".to_owned(), ..Axis::default() },
             gain: Axis { title: "fully reached".to_owned(), ..share_axis(Spread::Linear) },
             frontier_words: "frontier".to_owned(),
+            recommended_words: "recommended".to_owned(),
             points,
         });
     }

@@ -45,6 +45,8 @@ pub struct FrontierChart {
     pub gain: Axis,
     /// What it means to be on the frontier.
     pub frontier_words: String,
+    /// What the one that is recommended is called.
+    pub recommended_words: String,
     /// The points.
     pub points: Vec<FrontierPoint>,
 }
@@ -390,7 +392,7 @@ impl Figure for FrontierChart {
         let page = sheet.look.page;
         let mut key = vec![(Sample::LineAndMark(best), self.frontier_words.clone())];
         if self.points.iter().any(|point| point.is_recommended) {
-            key.push((Sample::HollowMark(recommended, page), "recommended".to_owned()));
+            key.push((Sample::HollowMark(recommended, page), self.recommended_words.clone()));
         }
         key.push((Sample::HollowMark(others, page), "others".to_owned()));
         sheet.key(&key)?;
@@ -461,6 +463,7 @@ mod tests {
             cost: Axis { title: "mean glances".into(), ..Axis::default() },
             gain: Axis { title: "reached".into(), unit: Unit::Percent, ..Axis::default() },
             frontier_words: "frontier: no other costs less".into(),
+            recommended_words: "recommended".into(),
             points: (0..points).map(point).collect(),
         }
     }

@@ -71,7 +71,7 @@ pub use lettering::Lettering;
 pub use paired::{PairedChart, PairedSide};
 pub use paper::Paper;
 pub use resolution::{Dpi, NoSuchDpi};
-pub use share_bars::{ShareBar, ShareBars, SharePart};
+pub use share_bars::{PartLook, ShareBar, ShareBars, SharePart};
 pub use staircase::{Square, Stair, Staircase};
 pub use theme::{MOST_SERIES, Side, Theme};
 pub use verdicts::{VerdictRow, VerdictTable};

@@ -2,11 +2,11 @@
 
 use crate::axis::{Axis, Range};
 use crate::canvas::{Anchor, Area, Paint, Type};
-use crate::colour::mix;
+use crate::colour::{Rgb, mix};
 use crate::figure::write_csv;
 use crate::plot::Plot;
 use crate::sheet::{MARGIN, Sample, Sheet};
-use crate::theme::Side;
+use crate::theme::{ON_SHADES, Side};
 use crate::words::Unit;
 use crate::{Figure, FigureError, Heading, Picture, Theme, Width};
 
@@ -26,12 +26,23 @@ pub struct ShareBar {
 pub struct SharePart {
     /// Its name.
     pub name: String,
-    /// The side that it stands for, if it stands for one.
-    pub side: Option<Side>,
+    /// How it looks.
+    pub look: PartLook,
 }
 
-/// Bars of ordered parts. A part looks like its side, or is grey, and carries its name and its value;
-/// those without room are named in a line below their bar.
+/// How a part looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PartLook {
+    /// As the side that it stands for.
+    Side(Side),
+    /// As what stands for no side.
+    Neither,
+    /// Darker: as what got nowhere.
+    Stuck,
+}
+
+/// Bars of ordered parts. A part looks like its side, or is grey, light or dark, and carries its name and
+/// its value; those without room are named in a line below their bar.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ShareBars {
     /// The words around the chart.
@@ -40,8 +51,8 @@ pub struct ShareBars {
     pub axis_title: String,
     /// The parts in their order.
     pub parts: Vec<SharePart>,
-    /// What it means that a part is naked, hidden, or neither.
-    pub key: [String; 3],
+    /// What looks mean; those that no bar shows are left out.
+    pub key: Vec<(PartLook, String)>,
     /// The bars from top to bottom.
     pub bars: Vec<ShareBar>,
 }
@@ -89,18 +100,19 @@ impl ShareBars {
 
     /// Returns what the looks of parts say, those that occur.
     fn key(&self, sheet: &Sheet) -> Vec<(Sample, String)> {
-        let grey = Paint::fill(sheet.look.zero).outlined(sheet.look.edge, 1.0);
-        let samples = [
-            (Some(Side::Naked), Sample::Side(Side::Naked)),
-            (Some(Side::Hidden), Sample::Side(Side::Hidden)),
-            (None, Sample::Patch(grey)),
-        ];
-        let drawn = |part: usize| self.bars.iter().any(|bar| bar.counts[part] > 0);
-        let occurs = |side: Option<Side>| {
-            self.parts.iter().enumerate().any(|(index, part)| part.side == side && drawn(index))
+        let sample = |part: PartLook| match part {
+            PartLook::Side(side) => Sample::Side(side),
+            PartLook::Neither | PartLook::Stuck => {
+                let fill = part.fill(sheet);
+                Sample::Patch(Paint::fill(fill).outlined(sheet.look.edge, 1.0))
+            }
         };
-        let entries = samples.into_iter().zip(&self.key).filter(|((side, _), _)| occurs(*side));
-        entries.map(|((_, sample), words)| (sample, words.clone())).collect()
+        let drawn = |part: usize| self.bars.iter().any(|bar| bar.counts[part] > 0);
+        let occurs = |look: PartLook| {
+            self.parts.iter().enumerate().any(|(index, part)| part.look == look && drawn(index))
+        };
+        let entries = self.key.iter().filter(|(look, _)| occurs(*look));
+        entries.map(|(look, words)| (sample(*look), words.clone())).collect()
     }
 
     /// Returns the fullest label of a part that its room holds.
@@ -241,10 +253,12 @@ impl ShareBars {
         }
         for (part, [from, to], label) in &laid.parts {
             let area = Area::new(*from, top, *to, top + BAR_HEIGHT);
-            draw_part(sheet, self.parts[*part].side, area);
+            let look = self.parts[*part].look;
+            draw_part(sheet, look, area);
             if let Some(lines) = label {
                 // What is written on two lines stands close together.
-                let how = sheet.small().anchored(Anchor::Centre);
+                let ink = if look == PartLook::Stuck { ON_SHADES } else { sheet.look.ink };
+                let how = sheet.small().anchored(Anchor::Centre).coloured(ink);
                 let apart = 0.9 * how.line_height() * (lines.len() - 1) as f64;
                 for (index, line) in lines.iter().enumerate() {
                     let at = middle - apart / 2.0 + 0.9 * how.line_height() * index as f64;
@@ -255,14 +269,26 @@ impl ShareBars {
     }
 }
 
+impl PartLook {
+    fn fill(self, sheet: &Sheet) -> Rgb {
+        let look = &sheet.look;
+        match self {
+            Self::Side(Side::Naked) => mix(look.page, look.naked_fill, look.naked_opacity),
+            Self::Side(Side::Hidden) => look.page,
+            Self::Neither => look.zero,
+            Self::Stuck => look.shade(0.5),
+        }
+    }
+}
+
 /// Draws a part as the side that it stands for: naked filled with a solid outline, hidden with a dashed
 /// one and no fill; grey without a side.
-fn draw_part(sheet: &Sheet, side: Option<Side>, area: Area) {
+fn draw_part(sheet: &Sheet, part: PartLook, area: Area) {
     let (look, mut canvas) = (&sheet.look, sheet.canvas());
-    let colour = match side {
-        Some(Side::Naked) => look.naked_line,
-        Some(Side::Hidden) => look.hidden_line,
-        None => look.edge,
+    let colour = match part {
+        PartLook::Side(Side::Naked) => look.naked_line,
+        PartLook::Side(Side::Hidden) => look.hidden_line,
+        PartLook::Neither | PartLook::Stuck => look.edge,
     };
     if area.width() <= THIN {
         // A line around a very thin part would cover it.
@@ -271,12 +297,8 @@ fn draw_part(sheet: &Sheet, side: Option<Side>, area: Area) {
         return;
     }
     let inner = area.grown(-PART_GAP - 0.8);
-    let fill = match side {
-        Some(Side::Naked) => mix(look.page, look.naked_fill, look.naked_opacity),
-        Some(Side::Hidden) => look.page,
-        None => look.zero,
-    };
-    let dash = (side == Some(Side::Hidden)).then_some("4.5 2.5");
+    let fill = part.fill(sheet);
+    let dash = (part == PartLook::Side(Side::Hidden)).then_some("4.5 2.5");
     if dash.is_some() {
         canvas.rectangle("ground", inner, Paint::fill(fill));
         if !look.reads(colour) {
@@ -293,6 +315,13 @@ mod tests {
     use super::*;
     use crate::inspect::{check_figure, count_class, structure, texts};
 
+    const LOOKS: [PartLook; 4] = [
+        PartLook::Side(Side::Naked),
+        PartLook::Side(Side::Hidden),
+        PartLook::Neither,
+        PartLook::Stuck,
+    ];
+
     fn chart(bars: usize, parts: usize) -> ShareBars {
         ShareBars {
             heading: Heading {
@@ -305,10 +334,13 @@ mod tests {
             parts: (0..parts)
                 .map(|part| SharePart {
                     name: format!("part {part}"),
-                    side: [Some(Side::Naked), Some(Side::Hidden), None][part % 3],
+                    look: LOOKS[part % LOOKS.len()],
                 })
                 .collect(),
-            key: ["naked", "hidden", "neither"].map(str::to_owned),
+            key: LOOKS
+                .into_iter()
+                .zip(["naked", "hidden", "neither", "stuck"].map(str::to_owned))
+                .collect(),
             bars: (0..bars)
                 .map(|bar| ShareBar {
                     label: format!("collection {bar}"),

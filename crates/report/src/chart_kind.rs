@@ -1,5 +1,7 @@
 //! The kinds of charts: their names, what they are drawn from, and how.
 
+use std::ops::RangeInclusive;
+
 use tallyhouse_analysis::yields::Frame;
 use tallyhouse_analysis::{Card, Description, SideComparison};
 use tallyhouse_figures::Figure;
@@ -10,8 +12,8 @@ use crate::ReportError;
 use crate::charts::{
     Census, HeadToHead, Juries, LeftShapes, Needed, SearchedOrders, VerdictsOf, Walked, YieldTable,
     answer_card, clues, comparison, frontier, limits, linked, missed, narrowing, needed_looks,
-    occurrence_counts, occurrence_rates, paired, prices, ratios, rulebooks, shapes_by_open,
-    side_ratios, verdict_table, yields,
+    occurrence_counts, occurrence_rates, opens_in_words, paired, prices, ratios, rulebooks,
+    shapes_by_open, side_ratios, verdict_table, yields,
 };
 
 tallyhouse_words::choice! {
@@ -78,8 +80,8 @@ pub enum Draw {
     Census(fn(&Census, &[(u8, u8)]) -> Drawn),
     /// Censuses beside each other, one at least.
     Censuses(fn(&[&Census]) -> Drawn),
-    /// The same, for what is of use only where there are several.
-    Comparison(fn(&[&Census]) -> Drawn),
+    /// The same in houses of these open counts, for what is of use only where there are several.
+    Comparison(fn(&[&Census], RangeInclusive<u8>) -> Drawn),
     /// What the rulebooks of a trial leave.
     Trial(fn(&[LeftShapes]) -> Drawn),
     /// What the juries of a trial go by.
@@ -158,17 +160,21 @@ impl ChartKind {
                 }
                 chart(
                     &of("Why rare shapes need many puzzles", &census.title),
-                    narrowing(&census.folder, shapes, census.level)?,
+                    narrowing(&census.folder, &census.title, shapes, census.level)?,
                 )
             }),
-            Self::Compare => Draw::Comparison(|all| {
+            Self::Compare => Draw::Comparison(|all, opens| {
                 let level = all.first().map_or_else(Level::default, |census| census.level);
                 let all = all.iter().map(|census| {
                     let puzzles = census.counts.totals.puzzles;
                     Ok((census.title.clone(), puzzles, census.occurrence()?.clone()))
                 });
                 let all = all.collect::<Result<Vec<_>, ReportError>>()?;
-                chart("The same shapes in different collections.", comparison(&all, level))
+                let caption = match opens_in_words(&opens) {
+                    Some(opens) => of("The same shapes in different collections", &opens),
+                    None => "The same shapes in different collections.".to_owned(),
+                };
+                chart(&caption, comparison(&all, opens, level))
             }),
             Self::First => Draw::Censuses(|all| {
                 needed(Needed::First, "What helps first when no single is left.", all)

@@ -22,6 +22,7 @@ use tallyhouse_engine::Shape;
 pub use card::{CARD_FILE, answer_card, card_findings, card_markdown, card_of_folder};
 pub use census::{CellLinks, Census};
 pub use collection::{clues, narrowing};
+pub(crate) use effort::settled;
 pub use effort::{Walked, paired, side_ratios};
 pub use juries::{Juries, limits, ratios};
 pub use needed::{Needed, needed_looks};
@@ -30,6 +31,7 @@ pub use occurrence::{
 };
 pub use orders::{SearchedOrders, frontier};
 pub use rulebooks::{COMPARISON_FILE, HeadToHead, rulebooks};
+pub(crate) use shares::opens_in_words;
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
 pub(crate) use words::{find_by, finds_by};

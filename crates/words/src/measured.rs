@@ -199,6 +199,28 @@ impl Measured {
         Self { value: factor * value, low: factor * low, high: factor * high }
     }
 
+    /// Writes a change in per cent with its interval, which may lie below nothing and beyond all.
+    ///
+    /// ```
+    /// use tallyhouse_words::Measured;
+    ///
+    /// let more = Measured { value: 0.241, low: 0.236, high: 0.247 };
+    /// assert_eq!(more.percent_change(), "24.1 % (23.6–24.7 %)");
+    /// assert_eq!(more.plus(-0.242).percent_change(), "−0.1 % (−0.6 to 0.5 %)");
+    /// ```
+    #[must_use]
+    pub fn percent_change(self) -> String {
+        let percent = self.times(100.0);
+        format!("{} % ({} %)", percent.number_value(), percent.number_interval())
+    }
+
+    /// Returns the same number with so much added.
+    #[must_use]
+    pub fn plus(self, more: f64) -> Self {
+        let Self { value, low, high } = self;
+        Self { value: value + more, low: low + more, high: high + more }
+    }
+
     fn share_place(self) -> Place {
         Place::of_share(100.0 * self.value, 100.0 * (self.high - self.low))
     }

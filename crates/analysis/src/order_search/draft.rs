@@ -1,5 +1,6 @@
 //! Orders as the search changes them.
 
+use std::cmp::Reverse;
 use std::fmt;
 
 use tallyhouse_engine::{Look, OpenCounts, Order, Size};
@@ -185,6 +186,17 @@ impl Draft {
         Self(rungs.collect())
     }
 
+    /// Orders with one look less, without the largest sets first.
+    pub(super) fn shorter(&self) -> Vec<Self> {
+        let mut subsets: Vec<Rung> =
+            self.0.iter().copied().filter(|rung| rung.kind.size > 1).collect();
+        subsets.sort_by_key(|rung| Reverse(rung.kind.size));
+        let without = |left_out: Rung| {
+            Self(self.0.iter().copied().filter(|rung| *rung != left_out).collect())
+        };
+        subsets.into_iter().map(without).collect()
+    }
+
     /// The shapes that are looked for from either side, bit 10·n + k for n open cells and k cells on the
     /// naked side.
     fn shapes(&self) -> u128 {
@@ -265,6 +277,13 @@ mod tests {
         // What is left out is not missed.
         let whole = draft("naked 1, hidden 1, naked 2, hidden 3");
         assert!(whole.is_within(&whole.without_idle()));
+    }
+
+    #[test]
+    fn shorter_orders_lack_one_look() {
+        let orders = draft("naked 1, naked 2, hidden 1, hidden 3 open 9").shorter();
+        let orders: Vec<String> = orders.iter().map(|draft| draft.order().to_string()).collect();
+        assert_eq!(orders, ["naked 1, naked 2, hidden 1", "naked 1, hidden 1, hidden 3 open 9"]);
     }
 
     #[test]

@@ -65,21 +65,21 @@ impl OrderReport {
             .iter()
             .filter_map(|price| Some((price.reader.as_str(), compared(price)?)))
             .collect();
-        let saved = prices.iter().map(|(reader, cost)| format!("{reader} {}", cost.saved()));
-        let saved = list(saved);
+        let costs = prices.iter().map(|(reader, cost)| format!("{reader} {}", cost.less_or_more()));
+        let costs = list(costs);
         let dear = prices.iter().filter(|(_, cost)| !cost.saves()).map(|(reader, _)| *reader);
         let dear: Vec<&str> = dear.collect();
         Some(match (order.robust?, dear.as_slice()) {
             (true, _) => format!(
                 "the saving is robust: whoever reads saves glances, and no fewer puzzles are fully \
-                 reached; saved are {saved}"
+                 reached; it costs {costs}"
             ),
             (false, []) => format!(
                 "the saving is not robust: whoever reads saves glances, but fewer puzzles are fully \
-                 reached; saved are {saved}"
+                 reached; it costs {costs}"
             ),
             (false, readers) => format!(
-                "the saving is not robust: none is shown for {}; saved are {saved}",
+                "the saving is not robust: none is shown for {}; it costs {costs}",
                 list_or(readers)
             ),
         })

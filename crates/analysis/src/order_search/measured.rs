@@ -161,7 +161,7 @@ impl CostDifference {
     #[must_use]
     pub fn less_or_more(&self) -> String {
         match &self.relative_glances {
-            Some(ratio) if ratio.value > 1.0 => format!("{} more", in_percent(more(ratio))),
+            Some(ratio) if ratio.value > 1.0 => format!("{} more", more(ratio).percent_change()),
             _ => format!("{} less", self.saved()),
         }
     }
@@ -173,11 +173,8 @@ impl CostDifference {
             || "–".to_owned(),
             |Estimate { value, interval: Interval { low, high }, .. }| {
                 let saved = |share: f64| 1.0 - share;
-                in_percent(words::Measured {
-                    value: saved(value),
-                    low: saved(high),
-                    high: saved(low),
-                })
+                words::Measured { value: saved(value), low: saved(high), high: saved(low) }
+                    .percent_change()
             },
         )
     }
@@ -230,16 +227,9 @@ impl Comparison {
     }
 }
 
-/// Writes a change in per cent, which may be more than all.
-fn in_percent(change: words::Measured) -> String {
-    let percent = change.times(100.0);
-    format!("{} % ({} %)", percent.number_value(), percent.number_interval())
-}
-
 /// By how much a ratio exceeds 1.
 pub(super) fn more(ratio: &Estimate) -> words::Measured {
-    let Interval { low, high } = ratio.interval;
-    words::Measured { value: ratio.value - 1.0, low: low - 1.0, high: high - 1.0 }
+    words::Measured::from(*ratio).plus(-1.0)
 }
 
 /// What each puzzle costs, in millionths of a glance.

@@ -225,7 +225,8 @@ pub struct OrderReport {
     /// The order by the ratio rule.
     pub ratio_rule: ReportedOrder,
     /// Of all orders that look for every shape the start looks for, from whichever side, and reach no fewer
-    /// training puzzles, the one that costs least in training; the start itself if none costs less.
+    /// training puzzles, the one that costs least in training, without the looks that it can do without
+    /// there; the start itself if none costs less.
     pub recommended: ReportedOrder,
     /// Rulebooks from the frontier, spread over it, by rising cost in training.
     pub frontier: Vec<ReportedOrder>,
@@ -281,10 +282,13 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
     let recommended = all.covering.at_least(kept).map(|point| point.item.draft.clone());
     let recommended = recommended.unwrap_or_else(|| unreachable!("the start is one of them"));
     let chosen = chosen.iter().map(|point| point.item.draft.clone());
-    let drafts: Vec<Draft> = starts.into_iter().chain([recommended]).chain(chosen).collect();
-    let mut reported = report(&drafts, settings, &training, &held_out)?;
+    let mut drafts: Vec<Draft> = starts.into_iter().chain([recommended]).chain(chosen).collect();
     let in_frontier = |draft: &Draft| points.iter().any(|point| point.item.draft == *draft);
-    mark_frontier(&mut reported, &drafts.iter().map(in_frontier).collect::<Vec<_>>());
+    let in_frontier: Vec<bool> = drafts.iter().map(in_frontier).collect();
+    // No order that was found dominates what is as good as one that none dominates.
+    drafts[STARTS] = without_needless(&drafts[STARTS], &drafts[0], &training, &weights);
+    let mut reported = report(&drafts, settings, &training, &held_out)?;
+    mark_frontier(&mut reported, &in_frontier);
     correct_p_values(&mut reported)?;
     let mut reported = reported.into_iter();
     let mut next =
@@ -310,6 +314,38 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
         frontier: reported.collect(),
         ratio_table: ratios.rows(&weights),
     })
+}
+
+/// Leaves looks out of an order as long as it still looks for every shape of the start, reaches no fewer
+/// training puzzles and costs no more there. The start itself stays as it is.
+fn without_needless(
+    draft: &Draft,
+    start: &Draft,
+    training: &PuzzleSet<'_>,
+    weights: &GlanceWeights,
+) -> Draft {
+    let measure = |draft: &Draft| {
+        let totals = Totals::of(&training.evaluate_all(&draft.order()));
+        (totals.reached, totals.glances.cost(weights))
+    };
+    let mut best = draft.clone();
+    if draft == start {
+        return best;
+    }
+    let mut measured = measure(&best);
+    let no_worse = |draft: Draft, (reached, cost): (u64, f64)| {
+        let measured = measure(&draft);
+        (measured.0 >= reached && measured.1 <= cost).then_some((draft, measured))
+    };
+    while let Some(found) = best
+        .shorter()
+        .into_iter()
+        .filter(|shorter| start.is_within(shorter))
+        .find_map(|shorter| no_worse(shorter, measured))
+    {
+        (best, measured) = found;
+    }
+    best
 }
 
 /// Compares the runs at the reach of each chosen order, and by what they found that looks for all that

@@ -4,6 +4,7 @@ use tallyhouse_collection::MinimalByDeletion;
 use tallyhouse_engine::effort::effort_walk;
 use tallyhouse_engine::{WalkOptions, walk};
 
+use super::draft::draft;
 use super::*;
 
 fn rulebook(order: &Order) -> Rulebook {
@@ -257,4 +258,32 @@ fn what_has_no_answer_is_refused() {
     assert!(refused(&OrderSettings { frontier: 0, ..settings() }).contains("at least 1 rulebook"));
     let start = rulebook(&Order::ladder().with_intersections());
     assert!(refused(&OrderSettings { start, ..settings() }).contains("intersections"));
+}
+
+/// What can be left out of an order is left out of what is recommended, and nothing else.
+#[test]
+fn needless_looks_are_left_out() {
+    let OrderSettings { training, weights, .. } = settings();
+    let training = PuzzleSet::new(&training);
+    let measure = |draft: &Draft| {
+        let totals = Totals::of(&training.evaluate_all(&draft.order()));
+        (totals.reached, totals.glances.cost(&weights))
+    };
+    let start = draft("naked 1, hidden 1, naked 2");
+    // A house seldom shows both sides of one shape apart, and never a naked 8 or a hidden 8.
+    let long =
+        draft("naked 1, hidden 1, naked 2, hidden 7 open 9, naked 8, naked 3, hidden 4 open 6");
+    let short = without_needless(&long, &start, &training, &weights);
+    let ((reached, cost), (reached_before, cost_before)) = (measure(&short), measure(&long));
+    assert!(reached >= reached_before && cost <= cost_before);
+    assert!(start.is_within(&short) && short.rungs().len() < long.rungs().len());
+    let looks = |draft: &Draft, kind: &str| draft.order().to_string().contains(kind);
+    assert!(!looks(&short, "naked 8") && !looks(&short, "hidden 7"), "{}", short.order());
+    assert!(looks(&short, "naked 3"), "some puzzles need it: {}", short.order());
+    // Nothing more can be left out.
+    let covering = short.shorter().into_iter().filter(|shorter| start.is_within(shorter));
+    let mut no_worse =
+        covering.map(|draft| measure(&draft)).filter(|m| m.0 >= reached && m.1 <= cost);
+    assert_eq!(no_worse.next(), None);
+    assert_eq!(without_needless(&start, &start, &training, &weights), start);
 }

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use tallyhouse_analysis::{Description, MINIMAL_PUZZLES, population};
+use tallyhouse_analysis::{Description, MINIMAL_PUZZLES};
 use tallyhouse_census::Dataset;
 use tallyhouse_figures::{
     Axis, BandChart, BandLine, BandPoint, DistributionChart, Heading, IntervalMark, Reference, Unit,
@@ -63,12 +63,12 @@ pub fn clues(description: &Description, name: &str) -> DistributionChart {
 /// If the dataset can't be read, has no tables, or has weights or families.
 pub fn narrowing(
     dataset: &Path,
+    title: &str,
     shapes: &[(u8, u8)],
     level: Level,
 ) -> Result<BandChart, ReportError> {
     let opened = Dataset::open(dataset)?;
     let manifest = opened.manifest();
-    let notes = &manifest.collection;
     if manifest.totals.weighted > 0 {
         return Err(ReportError::Weighted(dataset.to_owned()));
     }
@@ -113,11 +113,11 @@ pub fn narrowing(
     let found: Vec<_> = shapes.iter().map(label).zip(found).collect();
     Ok(BandChart {
         heading: Heading {
-            title: "How many puzzles does a share need?".to_owned(),
+            title: narrowing_title(&lines),
             subtitle: format!(
                 "{}: share of the first n of {} with at least one proper subset of the shape, with its \
                  {level} interval.",
-                sentence_start(&population(&notes.notes, &notes.sources)),
+                sentence_start(title),
                 words::puzzles(puzzles)
             ),
             notes: narrowing_notes(&found),
@@ -127,6 +127,27 @@ pub fn narrowing(
         up: Axis::linear("share of puzzles", Unit::Percent),
         lines,
     })
+}
+
+/// How many puzzles the rarest shape took until its interval reached no further than half its share to
+/// either side; a question where it still does, or a share rests on few puzzles.
+fn narrowing_title(lines: &[BandLine]) -> String {
+    let last = |line: &&BandLine| line.points.last().map_or(0.0, |point| point.value);
+    let rarest = lines.iter().min_by(|one, other| last(one).total_cmp(&last(other)));
+    let is_narrow = |point: &BandPoint| {
+        let BandPoint { value, low, high, .. } = *point;
+        value > 0.0 && low > 0.5 * value && high < 1.5 * value
+    };
+    let from = rarest.and_then(|line| {
+        let wide = line.points.iter().rposition(|point| !is_narrow(point));
+        line.points.get(wide.map_or(0, |wide| wide + 1))
+    });
+    match rarest.zip(from) {
+        Some((line, from)) => {
+            format!("{}: {} tell its share to within a half", line.label, puzzles(from.at as u64))
+        }
+        None => "How many puzzles does a share need?".to_owned(),
+    }
 }
 
 /// The mean beside the published one.

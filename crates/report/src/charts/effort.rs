@@ -8,7 +8,7 @@ use tallyhouse_figures::{
 use tallyhouse_words::{Measured, count, counted, fixed, number_word, sentence_start, set_name};
 
 use super::words::puzzles;
-use crate::few::{FEW, is_few, star_note};
+use crate::few::{FEW, is_few, star, star_note};
 use crate::shapes;
 
 /// Which puzzles were walked.
@@ -97,22 +97,14 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
     let level = told().next()?.1.level;
     let mut few = false;
     let rows = told().map(|(side, ratio)| {
-        let rests_on_few = is_few(side.puzzles, Some(ratio.interval.low));
-        few |= rests_on_few;
+        let star = star(side.puzzles, Some(ratio.interval.low));
+        few |= !star.is_empty();
         IntervalRow {
-            label: format!(
-                "{}{}",
-                shapes::short(side.open, side.naked),
-                if rests_on_few { " *" } else { "" }
-            ),
+            label: shapes::short(side.open, side.naked) + star,
             estimates: vec![Some(IntervalMark {
                 count: side.houses,
                 of: side.puzzles,
-                label: format!(
-                    "{}, n = {}",
-                    Measured::from(*ratio).number_value(),
-                    count(side.puzzles)
-                ),
+                label: Measured::from(*ratio).number(),
                 value: ratio.value,
                 low: ratio.interval.low,
                 high: ratio.interval.high,
@@ -121,7 +113,7 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
     });
     let rows: Vec<IntervalRow> = rows.collect();
     let named = |wanted: Cheaper| {
-        let names = told().filter(|(side, _)| side.cheaper == wanted);
+        let names = told().filter(|(side, _)| settled(side) == wanted);
         let names: Vec<String> =
             names.map(|(side, _)| shapes::short(side.open, side.naked)).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
@@ -131,19 +123,29 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
         beside.push(star_note());
     }
     let without = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none()).count();
-    let mut notes = vec!["Looks in vain are not counted: see the answer card.".to_owned()];
+    let mut notes = vec![
+        "Settled: the interval is clear of 1, also after Holm's correction over all shapes, and rests on \
+         enough puzzles."
+            .to_owned(),
+        "Looks in vain are not counted: see the answer card.".to_owned(),
+    ];
+    let of: Vec<u64> = told().map(|(side, _)| side.puzzles).collect();
+    let of = match (of.iter().min(), of.iter().max()) {
+        (Some(least), Some(most)) if least < most => {
+            format!("{} to {}", count(*least), puzzles(*most))
+        }
+        _ => puzzles(of.first().copied().unwrap_or_default()),
+    };
     if without > 0 {
         let shapes = counted(without as u64, "shape", "shapes");
         notes.push(format!("Not drawn: {shapes} in too few puzzles."));
     }
     Some(IntervalChart {
         heading: Heading {
-            title: sides_title(
-                sides.iter().filter(|side| side.houses > 0).map(|side| side.cheaper),
-            ),
+            title: sides_title(sides.iter().filter(|side| side.houses > 0).map(settled)),
             subtitle: format!(
-                "{}: naked over hidden glances in the same houses of n puzzles, {EFFORT}; {level} intervals, \
-                 {} walked.",
+                "{}: naked over hidden glances in the same houses, {EFFORT}; {level} intervals, each from {of} \
+                 of {} walked.",
                 sentence_start(&walked.population),
                 puzzles(walked.puzzles)
             ),
@@ -164,9 +166,15 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
         rows,
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
         ways: None,
-        worth: told().map(|(side, _)| worth(side.cheaper)).collect(),
+        worth: told().map(|(side, _)| worth(settled(side))).collect(),
         beside,
     })
+}
+
+/// Returns which look costs less; few puzzles settle nothing.
+pub(crate) fn settled(side: &SideComparison) -> Cheaper {
+    let low = side.ratio.as_ref().map(|ratio| ratio.interval.low);
+    if is_few(side.puzzles, low) { Cheaper::Unsettled } else { side.cheaper }
 }
 
 /// Returns the side that costs less, if that is settled.
@@ -187,7 +195,7 @@ fn paired_title(side: &SideComparison) -> String {
     let cells = number_word(open);
     let finding =
         |one: &str| format!("Where a house of {cells} holds both, the {one} takes fewer glances");
-    match side.cheaper {
+    match settled(side) {
         Cheaper::Naked => finding(&naked),
         Cheaper::Hidden => finding(&hidden),
         Cheaper::Unsettled => {

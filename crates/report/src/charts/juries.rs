@@ -104,6 +104,20 @@ impl Claim {
         })
     }
 
+    /// Tests if it is shown for all members of the jury that a find costs more.
+    fn cost_more_than(&self, bound: f64) -> bool {
+        use Outcome::{CertainlyFalse, CertainlyTrue, Refuted, Supported};
+        match self.threshold {
+            Threshold::Above(limit) if limit == bound => {
+                matches!(self.decision, Supported | CertainlyTrue)
+            }
+            Threshold::Below(limit) if limit == bound => {
+                matches!(self.decision, Refuted | CertainlyFalse)
+            }
+            _ => false,
+        }
+    }
+
     /// The least and the greatest number, as rows.
     fn rows(&self) -> Vec<IntervalRow> {
         let value = |number: &Number<'_>| number.told.value;
@@ -202,7 +216,15 @@ pub fn limits(juries: &Juries) -> Option<IntervalChart> {
         &[bound] => {
             let limit = format!("{} glances", count(bound as u64));
             let line = ReferenceLine { value: bound, label: limit.clone() };
-            (format!("Does a find cost more than {limit}?"), Some(line))
+            let more = claims.iter().filter(|claim| claim.cost_more_than(bound)).count();
+            let title = match more {
+                0 => format!("Does a find cost more than {limit}?"),
+                _ => format!(
+                    "In {more} of {} a find costs more than {limit}, whoever reads",
+                    counted(claims.len() as u64, "claim", "claims")
+                ),
+            };
+            (title, Some(line))
         }
         _ => ("What does a find cost?".to_owned(), None),
     };

@@ -1,7 +1,8 @@
 //! Which looks puzzles need.
 
-use tallyhouse_analysis::{LookShare, LookShares};
-use tallyhouse_figures::{Heading, ShareBar, ShareBars, SharePart, Side};
+use tallyhouse_analysis::{LookShare, LookShares, NOTHING_FOUND, SINGLES_ALONE, STUCK};
+use tallyhouse_engine::Look;
+use tallyhouse_figures::{Heading, PartLook, ShareBar, ShareBars, SharePart, Side};
 use tallyhouse_stats::{Level, Share};
 use tallyhouse_words::{percent, set_name};
 
@@ -23,7 +24,7 @@ pub enum Needed {
 pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Option<ShareBars> {
     let rows = |shares: &LookShares| match needed {
         Needed::First => shares.first.clone(),
-        Needed::Last => shares.last.clone(),
+        Needed::Last => last_rows(shares),
     };
     let told: Vec<Told> = collections
         .iter()
@@ -97,7 +98,14 @@ pub fn needed_looks(needed: Needed, collections: &[(String, LookShares)]) -> Opt
         },
         axis_title: "share of puzzles".to_owned(),
         parts: parts.into_iter().map(part).collect(),
-        key: ["a naked look", "a hidden look", "no look for subsets"].map(str::to_owned),
+        key: [
+            (PartLook::Side(Side::Naked), "a naked look"),
+            (PartLook::Side(Side::Hidden), "a hidden look"),
+            (PartLook::Neither, "no look for subsets"),
+            (PartLook::Stuck, "no look helps"),
+        ]
+        .map(|(look, words)| (look, words.to_owned()))
+        .to_vec(),
         bars,
     })
 }
@@ -107,18 +115,40 @@ type Told<'a> = (&'a String, &'a LookShares, Vec<LookShare>);
 
 /// Returns how a look is drawn: as the side that it looks for.
 fn part(name: String) -> SharePart {
-    let side = match name.split_once(' ') {
-        Some(("naked", _)) => Some(Side::Naked),
-        Some(("hidden", _)) => Some(Side::Hidden),
-        _ => None,
+    let look = match name.split_once(' ') {
+        Some(("naked", _)) => PartLook::Side(Side::Naked),
+        Some(("hidden", _)) => PartLook::Side(Side::Hidden),
+        _ if [STUCK, NOTHING_FOUND].contains(&name.as_str()) => PartLook::Stuck,
+        _ => PartLook::Neither,
     };
-    SharePart { name: in_trade(&name), side }
+    SharePart { name: in_trade(&name), look }
+}
+
+/// Tests if a row stands for a look for subsets or singles.
+fn has_side(row: &&LookShare) -> bool {
+    matches!(part(row.look.clone()).look, PartLook::Side(_))
+}
+
+fn is_single(row: &LookShare) -> bool {
+    row.look.parse::<Look>().is_ok_and(Look::is_single)
+}
+
+/// The last looks of puzzles. Where singles end for good, they either solve the puzzle or are stuck: told
+/// apart, as by the first look, wherever the walk ends where it is stuck.
+fn last_rows(shares: &LookShares) -> Vec<LookShare> {
+    let ends = shares.first.first().zip(shares.first.last());
+    let split = ends.zip(shares.by_singles.as_ref()).filter(|((alone, stuck), both)| {
+        alone.weight + stuck.weight == both.weight && alone.puzzles + stuck.puzzles == both.puzzles
+    });
+    let Some(((alone, stuck), _)) = split else { return shares.last.clone() };
+    let beyond = shares.last.iter().filter(|row| !is_single(row) && row.look != NOTHING_FOUND);
+    [alone].into_iter().chain(beyond).chain([stuck]).cloned().collect()
 }
 
 /// The look that helps first in most puzzles that need one, if it is the same everywhere.
 fn first_title(told: &[Told]) -> String {
     let commonest = |(.., rows): &Told| {
-        let looks = rows.iter().filter(|row| part(row.look.clone()).side.is_some());
+        let looks = rows.iter().filter(has_side);
         let all: i128 = looks.clone().map(|row| row.weight).sum();
         let most = looks.max_by_key(|row| row.weight)?;
         let low = most.share.as_ref().map(|share| share.interval.low);
@@ -132,14 +162,24 @@ fn first_title(told: &[Told]) -> String {
     }
 }
 
-/// Whether most puzzles need no look beyond singles, told only where their number leaves no doubt.
+/// How few puzzles go beyond pairs, or whether most need no look for subsets: told only where their numbers
+/// leave no doubt.
 fn last_title(told: &[Told]) -> String {
+    const FEW: [(f64, &str); 4] = [
+        (0.01, "one puzzle in a hundred"),
+        (0.05, "one puzzle in twenty"),
+        (0.1, "one puzzle in ten"),
+        (0.2, "one puzzle in five"),
+    ];
+    let most = told.iter().map(|(.., rows)| beyond_pairs_at_most(rows));
+    let most = most.reduce(|one, other| Some(f64::max(one?, other?))).flatten();
+    let few = most.and_then(|most| FEW.iter().find(|(share, _)| most < *share));
+    if let Some((_, few)) = few {
+        return format!("Fewer than {few} needs more than pairs");
+    }
     let without = |(_, shares, rows): &Told| {
-        let beyond = |row: &&LookShare| {
-            let is_single = row.look.ends_with(" 1");
-            part(row.look.clone()).side.is_none() || is_single
-        };
-        let puzzles: u64 = rows.iter().filter(beyond).map(|row| row.puzzles).sum();
+        let singles = rows.iter().filter(|row| is_single(row) || !has_side(row));
+        let puzzles: u64 = singles.map(|row| row.puzzles).sum();
         let share = Share::new(puzzles.min(shares.puzzles), shares.puzzles).ok();
         let low = share.map(|share| share.estimate(Level::default()).interval.low);
         !shares.weighted && low.is_some_and(|low| low > 0.5)
@@ -149,6 +189,19 @@ fn last_title(told: &[Told]) -> String {
     } else {
         "How far down the order do puzzles go?".to_owned()
     }
+}
+
+/// A limit of the share of puzzles whose last look is for more than a pair: the sum of the upper ends; none
+/// where an end is not told, or a look is for no subset.
+fn beyond_pairs_at_most(rows: &[LookShare]) -> Option<f64> {
+    let size = |row: &LookShare| row.look.parse::<Look>().ok()?.size().map(|size| size.get());
+    let looks =
+        rows.iter().filter(|row| ![STUCK, NOTHING_FOUND, SINGLES_ALONE].contains(&&*row.look));
+    let high = |row: &LookShare| match size(row)? {
+        1 | 2 => Some(0.0),
+        _ => Some(row.share.as_ref()?.interval.high),
+    };
+    looks.map(high).sum()
 }
 
 /// Writes a look such as `naked 2` in the words of the trade.

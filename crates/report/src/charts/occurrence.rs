@@ -2,7 +2,9 @@
 
 use tallyhouse_analysis::{Occurrence, ShapeShare};
 use tallyhouse_census::Counts;
-use tallyhouse_figures::{Heading, HeatMap, ShapeCell, ShareBar, ShareBars, SharePart, Side};
+use tallyhouse_figures::{
+    Heading, HeatMap, PartLook, ShapeCell, ShareBar, ShareBars, SharePart, Side,
+};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
     compact, count, counted, list_some, number_word, sentence_start, set_name, share_of,
@@ -41,7 +43,7 @@ pub fn occurrence_counts(population: &str, counts: &Counts, occurrence: &Occurre
     let cells: Vec<ShapeCell> = possible_shapes().map(cell).collect();
     HeatMap {
         heading: Heading {
-            title: "How many subsets of each shape were found?".to_owned(),
+            title: counts_title(&cells),
             alt: counts_alt(&cells, counts, occurrence),
             subtitle: format!(
                 "{}: proper subsets in {}{unweighted}; {} such a position.",
@@ -53,6 +55,23 @@ pub fn occurrence_counts(population: &str, counts: &Counts, occurrence: &Occurre
         },
         scale_title: "proper subsets found (logarithmic scale)".to_owned(),
         cells,
+    }
+}
+
+/// In which houses more than half of the subsets stand that were found, if there are enough of them.
+fn counts_title(cells: &[ShapeCell]) -> String {
+    let with = |open: u8| -> u64 {
+        cells.iter().filter(|cell| cell.open == open).map(|cell| cell.count).sum()
+    };
+    let all: u64 = (4..=9).map(with).sum();
+    let pair = (4..9u8).max_by_key(|&open| with(open) + with(open + 1));
+    match pair.filter(|&open| all >= 100 && 2 * (with(open) + with(open + 1)) > all) {
+        Some(open) => format!(
+            "More than half of the subsets found stand in houses with {} or {} open cells",
+            number_word(open),
+            number_word(open + 1)
+        ),
+        None => "How many subsets of each shape were found?".to_owned(),
     }
 }
 
@@ -202,11 +221,11 @@ fn notes(cells: &[ShapeCell], rates_of: Option<&Counts>) -> Vec<String> {
 fn smaller_sides() -> Vec<(u8, SharePart)> {
     let part = |size: u8, side: Side| {
         let name = format!("{} {}", side.name(), set_name(size));
-        (size, SharePart { name, side: Some(side) })
+        (size, SharePart { name, look: PartLook::Side(side) })
     };
     let naked = (2..=4).map(|size| part(size, Side::Naked));
     let hidden = (2..=4).rev().map(|size| part(size, Side::Hidden));
-    let equal = (0, SharePart { name: "equal sides".to_owned(), side: None });
+    let equal = (0, SharePart { name: "equal sides".to_owned(), look: PartLook::Neither });
     naked.chain([equal]).chain(hidden).collect()
 }
 
@@ -226,10 +245,10 @@ pub fn shapes_by_open(population: &str, counts: &Counts, occurrence: &Occurrence
             u64::try_from(weight / unit).unwrap_or(u64::MAX)
         };
         let of = |naked: u8| if weighted { by_weight(naked) } else { proper(naked) };
-        let size = |(size, part): &(u8, SharePart)| match part.side {
-            Some(Side::Naked) if 2 * size < open => of(*size),
-            Some(Side::Hidden) if 2 * size < open => of(open - size),
-            None if open % 2 == 0 => of(open / 2),
+        let size = |(size, part): &(u8, SharePart)| match part.look {
+            PartLook::Side(Side::Naked) if 2 * size < open => of(*size),
+            PartLook::Side(Side::Hidden) if 2 * size < open => of(open - size),
+            PartLook::Neither if open % 2 == 0 => of(open / 2),
             _ => 0,
         };
         // Where the largest of several parts rests on few puzzles, so does the bar.
@@ -270,8 +289,13 @@ pub fn shapes_by_open(population: &str, counts: &Counts, occurrence: &Occurrence
         },
         axis_title: "share of proper subsets".to_owned(),
         parts: parts.into_iter().map(|(_, part)| part).collect(),
-        key: ["the naked side is smaller", "the hidden side is smaller", "both are equal"]
-            .map(str::to_owned),
+        key: [
+            (PartLook::Side(Side::Naked), "the naked side is smaller"),
+            (PartLook::Side(Side::Hidden), "the hidden side is smaller"),
+            (PartLook::Neither, "both are equal"),
+        ]
+        .map(|(look, words)| (look, words.to_owned()))
+        .to_vec(),
         bars,
     };
     chart.heading.alt = sizes_alt(&chart, &scanned(&counts.totals, occurrence.units));

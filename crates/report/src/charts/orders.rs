@@ -7,7 +7,7 @@ use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Unit};
 use tallyhouse_stats::{Estimate, Interval, Level};
-use tallyhouse_words::{Measured, count, counted, fixed, list_or, sentence_start};
+use tallyhouse_words::{Measured, count, counted, fixed, sentence_start};
 
 use super::folder::{check, read_json};
 use super::words;
@@ -37,6 +37,15 @@ pub struct Search {
     pub level: Level,
     /// The order that is recommended.
     pub recommended: Recommended,
+    /// Whether the runs of the search came to the same.
+    pub agreement: Agreed,
+}
+
+/// What is read of how the runs of a search agree.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Agreed {
+    /// Whether they came to the same.
+    pub converged: bool,
 }
 
 /// What is read of the order that is recommended.
@@ -60,26 +69,46 @@ pub struct ReaderCost {
 pub struct MoreGlances {
     /// Glances more for each puzzle; none if these are the same for every puzzle.
     pub more_glances_estimate: Option<Estimate>,
+    /// Glances per glance of the other; none if that has no standard error.
+    pub relative_glances: Option<Estimate>,
 }
 
 impl Search {
-    /// Names the readers for whom the recommended order is not shown to cost less than the start.
-    fn without_saving(&self) -> Vec<&str> {
-        let readers = self.recommended.readers.iter().filter(|reader| {
-            let more = reader.against_start.as_ref();
-            more.is_some_and(|more| {
-                more.more_glances_estimate.is_none_or(|more| more.interval.high >= 0.0)
-            })
+    /// Says for which readers the recommended order costs more than the start, or is not shown to cost
+    /// less.
+    fn without_saving(&self) -> Vec<String> {
+        let told = self.recommended.readers.iter().filter_map(|reader| {
+            let MoreGlances { more_glances_estimate: more, relative_glances } =
+                reader.against_start.as_ref()?;
+            let name = &reader.reader;
+            match (more, relative_glances) {
+                (Some(more), _) if more.interval.high < 0.0 => None,
+                (Some(more), Some(times)) if more.interval.low > 0.0 => {
+                    let more = Measured::from(*times).plus(-1.0).percent_change();
+                    Some(format!("A reader of the kind {name} pays {more} more."))
+                }
+                _ => Some(format!("It is not shown to cost a reader of the kind {name} less.")),
+            }
         });
-        readers.map(|reader| reader.reader.as_str()).collect()
+        told.collect()
     }
 
-    /// Names an order for readers: the start also by its own name.
-    fn label(&self, name: &str) -> String {
+    /// Names an order for readers: the start also by its own name. What runs of a search do not agree
+    /// on is not called recommended, and an order that is best in training alone is called so.
+    pub(super) fn label(&self, name: &str, on_frontier: bool) -> String {
         match name {
             "start" => format!("{} (start)", self.start_name),
+            RECOMMENDED => self.chosen().to_owned(),
+            _ if name.starts_with("frontier ") && !on_frontier => {
+                format!("{name} (in training only)")
+            }
             _ => name.to_owned(),
         }
+    }
+
+    /// What the order that is recommended is called.
+    fn chosen(&self) -> &'static str {
+        if self.agreement.converged { RECOMMENDED } else { "cheapest found" }
     }
 }
 
@@ -97,7 +126,7 @@ impl SearchedOrders {
             let (cost, gain) = (order.held_out.glances.value, order.held_out.reached.value());
             let cost_interval = order.held_out.glances_estimate.map(|estimate| estimate.interval);
             FrontierPoint {
-                label: search.label(&order.name),
+                label: search.label(&order.name, order.on_frontier),
                 cost,
                 cost_interval: ends(cost, cost_interval),
                 gain,
@@ -161,7 +190,7 @@ impl SearchedOrders {
             all.orders.push(FrontierPoint {
                 cost: order.glances,
                 cost_interval: ends(order.glances, cost_interval),
-                label: all.search.label(&order.name),
+                label: all.search.label(&order.name, order.on_frontier),
                 gain: order.reached_share,
                 gain_interval: ends(order.reached_share, gain_interval),
                 on_frontier: order.on_frontier,
@@ -192,14 +221,16 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
         },
         cost: Axis::linear("glances per puzzle", Unit::Number),
         gain: Axis::linear("puzzles fully reached", Unit::Percent),
-        frontier_words: "frontier: in training none costs less and reaches as much".to_owned(),
+        frontier_words: "frontier: none costs less and reaches as much, in training and held out"
+            .to_owned(),
+        recommended_words: all.search.chosen().to_owned(),
         points: all.orders.clone(),
     }
 }
 
 /// What the recommended order saves its reader, where glances leave no doubt and reach is no less.
 fn frontier_title(all: &SearchedOrders) -> String {
-    let start = all.search.label("start");
+    let start = all.search.label("start", false);
     let start = all.orders.iter().find(|order| order.label == start);
     let recommended = all.orders.iter().find(|order| order.is_recommended);
     let saving = recommended.zip(start).and_then(|(found, start)| {
@@ -216,22 +247,21 @@ fn frontier_title(all: &SearchedOrders) -> String {
     }
 }
 
-/// Says what is recommended and why, and who saves nothing by it.
+/// Says what is recommended and why, who saves nothing by it, and if a longer search may find more.
 fn notes(all: &SearchedOrders) -> Vec<String> {
     let mut notes = Vec::new();
     if all.orders.iter().any(|order| order.is_recommended) {
         notes.push(format!(
-            "Recommended: cost least in training of all that look for what {} looks for and reach as \
-             much; not chosen to reach most.",
+            "{}: of the orders that look for all that {} looks for and reach no fewer puzzles, it cost \
+             least in training.",
+            sentence_start(all.search.chosen()),
             all.search.start_name
         ));
     }
-    let dear = all.search.without_saving();
-    if !dear.is_empty() {
-        notes.push(format!(
-            "It is not shown to cost less for a reader of the kind {}.",
-            list_or(&dear)
-        ));
+    notes.extend(all.search.without_saving());
+    if !all.search.agreement.converged {
+        notes
+            .push("The search has not converged: a longer one may find cheaper orders.".to_owned());
     }
     notes.extend(words::few_puzzles(all.held_out, "the intervals"));
     notes

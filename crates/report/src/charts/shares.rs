@@ -1,5 +1,6 @@
 //! Shares of puzzles with their intervals: shapes by collection, and what rulebooks leave.
 
+use std::ops::RangeInclusive;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -9,7 +10,9 @@ use tallyhouse_figures::{
     Axis, Heading, IntervalChart, IntervalMark, IntervalRow, ReferenceLine, Unit,
 };
 use tallyhouse_stats::{Estimate, Interval, Level, Threshold};
-use tallyhouse_words::{Measured, count, counted, exact_percent, list, plural, sentence_start};
+use tallyhouse_words::{
+    Measured, count, counted, exact_percent, list, number_word, plural, sentence_start,
+};
 
 use super::folder::check;
 use super::possible_shapes;
@@ -30,10 +33,23 @@ pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) ->
     }
 }
 
-/// The share of puzzles that show each shape, collection by collection.
+/// Names houses of these open counts; nothing where they are all.
+pub(crate) fn opens_in_words(opens: &RangeInclusive<u8>) -> Option<String> {
+    let [from, to] = [*opens.start(), *opens.end()];
+    let and = if from + 1 == to { "or" } else { "to" };
+    (from > 4 || to < 9)
+        .then(|| format!("houses with {} {and} {} open cells", number_word(from), number_word(to)))
+}
+
+/// The share of puzzles that show each shape of these open counts, collection by collection.
 #[must_use]
-pub fn comparison(collections: &[(String, u64, Occurrence)], level: Level) -> IntervalChart {
-    let rows = possible_shapes().map(|(open, naked)| IntervalRow {
+pub fn comparison(
+    collections: &[(String, u64, Occurrence)],
+    opens: RangeInclusive<u8>,
+    level: Level,
+) -> IntervalChart {
+    let shapes = possible_shapes().filter(|(open, _)| opens.contains(open));
+    let rows = shapes.map(|(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: collections
             .iter()
@@ -61,9 +77,10 @@ pub fn comparison(collections: &[(String, u64, Occurrence)], level: Level) -> In
     }
     IntervalChart {
         heading: Heading {
-            title: "How many puzzles show each shape?".to_owned(),
+            title: comparison_title(collections, &rows),
             subtitle: format!(
-                "{of} with a proper subset of the shape, with {level} intervals{}.",
+                "{of} with a proper subset of the shape{}, with {level} intervals{}.",
+                opens_in_words(&opens).map_or_else(String::new, |opens| format!(" in {opens}")),
                 by_weight(collections.iter().any(|(.., occurrence)| occurrence.weighted))
             ),
             notes,
@@ -78,6 +95,42 @@ pub fn comparison(collections: &[(String, u64, Occurrence)], level: Level) -> In
         ways: None,
         worth: Vec::new(),
         beside,
+    }
+}
+
+/// Which collection shows subsets less often than all others, where the intervals of nearly all shapes that
+/// all show often enough are clear of theirs; a question where none does.
+fn comparison_title(collections: &[(String, u64, Occurrence)], rows: &[IntervalRow]) -> String {
+    let is_told = |row: &&IntervalRow| {
+        let told = sure(row).estimates;
+        told.iter().all(|mark| mark.as_ref().is_some_and(|mark| mark.count > 0))
+    };
+    let told: Vec<&IntervalRow> = rows.iter().filter(is_told).collect();
+    // How many times as often the others show a shape, at least.
+    let times = |series: usize| {
+        let of = |row: &&IntervalRow| {
+            let marks = row.estimates.iter().flatten().enumerate();
+            let others = marks.filter(|(other, _)| *other != series).map(|(_, mark)| mark.low);
+            let here = row.estimates[series].as_ref().map_or(f64::INFINITY, |mark| mark.high);
+            others.fold(f64::INFINITY, f64::min) / here
+        };
+        told.iter().map(of).fold(f64::INFINITY, f64::min)
+    };
+    let enough = collections.len() > 1 && 4 * told.len() >= 3 * rows.len();
+    let least = (0..collections.len()).filter(|_| enough).find(|&series| times(series) > 1.0);
+    match least {
+        Some(series) => {
+            let less = if times(series) > 2.0 { "less than half as" } else { "less" };
+            let than = if times(series) > 2.0 { "as" } else { "than" };
+            // What follows a comma says how they are counted.
+            let name = |index: usize| collections[index].0.split(", ").next().unwrap_or_default();
+            let others = match collections.len() {
+                2 => name(1 - series),
+                _ => "the others",
+            };
+            format!("{} show subsets {less} often {than} {others}", name(series))
+        }
+        None => "How many puzzles show each shape?".to_owned(),
     }
 }
 

@@ -1,10 +1,13 @@
 //! The words of charts made from nothing, from one and from many.
 
-use tallyhouse_analysis::{Cheaper, Occurrence, ShapeShare, SideComparison};
+use tallyhouse_analysis::{
+    Cheaper, LookShare, LookShares, NOTHING_FOUND, Occurrence, SINGLES_ALONE, STUCK, ShapeShare,
+    SideComparison,
+};
 use tallyhouse_census::{Counts, ShapeCounts};
 use tallyhouse_engine::Order;
 use tallyhouse_figures::{
-    BandLine, BandPoint, Figure, FrontierPoint, Heading, HeatMap, Theme, Width,
+    BandLine, BandPoint, Figure, FrontierPoint, Heading, HeatMap, PartLook, Side, Theme, Width,
 };
 use tallyhouse_stats::{Clusters, Interval, Level, Limits, Share};
 
@@ -222,10 +225,10 @@ fn comparisons_name_their_collections() {
     let first = ("alpha".to_owned(), 1000, shares(1000, &[((4, 2), 500), ((7, 4), 12)]));
     let second = ("beta".to_owned(), 20, shares(20, &[((4, 2), 5)]));
     let blank = ("gamma".to_owned(), 1, shares(1, &[]));
-    let alone = comparison(std::slice::from_ref(&first), Level::default());
+    let alone = comparison(std::slice::from_ref(&first), 4..=9, Level::default());
     // A single series has no key: the subtitle names it with its denominator.
     assert!(alone.heading.subtitle.contains("alpha (1,000 puzzles)"));
-    let all = comparison(&[first, second, blank], Level::default());
+    let all = comparison(&[first, second, blank], 4..=9, Level::default());
     let alt = &all.heading.alt;
     assert!(
         alt.contains("in alpha 4 open: naked 2 | hidden 2 (500 of 1,000 puzzles, 50 % (47–53 %)"),
@@ -241,6 +244,76 @@ fn comparisons_name_their_collections() {
     }
     check_chart(&alone, &alone.heading);
     check_chart(&all, &all.heading);
+}
+
+/// A title tells which collection shows less, where no interval leaves a doubt.
+#[test]
+fn a_comparison_tells_which_collection_shows_less() {
+    let collection = |name: &str, of_each: u64| {
+        let found: Vec<_> = possible_shapes().map(|shape| (shape, of_each)).collect();
+        (name.to_owned(), 10_000, shares(10_000, &found))
+    };
+    let title =
+        |all: &[(String, u64, Occurrence)]| comparison(all, 8..=9, Level::default()).heading.title;
+    let [much, more] =
+        [("Much, by weight", 2_000), ("More", 2_100)].map(|(name, n)| collection(name, n));
+    let less = collection("Less, by weight", 400);
+    let three = [much.clone(), more.clone(), less.clone()];
+    assert_eq!(title(&three), "Less show subsets less than half as often as the others");
+    let two = [collection("Few", 1_500), much.clone()];
+    assert_eq!(title(&two), "Few show subsets less often than Much");
+    assert!(title(&[much.clone(), more]).ends_with('?'));
+    assert!(title(&[much, collection("Rare", 20)]).ends_with('?'), "too few puzzles to tell");
+    let drawn = comparison(&three, 8..=9, Level::default());
+    assert_eq!(drawn.rows.len(), 11);
+    assert!(drawn.heading.subtitle.contains(" in houses with eight or nine open cells, with 95 %"));
+}
+
+/// Stuck puzzles are told from those that singles solve, and both figures tell them alike.
+#[test]
+fn what_is_stuck_after_singles_is_told_from_what_they_solve() {
+    let row = |look: &str, puzzles: u64| LookShare {
+        look: look.to_owned(),
+        puzzles,
+        weight: i128::from(puzzles) * 1_000_000,
+        share: Share::new(puzzles, 1000).ok().map(|share| share.estimate(Level::default())),
+    };
+    let shares = LookShares {
+        puzzles: 1000,
+        weighted: false,
+        units: 1000,
+        by_singles: Some(row(SINGLES_ALONE, 530)),
+        first: vec![row(SINGLES_ALONE, 420), row("naked 2", 470), row(STUCK, 110)],
+        last: vec![
+            row(NOTHING_FOUND, 1),
+            row("naked 1", 9),
+            row("hidden 1", 520),
+            row("naked 2", 440),
+            row("naked 3", 30),
+        ],
+    };
+    let all = [("made".to_owned(), shares.clone())];
+    let parts = |needed: Needed| {
+        let bars = needed_looks(needed, &all).unwrap();
+        let names: Vec<String> = bars.parts.iter().map(|part| part.name.clone()).collect();
+        (names, bars.bars[0].counts.clone(), bars.parts.last().unwrap().look)
+    };
+    let (names, counts, last) = parts(Needed::First);
+    assert_eq!(
+        (names.join(", "), last),
+        (format!("{SINGLES_ALONE}, naked pair, {STUCK}"), PartLook::Stuck)
+    );
+    let (names, counts_last, last) = parts(Needed::Last);
+    let expected = format!("{SINGLES_ALONE}, naked pair, naked triple, {STUCK}");
+    assert_eq!((names.join(", "), last), (expected, PartLook::Stuck));
+    assert_eq!((counts[0], counts[2]), (counts_last[0], counts_last[3]));
+    assert_eq!(counts_last.iter().sum::<u64>(), 1000);
+    let title = needed_looks(Needed::Last, &all).unwrap().heading.title;
+    assert_eq!(title, "Fewer than one puzzle in twenty needs more than pairs");
+    // Where a walk goes on after it was stuck, they can't be told apart by its last look.
+    let goes_on = LookShares { by_singles: Some(row(SINGLES_ALONE, 500)), ..shares };
+    let bars = needed_looks(Needed::Last, &[("made".to_owned(), goes_on)]).unwrap();
+    assert_eq!(bars.parts[0].name, NOTHING_FOUND);
 }
 
 #[test]
@@ -332,7 +405,15 @@ fn glances_of_both_sides_are_told() {
     );
     let told = "Not drawn: 1 shape in too few puzzles.";
     assert!(chart.heading.notes.iter().any(|note| note == told), "{:?}", chart.heading.notes);
-    assert!(chart.rows[0].estimates[0].as_ref().unwrap().label.ends_with(", n = 40"));
+    assert!(chart.rows[0].estimates[0].as_ref().unwrap().label.ends_with(')'), "with its interval");
+    assert!(chart.heading.subtitle.contains("each from 40 puzzles of 10,000 puzzles walked"));
+    assert!(chart.heading.notes[0].starts_with("Settled: "));
+    // What rests on few settles nothing, whatever its interval.
+    let few = SideComparison { naked: 4, ..side(29, Some(ratio)) };
+    let chart = side_ratios(&[side(40, Some(ratio)), few], &walked(10_000)).unwrap();
+    assert!(chart.heading.title.ends_with("costs less in 1 of 2 shapes"), "{:?}", chart.heading);
+    assert_eq!(chart.worth, [Some(Side::Naked), None]);
+    assert!(chart.rows[1].label.ends_with('*'));
     check_chart(&chart, &chart.heading);
 }
 
@@ -347,46 +428,73 @@ fn frontiers_are_told_from_end_to_end() {
         on_frontier,
         is_recommended: name == "recommended",
     };
+    // Two fifths more.
+    let dearer = serde_json::json!({
+        "value": 1.4, "interval": { "low": 1.3, "high": 1.5 }, "level": 95.0, "method": "linearised-log-ratio",
+    });
     let search: orders::Search = serde_json::from_value(serde_json::json!({
         "start_name": "short-list", "population": "puzzles by hand", "level": 95.0,
+        "agreement": { "converged": true },
         "recommended": { "readers": [
-            { "reader": "marking", "against_start": { "more_glances_estimate": null } },
+            { "reader": "marking", "against_start":
+                { "more_glances_estimate": null, "relative_glances": null } },
             { "reader": "sharing", "against_start": null },
+            { "reader": "unmarked", "against_start":
+                { "more_glances_estimate": dearer, "relative_glances": dearer } },
         ] },
     }))
     .unwrap();
-    let all = |orders: Vec<FrontierPoint>| SearchedOrders {
+    let mut search: orders::Search = search;
+    let all = |search: &orders::Search, orders: Vec<FrontierPoint>| SearchedOrders {
         search: search.clone(),
         training: 100,
         held_out: 20,
         orders,
     };
-    let one = frontier(&all(vec![order("only", 1234.4, 1.0, true)]));
+    let one = frontier(&all(&search, vec![order("only", 1234.4, 1.0, true)]));
     assert!(one.heading.alt.contains("Points: 1 rulebook by"));
     assert!(
         one.heading
             .alt
             .ends_with("One is on the frontier: only (1,234 glances, 100 % fully reached).")
     );
-    let dear = "It is not shown to cost less for a reader of the kind marking.";
-    assert_eq!(one.heading.notes[0], dear);
-    assert!(one.heading.notes[1].starts_with("Only 20 puzzles"));
+    let dear = [
+        "It is not shown to cost a reader of the kind marking less.",
+        "A reader of the kind unmarked pays 40 % (30–50 %) more.",
+    ];
+    assert_eq!(one.heading.notes[..2], dear);
+    assert!(one.heading.notes[2].starts_with("Only 20 puzzles"));
     assert!(one.heading.title.ends_with('?'));
-    let saving = frontier(&all(vec![
-        order("short-list (start)", 1000.0, 0.9, false),
-        order("recommended", 720.0, 0.9, false),
-    ]));
+    let saving = frontier(&all(
+        &search,
+        vec![
+            order("short-list (start)", 1000.0, 0.9, false),
+            order("recommended", 720.0, 0.9, false),
+        ],
+    ));
     let title =
         "The cheapest order found costs 28 % less than short-list for a reader who sees marks";
     assert_eq!(saving.heading.title, title);
-    assert!(saving.heading.notes[0].starts_with("Recommended: cost least in training"));
+    assert!(saving.heading.notes[0].starts_with("Recommended: of the orders that look for all"));
+    // What the runs of the search don't agree on is not recommended, and what only training puts on
+    // the frontier is called so.
+    assert_eq!(search.label("frontier 6", false), "frontier 6 (in training only)");
+    assert_eq!(search.label("recommended", false), "recommended");
+    search.agreement.converged = false;
+    assert_eq!(search.label("recommended", false), "cheapest found");
+    let unsure = frontier(&all(&search, vec![order("recommended", 720.0, 0.9, false)]));
+    assert_eq!(unsure.recommended_words, "cheapest found");
+    assert!(unsure.heading.notes.iter().any(|note| note.contains("not converged")));
     let subtitle = &saving.heading.subtitle;
     assert!(subtitle.starts_with("Puzzles by hand: ") && subtitle.contains("95 % intervals"));
-    let many = frontier(&all(vec![
-        order("ladder", 900.0, 1.0, true),
-        order("pairs", 200.0, 0.4, true),
-        order("other", 950.0, 0.9, false),
-    ]));
+    let many = frontier(&all(
+        &search,
+        vec![
+            order("ladder", 900.0, 1.0, true),
+            order("pairs", 200.0, 0.4, true),
+            order("other", 950.0, 0.9, false),
+        ],
+    ));
     assert!(
         many.heading.alt.contains("from pairs (200 glances, 40 % fully reached) to ladder (900")
     );

@@ -206,9 +206,22 @@ impl YieldTable {
             return None;
         }
         let cells = format!("{} open cells", number_word(open));
-        let title = match best.first() {
-            Some(Some(look)) if best.iter().all(|other| *other == Some(*look)) => {
-                (words.finding)(&cells, &words::find_by(&look.everywhere().to_string()).0)
+        // For those readers of whom the data tell, as long as they don't tell different looks.
+        let mut told = best.iter().flatten();
+        let title = match told.next() {
+            Some(look) if told.all(|other| other == look) => {
+                let named = words::find_by(&look.everywhere().to_string()).0;
+                let finding = (words.finding)(&cells, &named);
+                let for_whom: Vec<&str> = readers
+                    .iter()
+                    .zip(&best)
+                    .filter(|(_, best)| best.is_some())
+                    .map(|(reader, _)| *reader)
+                    .collect();
+                match for_whom.len() == readers.len() {
+                    true => finding + words.for_all,
+                    false => format!("{finding} for {}", list(for_whom)),
+                }
             }
             _ => (words.question)(&cells),
         };
@@ -315,6 +328,8 @@ struct Words {
     what: &'static str,
     /// What it says if one look is the best for all readers.
     finding: fn(&str, &str) -> String,
+    /// What is said where that holds for all readers.
+    for_all: &'static str,
     question: fn(&str) -> String,
     less_is_better: bool,
     caution: &'static str,
@@ -337,7 +352,8 @@ fn moment(frame: Frame) -> &'static str {
 pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
     let words = Words {
         what: "Glances spent on a look, in vain or not, for each find,",
-        finding: |cells, look| format!("With {cells} a {look} is the cheapest find, whoever reads"),
+        finding: |cells, look| format!("With {cells} a {look} is the cheapest find"),
+        for_all: ", whoever reads",
         question: |cells| format!("What does a find cost with {cells}?"),
         less_is_better: true,
         caution: " A model of effort with stated assumptions.",
@@ -356,6 +372,7 @@ pub fn yields(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
     let words = Words {
         what: "Share of looks that find something",
         finding: |cells, look| format!("With {cells} a {look} is found most often"),
+        for_all: "",
         question: |cells| format!("How often does a look find something with {cells}?"),
         less_is_better: false,
         caution: "",

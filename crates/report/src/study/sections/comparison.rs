@@ -1,11 +1,13 @@
 //! Collections side by side.
 
+use std::ops::RangeInclusive;
+
 use serde_json::{Value, json};
 use tallyhouse_document::Block;
 use tallyhouse_words::{Measured, list, mid_sentence};
 
 use crate::ReportError;
-use crate::chart_kind::Draw;
+use crate::chart_kind::{ChartKind, Draw};
 use crate::charts::Census;
 use crate::study::StudyProgress;
 use crate::study::collections::{Collected, Study};
@@ -17,6 +19,9 @@ pub(super) fn of<'a>(study: &'a Study<'a>) -> Parts<'a> {
     let several = study.collections.len() > 1;
     Ok(several.then(|| Box::new(ComparisonPart(study)) as Box<dyn AnyPart>).into_iter().collect())
 }
+
+/// The open counts whose shapes stand in a picture, so that all marks of a row keep apart in a column.
+const COMPARED: [RangeInclusive<u8>; 2] = [4..=7, 8..=9];
 
 struct ComparisonPart<'a>(&'a Study<'a>);
 
@@ -68,9 +73,18 @@ impl Part for ComparisonPart<'_> {
 
     fn draw(&self, (): &(), folder: &StageFolder<'_>) -> Result<Vec<Block>, ReportError> {
         let all: Vec<&Census> = self.0.collections.iter().map(|one| &one.census).collect();
-        folder.charts(|draw| match draw {
-            Draw::Censuses(draw) | Draw::Comparison(draw) => Some(draw(&all)),
+        let mut blocks = Vec::new();
+        for opens in COMPARED {
+            let name = |kind: ChartKind| format!("{kind}-{}-{}-open", opens.start(), opens.end());
+            blocks.extend(folder.named_charts(name, |draw| match draw {
+                Draw::Comparison(draw) => Some(draw(&all, opens.clone())),
+                _ => None,
+            })?);
+        }
+        blocks.extend(folder.charts(|draw| match draw {
+            Draw::Censuses(draw) => Some(draw(&all)),
             _ => None,
-        })
+        })?);
+        Ok(blocks)
     }
 }

@@ -14,7 +14,7 @@ use tallyhouse_words::{Measured, count, counted, fixed};
 use crate::ReportError;
 use crate::cells::{NONE, column, number, remark, sorted, text, warning, words};
 use crate::chart_kind::Draw;
-use crate::charts::{Walked, possible_shapes};
+use crate::charts::{Walked, possible_shapes, settled};
 use crate::few::{star, star_note};
 use crate::saving::Written;
 use crate::shapes;
@@ -215,7 +215,7 @@ fn effort_csv(sides: &[SideComparison]) -> Result<Vec<u8>, csv::Error> {
 /// Which looks cost less.
 fn cheaper_sides(sides: &[SideComparison], puzzles: u64) -> Option<Finding> {
     let of = |wanted: Cheaper| -> Vec<String> {
-        let named = sides.iter().filter(|side| side.houses > 0 && side.cheaper == wanted);
+        let named = sides.iter().filter(|side| side.houses > 0 && settled(side) == wanted);
         named.map(|side| shapes::short(side.open, side.naked)).collect()
     };
     let number = |names: &[String]| counted(names.len() as u64, "shape", "shapes");
@@ -242,6 +242,8 @@ fn cheaper_sides(sides: &[SideComparison], puzzles: u64) -> Option<Finding> {
 
 #[cfg(test)]
 mod tests {
+    use tallyhouse_stats::Share;
+
     use super::*;
 
     fn side(cheaper: Cheaper, houses: u64) -> SideComparison {
@@ -252,7 +254,7 @@ mod tests {
             puzzles: houses,
             mean_naked: 1.0,
             mean_hidden: 2.0,
-            ratio: None,
+            ratio: Share::new(40, 100).ok().map(|share| share.estimate(Level::default())),
             p_adjusted: 1.0,
             cheaper,
             equal_place_weight: None,
@@ -262,9 +264,11 @@ mod tests {
     #[test]
     fn sides_are_counted_and_those_against_the_rule_named() {
         let all = [
-            side(Cheaper::Naked, 5),
-            side(Cheaper::Naked, 5),
-            side(Cheaper::Hidden, 5),
+            side(Cheaper::Naked, 30),
+            side(Cheaper::Naked, 50),
+            side(Cheaper::Hidden, 50),
+            // Few puzzles settle nothing.
+            SideComparison { open: 9, ..side(Cheaper::Naked, 29) },
             side(Cheaper::Unsettled, 0),
         ];
         let words = cheaper_sides(&all, 1).unwrap().words;
@@ -272,8 +276,8 @@ mod tests {
             words,
             "in the effort model, over 1 puzzle, the naked look costs less than its hidden \
              complement in 2 shapes; the hidden look in 1 shape (8 open: naked 6 | hidden 2); not \
-             settled: 0 shapes"
+             settled: 1 shape (9 open: naked 6 | hidden 3)"
         );
-        assert_eq!(cheaper_sides(&all[3..], 1), None);
+        assert_eq!(cheaper_sides(&all[4..], 1), None);
     }
 }

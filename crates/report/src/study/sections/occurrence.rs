@@ -259,7 +259,8 @@ fn needed_table(name: &str, needed: &LookShares, file: &Written, level: Level) -
         columns: vec![
             words(
                 "look",
-                "singles alone: no quiet position comes up; nothing found: no look helps",
+                "singles alone: no quiet position comes up; stuck after singles: no look helps at the first one; \
+                 nothing found: no look ever does",
             ),
             column("first", "puzzles"),
             column("share first", of_what),
