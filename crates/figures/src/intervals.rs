@@ -283,7 +283,7 @@ const ROW_PADDING: [f64; 2] = [5.0, 0.0];
 /// The least and the usual height of a series where many stand close.
 const CLOSE_BAND: [f64; 2] = [3.6, 9.0];
 /// The radius of a mark by the height of its band where many stand close.
-const CLOSE_RADIUS: f64 = 0.75;
+const CLOSE_RADIUS: f64 = 0.6;
 /// What the axis and the notes below it take, about.
 const BELOW: f64 = 132.0;
 /// The length of the arrow at a bound; a shorter one would hide under its mark.

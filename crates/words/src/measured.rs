@@ -199,7 +199,7 @@ impl Measured {
         Self { value: factor * value, low: factor * low, high: factor * high }
     }
 
-    /// Writes a change in per cent with its interval, which may lie below nothing and beyond all.
+    /// Writes a change or a ratio in per cent with its interval, which may lie below nothing and beyond all.
     ///
     /// ```
     /// use tallyhouse_words::Measured;

@@ -333,8 +333,8 @@ mod tests {
         assert_eq!(
             clauses,
             [
-                "puzzles by hand: look for naked pairs; with seven or eight open cells, also for hidden \
-                 pairs",
+                "in puzzles by hand, look for naked pairs; with seven or eight open cells, also for \
+                 hidden pairs",
                 "for 1 of 11 shapes, which side costs less depends on the reader; for 1 more, 1,000 \
                  puzzles are too few to tell",
                 "not worth a look, at more than 1,000 glances a find for every reader: a naked set of \

@@ -131,12 +131,12 @@ pub fn narrowing(
 
 /// How many puzzles the rarest shape took until its interval reached no further than half its share to
 /// either side; a question where it still does, or a share rests on few puzzles.
-fn narrowing_title(lines: &[BandLine]) -> String {
+pub(super) fn narrowing_title(lines: &[BandLine]) -> String {
     let last = |line: &&BandLine| line.points.last().map_or(0.0, |point| point.value);
     let rarest = lines.iter().min_by(|one, other| last(one).total_cmp(&last(other)));
     let is_narrow = |point: &BandPoint| {
-        let BandPoint { value, low, high, .. } = *point;
-        value > 0.0 && low > 0.5 * value && high < 1.5 * value
+        let BandPoint { at, value, low, high } = *point;
+        value * at >= FEW as f64 && low > 0.5 * value && high < 1.5 * value
     };
     let from = rarest.and_then(|line| {
         let wide = line.points.iter().rposition(|point| !is_narrow(point));
@@ -144,7 +144,7 @@ fn narrowing_title(lines: &[BandLine]) -> String {
     });
     match rarest.zip(from) {
         Some((line, from)) => {
-            format!("{}: {} tell its share to within a half", line.label, puzzles(from.at as u64))
+            format!("{} tell the share of {} to within a half", puzzles(from.at as u64), line.label)
         }
         None => "How many puzzles does a share need?".to_owned(),
     }

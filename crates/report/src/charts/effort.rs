@@ -29,12 +29,10 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], walked: &Walked) -> O
     let SideComparison { open, naked, puzzles: with_split, .. } = *side;
     let hidden = open - naked;
     let ratio = side.ratio.map_or_else(String::new, |ratio| {
-        let measured = Measured::from(ratio);
         format!(
-            "On average naked {naked} takes {} times the glances of hidden {hidden} ({} interval {}).",
-            measured.number_value(),
-            ratio.level,
-            measured.number_interval()
+            "On average naked {naked} takes {} of the glances of hidden {hidden} ({} interval).",
+            Measured::from(ratio).percent_change(),
+            ratio.level
         )
     });
     let both = || costs.iter().flat_map(|&(a, b)| [a, b]);
@@ -193,8 +191,9 @@ fn paired_title(side: &SideComparison) -> String {
     let looks = [format!("naked {}", set_name(naked)), format!("hidden {}", set_name(hidden))];
     let [naked, hidden] = looks;
     let cells = number_word(open);
-    let finding =
-        |one: &str| format!("Where a house of {cells} holds both, the {one} takes fewer glances");
+    let finding = |one: &str| {
+        format!("Where a house with {cells} open cells holds both, the {one} takes fewer glances")
+    };
     match settled(side) {
         Cheaper::Naked => finding(&naked),
         Cheaper::Hidden => finding(&hidden),

@@ -385,9 +385,11 @@ fn glances_of_both_sides_are_told() {
     assert!(one.heading.notes[0].starts_with("Only 1 puzzle with such a split"));
     let costs: Vec<(f64, f64)> = (0..40).map(|index| (7.0, 47.0 + f64::from(index))).collect();
     let many = paired(&side(40, Some(ratio)), &costs, &walked(10_000)).unwrap();
-    assert!(many.heading.alt.contains(
-        "The median is 7 for naked 2 and 67 for hidden 4. On average naked 2 takes 0.10"
-    ));
+    assert!(
+        many.heading.alt.contains(
+            "The median is 7 for naked 2 and 67 for hidden 4. On average naked 2 takes 10"
+        )
+    );
     assert!(many.heading.subtitle.contains("the 40 houses of 40 puzzles"));
     assert!(many.heading.notes.is_empty());
     for chart in [one, many] {
@@ -508,6 +510,16 @@ fn narrowing_tells_the_first_and_the_last_interval_and_where_few_show() {
     let point = |at: u64, low, value, high| BandPoint { at: at as f64, value, low, high };
     let line = |points: Vec<BandPoint>| BandLine { label: "7 open, naked 4".to_owned(), points };
     let two = line(vec![point(100, 0.0, 0.02, 0.1), point(1000, 0.01, 0.02, 0.03)]);
+    // From where on it is narrow for good, and rests on enough puzzles.
+    let rare = line(vec![
+        point(500, 0.019, 0.02, 0.021),
+        point(1000, 0.009, 0.02, 0.03),
+        point(2000, 0.011, 0.02, 0.029),
+        point(5000, 0.012, 0.02, 0.028),
+    ]);
+    let title = collection::narrowing_title(&[rare]);
+    assert_eq!(title, "2,000 puzzles tell the share of 7 open, naked 4 to within a half");
+    assert!(collection::narrowing_title(std::slice::from_ref(&two)).ends_with('?'));
     let alt = collection::narrowing_alt(&[two], 1000, Level::default());
     assert!(alt.ends_with(
         "7 open, naked 4: at most 10 % after 100 puzzles, 1–3 % after 1,000 puzzles, around a share of 2 %."

@@ -360,7 +360,7 @@ pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
         axis: Axis::log("glances for each find", Unit::Number),
         threshold: Some(ReferenceLine {
             value: NOT_WORTH_IT,
-            label: format!("{} glances", count(NOT_WORTH_IT as u64)),
+            label: format!("not worth it beyond {} glances", count(NOT_WORTH_IT as u64)),
         }),
     };
     table.chart((frame, open), Row::price, words)

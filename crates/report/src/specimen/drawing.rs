@@ -113,7 +113,7 @@ impl Specimen {
             title,
             titled: true,
             caption,
-            alt: format!("Three boards: before the step, with its marks, and after it. {alt}"),
+            alt,
             key: true,
         }
     }

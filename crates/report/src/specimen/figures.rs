@@ -133,10 +133,13 @@ impl Drawing {
             Content::Board(board) => self.board(name, *board).draw(theme, width),
             Content::Steps(steps) => {
                 let (title, titled) = self.title(steps.title);
-                let mut boards = steps.boards;
-                if width.millimetres() < Self::THREE_BOARDS {
-                    boards.remove(0);
-                }
+                let (boards, said) = if width.millimetres() < Self::THREE_BOARDS {
+                    let two = steps.boards.into_iter().skip(1).zip(Self::TWO_LABELS);
+                    let two = two.map(|((_, board), label)| (label.to_owned(), board)).collect();
+                    (two, "Two boards: before the step with its marks, and after it.")
+                } else {
+                    (steps.boards, "Three boards: before the step, with its marks, and after it.")
+                };
                 let boards = boards.into_iter();
                 Boards {
                     boards: boards.map(|(label, board)| (label, self.board("", board))).collect(),
@@ -144,7 +147,7 @@ impl Drawing {
                     titled,
                     caption: self.caption(name, steps.caption),
                     key: self.key && steps.key,
-                    alt: steps.alt,
+                    alt: format!("{said} {}", steps.alt),
                 }
                 .draw(theme, width)
             }
@@ -172,9 +175,12 @@ impl Drawing {
         }
     }
 
-    /// Below this width, three boards under each other would be longer than a page: the one with
-    /// nothing marked is left out.
+    /// Below this width, three boards under each other would be longer than a page: the first shows the
+    /// marks also, which take nothing away from it.
     const THREE_BOARDS: f64 = 170.0;
+
+    /// What stands above two boards.
+    const TWO_LABELS: [&str; 2] = ["Before, marked", "After"];
 
     /// Fails if a caption belongs to no view, or a ring to no digit of any.
     pub(super) fn check(&self, views: &[View]) -> Result<(), ReportError> {
