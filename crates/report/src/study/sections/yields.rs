@@ -6,7 +6,7 @@ use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{counted, list};
+use tallyhouse_words::{counted, list, list_or, number_word};
 
 use crate::ReportError;
 use crate::cells::{NONE, column, number, remark, text, words};
@@ -106,12 +106,10 @@ impl YieldPart<'_> {
         table: YieldTable,
         written: &[Written],
     ) -> Found<YieldTable> {
-        let titles = OPEN.filter_map(|open| Some(prices(&table, Frame::Due, open)?.heading.title));
-        let clear = titles.filter(|title| !title.ends_with('?'));
-        let finding = |title: String| Finding {
-            leads: false,
+        let finding = |words| Finding {
+            leads: true,
             collection: Some(self.collected.collection.name.clone()),
-            words: format!("where looks are due, {}", title.replacen("With", "with", 1)),
+            words,
         };
         Found {
             intro: format!(
@@ -134,7 +132,7 @@ impl YieldPart<'_> {
                 .filter_map(|(table, file)| Some(table(self, report, written.get(file)?)))
                 .map(Block::Table)
                 .collect(),
-            findings: clear.map(finding).collect(),
+            findings: cheapest(&table).into_iter().map(finding).collect(),
             data: table,
         }
     }
@@ -193,6 +191,26 @@ impl YieldPart<'_> {
             file: Some(written.link()),
         }
     }
+}
+
+/// Says what the cheapest find is, where the data tell, with the open counts of which the same is said
+/// together.
+fn cheapest(table: &YieldTable) -> Vec<String> {
+    let mut told: Vec<(String, Vec<String>)> = Vec::new();
+    for open in OPEN {
+        let Some(chart) = prices(table, Frame::Due, open) else { continue };
+        let (title, open) = (&chart.heading.title, number_word(open));
+        let words = title.strip_prefix(&format!("With {open} open cells "));
+        let Some(words) = words.filter(|words| !words.ends_with('?')) else { continue };
+        match told.iter_mut().find(|(known, _)| known == words) {
+            Some((_, opens)) => opens.push(open),
+            None => told.push((words.to_owned(), vec![open])),
+        }
+    }
+    let clause = |(words, opens): &(String, Vec<String>)| {
+        format!("with {} open cells {words}, where looks are due", list_or(opens))
+    };
+    told.iter().map(clause).collect()
 }
 
 impl YieldPart<'_> {
