@@ -287,6 +287,6 @@ fn intervals_of_all_minimal_puzzles_hold_the_truth() {
     for quantity in [SHARE, PRICE, RATIO] {
         check(quantity, "families", &pool, 300, [0, 6, 8]);
         check(quantity, "families", &pool, 1000, [0, 6, 4]);
-        check(quantity, "families", &pool, 3000, [4, 10, 4]);
+        check(quantity, "families", &pool, 3000, [3, 10, 4]);
     }
 }
