@@ -207,10 +207,11 @@ fn cheapest(table: &YieldTable) -> Vec<String> {
             None => told.push((words.to_owned(), vec![open])),
         }
     }
-    let clause = |(words, opens): &(String, Vec<String>)| {
-        format!("with {} open cells {words}, where looks are due", list_or(opens))
+    let clause = |(number, (words, opens)): (usize, &(String, Vec<String>))| {
+        let moment = if number == 0 { ", where looks are due" } else { "" };
+        format!("with {} open cells {words}{moment}", list_or(opens))
     };
-    told.iter().map(clause).collect()
+    told.iter().enumerate().map(clause).collect()
 }
 
 impl YieldPart<'_> {
