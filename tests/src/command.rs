@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 /// All commands in the order of the help; what the last two print is written by the parser of arguments.
-pub const COMMANDS: [&str; 21] = [
+pub const COMMANDS: [&str; 22] = [
     "collect",
     "describe",
     "make",
     "census",
+    "cluster",
     "verify",
     "rates",
     "yields",
@@ -146,4 +147,16 @@ pub fn dataset_bytes(dataset: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
         }
     }
     all
+}
+
+/// Asserts that two datasets are equal, to the byte but for the time they took.
+///
+/// # Panics
+/// If they are not.
+pub fn assert_same_datasets(one: &Path, other: &Path) {
+    let (one, other) = (dataset_bytes(one), dataset_bytes(other));
+    assert!(one.keys().eq(other.keys()), "{:?} {:?}", one.keys(), other.keys());
+    for (name, bytes) in &one {
+        assert!(*bytes == other[name], "{}", name.display());
+    }
 }

@@ -132,10 +132,12 @@ fn a_disk_that_takes_no_more_is_reported() {
 }
 
 /// Wrong command lines, and what the message says.
-const WRONG: [(&str, &str); 118] = [
+const WRONG: [(&str, &str); 120] = [
     ("census --colour", "unexpected argument '--colour'"),
     ("scan", "unrecognized subcommand"),
     ("census in.txt", "--out <DIR>"),
+    ("cluster", "required arguments were not provided"),
+    ("cluster abacus", "invalid value 'abacus'"),
     ("study --threads 0", "invalid value '0'"),
     ("study -j two", "invalid value 'two'"),
     ("census in.txt -o x --format lines --column grid", "--column is for tables, not for lines"),
@@ -422,13 +424,20 @@ fn standard_input_and_pipes_work_and_stay_silent() {
 fn nobody_has_to_read_what_is_printed() {
     let folder = folder();
     fs::write(folder.path().join("in.txt"), EASY).unwrap();
-    for line in ["completions zsh", "man", "collect in.txt -o c --json", "describe in.txt --json"] {
+    for line in [
+        "cluster spark",
+        "completions zsh",
+        "man",
+        "collect in.txt -o c --json",
+        "describe in.txt --json",
+    ] {
         // The reader is gone before anything is written.
         let line = format!("(sleep 0.5; tallyhouse {line}; echo $? >&2) | true");
         assert_eq!(run_line(folder.path(), &line).err, "0\n", "{line}");
     }
     #[cfg(target_os = "linux")]
     for (line, code) in [
+        ("cluster slurm > /dev/full", 1),
         ("completions zsh > /dev/full", 1),
         ("man > /dev/full", 1),
         ("describe in.txt > /dev/full", 1),

@@ -8,7 +8,7 @@ use std::sync::Mutex;
 use rand::RngExt;
 use rand::seq::SliceRandom;
 use tallyhouse_oracles::positions;
-use tallyhouse_tests::command::{Ran, command, dataset_bytes, run};
+use tallyhouse_tests::command::{Ran, assert_same_datasets as same, command, run};
 
 fn good(folder: &Path, arguments: &[&str]) -> Ran {
     let ran = run(folder, arguments);
@@ -20,14 +20,6 @@ fn fails(folder: &Path, arguments: &[&str], code: i32, message: &str) {
     let ran = run(folder, arguments);
     assert_eq!(ran.code, Some(code), "{arguments:?}: {ran:?}");
     assert!(ran.err.contains(message), "{arguments:?}: {message}: {ran:?}");
-}
-
-fn same(one: &Path, other: &Path) {
-    let (one, other) = (dataset_bytes(one), dataset_bytes(other));
-    assert!(one.keys().eq(other.keys()), "{:?} {:?}", one.keys(), other.keys());
-    for (name, bytes) in &one {
-        assert!(*bytes == other[name], "{}", name.display());
-    }
 }
 
 /// Does parts in a random order, some of them twice, two runs at a time.

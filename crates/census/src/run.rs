@@ -58,8 +58,8 @@ pub fn run_with(
         None => {}
     }
     let plan = begin(settings)?;
-    let scan = part_scan(out, &plan, &settings.sources)?;
     let digest = plan.digest();
+    let scan = part_scan(out, &plan, digest, &settings.sources)?;
     let mut gathered = Gathered::new(&scan.walk.order);
     let work = |part: Part<'_>| -> Result<PartLedger, CensusError> {
         let number = part.number();
@@ -160,8 +160,10 @@ pub fn do_parts(
         return Err(CensusError::NoSuchPart { asked: *wanted.end(), last: divided.last() });
     }
     let _folder = OutFolder::claim(out, Sharing::Shared)?;
+    make_table_folders(out, &plan.wanted)?;
     progress.expect(asked * plan.wanted.part_size);
-    let done = by_many(wanted, &|number| one_part(out, &plan, divided, number, progress));
+    let digest = plan.digest();
+    let done = by_many(wanted, &|number| one_part(out, &plan, digest, divided, number, progress));
     match done {
         // A run that finished the scan in the meantime had all parts.
         Err(_) if finished(out).is_ok_and(|found| found.is_some()) => Ok(all_skipped),
@@ -175,16 +177,17 @@ type PartDone = (bool, u64);
 fn one_part(
     out: &Path,
     plan: &Plan,
+    digest: Digest,
     divided: &Divided,
     number: u64,
     progress: &dyn Progress,
 ) -> Result<PartDone, CensusError> {
-    if let Some(earlier) = PartLedger::of_whole_part(out, plan.digest(), number) {
+    if let Some(earlier) = PartLedger::of_whole_part(out, digest, number) {
         progress.advance(earlier.counts.totals.rows);
         return Ok((false, earlier.counts.totals.rows));
     }
     let sources = plan.sources()?;
-    let scan = part_scan(out, plan, &sources)?;
+    let scan = part_scan(out, plan, digest, &sources)?;
     let ledger = scan.scan(plan.part(divided, &sources, number, progress)?)?;
     Ok((true, ledger.counts.totals.rows))
 }
@@ -295,6 +298,7 @@ fn whole_part(out: &Path, plan: Digest, number: u64) -> Result<PartLedger, Censu
 fn part_scan<'a>(
     out: &Path,
     plan: &Plan,
+    digest: Digest,
     sources: &'a [tallyhouse_collection::Source],
 ) -> Result<PartScan<'a>, CensusError> {
     Ok(PartScan {
@@ -303,7 +307,7 @@ fn part_scan<'a>(
         walk: walk_of(out, &plan.wanted)?,
         tables: plan.wanted.tables,
         keep_states: plan.wanted.keep_states,
-        plan: plan.digest(),
+        plan: digest,
     })
 }
 
@@ -362,8 +366,15 @@ fn write_plan(out: &Path, plan: &Plan) -> Result<(), CensusError> {
 
 /// Makes the folders of the ledger and the tables.
 fn make_folders(out: &Path, wanted: &Wanted) -> Result<(), CensusError> {
+    make_table_folders(out, wanted)?;
+    let folder = ledger_folder(out);
+    fs::create_dir_all(&folder).map_err(CensusError::write(&folder))
+}
+
+/// Makes the folders of the tables, which are missing where the plan alone was copied.
+fn make_table_folders(out: &Path, wanted: &Wanted) -> Result<(), CensusError> {
     let tables: &[&str] = if wanted.tables == Tables::All { &tables::NAMES } else { &[] };
-    for folder in tables.iter().map(|table| out.join(table)).chain([ledger_folder(out)]) {
+    for folder in tables.iter().map(|table| out.join(table)) {
         fs::create_dir_all(&folder).map_err(CensusError::write(&folder))?;
     }
     Ok(())
@@ -450,7 +461,7 @@ fn mend(
     }
     let plan = Plan::undivided(settings);
     make_folders(out, &plan.wanted)?;
-    let scan = part_scan(out, &plan, &settings.sources)?;
+    let scan = part_scan(out, &plan, plan.digest(), &settings.sources)?;
     let work = |part: Part<'_>| -> Result<(), CensusError> {
         if damaged.contains(&part.number()) { scan.scan(part).map(drop) } else { Ok(()) }
     };

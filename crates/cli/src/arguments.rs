@@ -5,6 +5,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 use crate::card::CardCommand;
 use crate::census::Census;
 use crate::chart::Chart;
+use crate::cluster::Cluster;
 use crate::collect::Collect;
 use crate::compare::Compare;
 use crate::coverage::Coverage;
@@ -43,6 +44,7 @@ pub(crate) enum Command {
     Describe(Describe),
     Make(Make),
     Census(Census),
+    Cluster(Cluster),
     Verify(Verify),
     Rates(Rates),
     Yields(Yields),
@@ -69,6 +71,7 @@ impl Command {
             Self::Describe(describe) => describe.run(quiet),
             Self::Make(make) => make.run(quiet),
             Self::Census(census) => census.run(quiet),
+            Self::Cluster(cluster) => cluster.run(),
             Self::Verify(verify) => verify.run(),
             Self::Rates(rates) => rates.run(),
             Self::Yields(yields) => yields.run(quiet),

@@ -5,6 +5,7 @@ mod arguments;
 mod card;
 mod census;
 mod chart;
+mod cluster;
 mod collect;
 mod compare;
 mod coverage;
