@@ -175,7 +175,7 @@ fn last_title(told: &[Told]) -> String {
     let most = most.reduce(|one, other| Some(f64::max(one?, other?))).flatten();
     let few = most.and_then(|most| FEW.iter().find(|(share, _)| most < *share));
     if let Some((_, few)) = few {
-        return format!("Fewer than {few} needs more than pairs");
+        return format!("A look beyond pairs helps in fewer than {few}");
     }
     let without = |(_, shares, rows): &Told| {
         let singles = rows.iter().filter(|row| is_single(row) || !has_side(row));

@@ -309,7 +309,7 @@ fn what_is_stuck_after_singles_is_told_from_what_they_solve() {
     assert_eq!((counts[0], counts[2]), (counts_last[0], counts_last[3]));
     assert_eq!(counts_last.iter().sum::<u64>(), 1000);
     let title = needed_looks(Needed::Last, &all).unwrap().heading.title;
-    assert_eq!(title, "Fewer than one puzzle in twenty needs more than pairs");
+    assert_eq!(title, "A look beyond pairs helps in fewer than one puzzle in twenty");
     // Where a walk goes on after it was stuck, they can't be told apart by its last look.
     let goes_on = LookShares { by_singles: Some(row(SINGLES_ALONE, 500)), ..shares };
     let bars = needed_looks(Needed::Last, &[("made".to_owned(), goes_on)]).unwrap();
