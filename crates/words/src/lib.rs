@@ -38,4 +38,4 @@ pub use numbers::{
     exact_percent, fixed, over, p_value, percent, rounded, rounded_down, rounded_up, under_share,
 };
 pub use outcome::{Advice, Outcome};
-pub use sets::{number_word, set_name, set_names, set_size};
+pub use sets::{number_range, number_word, set_name, set_names, set_size};

@@ -52,6 +52,19 @@ pub fn set_names(size: u8) -> String {
     }
 }
 
+/// Writes the numbers from one to another.
+///
+/// ```
+/// use tallyhouse_words::number_range;
+///
+/// assert_eq!([(5, 6), (5, 9)].map(|(from, to)| number_range(from, to)), ["five or six", "five to nine"]);
+/// ```
+#[must_use]
+pub fn number_range(from: u8, to: u8) -> String {
+    let and = if from.checked_add(1) == Some(to) { "or" } else { "to" };
+    format!("{} {and} {}", number_word(from), number_word(to))
+}
+
 /// Reads what [`set_name`] writes for sizes of 1 to 12.
 ///
 /// ```

@@ -6,8 +6,8 @@ use tallyhouse_analysis::{Card, CardShape};
 use tallyhouse_figures::{AnswerCard, CardRow, Heading};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
-    Advice, Measured, about, counted, list, mid_sentence, number_word, over, sentence_start,
-    set_name, set_names, share_and_ends,
+    Advice, Measured, about, counted, list, mid_sentence, number_range, number_word, over,
+    sentence_start, set_name, set_names, share_and_ends,
 };
 
 use super::folder::{check, read_json};
@@ -139,10 +139,7 @@ fn title(card: &Card) -> String {
     runs.sort_by_key(|&([from, to], _)| (from, std::cmp::Reverse(to)));
     let words = |[from, to]: [u8; 2]| match (from, to) {
         (from, 9) => format!("from {} open cells on", number_word(from)),
-        (from, to) => {
-            let and = if from + 1 == to { "or" } else { "to" };
-            format!("with {} {and} {} open cells", number_word(from), number_word(to))
-        }
+        (from, to) => format!("with {} open cells", number_range(from, to)),
     };
     let mut runs = runs.iter();
     let first = match runs.next() {

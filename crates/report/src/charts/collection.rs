@@ -144,7 +144,11 @@ pub(super) fn narrowing_title(lines: &[BandLine]) -> String {
     });
     match rarest.zip(from) {
         Some((line, from)) => {
-            format!("{} tell the share of {} to within a half", puzzles(from.at as u64), line.label)
+            let puzzles = puzzles(from.at as u64);
+            format!(
+                "It takes {puzzles} to know the share of {} to within half of itself",
+                line.label
+            )
         }
         None => "How many puzzles does a share need?".to_owned(),
     }

@@ -177,9 +177,8 @@ impl Juries {
 /// such a claim.
 #[must_use]
 pub fn ratios(juries: &Juries) -> Option<IntervalChart> {
-    let claims = juries.about(2);
-    let claims: Vec<&Claim> =
-        claims.into_iter().filter(|claim| claim.numbers().next().is_some()).collect();
+    let (claims, untold): (Vec<&Claim>, Vec<&Claim>) =
+        juries.about(2).into_iter().partition(|claim| claim.numbers().next().is_some());
     let depends = claims.iter().filter(|claim| claim.decision == Outcome::Depends).count();
     let asked = counted(claims.len() as u64, "claim", "claims");
     let title = match depends {
@@ -192,6 +191,11 @@ pub fn ratios(juries: &Juries) -> Option<IntervalChart> {
         Threshold::Below(_) | Threshold::Above(_) => None,
     });
     chart.heading.notes.extend(bands.next());
+    chart.heading.notes.push("Of the numbers with two limits.".to_owned());
+    if !untold.is_empty() {
+        let untold = counted(untold.len() as u64, "claim", "claims");
+        chart.heading.notes.push(format!("Not drawn: {untold} of too few finds."));
+    }
     Some(IntervalChart {
         axis: Axis::log("price of the first look by that of the other", Unit::Number),
         threshold: Some(ReferenceLine { value: 1.0, label: "as much".to_owned() }),

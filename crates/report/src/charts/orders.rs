@@ -239,9 +239,9 @@ fn frontier_title(all: &SearchedOrders) -> String {
     });
     match saving {
         Some(saving) => format!(
-            "The cheapest order found costs {} % less than {} for a reader who sees marks",
-            fixed(100.0 * saving, 0),
-            all.search.start_name
+            "A better order for what {} finds costs a reader who sees marks {} % less",
+            all.search.start_name,
+            fixed(100.0 * saving, 0)
         ),
         None => "How much effort does reach cost?".to_owned(),
     }

@@ -11,7 +11,7 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::{Estimate, Interval, Level, Threshold};
 use tallyhouse_words::{
-    Measured, count, counted, exact_percent, list, number_word, plural, sentence_start,
+    Measured, count, counted, exact_percent, list, number_range, plural, sentence_start,
 };
 
 use super::folder::check;
@@ -36,9 +36,7 @@ pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) ->
 /// Names houses of these open counts; nothing where they are all.
 pub(crate) fn opens_in_words(opens: &RangeInclusive<u8>) -> Option<String> {
     let [from, to] = [*opens.start(), *opens.end()];
-    let and = if from + 1 == to { "or" } else { "to" };
-    (from > 4 || to < 9)
-        .then(|| format!("houses with {} {and} {} open cells", number_word(from), number_word(to)))
+    (from > 4 || to < 9).then(|| format!("houses with {} open cells", number_range(from, to)))
 }
 
 /// The share of puzzles that show each shape of these open counts, collection by collection.
@@ -422,6 +420,11 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
     let mut notes = none_notes(&rows);
     if short.iter().any(|book| drawn.iter().any(|&shape| book.can_not_leave(shape))) {
         notes.push("No mark: by the definitions the rulebook can't leave the shape.".to_owned());
+    }
+    let told = short.iter().filter(|book| !book.judged.is_empty());
+    let told: Vec<&str> = told.map(|book| book.rulebook.as_str()).collect();
+    if !told.is_empty() && told.len() < short.len() {
+        notes.push(format!("What a claim says of {} is drawn for no other.", list(told)));
     }
     notes.extend(complete_books(books));
     notes.extend(words::few_puzzles(*puzzles, "the shares"));

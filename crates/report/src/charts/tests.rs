@@ -518,7 +518,10 @@ fn narrowing_tells_the_first_and_the_last_interval_and_where_few_show() {
         point(5000, 0.012, 0.02, 0.028),
     ]);
     let title = collection::narrowing_title(&[rare]);
-    assert_eq!(title, "2,000 puzzles tell the share of 7 open, naked 4 to within a half");
+    assert_eq!(
+        title,
+        "It takes 2,000 puzzles to know the share of 7 open, naked 4 to within half of itself"
+    );
     assert!(collection::narrowing_title(std::slice::from_ref(&two)).ends_with('?'));
     let alt = collection::narrowing_alt(&[two], 1000, Level::default());
     assert!(alt.ends_with(

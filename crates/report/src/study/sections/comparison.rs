@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 use serde_json::{Value, json};
 use tallyhouse_document::Block;
-use tallyhouse_words::{Measured, list, mid_sentence};
+use tallyhouse_words::{Measured, mid_sentence};
 
 use crate::ReportError;
 use crate::chart_kind::{ChartKind, Draw};
@@ -35,7 +35,7 @@ impl ComparisonPart<'_> {
             let percent = share.times(100.0).number_in_prose();
             shares.push(format!("{percent} % of {}", mid_sentence(&collection.title)));
         }
-        Ok(Some(format!("singles alone solve {}", list(shares))))
+        Ok(Some(format!("singles alone solve {}", shares.join("; "))))
     }
 }
 

@@ -161,7 +161,7 @@ fn table(sides: &[SideComparison], puzzles: u64, data: &Written, level: Level) -
                 mean(side.mean_naked),
                 mean(side.mean_hidden),
                 ratio,
-                text(side.cheaper.name()),
+                text(settled(side).name()),
                 side.equal_place_weight
                     .map_or_else(|| text(NONE), |weight| sorted(fixed(weight, 2), weight)),
             ]

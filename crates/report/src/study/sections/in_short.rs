@@ -3,7 +3,7 @@
 use tallyhouse_analysis::{LookShare, LookShares, Occurrence};
 use tallyhouse_census::{Counts, Moment};
 use tallyhouse_stats::{Estimate, Limits};
-use tallyhouse_words::{Measured, counted, list_or, number_word, rounded, share_within};
+use tallyhouse_words::{Measured, counted, list_or, number_range, rounded, share_within};
 
 use crate::charts::{find_by, possible_shapes};
 use crate::few::{FEW, is_few};
@@ -66,10 +66,9 @@ fn commonest(counts: &Counts, occurrence: &Occurrence) -> Option<String> {
         .map(|of| rates.iter().copied().reduce(of).map(|rate| rounded(1000.0 * rate, 2)));
     (first < last).then(|| {
         format!(
-            "with {} to {} open cells the commonest subset is a hidden pair: {} to {} houses in 1,000 \
-             show one where no single is left",
-            number_word(first),
-            number_word(last),
+            "with {} open cells the commonest subset is a hidden pair: by the number of open cells, {} \
+             to {} of 1,000 houses show one where no single is left",
+            number_range(first, last),
             least.unwrap_or_default(),
             greatest.unwrap_or_default()
         )
@@ -89,8 +88,19 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Vec<String> {
             })
     };
     let seen = || possible_shapes().filter(is_told);
-    let most = seen().max_by(|a, b| rate(a).total_cmp(&rate(b)));
-    let least = seen().min_by(|a, b| rate(a).total_cmp(&rate(b))).filter(|_| seen().count() > 1);
+    // What stands first or last by chance is not found: the interval is clear of those of all others.
+    let is_clear = |one: &(u8, u8), beyond: fn(Limits, Limits) -> bool| {
+        let share = |&(open, naked): &(u8, u8)| Some(occurrence.shape(open, naked)?.house_share);
+        seen().filter(|other| other != one).all(|other| {
+            share(one).zip(share(&other)).is_some_and(|(one, other)| beyond(one, other))
+        })
+    };
+    let most = seen()
+        .max_by(|a, b| rate(a).total_cmp(&rate(b)))
+        .filter(|shape| is_clear(shape, |one, other| one.low > other.high));
+    let least = seen()
+        .min_by(|a, b| rate(a).total_cmp(&rate(b)))
+        .filter(|shape| seen().count() > 1 && is_clear(shape, |one, other| one.high < other.low));
     let by_weight = if occurrence.weighted { ", by weight" } else { "" };
     let words = |end: &str, of: &str, (open, naked): (u8, u8)| {
         let shape = occurrence.shape(open, naked)?;
@@ -103,7 +113,7 @@ fn most_and_least(counts: &Counts, occurrence: &Occurrence) -> Vec<String> {
             Moment::Every.in_words()
         ))
     };
-    let of = format!(" of what {FEW} puzzles or more have");
+    let of = format!(", of what {FEW} puzzles or more show,");
     [
         most.and_then(|shape| words("most", "", shape)),
         least.and_then(|shape| words("least", &of, shape)),

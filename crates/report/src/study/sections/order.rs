@@ -126,16 +126,17 @@ fn told(report: &OrderReport) -> Vec<Block> {
 fn tables(report: &OrderReport, files: [&Written; 2], level: Level) -> Vec<Block> {
     let rows = report.orders().map(|order| {
         let held_out = &order.held_out;
-        let glances = held_out
-            .glances_estimate
-            .as_ref()
-            .map_or_else(String::new, |estimate| Measured::from(*estimate).number_interval());
+        let mean = held_out.glances.value;
+        let (value, glances) = match held_out.glances_estimate.map(Measured::from) {
+            Some(told) => (told.number_value(), told.number_interval()),
+            None => (fixed(mean, 0), String::new()),
+        };
         let reached = held_out.reached.value();
         let hits = [held_out.reached.hits(), held_out.reached.trials()].map(count);
         let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
             text(order.name.clone()),
-            sorted(fixed(held_out.glances.value, 0), held_out.glances.value),
+            sorted(value, mean),
             text(glances),
             sorted(hits.join(" of "), reached),
             sorted(held_out.reached_words(), reached),

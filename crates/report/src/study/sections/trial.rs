@@ -310,7 +310,18 @@ fn jury_table(collection: &str, verdict: &Verdict) -> Option<Table> {
     let rows: Vec<Vec<Cell>> = verdict
         .jury
         .iter()
-        .flat_map(|juror| juror.prices.iter().map(|price| jury_row(juror, price, compared)))
+        .flat_map(|juror| {
+            let rows = juror.prices.iter().map(|price| jury_row(juror, price, compared));
+            // A member speaks once, of all open counts.
+            rows.enumerate().map(|(number, mut row)| {
+                row.push(text(if number == 0 {
+                    juror.decision.to_string()
+                } else {
+                    String::new()
+                }));
+                row
+            })
+        })
         .collect();
     let number = if compared { "ratio" } else { "price" };
     let finds = column("finds", "of the times that the look was made");
@@ -357,7 +368,7 @@ fn jury_row(juror: &Juror, price: &JurorPrice, compared: bool) -> Vec<Cell> {
     for look in &price.looks {
         row.extend([number(look.made), number(look.finds)]);
         if compared {
-            let of_find = look.price.value.map(|price| sorted(rounded(price, 3), price));
+            let of_find = look.price.value.map(|price| sorted(rounded(price, 2), price));
             row.push(of_find.unwrap_or_else(|| text(NONE)));
         }
     }
@@ -365,7 +376,6 @@ fn jury_row(juror: &Juror, price: &JurorPrice, compared: bool) -> Vec<Cell> {
         Some(estimate) => sorted(Measured::from(estimate).number(), estimate.value),
         None => text(NONE),
     });
-    row.push(text(juror.decision.to_string()));
     row
 }
 
