@@ -122,17 +122,15 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
     }
     let without = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none()).count();
     let mut notes = vec![
-        "Settled: the interval is clear of 1, also after Holm's correction over all shapes, and rests on \
-         enough puzzles."
-            .to_owned(),
-        "Looks in vain are not counted: see the answer card.".to_owned(),
+        "Settled: clear of 1, also after Holm's correction.".to_owned(),
+        "Looks in vain are not counted.".to_owned(),
     ];
     let of: Vec<u64> = told().map(|(side, _)| side.puzzles).collect();
     let of = match (of.iter().min(), of.iter().max()) {
         (Some(least), Some(most)) if least < most => {
-            format!("{} to {}", count(*least), puzzles(*most))
+            format!("{} to {}", count(*least), count(*most))
         }
-        _ => puzzles(of.first().copied().unwrap_or_default()),
+        _ => count(of.first().copied().unwrap_or_default()),
     };
     if without > 0 {
         let shapes = counted(without as u64, "shape", "shapes");
@@ -142,7 +140,7 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
         heading: Heading {
             title: sides_title(sides.iter().filter(|side| side.houses > 0).map(settled)),
             subtitle: format!(
-                "{}: naked over hidden glances in the same houses, {EFFORT}; {level} intervals, each from {of} \
+                "{}: naked over hidden glances in the same houses, {EFFORT}; {level} intervals, from {of} \
                  of {} walked.",
                 sentence_start(&walked.population),
                 puzzles(walked.puzzles)

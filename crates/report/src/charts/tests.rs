@@ -408,7 +408,7 @@ fn glances_of_both_sides_are_told() {
     let told = "Not drawn: 1 shape in too few puzzles.";
     assert!(chart.heading.notes.iter().any(|note| note == told), "{:?}", chart.heading.notes);
     assert!(chart.rows[0].estimates[0].as_ref().unwrap().label.ends_with(')'), "with its interval");
-    assert!(chart.heading.subtitle.contains("each from 40 puzzles of 10,000 puzzles walked"));
+    assert!(chart.heading.subtitle.contains("from 40 of 10,000 puzzles walked"));
     assert!(chart.heading.notes[0].starts_with("Settled: "));
     // What rests on few settles nothing, whatever its interval.
     let few = SideComparison { naked: 4, ..side(29, Some(ratio)) };
