@@ -6,7 +6,7 @@ use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{counted, list, list_or, number_word};
+use tallyhouse_words::{counted, list, list_or, number_word, rounded};
 
 use crate::ReportError;
 use crate::cells::{NONE, column, number, remark, text, words};
@@ -132,7 +132,11 @@ impl YieldPart<'_> {
                 .filter_map(|(table, file)| Some(table(self, report, written.get(file)?)))
                 .map(Block::Table)
                 .collect(),
-            findings: cheapest(&table).into_iter().map(finding).collect(),
+            findings: naked_pairs(report)
+                .into_iter()
+                .chain(cheapest(&table))
+                .map(finding)
+                .collect(),
             data: table,
         }
     }
@@ -193,6 +197,37 @@ impl YieldPart<'_> {
     }
 }
 
+/// Says how often a look for a naked pair finds something where it is due, and what a find costs each
+/// reader: the least and the greatest over the open counts of which the data tell both limits.
+fn naked_pairs(report: &YieldReport) -> Option<String> {
+    let is_told = |row: &&Yield| {
+        row.frame == Frame::Due
+            && row.house_kind == "all"
+            && row.look.to_string().starts_with("naked 2")
+            && [row.share, row.price].iter().all(|told| told.low.is_some() && told.high.is_some())
+    };
+    let rows: Vec<&Yield> = report.yields.iter().filter(is_told).collect();
+    let ends = |of: &[f64]| {
+        let [least, most] = [f64::min, f64::max].map(|end| of.iter().copied().reduce(end));
+        let [least, most] = [rounded(least?, 2), rounded(most?, 2)];
+        Some(if least == most { least } else { format!("{least} to {most}") })
+    };
+    let shares: Vec<f64> = rows.iter().filter_map(|row| Some(100.0 * row.share.value?)).collect();
+    let mut readers: Vec<&str> = rows.iter().map(|row| row.reader.as_str()).collect();
+    readers.dedup();
+    let prices = readers.iter().map(|&reader| {
+        let of = rows.iter().filter(|row| row.reader == reader);
+        let prices: Vec<f64> = of.filter_map(|row| row.price.value).collect();
+        Some(format!("{} for {reader}", ends(&prices)?))
+    });
+    Some(format!(
+        "where it is due, of 100 looks for a naked pair {} find something, by the number of open cells; a \
+         find costs {} glances",
+        ends(&shares)?,
+        list(prices.collect::<Option<Vec<String>>>()?)
+    ))
+}
+
 /// Says what the cheapest find is, where the data tell, with the open counts of which the same is said
 /// together.
 fn cheapest(table: &YieldTable) -> Vec<String> {
@@ -207,11 +242,10 @@ fn cheapest(table: &YieldTable) -> Vec<String> {
             None => told.push((words.to_owned(), vec![open])),
         }
     }
-    let clause = |(number, (words, opens)): (usize, &(String, Vec<String>))| {
-        let moment = if number == 0 { ", where looks are due" } else { "" };
-        format!("with {} open cells {words}{moment}", list_or(opens))
+    let clause = |(words, opens): &(String, Vec<String>)| {
+        format!("with {} open cells {words}", list_or(opens))
     };
-    told.iter().enumerate().map(clause).collect()
+    told.iter().map(clause).collect()
 }
 
 impl YieldPart<'_> {
