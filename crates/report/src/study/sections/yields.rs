@@ -6,7 +6,7 @@ use tallyhouse_analysis::{ReaderFile, Rulebook};
 use tallyhouse_collection::Rejects;
 use tallyhouse_document::{Block, Cell, Column, Table};
 use tallyhouse_stats::Limits;
-use tallyhouse_words::{counted, list, list_or, number_word, rounded};
+use tallyhouse_words::{Measured, counted, list, list_or, number_word};
 
 use crate::ReportError;
 use crate::cells::{NONE, column, number, remark, text, words};
@@ -200,29 +200,33 @@ impl YieldPart<'_> {
 /// Says how often a look for a naked pair finds something where it is due, and what a find costs each
 /// reader: the least and the greatest over the open counts of which the data tell both limits.
 fn naked_pairs(report: &YieldReport) -> Option<String> {
-    let is_told = |row: &&Yield| {
+    let told = |limits: Limits| {
+        Some(Measured { value: limits.value?, low: limits.low?, high: limits.high? })
+    };
+    let is_asked = |row: &&Yield| {
         row.frame == Frame::Due
             && row.house_kind == "all"
             && row.look.to_string().starts_with("naked 2")
-            && [row.share, row.price].iter().all(|told| told.low.is_some() && told.high.is_some())
     };
-    let rows: Vec<&Yield> = report.yields.iter().filter(is_told).collect();
-    let ends = |of: &[f64]| {
-        let [least, most] = [f64::min, f64::max].map(|end| of.iter().copied().reduce(end));
-        let [least, most] = [rounded(least?, 2), rounded(most?, 2)];
+    let rows = report.yields.iter().filter(is_asked);
+    let rows: Vec<(&str, Measured, Measured)> = rows
+        .filter_map(|row| Some((row.reader.as_str(), told(row.share)?, told(row.price)?)))
+        .collect();
+    let ends = |of: &[Measured]| {
+        let least = of.iter().min_by(|a, b| a.value.total_cmp(&b.value))?.number_in_prose();
+        let most = of.iter().max_by(|a, b| a.value.total_cmp(&b.value))?.number_in_prose();
         Some(if least == most { least } else { format!("{least} to {most}") })
     };
-    let shares: Vec<f64> = rows.iter().filter_map(|row| Some(100.0 * row.share.value?)).collect();
-    let mut readers: Vec<&str> = rows.iter().map(|row| row.reader.as_str()).collect();
+    let shares: Vec<Measured> = rows.iter().map(|(_, share, _)| share.times(100.0)).collect();
+    let mut readers: Vec<&str> = rows.iter().map(|(reader, ..)| *reader).collect();
     readers.dedup();
     let prices = readers.iter().map(|&reader| {
-        let of = rows.iter().filter(|row| row.reader == reader);
-        let prices: Vec<f64> = of.filter_map(|row| row.price.value).collect();
-        Some(format!("{} for {reader}", ends(&prices)?))
+        let of = rows.iter().filter(|(other, ..)| *other == reader);
+        Some(format!("{} for {reader}", ends(&of.map(|(.., price)| *price).collect::<Vec<_>>())?))
     });
     Some(format!(
-        "where it is due, of 100 looks for a naked pair {} find something, by the number of open cells; a \
-         find costs {} glances",
+        "of 100 looks for a naked pair that are due {} find something, by the number of open cells; in \
+         glances a find costs {}",
         ends(&shares)?,
         list(prices.collect::<Option<Vec<String>>>()?)
     ))
