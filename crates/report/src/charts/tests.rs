@@ -474,8 +474,7 @@ fn frontiers_are_told_from_end_to_end() {
             order("recommended", 720.0, 0.9, false),
         ],
     ));
-    let title =
-        "The cheapest order found costs 28 % less than short-list for a reader who sees marks";
+    let title = "A better order for what short-list finds costs a reader who sees marks 28 % less";
     assert_eq!(saving.heading.title, title);
     assert!(saving.heading.notes[0].starts_with("Recommended: of the orders that look for all"));
     // What the runs of the search don't agree on is not recommended, and what only training puts on
