@@ -27,10 +27,10 @@ pub(crate) const EVEN: f64 = 0.99;
 /// How many times as large a standard error is taken where clusters differ in weight, from how many
 /// clusters' worth of hits it rests on. It is itself uncertain, by something like 1/√n of n clusters, and
 /// comes out too small just where heavy clusters are missing: so it is taken to be 1.4 times that too
-/// small; below 2 clusters it tells nothing. The test of coverage with families of splitting tells that
+/// small, and at most ten times too small. The test of coverage with families of splitting tells that
 /// this is enough.
 pub(crate) fn doubt(worth: f64) -> f64 {
-    1.0 / (1.0 - 1.4 / worth.sqrt()).max(0.0)
+    1.0 / (1.0 - 1.4 / worth.sqrt()).max(0.1)
 }
 
 impl Estimate {
