@@ -4,8 +4,7 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_words::Measured;
 
 use crate::few_hits::FewHits;
-use crate::questions::log_odds;
-use crate::share::Trials;
+use crate::share::{Trials, log_odds};
 use crate::spread::Spread;
 use crate::{Interval, Level, Method, RARE_BELOW, Share, StatsError};
 

@@ -14,7 +14,7 @@ use ethnum::{I256, U256};
 use crate::clusters::{float, square};
 use crate::estimate::Law;
 use crate::few_hits::FEW_HITS;
-use crate::share::Trials;
+use crate::share::{Trials, log_odds};
 use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, Share, StatsError};
 
@@ -110,11 +110,6 @@ impl Linearised {
         let method = Method::LinearisedLogRatio;
         Ok(Estimate { value, interval, level, method, law: Law::LogStudent(spread) })
     }
-}
-
-/// The logarithm of the odds of a share.
-pub(crate) fn log_odds(share: f64) -> f64 {
-    (share / (1.0 - share)).ln()
 }
 
 fn enough(clusters: u64) -> Result<u64, StatsError> {

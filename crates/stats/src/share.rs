@@ -138,6 +138,11 @@ impl Trials {
     }
 }
 
+/// The logarithm of the odds of a share.
+pub(crate) fn log_odds(share: f64) -> f64 {
+    (share / (1.0 - share)).ln()
+}
+
 /// The p at which so few hits or fewer have this probability; counts need not be whole.
 pub(crate) fn upper_limit([hits, misses]: [f64; 2], tail: f64) -> f64 {
     if misses <= 0.0 {

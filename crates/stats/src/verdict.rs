@@ -7,7 +7,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use tallyhouse_words::Outcome;
 
 use crate::estimate::Law;
-use crate::questions::log_odds;
+use crate::share::log_odds;
 use crate::{Estimate, StatsError};
 
 /// The probability with which as much data as [`Planned`](crate::Planned) says decides a claim.
