@@ -192,7 +192,7 @@ impl Clusters<2> {
     /// Unless all are alike:
     ///
     /// - With at least 30 effective hits and misses, (Σy)²/Σy² over what hits y of the clusters weigh:
-    ///   [`Clusters::share_in_doubt`].
+    ///   the linearised ratio on the scale of log odds, with a larger standard error.
     /// - With fewer: Clopper and Pearson's interval for as many trials as the clusters are worth by
     ///   [`Clusters::effective_size`], less what is in doubt. Below 30 effective hits the lower end is 0,
     ///   below 30 misses the upper one is 1: the data don't tell it.
