@@ -21,9 +21,6 @@ use crate::{Clusters, Estimate, Interval, Level, Method, Share, StatsError};
 /// No ends.
 const ANYWHERE: Interval = Interval { low: f64::NEG_INFINITY, high: f64::INFINITY };
 
-/// Clusters are of one size or weight if they are worth this part of them by Kish.
-pub(crate) const EVEN: f64 = 0.99;
-
 /// How many times as large a standard error is taken where clusters differ in weight, from how many
 /// clusters' worth of hits it rests on. It is itself uncertain, by something like 1/√n of n clusters, and
 /// comes out too small just where heavy clusters are missing: so it is taken to be 1.4 times that too
@@ -200,15 +197,11 @@ impl Clusters<2> {
     /// # Errors
     /// As [`Clusters::share`].
     pub fn share_by_weight(&self, level: Level) -> Result<Estimate, StatsError> {
-        let plain = self.share(level);
-        match &plain {
-            Ok(found) if found.method == Method::LinearisedRatio => {}
-            _ => return plain,
-        }
+        let many = self.share_in_doubt(level)?;
         let sums = self.reduced()?;
         let [hits, misses] = sums.effective_of_both();
-        if hits.min(misses) >= FEW_HITS {
-            return sums.share_in_doubt(level);
+        if many.method != Method::LinearisedLogOdds || hits.min(misses) >= FEW_HITS {
+            return Ok(many);
         }
         let value = sums.quotient()?;
         let worth = sums.effective_size()?;
@@ -225,12 +218,16 @@ impl Clusters<2> {
         Ok(Estimate { value, interval, level, method, law })
     }
 
-    /// Returns the share of clusters that differ in weight: the linearised ratio on the scale of
-    /// log odds, with the standard error larger by what is in doubt.
+    /// Returns the share as [`Clusters::share`] does, but the linearised ratio, for clusters that differ in
+    /// weight, on the scale of log odds and with the standard error larger by what is in doubt.
     ///
     /// # Errors
-    /// As [`Clusters::share`], and if all or none are hits.
+    /// As [`Clusters::share`].
     pub(crate) fn share_in_doubt(&self, level: Level) -> Result<Estimate, StatsError> {
+        let plain = self.share(level)?;
+        if plain.method != Method::LinearisedRatio {
+            return Ok(plain);
+        }
         let sums = self.reduced()?;
         let Linearised { value, standard_error, clusters } = Linearised::of(&sums)?;
         let [hits, misses] = sums.effective_of_both();
@@ -240,9 +237,17 @@ impl Clusters<2> {
 
     /// As many clusters of one size would tell as much of hits, and of misses.
     fn effective_of_both(&self) -> [f64; 2] {
-        let [yy, xy, xx] = [(0, 0), (0, 1), (1, 1)].map(|(i, j)| float(self.product(i, j)));
+        let [yy, xy, xx] = [(0, 0), (0, 1), (1, 1)].map(|(i, j)| self.product(i, j));
         let misses = (self.sum(1) - self.sum(0)) as f64;
-        [self.effective(0), misses * misses / (yy - 2.0 * xy + xx)]
+        [self.effective(0), misses * misses / float((xx - xy) - (xy - yy))]
+    }
+
+    /// Tests if clusters differ in the second quantity: in what they weigh.
+    ///
+    /// # Errors
+    /// As [`Clusters::effective_size`].
+    pub(crate) fn is_uneven(&self) -> Result<bool, StatsError> {
+        Ok(self.effective_size()? < 0.99 * self.clusters() as f64)
     }
 
     /// The clusters as trials, if all have one size and each is a hit or none.
@@ -312,8 +317,8 @@ impl Clusters<2> {
     pub fn mean_by_weight(&self, level: Level) -> Result<Estimate, StatsError> {
         let sums = self.reduced()?;
         let mut mean = Linearised::of(&sums)?;
-        let worth = sums.effective_size()?;
-        if worth < EVEN * sums.clusters() as f64 {
+        if sums.is_uneven()? {
+            let worth = sums.effective_size()?;
             mean.standard_error *= doubt(worth * worth / (2.0 * sums.clusters() as f64));
         }
         mean.estimate(level, ANYWHERE)

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::estimate::Law;
 use crate::few_hits::{FEW_HITS, FewHits, LeastCost, Limit};
-use crate::questions::{EVEN, doubt};
+use crate::questions::doubt;
 use crate::share::upper_limit;
 use crate::spread::Spread;
 use crate::{Clusters, Estimate, Interval, Level, Method, StatsError};
@@ -40,11 +40,12 @@ impl RateCluster {
 ///
 /// Clusters without trials say nothing of a rate and are left out. Where the hits are worth at least
 /// [`FEW_HITS`], intervals are those of [`Clusters::share`] and [`Clusters::cost`], with larger standard
-/// errors, and shares on the scale of log odds, where clusters differ in weight. Where they are worth less, by (Σy)²/Σy² over the clusters' hits y, the ends of those can't be trusted. Then only
+/// errors, and shares on the scale of log odds, where clusters differ in weight. Where they are worth
+/// less, by (Σy)²/Σy² over the clusters' hits y, the ends of those can't be trusted. Then only
 /// one end is given, which is safe: no cluster has had more than m hits (at least 1), so the hits of a
 /// cluster are on average at most m times the share of clusters with a hit. U, Clopper and Pearson's
-/// upper limit of that share for so many clusters as they are worth by Kish, bounds the rate by U·m
-/// over the mean trials of a cluster.
+/// upper limit of that share for so many clusters as they are worth by Kish, fewer where they differ in
+/// weight, bounds the rate by U·m over the mean trials of a cluster.
 ///
 /// ```
 /// use tallyhouse_stats::{Level, Rate, RateCluster};
@@ -170,26 +171,28 @@ impl Rate {
             let high = (self.most_hits(level)? / self.per_cluster(1)).min(1.0);
             return Ok(Limits { value, low: None, high: Some(high) });
         }
-        let share =
-            if self.is_uneven()? { shares.share_in_doubt(level) } else { shares.share(level) };
+        let share = if self.weights.is_uneven()? {
+            shares.share_in_doubt(level)
+        } else {
+            shares.share(level)
+        };
         let estimate = Estimate::if_known(share)?;
         Ok(estimate.map_or(Limits { value, ..Limits::default() }, Limits::from))
     }
 
-    /// Tests if clusters differ in weight.
-    fn is_uneven(&self) -> Result<bool, StatsError> {
-        Ok(self.weights.effective_size()? < EVEN * self.clusters() as f64)
-    }
-
     /// How many times as large a standard error is taken: more than once where clusters differ in weight.
     fn doubt(&self) -> Result<f64, StatsError> {
-        Ok(if self.is_uneven()? { doubt(self.effective_hits()) } else { 1.0 })
+        Ok(if self.weights.is_uneven()? { doubt(self.effective_hits()) } else { 1.0 })
     }
 
     /// As many clusters as these are worth, less what is in doubt where they differ in weight.
     fn worth(&self) -> Result<f64, StatsError> {
         let worth = self.weights.effective_size()?;
-        Ok(if self.is_uneven()? { worth / doubt(self.sums.effective(1)).powi(2) } else { worth })
+        Ok(if self.weights.is_uneven()? {
+            worth / doubt(self.sums.effective(1)).powi(2)
+        } else {
+            worth
+        })
     }
 
     /// Returns the share of trials that are hits by [`Clusters::share_by_weight`]: where each cluster is
@@ -518,6 +521,16 @@ mod tests {
         let upper = Beta::new(with_hit + 1.0, worth - with_hit).unwrap().inverse_cdf(0.975);
         let share = rate(&clusters).share(Level::default()).unwrap();
         assert_relative(share.high.unwrap(), upper * 2.0 / 6.0, 1e-9);
+    }
+
+    /// Weights 1 and 3 by turns: 400 clusters are worth (800)² / 2000 = 320 that all are hits.
+    #[test]
+    fn where_all_trials_are_hits_the_clusters_tell_how_sure_that_is() {
+        let clusters: Vec<[i128; 4]> =
+            (0..400).map(|i| [1, 4, 4, 0].map(|n| n * (1 + 2 * (i % 2)))).collect();
+        let share = rate(&clusters).share(Level::default()).unwrap();
+        assert_eq!((share.value, share.high), (Some(1.0), Some(1.0)));
+        assert_relative(share.low.unwrap(), 0.025f64.powf(1.0 / 320.0), 1e-12);
     }
 
     /// Weights 1 and 3 by turns: 200 clusters with a hit are worth (400)² / 1000 = 160.
