@@ -11,7 +11,8 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::{Estimate, Interval, Level, Threshold};
 use tallyhouse_words::{
-    Measured, count, counted, exact_percent, list, number_range, plural, sentence_start,
+    Measured, count, counted, exact_percent, list, mid_sentence, number_range, plural,
+    sentence_start,
 };
 
 use super::folder::check;
@@ -123,8 +124,8 @@ fn comparison_title(collections: &[(String, u64, Occurrence)], rows: &[IntervalR
             // What follows a comma says how they are counted.
             let name = |index: usize| collections[index].0.split(", ").next().unwrap_or_default();
             let others = match collections.len() {
-                2 => name(1 - series),
-                _ => "the others",
+                2 => mid_sentence(name(1 - series)),
+                _ => "the others".to_owned(),
             };
             format!("{} show subsets {less} often {than} {others}", name(series))
         }

@@ -261,7 +261,7 @@ fn a_comparison_tells_which_collection_shows_less() {
     let three = [much.clone(), more.clone(), less.clone()];
     assert_eq!(title(&three), "Less show subsets less than half as often as the others");
     let two = [collection("Few", 1_500), much.clone()];
-    assert_eq!(title(&two), "Few show subsets less often than Much");
+    assert_eq!(title(&two), "Few show subsets less often than much");
     assert!(title(&[much.clone(), more]).ends_with('?'));
     assert!(title(&[much, collection("Rare", 20)]).ends_with('?'), "too few puzzles to tell");
     let drawn = comparison(&three, 8..=9, Level::default());
