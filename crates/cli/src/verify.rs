@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::ensure;
 use clap::Args;
 use serde::Serialize;
-use tallyhouse_storage::{Digest, Files, RelativePath, contents};
+use tallyhouse_storage::{Digest, Files, RelativePath, STUDY, WORK, contents};
 use tallyhouse_words::counted;
 
 use crate::messages;
@@ -96,13 +96,10 @@ impl<'a> Verified<'a> {
     }
 }
 
-/// What a study needs only to be run again.
-const WORK: &str = "work";
-
 /// Takes the files of a study's work folder off the list if there is no such folder, and counts them.
 fn take_work(files: &mut Files, folder: &Path) -> usize {
     match WORK.parse::<RelativePath>() {
-        Ok(work) if folder.join("study.json").exists() && !folder.join(WORK).exists() => {
+        Ok(work) if folder.join(STUDY).exists() && !folder.join(WORK).exists() => {
             files.take_below(&work).len()
         }
         _ => 0,

@@ -36,7 +36,7 @@ pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
 pub(crate) use words::{find_by, finds_by};
 pub use yields::{YieldTable, prices, yields};
-pub(crate) use yields::{price_words, share_words};
+pub(crate) use yields::{cheapest, price_words, share_words};
 
 /// The shapes that a quiet position can show: both sides at least two cells.
 pub fn possible_shapes() -> impl Iterator<Item = (u8, u8)> + Clone {

@@ -5,6 +5,8 @@ use std::ops::AddAssign;
 use ethnum::I256;
 use serde::{Deserialize, Serialize};
 
+use tallyhouse_words::Measured;
+
 use crate::estimate::Law;
 use crate::few_hits::{FEW_HITS, FewHits, LeastCost, Limit};
 use crate::questions::doubt;
@@ -90,6 +92,12 @@ pub struct Limits {
 }
 
 impl Limits {
+    /// Returns the number with its interval for the writer of text; none unless the data tell all of it.
+    #[must_use]
+    pub fn told(self) -> Option<Measured> {
+        Some(Measured { value: self.value?, low: self.low?, high: self.high? })
+    }
+
     /// Returns the same in a unit of so many old ones.
     #[must_use]
     pub fn in_units_of(self, unit: f64) -> Self {

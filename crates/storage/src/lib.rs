@@ -59,7 +59,7 @@ pub use files::Files;
 pub use folder::{NewFolder, OutFolder};
 pub use holder::Holder;
 pub use json::{is_sealed, read_json, read_sealed, write_json, write_sealed, write_sealed_and};
-pub use listing::{MANIFEST, STUDY, contents};
+pub use listing::{MANIFEST, STUDY, WORK, contents};
 pub use lock::{Lock, Sharing};
 pub use names::{is_temporary, unfinished};
 pub use path::{ParsePathError, RelativePath};

@@ -14,6 +14,10 @@ pub const MANIFEST: &str = "manifest.json";
 /// The sealed file that a study has in its place.
 pub const STUDY: &str = "study.json";
 
+/// Where the stages of a study lie, which it needs only to be run again. What is there is ours: what was
+/// changed is done again.
+pub const WORK: &str = "work";
+
 /// What all such files have, whatever else they tell.
 #[derive(Deserialize)]
 struct Listing {

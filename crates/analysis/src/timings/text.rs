@@ -1,7 +1,7 @@
 //! What times of people say, as text.
 
 use tallyhouse_stats::{ENOUGH_PEOPLE, Limits};
-use tallyhouse_words::{Measured, counted, list, p_value, rounded, sentence_start};
+use tallyhouse_words::{counted, list, p_value, rounded, sentence_start};
 
 use super::{LeftOut, ReaderFit, TimingsReport, Told, name};
 
@@ -157,10 +157,10 @@ impl ReaderFit {
     }
 }
 
-fn seconds(Limits { value, low, high }: Limits) -> String {
-    match (value, low, high) {
-        (Some(value), Some(low), Some(high)) => Measured { value, low, high }.number(),
-        (Some(value), ..) => rounded(value, 2),
-        (None, ..) => "–".to_owned(),
+fn seconds(limits: Limits) -> String {
+    match (limits.told(), limits.value) {
+        (Some(told), _) => told.number(),
+        (None, Some(value)) => rounded(value, 2),
+        (None, None) => "–".to_owned(),
     }
 }

@@ -6,8 +6,8 @@ use tallyhouse_analysis::{Card, CardShape};
 use tallyhouse_figures::{AnswerCard, CardRow, Heading};
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
-    Advice, Measured, about, counted, list, mid_sentence, number_range, number_word, over,
-    sentence_start, set_name, set_names, share_and_ends,
+    Advice, about, counted, list, mid_sentence, number_range, number_word, over, sentence_start,
+    set_name, set_names, share_and_ends,
 };
 
 use super::folder::{check, read_json};
@@ -114,9 +114,7 @@ fn share(limits: Limits) -> String {
 /// Writes what a find costs, no more exactly than its intervals tell. Where they are missing, or the data
 /// don't tell the sides apart, only a limit stands.
 fn price(shape: &CardShape) -> String {
-    let told = |Limits { value, low, high }: Limits| {
-        Some(Measured { value: value?, low: low?, high: high? }.number_in_prose())
-    };
+    let told = |limits: Limits| Some(limits.told()?.number_in_prose());
     let ends = shape.price.filter(|_| shape.advice != Advice::Undecided);
     match (ends.map(|ends| ends.map(told)), shape.price_above) {
         (Some([Some(least), Some(most)]), _) if least == most => least,

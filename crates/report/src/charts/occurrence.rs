@@ -7,8 +7,8 @@ use tallyhouse_figures::{
 };
 use tallyhouse_stats::Limits;
 use tallyhouse_words::{
-    compact, count, counted, list_some, number_word, sentence_start, set_name, share_of,
-    thousandths,
+    compact, count, counted, list_some, number_range, number_word, sentence_start, set_name,
+    share_of, thousandths,
 };
 
 use super::census::CellLinks;
@@ -67,9 +67,8 @@ fn counts_title(cells: &[ShapeCell]) -> String {
     let pair = (4..9u8).max_by_key(|&open| with(open) + with(open + 1));
     match pair.filter(|&open| all >= 100 && 2 * (with(open) + with(open + 1)) > all) {
         Some(open) => format!(
-            "More than half of the subsets found stand in houses with {} or {} open cells",
-            number_word(open),
-            number_word(open + 1)
+            "More than half of the subsets found stand in houses with {} open cells",
+            number_range(open, open + 1)
         ),
         None => "How many subsets of each shape were found?".to_owned(),
     }

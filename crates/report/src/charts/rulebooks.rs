@@ -105,11 +105,10 @@ impl HeadToHead {
     fn rows(&self) -> Vec<IntervalRow> {
         let row = |name: String, difference: &Option<Difference>| {
             let ratio = difference.as_ref()?.relative_glances?;
-            let Measured { value, low, high } = Measured::from(ratio);
-            let more = Measured { value: value - 1.0, low: low - 1.0, high: high - 1.0 };
-            let Measured { value, low, high } = more.times(100.0);
+            let more = Measured::from(ratio).plus(-1.0).times(100.0);
+            let Measured { value, low, high } = more;
             let (count, of) = (self.clusters, self.puzzles);
-            let label = more.times(100.0).number();
+            let label = more.number();
             let mark = IntervalMark { value, low, high, count, of, label };
             Some(IntervalRow { label: name, estimates: vec![Some(mark)] })
         };

@@ -51,7 +51,7 @@ impl Row {
     /// The price; where it has no upper end, the lower one alone.
     fn price(&self) -> Option<IntervalMark> {
         let price = Limits { value: self.price, low: self.price_low, high: self.price_high };
-        match (interval(price), price.low) {
+        match (price.told(), price.low) {
             (Some(price), _) => Some(self.mark(price, price.number_value())),
             (None, Some(low)) => {
                 let bound = Measured { value: low, low, high: f64::INFINITY };
@@ -64,7 +64,7 @@ impl Row {
     /// The yield; where it has no lower end, the upper one alone.
     fn share(&self) -> Option<IntervalMark> {
         let share = Limits { value: self.share, low: self.yield_low, high: self.yield_high };
-        match (interval(share), share.high) {
+        match (share.told(), share.high) {
             (Some(share), _) => Some(self.mark(share, share.percent_value())),
             (None, Some(high)) => {
                 let bound = Measured { value: 0.0, low: 0.0, high };
@@ -84,7 +84,7 @@ impl Row {
 
 /// Writes a share with its interval; of few finds only what it is at most.
 pub(crate) fn share_words(limits: Limits) -> String {
-    match (interval(limits), limits.high) {
+    match (limits.told(), limits.high) {
         (Some(share), _) => share.percent(),
         (None, Some(high)) => under_share(high),
         (None, None) => NONE.to_owned(),
@@ -93,7 +93,7 @@ pub(crate) fn share_words(limits: Limits) -> String {
 
 /// Writes a price with its interval; of few finds only what it is at least.
 pub(crate) fn price_words(limits: Limits) -> String {
-    match (interval(limits), limits.low) {
+    match (limits.told(), limits.low) {
         (Some(price), _) => price.number(),
         (None, Some(low)) => over(low),
         (None, None) => NONE.to_owned(),
@@ -102,11 +102,6 @@ pub(crate) fn price_words(limits: Limits) -> String {
 
 /// What stands where nothing can be told.
 const NONE: &str = "–";
-
-fn interval(limits: Limits) -> Option<Measured> {
-    let Limits { value, low, high } = limits;
-    Some(Measured { value: value?, low: low?, high: high? })
-}
 
 impl YieldTable {
     /// Reads what looks yield from the folder of the command.
@@ -166,30 +161,56 @@ impl YieldTable {
         self.head.readers.iter().filter(has).map(String::as_str).collect()
     }
 
-    /// Draws both sides of each shape with so many open cells beside each other, for all readers.
-    fn chart(
+    /// What a reader's look gets with so many open cells. What comes too late for its splits says nothing of
+    /// the look.
+    fn mark(
         &self,
+        reader: &str,
         (frame, open): (Frame, u8),
+        look: Look,
         value: fn(&Row) -> Option<IntervalMark>,
-        words: Words,
-    ) -> Option<IntervalChart> {
+    ) -> Option<IntervalMark> {
+        let row = self.row(reader, frame, look, open);
+        row.filter(|_| !self.is_taken(frame, look, open)).and_then(value)
+    }
+
+    /// Says which look is best with so many open cells, and for whom: for those readers of whom the data
+    /// tell, as long as they don't tell different looks.
+    fn best(&self, at: (Frame, u8), words: &Words) -> Option<String> {
+        let readers = self.readers(at.0);
+        let of = |reader: &str| {
+            let looks = looks_of(at.1).into_iter();
+            let marks =
+                looks.filter_map(|look| Some((look, self.mark(reader, at, look, words.value)?)));
+            clear_best(marks, words.less_is_better)
+        };
+        let told = readers.iter().filter_map(|reader| Some((*reader, of(reader)?)));
+        let told: Vec<(&str, Look)> = told.collect();
+        let &(_, best) = told.first()?;
+        if told.iter().any(|(_, look)| *look != best) {
+            return None;
+        }
+        let name = words::find_by(&best.everywhere().to_string()).0;
+        let for_whom = match told.len() == readers.len() {
+            true => words.for_all.to_owned(),
+            false => format!(" for {}", list(told.iter().map(|(reader, _)| reader))),
+        };
+        Some(format!("a {name} {}{for_whom}", words.is_best))
+    }
+
+    /// Draws both sides of each shape with so many open cells beside each other, for all readers.
+    fn chart(&self, (frame, open): (Frame, u8), words: Words) -> Option<IntervalChart> {
         let readers = self.readers(frame);
         let shapes: Vec<Shape> = Shape::all_quiet().filter(|shape| shape.open() == open).collect();
         let sides = |shape: Shape| [Look::naked(shape.naked()), Look::hidden(shape.hidden())];
-        // What a look costs that comes too late for its splits says nothing of the look.
-        let mark = |reader: &str, look| {
-            let row = self.row(reader, frame, look, open);
-            row.filter(|_| !self.is_taken(frame, look, open)).and_then(value)
-        };
-        let looks: Vec<Look> = shapes.iter().flat_map(|shape| sides(*shape)).flatten().collect();
-        let best = readers.iter().map(|reader| {
-            let marks = looks.iter().filter_map(|look| Some((*look, mark(reader, *look)?)));
-            clear_best(marks, words.less_is_better)
-        });
-        let best: Vec<Option<Look>> = best.collect();
+        let looks = looks_of(open);
         let mut rows = Vec::new();
         for shape in shapes {
-            let of = |reader: &&str| sides(shape).map(|look| mark(reader, look.ok()?)).to_vec();
+            let of = |reader: &&str| {
+                sides(shape)
+                    .map(|look| self.mark(reader, (frame, open), look.ok()?, words.value))
+                    .to_vec()
+            };
             let label = format!("naked {} | hidden {}", shape.naked(), shape.hidden());
             let of_readers: Vec<_> = readers.iter().map(of).collect();
             // What is the same for all readers stands once.
@@ -206,27 +227,12 @@ impl YieldTable {
             return None;
         }
         let cells = format!("{} open cells", number_word(open));
-        // For those readers of whom the data tell, as long as they don't tell different looks.
-        let mut told = best.iter().flatten();
-        let title = match told.next() {
-            Some(look) if told.all(|other| other == look) => {
-                let named = words::find_by(&look.everywhere().to_string()).0;
-                let finding = (words.finding)(&cells, &named);
-                let for_whom: Vec<&str> = readers
-                    .iter()
-                    .zip(&best)
-                    .filter(|(_, best)| best.is_some())
-                    .map(|(reader, _)| *reader)
-                    .collect();
-                match for_whom.len() == readers.len() {
-                    true => finding + words.for_all,
-                    false => format!("{finding} for {}", list(for_whom)),
-                }
-            }
-            _ => (words.question)(&cells),
+        let title = match self.best((frame, open), &words) {
+            Some(best) => format!("With {cells} {best}"),
+            None => (words.question)(&cells),
         };
         let mut notes = words::origin(&self.head.notes);
-        notes.extend(self.notes((frame, open), &looks, value));
+        notes.extend(self.notes((frame, open), &looks, words.value));
         let subtitle = format!(
             "{} in houses of {cells}, {}; {} intervals. {}.{}",
             words.what,
@@ -307,6 +313,13 @@ impl YieldTable {
     }
 }
 
+/// The looks for the sides of all splits of so many open cells.
+fn looks_of(open: u8) -> Vec<Look> {
+    let shapes = Shape::all_quiet().filter(|shape| shape.open() == open);
+    let sides = |shape: Shape| [Look::naked(shape.naked()), Look::hidden(shape.hidden())];
+    shapes.flat_map(sides).flatten().collect()
+}
+
 /// Returns the look whose value is better than all others, of which there are some, clear of their
 /// intervals.
 fn clear_best(
@@ -326,8 +339,9 @@ fn clear_best(
 /// The words of a chart.
 struct Words {
     what: &'static str,
-    /// What it says if one look is the best for all readers.
-    finding: fn(&str, &str) -> String,
+    value: fn(&Row) -> Option<IntervalMark>,
+    /// What is said of the best look.
+    is_best: &'static str,
     /// What is said where that holds for all readers.
     for_all: &'static str,
     question: fn(&str) -> String,
@@ -347,12 +361,11 @@ fn moment(frame: Frame) -> &'static str {
     }
 }
 
-/// What a find costs with so many open cells; `None` if the table tells of none.
-#[must_use]
-pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
-    let words = Words {
+fn of_prices() -> Words {
+    Words {
         what: "Glances spent on a look, in vain or not, for each find,",
-        finding: |cells, look| format!("With {cells} a {look} is the cheapest find"),
+        value: Row::price,
+        is_best: "is the cheapest find",
         for_all: ", whoever reads",
         question: |cells| format!("What does a find cost with {cells}?"),
         less_is_better: true,
@@ -362,8 +375,18 @@ pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
             value: NOT_WORTH_IT,
             label: format!("not worth it beyond {} glances", count(NOT_WORTH_IT as u64)),
         }),
-    };
-    table.chart((frame, open), Row::price, words)
+    }
+}
+
+/// What a find costs with so many open cells; `None` if the table tells of none.
+#[must_use]
+pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
+    table.chart((frame, open), of_prices())
+}
+
+/// Says which find is the cheapest with so many open cells, and for whom; `None` if the data don't tell.
+pub(crate) fn cheapest(table: &YieldTable, frame: Frame, open: u8) -> Option<String> {
+    table.best((frame, open), &of_prices())
 }
 
 /// How often a look finds something with so many open cells; `None` if the table tells of none.
@@ -371,7 +394,8 @@ pub fn prices(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
 pub fn yields(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChart> {
     let words = Words {
         what: "Share of looks that find something",
-        finding: |cells, look| format!("With {cells} a {look} is found most often"),
+        value: Row::share,
+        is_best: "is found most often",
         for_all: "",
         question: |cells| format!("How often does a look find something with {cells}?"),
         less_is_better: false,
@@ -379,7 +403,7 @@ pub fn yields(table: &YieldTable, frame: Frame, open: u8) -> Option<IntervalChar
         axis: Axis::log("share of looks that find something", Unit::Percent),
         threshold: None,
     };
-    table.chart((frame, open), Row::share, words)
+    table.chart((frame, open), words)
 }
 
 #[cfg(test)]

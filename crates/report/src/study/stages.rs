@@ -7,14 +7,11 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_storage::{
-    Digest, Files, OutFolder, RelativePath, STUDY, StorageError, read_sealed, write_sealed,
+    Digest, Files, OutFolder, RelativePath, STUDY, StorageError, WORK, read_sealed, write_sealed,
 };
 
 use super::StudySettings;
 use crate::ReportError;
-
-/// Where stages lie. What is there is ours: what was changed is done again.
-const WORK: &str = "work";
 
 /// What is known of a study folder.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

@@ -11,7 +11,7 @@ use tallyhouse_words::{Measured, counted, list, list_or, number_word};
 use crate::ReportError;
 use crate::cells::{NONE, column, number, remark, text, words};
 use crate::chart_kind::Draw;
-use crate::charts::{YieldTable, price_words, prices, share_words};
+use crate::charts::{YieldTable, cheapest, price_words, share_words};
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
@@ -134,7 +134,7 @@ impl YieldPart<'_> {
                 .collect(),
             findings: naked_pairs(report)
                 .into_iter()
-                .chain(cheapest(&table))
+                .chain(cheapest_finds(&table))
                 .map(finding)
                 .collect(),
             data: table,
@@ -200,9 +200,6 @@ impl YieldPart<'_> {
 /// Says how often a look for a naked pair finds something where it is due, and what a find costs each
 /// reader: the least and the greatest over the open counts of which the data tell both limits.
 fn naked_pairs(report: &YieldReport) -> Option<String> {
-    let told = |limits: Limits| {
-        Some(Measured { value: limits.value?, low: limits.low?, high: limits.high? })
-    };
     let is_asked = |row: &&Yield| {
         row.frame == Frame::Due
             && row.house_kind == "all"
@@ -210,7 +207,7 @@ fn naked_pairs(report: &YieldReport) -> Option<String> {
     };
     let rows = report.yields.iter().filter(is_asked);
     let rows: Vec<(&str, Measured, Measured)> = rows
-        .filter_map(|row| Some((row.reader.as_str(), told(row.share)?, told(row.price)?)))
+        .filter_map(|row| Some((row.reader.as_str(), row.share.told()?, row.price.told()?)))
         .collect();
     let ends = |of: &[Measured]| {
         let least = of.iter().min_by(|a, b| a.value.total_cmp(&b.value))?.number_in_prose();
@@ -234,16 +231,13 @@ fn naked_pairs(report: &YieldReport) -> Option<String> {
 
 /// Says what the cheapest find is, where the data tell, with the open counts of which the same is said
 /// together.
-fn cheapest(table: &YieldTable) -> Vec<String> {
+fn cheapest_finds(table: &YieldTable) -> Vec<String> {
     let mut told: Vec<(String, Vec<String>)> = Vec::new();
     for open in OPEN {
-        let Some(chart) = prices(table, Frame::Due, open) else { continue };
-        let (title, open) = (&chart.heading.title, number_word(open));
-        let words = title.strip_prefix(&format!("With {open} open cells "));
-        let Some(words) = words.filter(|words| !words.ends_with('?')) else { continue };
-        match told.iter_mut().find(|(known, _)| known == words) {
-            Some((_, opens)) => opens.push(open),
-            None => told.push((words.to_owned(), vec![open])),
+        let Some(words) = cheapest(table, Frame::Due, open) else { continue };
+        match told.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, opens)) => opens.push(number_word(open)),
+            None => told.push((words, vec![number_word(open)])),
         }
     }
     let clause = |(words, opens): &(String, Vec<String>)| {
