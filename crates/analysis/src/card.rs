@@ -59,6 +59,8 @@ pub struct CardShape {
     pub price_above: Option<f64>,
     /// The share of puzzles in which the full ladder reaches less without the shape.
     pub lost: Limits,
+    /// How many puzzles these are, whatever they weigh.
+    pub lost_puzzles: u64,
 }
 
 /// The open count and the sizes of the sides.
@@ -115,6 +117,7 @@ impl Card {
                     .and_then(|shape| shape.short_share)
                     .map(Limits::from)
                     .unwrap_or_default(),
+                lost_puzzles: lost.map_or(0, |shape| shape.short),
             })
         };
         let mut shapes: Vec<CardShape> = Shape::all_quiet().filter_map(shape).collect();
@@ -134,7 +137,7 @@ impl Card {
     }
 
     /// Writes the advice as CSV: `open,naked,hidden,advice`, then the share of houses, the least price, the
-    /// greatest and the share of puzzles, each with both ends, and `price_above`.
+    /// greatest and the share of puzzles, each with both ends, then `price_above` and `lost_puzzles`.
     ///
     /// # Errors
     /// If the data can't be written.
@@ -146,11 +149,12 @@ impl Card {
                 (open, naked, hidden, row.advice),
                 [row.often, least, most, row.lost].map(limit_fields),
                 number_field(row.price_above),
+                row.lost_puzzles,
             )
         });
         let header = "open,naked,hidden,advice,houses,houses_low,houses_high,\
                       price_least,price_least_low,price_least_high,\
-                      price_most,price_most_low,price_most_high,lost,lost_low,lost_high,price_above";
+                      price_most,price_most_low,price_most_high,lost,lost_low,lost_high,price_above,lost_puzzles";
         to_csv(header, records)
     }
 }

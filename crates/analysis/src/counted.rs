@@ -26,6 +26,11 @@ impl Counted {
         self.weights.families()
     }
 
+    /// Returns how many independent units they are: families, and puzzles without one.
+    pub(crate) fn units(&self) -> u64 {
+        self.weights.clusters().clusters()
+    }
+
     /// Returns their share of all puzzles, by weight.
     pub(crate) fn share(&self, all: &Self, level: Level) -> Result<Estimate, StatsError> {
         self.weights.among(&all.weights).share_by_weight(level)

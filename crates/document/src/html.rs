@@ -13,7 +13,7 @@ use tallyhouse_words::Outcome;
 use crate::check::check;
 use crate::layout::page_rule;
 use crate::link::relative;
-use crate::model::{Group, NO_OTHERS, outcome_counts, populations};
+use crate::model::{Group, NO_OTHERS, outcome_counts, populations, verdicts_in_all};
 use crate::numbering::numbers;
 use crate::picture::Colours;
 use crate::{Block, Document, DocumentError, Extent, Section};
@@ -31,7 +31,9 @@ const ROW: usize = 9;
 struct Page<'a> {
     document: &'a Document,
     numbers: BTreeMap<&'a str, usize>,
-    /// How many of the listed statements have each outcome; empty if none was tested.
+    /// What the listed verdicts are counted of.
+    in_all: String,
+    /// How many of them have each outcome; empty if none was tested.
     counts: Vec<(Outcome, String)>,
     /// The verdicts by the title of their section.
     findings: Vec<Group<'a>>,
@@ -88,6 +90,7 @@ pub fn to_html(document: &Document) -> Result<String, DocumentError> {
     let page = environment.get_template("report.html")?.render(Page {
         document,
         numbers: numbers(document),
+        in_all: verdicts_in_all(&findings),
         counts: outcome_counts(&findings),
         populations: populations(&findings),
         no_others: NO_OTHERS,

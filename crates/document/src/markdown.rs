@@ -1,7 +1,7 @@
 //! The report as Markdown, with the tables of GitHub's dialect.
 
 use crate::link::relative;
-use crate::model::{Group, NO_OTHERS, outcome_counts, populations};
+use crate::model::{Group, NO_OTHERS, outcome_counts, populations, verdicts_in_all};
 use crate::numbering::numbers;
 use crate::{Block, Document, Extent, Illustration, Section, Span, Specimen, Table, Verdict};
 
@@ -73,7 +73,10 @@ fn findings(document: &Document) -> Vec<String> {
         let counts = outcome_counts(groups);
         counts.into_iter().map(|(_, words)| words).collect::<Vec<_>>().join(", ")
     };
-    let mut parts = vec!["## Verdicts".to_string(), format!("In all: {}", counts(&findings))];
+    let mut parts = vec![
+        "## Verdicts".to_string(),
+        format!("{}: {}", verdicts_in_all(&findings), counts(&findings)),
+    ];
     let whole = match &document.extent {
         Extent::Whole => String::new(),
         Extent::Brief { whole } => relative(&format!("{whole}.md")),

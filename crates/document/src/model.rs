@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use tallyhouse_figures::{Paper, Picture};
-use tallyhouse_words::Outcome;
+use tallyhouse_words::{Outcome, counted};
 
 use crate::Extent;
 
@@ -207,6 +207,21 @@ pub(crate) fn outcome_counts(findings: &[Group<'_>]) -> Vec<(Outcome, String)> {
         _ => (outcome, format!("{count} {}", outcome.word())),
     };
     counts.filter(is_shown).map(words).collect()
+}
+
+/// Says what the verdicts are counted of: claims, and the groups that all of them were put to.
+pub(crate) fn verdicts_in_all(findings: &[Group<'_>]) -> String {
+    let groups = findings.len() as u64;
+    let verdicts: u64 = findings.iter().map(|(_, verdicts)| verdicts.len() as u64).sum();
+    let each = verdicts / groups.max(1);
+    match findings {
+        [_] => format!("Of {}", counted(verdicts, "claim", "claims")),
+        many if many.iter().all(|(_, verdicts)| verdicts.len() as u64 == each) => format!(
+            "Of {verdicts} verdicts ({} in {groups} populations)",
+            counted(each, "claim", "claims")
+        ),
+        _ => format!("Of {verdicts} verdicts"),
+    }
 }
 
 /// Returns what the verdicts are about, each population once.

@@ -92,7 +92,7 @@ fn everything_the_page_says_is_there() {
     let markdown = to_markdown(&sample::document());
     for text in [
         "# Which subsets need to be looked for?",
-        "In all: 1 supported, 1 refuted, 1 undecided",
+        "Of 3 claims: 1 supported, 1 refuted, 1 undecided",
         "### Refuted: The naked side is never larger than the hidden side.",
         "- **Denominator:** 410 of 10,000 splits",
         "- **To decide it:** about 52,000 more puzzles",

@@ -29,7 +29,7 @@ fn share_axis(spread: Spread) -> Axis {
 fn estimate(value: f64, low: f64, high: f64, of: u64) -> IntervalMark {
     let count = (value * of as f64).round() as u64;
     let label = if count == 0 { format!("none of {of}") } else { count.to_string() };
-    IntervalMark { value, low, high, count, of, label }
+    IntervalMark { value, low, high, count, of, label, is_few: count < 30 }
 }
 
 fn intervals(

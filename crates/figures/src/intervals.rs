@@ -27,6 +27,8 @@ pub struct IntervalMark {
     pub of: u64,
     /// What is written beside the mark, such as `3 of 1,000`.
     pub label: String,
+    /// Whether it rests on few, so that its mark is hollow.
+    pub is_few: bool,
 }
 
 impl IntervalMark {
@@ -59,8 +61,8 @@ pub struct ReferenceLine {
     pub label: String,
 }
 
-/// Values with intervals by category and series. Where one end alone is known, that is shown: a hollow
-/// mark with an arrow to the side on which the value lies.
+/// Values with intervals by category and series. What rests on few has a hollow mark. Where one end alone
+/// is known, that is shown: a hollow mark with an arrow to the side on which the value lies.
 #[derive(Clone, Debug, PartialEq)]
 pub struct IntervalChart {
     /// The words around the chart.
@@ -344,8 +346,12 @@ impl Rows {
             let room = sheet.most_height() - sheet.y - BELOW - bare.iter().sum::<f64>();
             (name, names, bare, room)
         };
-        // Many rows have smaller names and stand closer, so that the chart fits its page.
         let mut laid = set(sheet.label(), 0.3, &bands);
+        // Long names are smaller and have more room.
+        if laid.1.iter().any(|lines| lines.len() > 2) {
+            laid = set(sheet.small(), 0.4, &bands);
+        }
+        // So are those of many rows, which also stand closer, so that the chart fits its page.
         if laid.3 < 0.0 {
             laid = set(sheet.small(), 0.5, &bands);
         }
@@ -452,7 +458,7 @@ fn draw_estimate(
     if plot.across().is_below(estimate.low) {
         sheet.draw(arrow_head(plot.area.left, y, false, &solid))?;
     }
-    plot.draw([mark("mark", estimate.value, None)])
+    plot.draw([mark("mark", estimate.value, estimate.is_few.then_some(sheet.look.page))])
 }
 
 fn arrow_head(x: f64, y: f64, to_right: bool, look: &SeriesLook) -> Vec<Painted<BackendCoord>> {
@@ -476,6 +482,7 @@ pub(crate) mod tests {
             count,
             of,
             label: if count == 0 { format!("none in {of}") } else { format!("{count} of {of}") },
+            is_few: (1..30).contains(&count),
         }
     }
 

@@ -78,7 +78,11 @@ impl Figure for VerdictTable {
         } else {
             (small, if self.columns.len() == 1 { 0.75 } else { 0.56 })
         };
-        let limit = sheet.inner_width() * part;
+        // No word over a column is broken, as long as claims keep a third of the width.
+        let words = self.columns.iter().flat_map(|title| title.split(' '));
+        let word = words.map(|word| small.width(word)).fold(0.0, f64::max) + 4.0;
+        let rest = sheet.inner_width() - 8.0 - word * self.columns.len() as f64;
+        let limit = rest.max(sheet.inner_width() / 3.0).min(sheet.inner_width() * part);
         let names: Vec<Vec<String>> =
             self.rows.iter().map(|row| name.broken(&row.label, limit)).collect();
         let left = MARGIN + names.iter().map(|lines| name.widest(lines)).fold(0.0, f64::max) + 8.0;
@@ -89,7 +93,7 @@ impl Figure for VerdictTable {
             self.key(&mut sheet);
         }
         let heads: Vec<Vec<String>> =
-            self.columns.iter().map(|title| small.broken(title, column - 2.0)).collect();
+            self.columns.iter().map(|title| small.broken(title, column - 3.0)).collect();
         let head = heads.iter().map(|lines| small.height(lines)).fold(0.0, f64::max);
         let how = small.anchored(Anchor::Centre);
         for (number, lines) in heads.iter().enumerate() {
@@ -174,7 +178,7 @@ fn draw(sheet: &Sheet, class: &str, mark: Outcome, (x, y): (f64, f64)) {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::inspect::{check_figure, count_class, structure};
+    use crate::inspect::{check_figure, count_class, structure, texts};
 
     pub(crate) fn table(columns: usize, label: &str) -> VerdictTable {
         let verdicts = |row: usize| (0..columns).map(move |c| Outcome::ALL[(row + c) % 6]);
@@ -214,6 +218,13 @@ pub(crate) mod tests {
         for columns in [1, 4] {
             check_figure(&super::tests::table(columns, "a"));
         }
+    }
+
+    #[test]
+    fn words_over_columns_are_whole() {
+        let table = table(3, "With fewer than eight open cells a claim holds, however long it is ");
+        let svg = table.draw(Theme::Light, Width::Column).unwrap().svg;
+        assert!(texts(&svg).contains(&"intersections".to_owned()));
     }
 
     #[test]

@@ -31,6 +31,11 @@ pub(crate) fn star_note() -> String {
     format!("* Fewer than {FEW} puzzles, or puzzles that tell as little.")
 }
 
+/// Says what a hollow mark means.
+pub(crate) fn hollow_note() -> String {
+    format!("Hollow: fewer than {FEW} puzzles, or puzzles that tell as little.")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -50,6 +50,8 @@ pub struct Verdict {
     pub counts: Option<ShareCounts>,
     /// All puzzles that were asked.
     pub puzzles: u64,
+    /// How many independent units these are: families, and puzzles without one.
+    pub all_units: u64,
     /// The independent unit.
     pub unit: Unit,
     /// How many independent units the estimate rests on; of a jury's numbers the fewest.
@@ -263,6 +265,7 @@ impl Trial<'_> {
             },
             counts,
             puzzles,
+            all_units: self.sums.all.units(),
             unit,
             units,
             p_value: answer.p_value,

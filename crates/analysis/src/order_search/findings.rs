@@ -3,7 +3,21 @@
 use tallyhouse_words::{count, exact_percent, list, list_or};
 
 use super::measured::more;
-use super::{AGREEMENT_MARGIN, CostDifference, OrderReport};
+use super::{AGREEMENT_MARGIN, CostDifference, OrderReport, RECOMMENDED, ReportedOrder};
+
+/// Names an order of a search for readers: the start also by its own name. What runs of a search do not
+/// agree on is not called recommended, and an order that is best in training alone is called so.
+#[must_use]
+pub fn order_label(name: &str, start: &str, converged: bool, on_frontier: bool) -> String {
+    match name {
+        "start" => format!("{start} (start)"),
+        RECOMMENDED if !converged => "cheapest found".to_owned(),
+        _ if name.starts_with("frontier ") && !on_frontier => {
+            format!("{name} (in training only)")
+        }
+        _ => name.to_owned(),
+    }
+}
 
 impl OrderReport {
     /// Returns what was found, most important first: the saving, for whom it holds, and whether the
@@ -16,11 +30,18 @@ impl OrderReport {
 
     /// Names the order whose steps are told.
     #[must_use]
-    pub fn best_name(&self) -> &str {
+    pub fn best_name(&self) -> String {
         match self.recommended.against_start {
-            None => &self.start_name,
-            Some(_) => "the recommended order",
+            None => self.start_name.clone(),
+            Some(_) if self.agreement.converged => "the recommended order".to_owned(),
+            Some(_) => "the cheapest order found".to_owned(),
         }
+    }
+
+    /// Names an order of the search for readers.
+    #[must_use]
+    pub fn label(&self, order: &ReportedOrder) -> String {
+        order_label(&order.name, &self.start_name, self.agreement.converged, order.on_frontier)
     }
 
     /// Says what was counted, and on which puzzles.
@@ -46,8 +67,9 @@ impl OrderReport {
         };
         let [found, old] = [&self.recommended, &self.start].map(|order| &order.held_out);
         format!(
-            "the recommended order costs {} than {start} and looks for all that {start} looks for: {} \
+            "{} costs {} than {start} and looks for all that {start} looks for: {} \
              glances a puzzle instead of {}, with {} of {} held-out puzzles fully reached instead of {}",
+            self.best_name(),
             compared.cost.less_or_more(),
             found.glances_words(),
             old.glances_words(),

@@ -44,6 +44,7 @@ pub use climb::Evaluations;
 use climb::{Found, Search};
 use draft::Draft;
 use evaluate::{PuzzleEffort, PuzzleSet, Totals};
+pub use findings::order_label;
 pub use measured::{Comparison, CostDifference, Measured, PuzzleMean};
 pub use ratio_rule::RatioRow;
 use ratio_rule::RatioTable;
@@ -417,6 +418,9 @@ fn check_disjoint(settings: &OrderSettings) -> Result<(), OrderError> {
     Ok(())
 }
 
+/// What files call the order of a search that its reader is advised to use.
+pub const RECOMMENDED: &str = "recommended";
+
 /// Measures the start (first), the other references, and what was found.
 fn report(
     drafts: &[Draft],
@@ -432,7 +436,7 @@ fn report(
             0 => "start".to_owned(),
             1 => "ladder".to_owned(),
             2 => "ratio rule".to_owned(),
-            3 => "recommended".to_owned(),
+            3 => RECOMMENDED.to_owned(),
             _ => format!("frontier {}", index - 3),
         };
         let order = draft.order();

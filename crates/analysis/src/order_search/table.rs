@@ -96,17 +96,21 @@ impl OrderReport {
         self.add_orders(&mut text);
         self.add_readers(&mut text);
         for order in self.orders() {
-            let beaten = if order.on_frontier { "" } else { " (not on the frontier)" };
-            let _ = write!(text, "\n{}: {}{beaten}\n", order.name, order.order);
+            let _ = write!(text, "\n{}: {}\n", self.label(order), order.order);
         }
         text
     }
 
+    fn label_width(&self) -> usize {
+        self.orders().map(|order| self.label(order).chars().count()).max().unwrap_or(0).max(12)
+    }
+
     fn add_orders(&self, text: &mut String) {
+        let width = self.label_width();
         let mut line = |cells: [&str; 5]| {
             let [name, glances, reached, more_glances, more_reached] = cells;
             let row = format!(
-                "{name:<12}  {glances:>22}  {reached:<38}  {more_glances:<25}  {more_reached}"
+                "{name:<width$}  {glances:>22}  {reached:<38}  {more_glances:<25}  {more_reached}"
             );
             text.push_str(row.trim_end());
             text.push('\n');
@@ -128,7 +132,7 @@ impl OrderReport {
                 [order.held_out.reached.hits(), order.held_out.reached.trials()].map(count);
             let reached = format!("{hits} of {of}, {}", order.held_out.reached_words());
             line([
-                &order.name,
+                &self.label(order),
                 &order.held_out.glances_words(),
                 &reached,
                 &more_glances,
@@ -139,8 +143,9 @@ impl OrderReport {
 
     fn add_readers(&self, text: &mut String) {
         *text += "\nGlances saved against the start, for each reader:\n";
+        let width = self.label_width();
         let mut line = |name: &str, cells: &[String], robust: &str| {
-            let mut row = format!("{name:<12}");
+            let mut row = format!("{name:<width$}");
             cells.iter().for_each(|cell| row += &format!("  {cell:<24}"));
             row += &format!("  {robust}");
             text.push_str(row.trim_end());
@@ -154,7 +159,11 @@ impl OrderReport {
                 price.against_start.as_ref().map_or_else(String::new, CostDifference::saved)
             });
             let savings: Vec<String> = savings.collect();
-            line(&order.name, &savings, if order.robust == Some(true) { "yes" } else { "no" });
+            line(
+                &self.label(order),
+                &savings,
+                if order.robust == Some(true) { "yes" } else { "no" },
+            );
         }
     }
 }

@@ -30,7 +30,9 @@ pub fn card_of_folder(folder: &Path) -> Result<Card, ReportError> {
 #[must_use]
 pub fn answer_card(card: &Card) -> AnswerCard {
     let rows = card.shapes.iter().map(|shape| {
-        let [often, lost] = [shape.often, shape.lost].map(share);
+        // Fewer puzzles than enough leave the lower end of the share of houses open.
+        let often = share(shape.often, FEW);
+        let lost = share(shape.lost, shape.lost_puzzles);
         CardRow {
             open: shape.shape.open,
             sides: [shape.shape.naked, shape.shape.hidden].map(set_name),
@@ -53,7 +55,7 @@ pub fn answer_card(card: &Card) -> AnswerCard {
         ),
         "Puzzles: how many end earlier without it.".to_owned(),
     ];
-    if rows.iter().any(|row| row.often.ends_with('*')) {
+    if rows.iter().any(|row| row.often.ends_with('*') || row.lost.ends_with('*')) {
         notes.push(star_note());
     }
     AnswerCard {
@@ -99,14 +101,13 @@ fn look_for(row: &CardShape) -> String {
     }
 }
 
-fn share(limits: Limits) -> String {
+fn share(limits: Limits, puzzles: u64) -> String {
     let Limits { value, low, high } = limits;
     if value == Some(0.0) {
         return "none".to_owned();
     }
     match share_and_ends(value, low, high) {
-        // Fewer puzzles than enough leave the lower end open.
-        [Some(value), _] => value + star(FEW, low),
+        [Some(value), _] => value + star(puzzles, low),
         [None, _] => "–".to_owned(),
     }
 }
@@ -267,7 +268,8 @@ mod tests {
             often: within(0.05, 0.01),
             price: Some([within(22.3, 2.0), within(1234.0, 60.0)]),
             price_above: (advice == Advice::Undecided).then_some(297.0),
-            lost: Limits::default(),
+            lost: within(0.003, 0.001),
+            lost_puzzles: if naked == 3 { 3 } else { 30 },
         };
         let shapes =
             (4..=9).zip(naked.into_iter().zip(hidden)).flat_map(|(open, (naked, hidden))| {
@@ -337,9 +339,12 @@ mod tests {
             ]
         );
         let table = card_markdown(&card);
-        assert!(table.contains("| 4 | naked pair | 5 % | 22–1,200 | – |\n"), "{table}");
+        assert!(table.contains("| 4 | naked pair | 5 % | 22–1,200 | 0.3 % |\n"), "{table}");
         assert!(table.contains("| 5 | naked triple or hidden pair: it depends on the reader |"));
-        assert!(table.contains("too few data | 5 % | over 290 | – |\n"), "{table}");
+        assert!(table.contains("too few data | 5 % | over 290 | 0.3 % |\n"), "{table}");
         assert!(table.contains("Readers: marking and sharing."), "{table}");
+        let few = |line: &&str| line.ends_with("| 0.3 %* |");
+        assert!(table.lines().filter(few).all(|line| line.starts_with("| 5 |")), "{table}");
+        assert!(table.contains("Fewer than 30 puzzles") && table.lines().any(|line| few(&line)));
     }
 }

@@ -8,7 +8,7 @@ use tallyhouse_figures::{
 use tallyhouse_words::{Measured, count, counted, fixed, number_word, sentence_start, set_name};
 
 use super::words::puzzles;
-use crate::few::{FEW, is_few, star, star_note};
+use crate::few::{FEW, hollow_note, is_few};
 use crate::shapes;
 
 /// Which puzzles were walked.
@@ -93,21 +93,17 @@ pub fn paired(side: &SideComparison, costs: &[(f64, f64)], walked: &Walked) -> O
 pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<IntervalChart> {
     let told = || sides.iter().filter_map(|side| Some((side, side.ratio.as_ref()?)));
     let level = told().next()?.1.level;
-    let mut few = false;
-    let rows = told().map(|(side, ratio)| {
-        let star = star(side.puzzles, Some(ratio.interval.low));
-        few |= !star.is_empty();
-        IntervalRow {
-            label: shapes::short(side.open, side.naked) + star,
-            estimates: vec![Some(IntervalMark {
-                count: side.houses,
-                of: side.puzzles,
-                label: Measured::from(*ratio).number(),
-                value: ratio.value,
-                low: ratio.interval.low,
-                high: ratio.interval.high,
-            })],
-        }
+    let rows = told().map(|(side, ratio)| IntervalRow {
+        label: shapes::short(side.open, side.naked),
+        estimates: vec![Some(IntervalMark {
+            count: side.houses,
+            of: side.puzzles,
+            label: Measured::from(*ratio).number(),
+            value: ratio.value,
+            low: ratio.interval.low,
+            high: ratio.interval.high,
+            is_few: is_few(side.puzzles, Some(ratio.interval.low)),
+        })],
     });
     let rows: Vec<IntervalRow> = rows.collect();
     let named = |wanted: Cheaper| {
@@ -116,15 +112,14 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
             names.map(|(side, _)| shapes::short(side.open, side.naked)).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
-    let mut beside = Vec::new();
-    if few {
-        beside.push(star_note());
-    }
     let without = sides.iter().filter(|side| side.houses > 0 && side.ratio.is_none()).count();
     let mut notes = vec![
         "Settled: clear of 1, also after Holm's correction.".to_owned(),
         "Looks in vain are not counted.".to_owned(),
     ];
+    if rows.iter().flat_map(|row| row.estimates.iter().flatten()).any(|mark| mark.is_few) {
+        notes.push(hollow_note());
+    }
     let of: Vec<u64> = told().map(|(side, _)| side.puzzles).collect();
     let of = match (of.iter().min(), of.iter().max()) {
         (Some(least), Some(most)) if least < most => {
@@ -163,7 +158,7 @@ pub fn side_ratios(sides: &[SideComparison], walked: &Walked) -> Option<Interval
         threshold: Some(ReferenceLine { value: 1.0, label: "equal".to_owned() }),
         ways: None,
         worth: told().map(|(side, _)| worth(settled(side))).collect(),
-        beside,
+        beside: Vec::new(),
     })
 }
 

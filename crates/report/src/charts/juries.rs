@@ -12,7 +12,6 @@ use tallyhouse_stats::{Level, Threshold};
 use tallyhouse_words::{Measured, Outcome, count, counted, list, sentence_start};
 
 use super::folder::{check, read_json};
-use super::verdicts::VerdictsOf;
 use super::words::{self, find_by, finds_by};
 use crate::ReportError;
 
@@ -28,8 +27,7 @@ struct Claim {
     decision: Outcome,
     population: String,
     puzzles: u64,
-    unit: String,
-    units: u64,
+    all_units: u64,
     threshold: Threshold,
     jury: Vec<Member>,
 }
@@ -137,6 +135,7 @@ impl Claim {
             count: price.units,
             of: self.puzzles,
             label: told.number(),
+            is_few: false,
         };
         IntervalRow {
             label: format!("{}, {open} open: {}, {when}", price.name(), member.reader),
@@ -249,13 +248,12 @@ fn chart(claims: &[&Claim], title: String, measure: &str) -> Option<IntervalChar
         let mark = row.estimates.first()?.as_ref()?;
         Some(format!("{} {}", row.label, mark.label))
     });
-    let families = VerdictsOf::families(claims.iter().map(|claim| (&*claim.unit, claim.units)));
     let alt = format!("{title} {measure}: {}.", list(told));
     let subtitle = format!(
         "{measure}, with {level} intervals: for each claim the least and the greatest that the jury has. \
          {}, {}.",
         sentence_start(&first.population),
-        words::puzzles_in(first.puzzles, families.unwrap_or(first.puzzles))
+        words::puzzles_in(first.puzzles, first.all_units)
     );
     Some(IntervalChart {
         heading: Heading { title, subtitle, notes: Vec::new(), alt },
@@ -292,7 +290,7 @@ mod tests {
         };
         let juries = json!({ "claims": [{
             "decision": "depends", "population": "puzzles by hand", "puzzles": 100,
-            "unit": "puzzle", "units": 100, "threshold": { "below": 1.0 },
+            "all_units": 100, "threshold": { "below": 1.0 },
             "jury": [
                 member("marking", 0.5, Some(0.75)),
                 member("sharing", 3.0, Some(4.0)),

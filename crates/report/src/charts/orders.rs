@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::order_search::{OrderReport, ReportedOrder};
+use tallyhouse_analysis::order_search::{OrderReport, RECOMMENDED, ReportedOrder, order_label};
 use tallyhouse_census::CensusError;
 use tallyhouse_figures::{Axis, FrontierChart, FrontierPoint, Heading, Unit};
 use tallyhouse_stats::{Estimate, Interval, Level};
@@ -93,27 +93,10 @@ impl Search {
         told.collect()
     }
 
-    /// Names an order for readers: the start also by its own name. What runs of a search do not agree
-    /// on is not called recommended, and an order that is best in training alone is called so.
     pub(super) fn label(&self, name: &str, on_frontier: bool) -> String {
-        match name {
-            "start" => format!("{} (start)", self.start_name),
-            RECOMMENDED => self.chosen().to_owned(),
-            _ if name.starts_with("frontier ") && !on_frontier => {
-                format!("{name} (in training only)")
-            }
-            _ => name.to_owned(),
-        }
-    }
-
-    /// What the order that is recommended is called.
-    fn chosen(&self) -> &'static str {
-        if self.agreement.converged { RECOMMENDED } else { "cheapest found" }
+        order_label(name, &self.start_name, self.agreement.converged, on_frontier)
     }
 }
-
-/// The name of the order that is recommended.
-const RECOMMENDED: &str = "recommended";
 
 impl SearchedOrders {
     /// Takes the rulebooks from the report of a search.
@@ -223,7 +206,7 @@ pub fn frontier(all: &SearchedOrders) -> FrontierChart {
         gain: Axis::linear("puzzles fully reached", Unit::Percent),
         frontier_words: "frontier: none costs less and reaches as much, in training and held out"
             .to_owned(),
-        recommended_words: all.search.chosen().to_owned(),
+        recommended_words: all.search.label(RECOMMENDED, true),
         points: all.orders.clone(),
     }
 }

@@ -109,7 +109,7 @@ impl HeadToHead {
             let Measured { value, low, high } = more;
             let (count, of) = (self.clusters, self.puzzles);
             let label = more.number();
-            let mark = IntervalMark { value, low, high, count, of, label };
+            let mark = IntervalMark { value, low, high, count, of, label, is_few: false };
             Some(IntervalRow { label: name, estimates: vec![Some(mark)] })
         };
         match self.others() {

@@ -17,20 +17,20 @@ use tallyhouse_words::{
 
 use super::folder::check;
 use super::possible_shapes;
-use super::verdicts::VerdictsOf;
 use super::words::{self, puzzles};
 use crate::ReportError;
-use crate::few::{is_few, star, star_note};
+use crate::few::{hollow_note, is_few};
 use crate::shapes;
 
 pub(super) fn estimate(from: &tallyhouse_stats::Estimate, hits: u64, of: u64) -> IntervalMark {
     IntervalMark {
         count: hits,
         of,
-        label: words::none_or_count(hits, of, from.interval.low),
+        label: if hits == 0 { format!("none of {}", count(of)) } else { count(hits) },
         value: from.value,
         low: from.interval.low,
         high: from.interval.high,
+        is_few: is_few(hits, Some(from.interval.low)),
     }
 }
 
@@ -69,7 +69,7 @@ pub fn comparison(
     };
     let names: Vec<(&str, u64)> =
         collections.iter().map(|(name, puzzles, _)| (name.as_str(), *puzzles)).collect();
-    let beside = beside(&rows, "puzzles that show the shape");
+    let beside = vec!["At the right: puzzles that show the shape.".to_owned()];
     let mut notes = none_notes(&rows);
     for (name, puzzles, _) in collections {
         notes.extend(words::few_puzzles(*puzzles, &format!("the shares of {name}")));
@@ -144,8 +144,8 @@ pub struct LeftShapes {
     pub population: String,
     /// All puzzles.
     pub puzzles: u64,
-    /// How many families or single puzzles verdicts rest on at most, where puzzles depend on each other.
-    pub families: Option<u64>,
+    /// How many independent units these are: families, and puzzles without one.
+    pub units: u64,
     /// Whether puzzles count by weight.
     pub weighted: bool,
     /// The level of the intervals.
@@ -179,13 +179,13 @@ struct VerdictRow {
     threshold: Threshold,
     estimate: Option<Estimate>,
     count: Option<u64>,
-    unit: String,
-    units: u64,
+    all_units: u64,
 }
 
 impl VerdictRow {
-    fn families(rows: &[Self]) -> Option<u64> {
-        VerdictsOf::families(rows.iter().map(|row| (row.unit.as_str(), row.units)))
+    /// Returns how many independent units all puzzles are; each counts as one where no verdict tells.
+    fn units(rows: &[Self], puzzles: u64) -> u64 {
+        rows.first().map_or(puzzles, |row| row.all_units)
     }
 
     /// Returns the share that the verdict rests on, if it is about what this rulebook leaves.
@@ -214,8 +214,7 @@ impl From<&Verdict> for VerdictRow {
             threshold: verdict.threshold,
             estimate: verdict.estimate,
             count: verdict.counts.as_ref().map(|counts| counts.count),
-            unit: verdict.unit.name().to_owned(),
-            units: verdict.units,
+            all_units: verdict.all_units,
         }
     }
 }
@@ -230,16 +229,17 @@ impl JudgedShare {
             value,
             low,
             high,
+            is_few: is_few(self.puzzles, Some(low)),
         }
     }
 }
 
-/// Writes a share with its interval, starred where it rests on few puzzles.
+/// Writes a share with its interval.
 fn share_label(puzzles: u64, value: f64, low: f64, high: f64) -> String {
     if puzzles == 0 {
         return "none".to_owned();
     }
-    Measured { value, low, high }.percent() + star(puzzles, Some(low))
+    Measured { value, low, high }.percent()
 }
 
 /// The puzzles in which a rulebook leaves a shape; a row of `missed-shares.csv`.
@@ -263,7 +263,8 @@ impl LeftShape {
     fn mark(&self, of: u64) -> Option<IntervalMark> {
         let (value, low, high) = (self.share?, self.low?, self.high?);
         let label = share_label(self.puzzles, value, low, high);
-        Some(IntervalMark { count: self.puzzles, of, label, value, low, high })
+        let is_few = is_few(self.puzzles, Some(low));
+        Some(IntervalMark { count: self.puzzles, of, label, value, low, high, is_few })
     }
 }
 
@@ -292,7 +293,7 @@ impl LeftShapes {
             rulebook: book.rulebook.title().to_owned(),
             population: report.population.clone(),
             puzzles: book.puzzles,
-            families: VerdictRow::families(&verdicts),
+            units: VerdictRow::units(&verdicts, book.puzzles),
             weighted: report.totals.weighted > 0,
             level: report.level,
             shapes: book.missed.iter().map(Into::into).collect(),
@@ -364,7 +365,7 @@ impl LeftShapes {
                 rulebook: title.to_owned(),
                 population: population.to_owned(),
                 puzzles,
-                families: VerdictRow::families(&verdicts),
+                units: VerdictRow::units(&verdicts, puzzles),
                 weighted: weighted.is_some_and(|weighted| weighted > 0),
                 level,
                 shapes,
@@ -382,7 +383,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         .filter(|&(open, naked)| books.iter().any(|book| book.leaves(open, naked)))
         .collect();
     let short: Vec<&LeftShapes> = books.iter().filter(|book| book.leaves_any()).collect();
-    let LeftShapes { population, puzzles, families, weighted, level, .. } = *short.first()?;
+    let LeftShapes { population, puzzles, units, weighted, level, .. } = *short.first()?;
     let rows = drawn.iter().map(|&(open, naked)| IntervalRow {
         label: shapes::short(open, naked),
         estimates: short
@@ -417,7 +418,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
         [only] => format!("the walk of {}", only.rulebook),
         _ => "the rulebook's walk".to_owned(),
     };
-    let beside = beside(&rows, "the share with its interval");
+    let beside = vec!["At the right: the share with its interval.".to_owned()];
     let mut notes = none_notes(&rows);
     if short.iter().any(|book| drawn.iter().any(|&shape| book.can_not_leave(shape))) {
         notes.push("No mark: by the definitions the rulebook can't leave the shape.".to_owned());
@@ -441,7 +442,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
                 "{}: share of {} with a proper subset of the shape at the end of {walk}, with {level} \
                  intervals{}.",
                 sentence_start(population),
-                words::puzzles_in(*puzzles, families.unwrap_or(*puzzles)),
+                words::puzzles_in(*puzzles, *units),
                 by_weight(*weighted)
             ),
             notes,
@@ -462,7 +463,7 @@ pub fn missed(books: &[LeftShapes]) -> Option<IntervalChart> {
 /// What a single rulebook leaves most often; a question where there are several.
 fn missed_title(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
     match (short, largest(rows, 0)) {
-        ([only], Some((row, most))) if !is_few(most.count, Some(most.low)) => {
+        ([only], Some((row, most))) if !most.is_few => {
             format!("{} most often leaves {row}", only.rulebook)
         }
         _ => "Which subsets do rulebooks leave at the end?".to_owned(),
@@ -491,7 +492,7 @@ fn with_interval(estimate: &IntervalMark) -> String {
 
 /// Keeps what was looked for in vain and what rests on enough puzzles and has a lower end.
 fn sure(row: &IntervalRow) -> IntervalRow {
-    let is_sure = |mark: &IntervalMark| !is_few(mark.count, Some(mark.low));
+    let is_sure = |mark: &IntervalMark| !mark.is_few;
     let estimates = row.estimates.iter().map(|mark| mark.clone().filter(is_sure));
     IntervalRow { label: row.label.clone(), estimates: estimates.collect() }
 }
@@ -544,22 +545,11 @@ fn missed_alt(short: &[&LeftShapes], rows: &[IntervalRow]) -> String {
     )
 }
 
-/// Says what the words beside the intervals mean.
-fn beside(rows: &[IntervalRow], what: &str) -> Vec<String> {
-    let mut notes = vec![format!("At the right: {what}.")];
-    let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
-    let few = |estimate: &&IntervalMark| is_few(estimate.count, Some(estimate.low));
-    if estimates().any(|estimate| few(&estimate)) {
-        notes.push(star_note());
-    }
-    notes
-}
-
 fn by_weight(is_so: bool) -> &'static str {
     if is_so { ", by weight where puzzles carry weights" } else { "" }
 }
 
-/// Says what a mark stands for where nothing was found, or too little for a lower end.
+/// Says what a mark stands for where nothing was found, or little.
 fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
     let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
     let mut notes = Vec::new();
@@ -570,12 +560,11 @@ fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if estimates().any(|estimate| estimate.is_few) {
+        notes.push(hollow_note());
+    }
     if estimates().any(|estimate| estimate.count > 0 && estimate.low == 0.0) {
-        notes.push(
-            "Hollow, with an arrow: seen, but in too few families for a lower end; the share is at most \
-             that."
-                .to_owned(),
-        );
+        notes.push("An arrow: the share is at most that.".to_owned());
     }
     notes
 }

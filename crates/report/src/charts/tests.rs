@@ -281,7 +281,7 @@ fn what_is_stuck_after_singles_is_told_from_what_they_solve() {
     let shares = LookShares {
         puzzles: 1000,
         weighted: false,
-        units: 1000,
+        units: 3000,
         by_singles: Some(row(SINGLES_ALONE, 530)),
         first: vec![row(SINGLES_ALONE, 420), row("naked 2", 470), row(STUCK, 110)],
         last: vec![
@@ -329,7 +329,7 @@ fn charts_of_what_is_left_name_rulebooks_and_those_that_leave_nothing() {
         rulebook: name.to_owned(),
         population: "puzzles by hand".to_owned(),
         puzzles: 3000,
-        families: None,
+        units: 3000,
         weighted: false,
         level: Level::default(),
         shapes: shapes.iter().map(left).collect(),
@@ -415,7 +415,9 @@ fn glances_of_both_sides_are_told() {
     let chart = side_ratios(&[side(40, Some(ratio)), few], &walked(10_000)).unwrap();
     assert!(chart.heading.title.ends_with("costs less in 1 of 2 shapes"), "{:?}", chart.heading);
     assert_eq!(chart.worth, [Some(Side::Naked), None]);
-    assert!(chart.rows[1].label.ends_with('*'));
+    let is_few = |row: usize| chart.rows[row].estimates[0].as_ref().unwrap().is_few;
+    assert!(!is_few(0) && is_few(1));
+    assert!(chart.heading.notes.iter().any(|note| note.starts_with("Hollow: fewer than 30")));
     check_chart(&chart, &chart.heading);
 }
 

@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyhouse_analysis::Unit;
 use tallyhouse_figures::{Heading, VerdictRow, VerdictTable};
 use tallyhouse_storage::MANIFEST;
 use tallyhouse_words::{Outcome, counted, list, sentence_start};
@@ -19,9 +18,8 @@ pub struct VerdictsOf {
     pub population: String,
     /// How many puzzles were asked.
     pub puzzles: u64,
-    /// How many families or single puzzles the verdicts rest on at most, where puzzles depend on each
-    /// other.
-    pub families: Option<u64>,
+    /// How many independent units these are: families, and puzzles without one.
+    pub units: u64,
     /// The walks.
     pub walks: Vec<String>,
     /// What the claims say.
@@ -37,17 +35,10 @@ struct Row {
     decision: Outcome,
     population: String,
     puzzles: u64,
-    unit: String,
-    units: u64,
+    all_units: u64,
 }
 
 impl VerdictsOf {
-    /// Returns the most independent units of verdicts, if these are families.
-    pub(crate) fn families<'a>(units: impl Iterator<Item = (&'a str, u64)>) -> Option<u64> {
-        let of_families = units.filter(|(unit, _)| *unit == Unit::Family.name());
-        of_families.map(|(_, units)| units).max()
-    }
-
     /// Reads the verdicts of a trial from its folder.
     ///
     /// # Errors
@@ -59,7 +50,7 @@ impl VerdictsOf {
         Ok(Self {
             population: rows.first().map_or_else(String::new, |row| row.population.clone()),
             puzzles: rows.first().map_or(0, |row| row.puzzles),
-            families: Self::families(rows.iter().map(|row| (row.unit.as_str(), row.units))),
+            units: rows.first().map_or(0, |row| row.all_units),
             walks: vec![manifest["walk"].as_str().unwrap_or("together").replace('-', " ")],
             claims: rows.iter().map(|row| row.statement.clone()).collect(),
             verdicts: vec![rows.iter().map(|row| row.decision).collect()],
@@ -75,7 +66,7 @@ pub fn verdict_table(of: &VerdictsOf) -> Option<VerdictTable> {
         verdicts: of.verdicts.iter().map(|walk| walk[index]).collect(),
     };
     let rows: Vec<VerdictRow> = of.claims.iter().enumerate().map(row).collect();
-    let puzzles = words::puzzles_in(of.puzzles, of.families.unwrap_or(of.puzzles));
+    let puzzles = words::puzzles_in(of.puzzles, of.units);
     (!rows.is_empty()).then(|| VerdictTable {
         heading: Heading {
             title: title(of),
@@ -124,7 +115,7 @@ mod tests {
         let of = VerdictsOf {
             population: "puzzles by hand".to_owned(),
             puzzles: 10,
-            families: None,
+            units: 10,
             walks: vec!["together".to_owned(), "one by one".to_owned()],
             claims: ["a", "b", "c"].map(str::to_owned).into(),
             verdicts: vec![
@@ -138,9 +129,7 @@ mod tests {
         assert!(table.heading.alt.contains(alt), "{}", table.heading.alt);
         assert!(table.heading.subtitle.starts_with("Puzzles by hand: verdicts from 10 puzzles"));
         assert_eq!(table.rows[2].verdicts, [Outcome::CertainlyTrue, Outcome::Depends]);
-        let units = [("family", 3), ("family", 4), ("puzzle", 10)];
-        assert_eq!(VerdictsOf::families(units[2..].iter().copied()), None);
-        let of = VerdictsOf { families: VerdictsOf::families(units.into_iter()), ..of };
+        let of = VerdictsOf { units: 4, ..of };
         let subtitle = verdict_table(&of).unwrap().heading.subtitle;
         assert!(subtitle.contains("from 10 puzzles in 4 families,"), "{subtitle}");
     }

@@ -3,7 +3,7 @@
 use tallyhouse_census::Totals;
 use tallyhouse_words::{count, counted, plural, sentence_start, set_name};
 
-use crate::few::{FEW, star};
+use crate::few::FEW;
 
 /// Writes a number of puzzles.
 pub(super) fn puzzles(number: u64) -> String {
@@ -27,14 +27,6 @@ pub(super) fn scanned(totals: &Totals, units: u64) -> String {
         count(totals.quiet_positions),
         puzzles_in(totals.puzzles, units)
     )
-}
-
-/// Writes how many were found of how many; `low` is the lower end of their share.
-pub(super) fn none_or_count(number: u64, of: u64, low: f64) -> String {
-    match number {
-        0 => format!("none of {}", count(of)),
-        _ => count(number) + star(number, Some(low)),
-    }
 }
 
 /// Says how puzzles were drawn, if their collection knows.

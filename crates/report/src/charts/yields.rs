@@ -78,7 +78,7 @@ impl Row {
     fn mark(&self, told: Measured, label: String) -> IntervalMark {
         let (count, of) = (self.finds, self.made);
         let Measured { value, low, high } = told;
-        IntervalMark { value, low, high, count, of, label }
+        IntervalMark { value, low, high, count, of, label, is_few: false }
     }
 }
 

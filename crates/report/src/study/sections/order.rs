@@ -135,7 +135,7 @@ fn tables(report: &OrderReport, files: [&Written; 2], level: Level) -> Vec<Block
         let hits = [held_out.reached.hits(), held_out.reached.trials()].map(count);
         let looks: Vec<String> = order.order.looks().iter().map(ToString::to_string).collect();
         vec![
-            text(order.name.clone()),
+            text(report.label(order)),
             sorted(value, mean),
             text(glances),
             sorted(hits.join(" of "), reached),
@@ -173,17 +173,17 @@ fn tables(report: &OrderReport, files: [&Written; 2], level: Level) -> Vec<Block
             count(report.held_out_puzzles)
         ),
         columns: columns.chain([words("robust", is_robust)]).collect(),
-        rows: report.orders().filter_map(savings).collect(),
+        rows: report.orders().filter_map(|order| savings(report, order)).collect(),
         file: Some(files[1].link()),
     };
     vec![Block::Table(orders), Block::Table(readers)]
 }
 
 /// What each reader saves by an order that is not the start.
-fn savings(order: &ReportedOrder) -> Option<Vec<Cell>> {
+fn savings(report: &OrderReport, order: &ReportedOrder) -> Option<Vec<Cell>> {
     let robust = order.robust?;
     let saved = order.readers.iter().filter_map(|price| price.against_start.as_ref());
     let saved = saved.map(|cost| sorted(cost.saved(), -cost.more_glances.value));
     let robust = text(if robust { "yes" } else { "no" });
-    Some([text(order.name.clone())].into_iter().chain(saved).chain([robust]).collect())
+    Some([text(report.label(order))].into_iter().chain(saved).chain([robust]).collect())
 }

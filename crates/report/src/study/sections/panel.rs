@@ -173,7 +173,7 @@ impl PanelPart<'_> {
         });
         Table {
             id: format!("{}-verdicts-{}", self.name(), collection.name),
-            caption: format!("{}: verdicts by walk; {}", collection.title, populations(asked)),
+            caption: format!("Verdicts by walk: {}", populations(asked)),
             columns: [words("claim", "")].into_iter().chain(asked.iter().map(column)).collect(),
             rows: rows.collect(),
             file: Some(data.link()),
@@ -226,9 +226,7 @@ impl PanelPart<'_> {
             let verdicts = VerdictsOf {
                 population: report.population.clone(),
                 puzzles: report.totals.puzzles,
-                families: VerdictsOf::families(
-                    report.verdicts.iter().map(|verdict| (verdict.unit.name(), verdict.units)),
-                ),
+                units: report.verdicts.first().map_or(0, |verdict| verdict.all_units),
                 walks: asked.iter().map(|asked| walk_name(asked.walk)).collect(),
                 claims: report.verdicts.iter().map(|verdict| verdict.statement.clone()).collect(),
                 verdicts: asked.iter().map(|asked| decisions(&asked.report)).collect(),
