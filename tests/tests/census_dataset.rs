@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::path::Path;
 
-use polars::prelude::{AnyValue, DataFrame, ParquetReader, SerReader};
+use polars::prelude::{AnyValue, DataFrame};
+use polars_io::SerReader;
+use polars_io::prelude::ParquetReader;
 use tallyhouse_board::Puzzle;
 use tallyhouse_engine::{Outcome, QuietPosition, Recorder, Subset, WalkOptions, walk};
 use tallyhouse_tests::command::{dataset_bytes, run};

@@ -3,7 +3,8 @@
 use std::fs::{self, File};
 use std::path::Path;
 
-use polars::prelude::{ParquetReader, SerReader};
+use polars_io::SerReader;
+use polars_io::prelude::ParquetReader;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use tallyhouse_board::{Clues, Frame9, Puzzle};

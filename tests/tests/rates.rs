@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::path::Path;
 
-use polars::prelude::{AnyValue, DataFrame, ParquetReader, SerReader};
+use polars::prelude::{AnyValue, DataFrame};
+use polars_io::SerReader;
+use polars_io::prelude::ParquetReader;
 use tallyhouse_collection::{Entry, MinimalByDeletion, Weight};
 use tallyhouse_stats::{Level, Rate, RateCluster};
 use tallyhouse_tests::command::{Ran, run};

@@ -5,9 +5,10 @@ use std::panic::{self, AssertUnwindSafe};
 use std::path::{Path, PathBuf};
 
 use polars::prelude::{
-    Column, DataFrame, IntoLazy, LazyFrame, ParallelStrategy, ParquetCompression, ParquetReader,
-    ParquetWriter, PolarsError, PolarsNumericType, PolarsResult, SerReader, UInt8Type,
+    Column, DataFrame, IntoLazy, LazyFrame, PolarsError, PolarsNumericType, PolarsResult, UInt8Type,
 };
+use polars_io::SerReader;
+use polars_io::prelude::{ParallelStrategy, ParquetCompression, ParquetReader, ParquetWriter};
 use tallyhouse_storage::{Written, write_file};
 
 use crate::CensusError;
