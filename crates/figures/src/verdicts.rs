@@ -80,8 +80,8 @@ impl Figure for VerdictTable {
         };
         // No word over a column is broken, as long as claims keep a third of the width.
         let words = self.columns.iter().flat_map(|title| title.split(' '));
-        let word = words.map(|word| small.width(word)).fold(0.0, f64::max) + 4.0;
-        let rest = sheet.inner_width() - 8.0 - word * self.columns.len() as f64;
+        let widest = words.map(|word| small.width(word)).fold(0.0, f64::max) + 4.0;
+        let rest = sheet.inner_width() - 8.0 - widest * self.columns.len() as f64;
         let limit = rest.max(sheet.inner_width() / 3.0).min(sheet.inner_width() * part);
         let names: Vec<Vec<String>> =
             self.rows.iter().map(|row| name.broken(&row.label, limit)).collect();

@@ -237,7 +237,7 @@ fn notes(all: &SearchedOrders) -> Vec<String> {
         notes.push(format!(
             "{}: of the orders that look for all that {} looks for and reach no fewer puzzles, it cost \
              least in training.",
-            sentence_start(all.search.chosen()),
+            sentence_start(&all.search.label(RECOMMENDED, true)),
             all.search.start_name
         ));
     }
