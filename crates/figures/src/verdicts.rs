@@ -79,27 +79,41 @@ impl Figure for VerdictTable {
             (small, if self.columns.len() == 1 { 0.75 } else { 0.56 })
         };
         // No word over a column is broken, as long as claims keep a third of the width.
-        let words = self.columns.iter().flat_map(|title| title.split(' '));
-        let widest = words.map(|word| small.width(word)).fold(0.0, f64::max) + 4.0;
-        let rest = sheet.inner_width() - 8.0 - widest * self.columns.len() as f64;
+        let widest = |title: &String| {
+            title.split(' ').map(|word| small.width(word)).fold(0.0, f64::max) + 8.0
+        };
+        let mut widths: Vec<f64> = self.columns.iter().map(widest).collect();
+        let rest = sheet.inner_width() - 8.0 - widths.iter().sum::<f64>();
         let limit = rest.max(sheet.inner_width() / 3.0).min(sheet.inner_width() * part);
         let names: Vec<Vec<String>> =
             self.rows.iter().map(|row| name.broken(&row.label, limit)).collect();
         let left = MARGIN + names.iter().map(|lines| name.widest(lines)).fold(0.0, f64::max) + 8.0;
-        let column = (sheet.right - left) / self.columns.len() as f64;
+        // Columns are equally wide, unless that is too narrow for some and they all find room by their words.
+        let (number, room) = (widths.len() as f64, sheet.right - left);
+        let spare = (room - widths.iter().sum::<f64>()) / number;
+        let is_unlike = spare >= 0.0 && widths.iter().any(|&width| width > room / number);
+        for width in &mut widths {
+            *width = if is_unlike { *width + spare } else { room / number };
+        }
+        let narrowest = widths.iter().copied().fold(f64::INFINITY, f64::min);
+        let ends = widths.iter().scan(left, |end, width| {
+            *end += width;
+            Some(*end)
+        });
+        let centres: Vec<f64> = ends.zip(&widths).map(|(end, width)| end - width / 2.0).collect();
         let widest = Outcome::ALL.iter().map(|mark| small.width(&mark.word()));
-        let with_words = widest.fold(0.0, f64::max) + 2.0 * RADIUS + GAP + 8.0 <= column;
+        let with_words = widest.fold(0.0, f64::max) + 2.0 * RADIUS + GAP + 8.0 <= narrowest;
         if !with_words {
             self.key(&mut sheet);
         }
+        let heads = self.columns.iter().zip(&widths);
         let heads: Vec<Vec<String>> =
-            self.columns.iter().map(|title| small.broken(title, column - 3.0)).collect();
+            heads.map(|(title, width)| small.broken(title, width - 3.0)).collect();
         let head = heads.iter().map(|lines| small.height(lines)).fold(0.0, f64::max);
         let how = small.anchored(Anchor::Centre);
-        for (number, lines) in heads.iter().enumerate() {
-            let x = left + column * (number as f64 + 0.5);
+        for (lines, x) in heads.iter().zip(&centres) {
             let top = sheet.y + head - small.height(lines);
-            sheet.block(lines, x, top, how);
+            sheet.block(lines, *x, top, how);
         }
         sheet.y += head + 4.0;
         for (row, lines) in self.rows.iter().zip(&names) {
@@ -109,8 +123,7 @@ impl Figure for VerdictTable {
             sheet.canvas().line("rule", &across, rule);
             let middle = sheet.y + height / 2.0;
             sheet.block(lines, MARGIN, middle - name.height(lines) / 2.0, name);
-            for (number, &mark) in row.verdicts.iter().enumerate() {
-                let centre = left + column * (number as f64 + 0.5);
+            for (&mark, &centre) in row.verdicts.iter().zip(&centres) {
                 let room = small.width(&mark.word()) + 2.0 * RADIUS + GAP;
                 let x = if with_words { centre - room / 2.0 + RADIUS } else { centre };
                 draw(&sheet, "verdict", mark, (x, middle));

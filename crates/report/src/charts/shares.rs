@@ -554,16 +554,12 @@ fn none_notes(rows: &[IntervalRow]) -> Vec<String> {
     let estimates = || rows.iter().flat_map(|row| row.estimates.iter().flatten());
     let mut notes = Vec::new();
     if estimates().any(|estimate| estimate.count == 0) {
-        notes.push(
-            "None: looked for but not seen, which is not never; the share may lie anywhere up to the \
-             mark, the upper end of the interval."
-                .to_owned(),
-        );
+        notes.push("None: looked for but not seen, which is not never.".to_owned());
     }
     if estimates().any(|estimate| estimate.is_few) {
         notes.push(hollow_note());
     }
-    if estimates().any(|estimate| estimate.count > 0 && estimate.low == 0.0) {
+    if estimates().any(|estimate| estimate.low == 0.0) {
         notes.push("An arrow: the share is at most that.".to_owned());
     }
     notes
