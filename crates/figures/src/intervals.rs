@@ -544,7 +544,7 @@ pub(crate) mod tests {
     #[test]
     fn marks_say_which_side_is_worth_looking_for() {
         let mut chart = chart(Spread::Log, 4, 1);
-        for (row, estimate) in chart.rows.iter_mut().zip([3, 400, 90, 700]) {
+        for (row, estimate) in chart.rows.iter_mut().zip([30, 400, 90, 700]) {
             row.estimates = vec![Some(self::estimate(estimate, 1000))];
         }
         let (naked, hidden) = (Some(Side::Naked), Some(Side::Hidden));
@@ -563,6 +563,22 @@ pub(crate) mod tests {
         assert!(svg.contains("‹ few of them") && svg.contains("not settled"));
         chart.worth.pop();
         assert!(chart.draw(Theme::Light, Width::Page).is_err());
+    }
+
+    #[test]
+    fn what_rests_on_few_is_hollow() {
+        let mut chart = chart(Spread::Log, 2, 1);
+        for (row, count) in chart.rows.iter_mut().zip([29, 30]) {
+            row.estimates = vec![Some(estimate(count, 1000))];
+        }
+        check_figure(&chart);
+        let page = crate::theme::Look::of(Theme::Light).page;
+        for width in [Width::Column, Width::Page] {
+            let drawing = crate::inspect::read(&chart.draw(Theme::Light, width).unwrap().svg);
+            let marks = drawing.of_class("mark").map(|m| m.fill.is_some_and(|f| f.0 == page));
+            let marks: Vec<bool> = marks.collect();
+            assert_eq!(marks, [true, false]);
+        }
     }
 
     #[test]

@@ -31,6 +31,8 @@ pub struct VerdictTable {
 const RADIUS: f64 = 4.6;
 const LINE: f64 = 1.4;
 const GAP: f64 = 5.0;
+/// The least room for words over a column: two short ones.
+const LEAST: f64 = 31.0;
 
 impl VerdictTable {
     fn check(&self) -> Result<(), FigureError> {
@@ -80,7 +82,7 @@ impl Figure for VerdictTable {
         };
         // No word over a column is broken, as long as claims keep a third of the width.
         let widest = |title: &String| {
-            title.split(' ').map(|word| small.width(word)).fold(0.0, f64::max) + 8.0
+            title.split(' ').map(|word| small.width(word)).fold(LEAST, f64::max) + 4.0
         };
         let mut widths: Vec<f64> = self.columns.iter().map(widest).collect();
         let rest = sheet.inner_width() - 8.0 - widths.iter().sum::<f64>();
