@@ -238,7 +238,9 @@ fn comparisons_name_their_collections() {
     let labels: Vec<&str> =
         all.rows[0].estimates.iter().flatten().map(|estimate| estimate.label.as_str()).collect();
     assert_eq!(labels, ["500", "5", "none of 1"]);
-    for expected in ["Hollow: fewer than 30", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"] {
+    for expected in
+        ["Hollow: fewer than 30", "None: looked for", "Only 20 puzzles", "Only 1 puzzle,"]
+    {
         let mut notes = all.heading.notes.iter().chain(&all.beside);
         assert!(notes.any(|note| note.starts_with(expected)), "{expected}");
     }
