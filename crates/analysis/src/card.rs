@@ -28,6 +28,8 @@ pub struct Card {
     pub population: String,
     /// Valid puzzles.
     pub puzzles: u64,
+    /// How many independent units these are: families, and puzzles without one.
+    pub units: u64,
     /// Quiet positions of the full ladder's walks.
     pub positions: u64,
     /// The readers that were asked.
@@ -128,6 +130,7 @@ impl Card {
         Self {
             population: report.population.clone(),
             puzzles: report.totals.puzzles,
+            units: report.verdicts.first().map_or(0, |verdict| verdict.all_units),
             positions: report.totals.quiet_positions,
             readers: report.readers.iter().map(|reader| reader.name.clone()).collect(),
             level: report.level,

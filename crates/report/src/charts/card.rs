@@ -11,6 +11,7 @@ use tallyhouse_words::{
 };
 
 use super::folder::{check, read_json};
+use super::words::puzzles_in;
 use crate::ReportError;
 use crate::few::{FEW, star, star_note};
 
@@ -64,7 +65,7 @@ pub fn answer_card(card: &Card) -> AnswerCard {
             subtitle: format!(
                 "{}: {}.",
                 sentence_start(&card.population),
-                counted(card.puzzles, "puzzle", "puzzles"),
+                puzzles_in(card.puzzles, card.units),
             ),
             notes,
             alt: alt(card),
@@ -205,7 +206,7 @@ pub fn card_findings(card: &Card) -> Vec<String> {
     let [depends, undecided] =
         [Advice::Depends, Advice::Undecided].map(|advice| with(advice).len());
     let of = card.shapes.len();
-    let puzzles = counted(card.puzzles, "puzzle", "puzzles");
+    let puzzles = puzzles_in(card.puzzles, card.units);
     let too_few =
         format!("{puzzles} {} too few to tell", if card.puzzles == 1 { "is" } else { "are" });
     match (depends, undecided) {
@@ -278,6 +279,7 @@ mod tests {
         Card {
             population: "puzzles by hand".to_owned(),
             puzzles: 1000,
+            units: 500,
             positions: 1200,
             readers: vec!["marking".to_owned(), "sharing".to_owned()],
             level: Level::default(),
@@ -333,7 +335,7 @@ mod tests {
                 "in puzzles by hand, look for naked pairs; with seven or eight open cells, also for \
                  hidden pairs",
                 "for 1 of 11 shapes, which side costs less depends on the reader; for 1 more, 1,000 \
-                 puzzles are too few to tell",
+                 puzzles in 500 families are too few to tell",
                 "not worth a look, at more than 1,000 glances a find for every reader: a naked set of \
                  seven or hidden pair with nine open cells",
             ]
