@@ -15,6 +15,7 @@ mod families;
 mod format;
 mod generate;
 mod grid;
+mod key_table;
 mod layout;
 mod lines;
 mod pass;

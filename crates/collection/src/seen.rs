@@ -2,11 +2,11 @@ use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
-use hashbrown::HashTable;
 use tallyhouse_board::{Cell, Clues, Frame9, Puzzle};
 
 use crate::canonical::{canonical, class_key};
 use crate::fingerprint;
+use crate::key_table::KeyTable;
 
 /// Where a puzzle was read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,14 +47,12 @@ impl SeenKeys {
 /// Finds puzzles that were read before, cell by cell the same or equivalent.
 ///
 /// Keys only point to those that may be the same: the puzzles themselves decide. They wait in a file
-/// without a name, 53 bytes each; in memory a puzzle takes 14 to 19 bytes, and for a moment 5 more while
-/// the table grows.
+/// without a name, 53 bytes each; in memory a puzzle takes about 10 bytes.
 #[derive(Debug)]
 pub struct SeenBefore {
     records: Records,
-    /// By record: the key of the class for the first puzzle of its class, its own for others.
-    keys: Vec<u64>,
-    by_key: HashTable<u32>,
+    /// The records by the key of the class for the first puzzle of its class, by its own for others.
+    by_key: KeyTable,
 }
 
 impl SeenBefore {
@@ -63,18 +61,14 @@ impl SeenBefore {
     /// # Errors
     /// If the file can't be made.
     pub fn in_folder(folder: &Path) -> io::Result<Self> {
-        Ok(Self {
-            records: Records::in_folder(folder)?,
-            keys: Vec::new(),
-            by_key: HashTable::new(),
-        })
+        Ok(Self { records: Records::in_folder(folder)?, by_key: KeyTable::new() })
     }
 
     /// Tells if a puzzle was seen before, and remembers it. All keys are made with the same answer to
     /// whether equivalent puzzles are looked for.
     ///
     /// # Errors
-    /// If the file can't be read or written, or for more than 2³² puzzles.
+    /// If the file can't be read or written, or for 2³² puzzles and more.
     pub fn take(&mut self, puzzle: &Puzzle, keys: SeenKeys, origin: Origin) -> io::Result<Seen> {
         let record = Record { puzzle: pack(puzzle), origin };
         let Some(class) = keys.class else {
@@ -84,7 +78,7 @@ impl SeenBefore {
             };
         };
         let mut known = Vec::new();
-        for index in self.with_key(class) {
+        for index in self.by_key.get(class) {
             let candidate = self.records.read(index)?;
             if candidate.puzzle == record.puzzle {
                 return Ok(Seen::Exactly(candidate.origin));
@@ -105,17 +99,8 @@ impl SeenBefore {
         }
     }
 
-    fn with_key(&self, key: u64) -> Vec<u32> {
-        let indices = self.by_key.iter_hash(key).copied();
-        let mut indices: Vec<u32> =
-            indices.filter(|&index| self.keys[index as usize] == key).collect();
-        // In the order in which they came, whatever the table's.
-        indices.sort_unstable();
-        indices
-    }
-
     fn same(&mut self, puzzle: &Packed, key: u64) -> io::Result<Option<Record>> {
-        for index in self.with_key(key) {
+        for index in self.by_key.get(key) {
             let record = self.records.read(index)?;
             if record.puzzle == *puzzle {
                 return Ok(Some(record));
@@ -125,11 +110,8 @@ impl SeenBefore {
     }
 
     fn add(&mut self, key: u64, record: &Record) -> io::Result<()> {
-        let index = u32::try_from(self.keys.len()).map_err(io::Error::other)?;
-        self.records.add(record)?;
-        self.keys.push(key);
-        let keys = &self.keys;
-        self.by_key.insert_unique(key, index, |&index| keys[index as usize]);
+        let index = self.records.add(record)?;
+        self.by_key.insert(key, index);
         Ok(())
     }
 }
@@ -194,7 +176,13 @@ impl Records {
         Ok(Self { file: tempfile::tempfile_in(folder)?, written: 0, waiting: Vec::new() })
     }
 
-    fn add(&mut self, record: &Record) -> io::Result<()> {
+    /// Returns the number of the record.
+    fn add(&mut self, record: &Record) -> io::Result<u32> {
+        let records = (self.written + self.waiting.len() as u64) / Record::SIZE as u64;
+        let number = u32::try_from(records).ok().filter(|&number| number < KeyTable::END);
+        let number = number.ok_or_else(|| {
+            io::Error::other(format!("expected fewer than {} puzzles at once", KeyTable::END))
+        })?;
         self.waiting.extend(record.to_bytes());
         if self.waiting.len() >= Self::WAITING {
             self.file.seek(SeekFrom::Start(self.written))?;
@@ -202,7 +190,7 @@ impl Records {
             self.written += self.waiting.len() as u64;
             self.waiting.clear();
         }
-        Ok(())
+        Ok(number)
     }
 
     fn read(&mut self, index: u32) -> io::Result<Record> {
