@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::iter::ParallelIterator;
 use rayon::slice::ParallelSlice;
 use serde::{Deserialize, Serialize};
 use tallyhouse_board::Puzzle;
@@ -68,24 +68,22 @@ pub fn paired_costs(
     weights: &GlanceWeights,
 ) -> Vec<PairedCosts> {
     const BLOCK: usize = 200;
+    /// So many puzzles are walked before what they cost is added up.
+    const AT_ONCE: usize = 100 * BLOCK;
     let of_puzzle = |puzzle: &Puzzle| {
         let mut efforts = Efforts(Vec::new());
         walk(puzzle, options, &mut efforts);
         efforts.0
     };
-    let blocks: Vec<Vec<Vec<PairedEffort>>> = puzzles
-        .par_chunks(BLOCK)
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|block| block.iter().map(of_puzzle).collect())
-        .collect();
     let mut all: Vec<PairedCosts> = shapes
         .iter()
         .map(|&(open, naked)| PairedCosts { open, naked, ..PairedCosts::default() })
         .collect();
-    for efforts in blocks.into_iter().flatten() {
-        for shape in &mut all {
-            shape.add(&efforts, weights);
+    for puzzles in puzzles.chunks(AT_ONCE) {
+        let blocks: Vec<Vec<Vec<PairedEffort>>> =
+            puzzles.par_chunks(BLOCK).map(|block| block.iter().map(of_puzzle).collect()).collect();
+        for efforts in blocks.into_iter().flatten() {
+            all.iter_mut().for_each(|shape| shape.add(&efforts, weights));
         }
     }
     all
