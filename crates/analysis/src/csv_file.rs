@@ -1,8 +1,9 @@
 use serde::Serialize;
 use tallyhouse_stats::{Estimate, Interval, Limits};
+use tallyhouse_words::as_field_or_number;
 
 /// Writes records as CSV below a header, whose names have commas between them. The fields of what
-/// stands inside a record stand in its place.
+/// stands inside a record stand in its place. No text begins a formula: see [`as_field_or_number`].
 ///
 /// # Errors
 /// If a record has another number of fields than the header.
@@ -13,6 +14,16 @@ pub fn to_csv<R: Serialize>(
     let mut writer = csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
     writer.write_record(header.split(','))?;
     records.into_iter().try_for_each(|record| writer.serialize(record))?;
+    let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
+    without_formulas(&bytes)
+}
+
+fn without_formulas(csv: &[u8]) -> Result<Vec<u8>, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::with_capacity(csv.len()));
+    for record in csv::ReaderBuilder::new().has_headers(false).from_reader(csv).records() {
+        let record = record?;
+        writer.write_record(record.iter().map(|field| as_field_or_number(field).into_owned()))?;
+    }
     writer.into_inner().map_err(|error| error.into_error().into())
 }
 

@@ -7,6 +7,7 @@ use tallyhouse_collection::{
     SeenBefore, SeenKeys, Source, only_valid,
 };
 use tallyhouse_storage::{NewFile, NewFolder, Replace};
+use tallyhouse_words::{as_field, shown};
 
 use crate::folder::{
     CollectionManifest, CollectionTotals, KIND, PART, make_table_folder, put_families_together,
@@ -192,7 +193,10 @@ impl<'a> Collecting<'a> {
         let (file, first_file) = (name(entry.source), name(first.source as usize));
         match &mut self.repeats {
             Some(repeats) => repeats
-                .write_record([file, &line, entry.text(), how, first_file, &first_line, dropped])
+                .write_record(
+                    [file, &line, &shown(entry.text()), how, first_file, &first_line, dropped]
+                        .map(|field| as_field(field).into_owned()),
+                )
                 .map_err(failed),
             None => Ok(()),
         }

@@ -8,7 +8,7 @@ use anstyle::{Ansi256Color, Style};
 use serde::Serialize;
 use tallyhouse_collection::RejectCounts;
 use tallyhouse_stats::Decision;
-use tallyhouse_words::{count, counted};
+use tallyhouse_words::{count, counted, shown};
 
 const ERROR: Style = colour(160);
 const WARNING: Style = colour(172);
@@ -19,12 +19,13 @@ const fn colour(number: u8) -> Style {
 
 /// Tells why the command failed.
 pub(crate) fn error(error: &anyhow::Error) {
-    tell(&format!("{ERROR}error:{ERROR:#} {error:#}"));
+    let text = format!("{error:#}");
+    tell(&format!("{ERROR}error:{ERROR:#} {}", shown(&text)));
 }
 
 /// Tells something that a person should know of the results.
 pub(crate) fn warn(text: &str) {
-    tell(&format!("{WARNING}warning:{WARNING:#} {text}"));
+    tell(&format!("{WARNING}warning:{WARNING:#} {}", shown(text)));
 }
 
 /// Rows that were rejected.
@@ -61,7 +62,7 @@ pub(crate) fn warn_rejected(rejected: &Rejected<'_>) {
 
 /// Tells something that helps to read the results.
 pub(crate) fn note(text: &str) {
-    tell(&format!("note: {text}"));
+    tell(&format!("note: {}", shown(text)));
 }
 
 /// Tells something on standard error; if even that fails, there is nobody left to tell.

@@ -32,6 +32,7 @@ mod text_rows;
 mod unpack;
 mod validity;
 mod weight;
+mod whole_file;
 
 pub use canonical::{Canonical, canonical, class_key};
 pub use digest::{BLOCK_ROWS, BlockDigests, BlockHasher, Numbering};

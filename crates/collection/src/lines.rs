@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use memchr::memchr2;
+use tallyhouse_words::shown;
 
 use crate::encoding::{decode, push_text};
 use crate::unpack::{Bytes, peek, unpack};
@@ -142,7 +143,7 @@ impl Lines {
                 return Some(&self.current);
             };
             if self.notes.len() < MOST_NOTES {
-                self.notes.push((self.current.number, comment.trim().to_owned()));
+                self.notes.push((self.current.number, shown(comment.trim()).into_owned()));
             }
         }
     }

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use strum::VariantArray;
 use tallyhouse_board::ParsePuzzleError;
 use tallyhouse_storage::{NewFile, StorageError};
+use tallyhouse_words::{as_field, from_field, shown};
 
 use crate::{RowError, Source};
 
@@ -192,7 +193,8 @@ pub struct RejectsError(#[from] StorageError);
 
 /// Counts rejected rows and lists them in a CSV file with the header `file,line,text,reason`.
 ///
-/// The file is made with the first row, written aside and named when it is whole.
+/// The file is made with the first row, written aside and named when it is whole. Of its text, control
+/// characters are replaced, and what a spreadsheet would take for a formula has an apostrophe before it.
 ///
 /// ```
 /// use tallyhouse_collection::{Rejects, Rows, Source};
@@ -245,9 +247,22 @@ impl Rejects {
     /// # Errors
     /// If the file can't be written.
     pub fn take(&mut self, reject: &Reject) -> Result<(), RejectsError> {
-        self.counts.add(reject.reason.kind());
-        let name = self.names.get(reject.source).cloned().unwrap_or_default();
+        self.count(reject);
+        let name = self.name(reject).to_owned();
         self.list(&name, reject.line, &reject.text, &reject.reason.to_string())
+    }
+
+    /// Counts a row, and lists it nowhere.
+    pub fn count(&mut self, reject: &Reject) {
+        self.counts.add(reject.reason.kind());
+        if self.first.is_none() {
+            let (line, reason) = (reject.line.to_string(), reject.reason.to_string());
+            self.first = Some(in_words(self.name(reject), &line, &reason));
+        }
+    }
+
+    fn name(&self, reject: &Reject) -> &str {
+        self.names.get(reject.source).map_or("", String::as_str)
     }
 
     /// Adds a row of a file that holds no puzzles; it counts among no kind.
@@ -263,7 +278,7 @@ impl Rejects {
     ) -> Result<(), RejectsError> {
         let line = line.to_string();
         self.first.get_or_insert_with(|| in_words(file, &line, reason));
-        self.write(&[file, &line, text, reason])
+        self.write(&[file, &line, &shown(text), reason])
     }
 
     /// Adds a row of another such file, uncounted.
@@ -271,7 +286,7 @@ impl Rejects {
     /// # Errors
     /// If the file can't be written.
     pub fn copy(&mut self, row: &csv::StringRecord) -> Result<(), RejectsError> {
-        self.write(&row.iter().collect::<Vec<_>>())
+        self.write(&row.iter().map(from_field).collect::<Vec<_>>())
     }
 
     /// Reads the rows of such a file; none if there is no such file.
@@ -288,7 +303,7 @@ impl Rejects {
     /// If the file can't be read.
     pub fn read_first(path: &Path) -> Result<Option<String>, RejectsError> {
         let first = |row: &csv::StringRecord| {
-            let field = |index| row.get(index).unwrap_or_default();
+            let field = |index| from_field(row.get(index).unwrap_or_default());
             in_words(field(0), field(1), field(3))
         };
         Ok(Self::read_up_to(path, 1)?.first().map(first))
@@ -316,7 +331,7 @@ impl Rejects {
             if is_new {
                 file.write_record(Self::HEADER)?;
             }
-            Ok(file.write_record(row)?)
+            Ok(file.write_record(row.iter().map(|field| as_field(field).into_owned()))?)
         };
         Ok(write().map_err(StorageError::write(path))?)
     }
@@ -386,6 +401,29 @@ mod tests {
         let mut copied = Rejects::in_file(&[], again.clone());
         Rejects::read(&path).unwrap().iter().try_for_each(|row| copied.copy(row)).unwrap();
         assert_eq!(Rejects::read(&folder.path().join("missing.csv")).unwrap().len(), 0);
+        copied.finish().unwrap();
+        assert_eq!(fs::read(again).unwrap(), fs::read(path).unwrap());
+    }
+
+    #[test]
+    fn fields_are_no_formulas_and_no_orders_to_a_terminal() {
+        let folder = tempfile::tempdir().unwrap();
+        let sources = [Source::memory("+a\u{7}.txt", *b"")];
+        let mut list = Rejects::in_folder(&sources, folder.path());
+        list.take(&reject(1, "=HYPERLINK(1)")).unwrap();
+        list.take(&reject(2, "a\u{1b}[2Jb")).unwrap();
+        let path = list.finish().unwrap().unwrap();
+        assert_eq!(
+            fs::read_to_string(&path).unwrap(),
+            "file,line,text,reason\n\
+             '+a\u{fffd}.txt,1,'=HYPERLINK(1),5 characters instead of 81\n\
+             '+a\u{fffd}.txt,2,a\u{fffd}[2Jb,5 characters instead of 81\n"
+        );
+        let first = Rejects::read_first(&path).unwrap();
+        assert_eq!(first.as_deref(), list.first());
+        let again = folder.path().join("again.csv");
+        let mut copied = Rejects::in_file(&[], again.clone());
+        Rejects::read(&path).unwrap().iter().try_for_each(|row| copied.copy(row)).unwrap();
         copied.finish().unwrap();
         assert_eq!(fs::read(again).unwrap(), fs::read(path).unwrap());
     }

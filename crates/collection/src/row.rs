@@ -1,6 +1,7 @@
 use std::borrow::Cow;
 
 use tallyhouse_board::{ParsePuzzleError, Puzzle};
+use tallyhouse_words::shown;
 
 use crate::entry::{EntryText, unmarked, words};
 use crate::layout::{Layout, first_token, is_token_end};
@@ -20,7 +21,8 @@ pub(crate) struct Row {
     /// field as 81 characters; another grid or field as it stands, its lines joined by `⏎`.
     pub(crate) text: String,
     layout: Layout,
-    pub(crate) label: Option<String>,
+    /// As it is shown.
+    label: Option<String>,
     weight: Option<Weight>,
     pub(crate) family: Option<u64>,
     /// What is wrong with the row besides the text of its puzzle.
@@ -65,7 +67,12 @@ impl Row {
                 rest.push_str(unmarked(word));
             }
         }
-        self.label = (!rest.is_empty()).then_some(rest);
+        self.set_bare_label(&rest);
+    }
+
+    /// Takes a label in which nothing else is to be found.
+    pub(crate) fn set_bare_label(&mut self, label: &str) {
+        self.label = (!label.is_empty()).then(|| shown(label).into_owned());
     }
 
     pub(crate) fn set_weight(&mut self, text: &str) {

@@ -5,6 +5,9 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use tallyhouse_words::shown;
+
+use crate::whole_file::WholeFile;
 use crate::{Format, Numbering, ReadError};
 
 /// Where puzzle rows come from, and the name that messages, rejects and manifests use for it.
@@ -55,7 +58,7 @@ impl Source {
     #[must_use]
     pub fn from_argument(argument: &Path) -> Self {
         if argument.as_os_str() == "-" {
-            Self::new("standard input".to_owned(), Origin::StandardInput)
+            Self::new("standard input", Origin::StandardInput)
         } else {
             Self::file(argument)
         }
@@ -64,13 +67,13 @@ impl Source {
     /// Takes a file.
     #[must_use]
     pub fn file(path: &Path) -> Self {
-        Self::new(path.display().to_string(), Origin::File(path.to_owned()))
+        Self::new(&path.display().to_string(), Origin::File(path.to_owned()))
     }
 
     /// Takes bytes that stand for a file.
     #[must_use]
     pub fn memory(name: &str, bytes: impl Into<Arc<[u8]>>) -> Self {
-        Self::new(name.to_owned(), Origin::Memory(bytes.into()))
+        Self::new(name, Origin::Memory(bytes.into()))
     }
 
     /// Takes what a function opens, for lines of text that lie in some other form. It is given the
@@ -80,11 +83,12 @@ impl Source {
         name: &str,
         open: impl Fn(Range<u64>) -> io::Result<Box<dyn Read + Send>> + Send + Sync + 'static,
     ) -> Self {
-        Self::new(name.to_owned(), Origin::Opener(Arc::new(open))).with_format(Format::Lines)
+        Self::new(name, Origin::Opener(Arc::new(open))).with_format(Format::Lines)
     }
 
-    const fn new(name: String, origin: Origin) -> Self {
+    fn new(name: &str, origin: Origin) -> Self {
         let (format, numbering) = (Format::Auto, Numbering::Rows);
+        let name = shown(name).into_owned();
         Self { name, origin, format, numbering, units: None, folder: None, stamp: None }
     }
 
@@ -215,13 +219,15 @@ impl Source {
                 Origin::File(path) => path,
             };
             let mut file = File::open(path)?;
-            if file.metadata()?.is_dir() {
+            let metadata = file.metadata()?;
+            if metadata.is_dir() {
                 return Err(io::Error::other("it is a folder, expected a file"));
             }
             if offset > 0 {
                 file.seek(SeekFrom::Start(offset))?;
             }
-            Ok(Box::new(file))
+            let size = if metadata.is_file() { metadata.len() } else { 0 };
+            Ok(Box::new(WholeFile::new(file, size, offset)))
         };
         open().map_err(|error| ReadError::Open { source_name: self.name.clone(), error })
     }

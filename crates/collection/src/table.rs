@@ -290,7 +290,8 @@ impl TableRows {
         let value = |column: Option<usize>| {
             column.map(|column| record.trimmed(column)).filter(|value| !value.is_empty())
         };
-        row.label = value(label).map(|label| join_lines(label.lines().map(str::trim)));
+        let label = value(label).map(|label| join_lines(label.lines().map(str::trim)));
+        row.set_bare_label(&label.unwrap_or_default());
         value(weight).into_iter().for_each(|weight| row.set_weight(weight));
         value(family).into_iter().for_each(|family| row.set_family(family));
         Some(row)

@@ -376,7 +376,10 @@ fn damaged_gzip_gives_its_rows_then_an_error_with_the_line() {
     assert_eq!(changed.rows, truncated.rows);
     assert_eq!(
         changed.errors,
-        ["cannot read file 0 after line 2: corrupt gzip stream does not have a matching checksum"]
+        [
+            "cannot read file 0 after line 2: the gzip data are damaged (corrupt gzip stream does not \
+             have a matching checksum): get the file anew"
+        ]
     );
 }
 

@@ -1,4 +1,5 @@
 use serde::{Deserialize, Serialize};
+use tallyhouse_words::as_field_or_number;
 
 use crate::theme::MOST_SERIES;
 use crate::{Dpi, FigureError, Theme, Width};
@@ -99,7 +100,7 @@ impl Heading {
     }
 }
 
-/// Writes records as CSV.
+/// Writes records as CSV, in which no text begins a formula.
 pub(crate) fn write_csv<R>(
     header: &str,
     records: impl IntoIterator<Item = R>,
@@ -110,7 +111,8 @@ where
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(header.split(','))?;
     for record in records {
-        writer.write_record(record.into_iter().collect::<Vec<_>>())?;
+        let fields = record.into_iter().map(|field| as_field_or_number(&field).into_owned());
+        writer.write_record(fields)?;
     }
     let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())

@@ -24,6 +24,7 @@
 
 mod choice;
 mod counts;
+mod foreign;
 mod lists;
 mod measured;
 mod numbers;
@@ -32,10 +33,12 @@ mod places;
 mod sets;
 
 pub use counts::{about, compact, count, counted, plural, read_back, share_of};
+pub use foreign::{as_field, as_field_or_number, from_field, shown};
 pub use lists::{list, list_or, list_some, mid_sentence, sentence_start};
 pub use measured::{Measured, share_and_ends, share_within, thousandths};
 pub use numbers::{
-    exact_percent, fixed, over, p_value, percent, rounded, rounded_down, rounded_up, under_share,
+    exact_percent, fixed, over, p_value, percent, read_range, rounded, rounded_down, rounded_up,
+    under_share,
 };
 pub use outcome::{Advice, Outcome};
 pub use sets::{number_range, number_word, set_name, set_names, set_size};

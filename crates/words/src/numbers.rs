@@ -1,5 +1,7 @@
 //! Numbers without an interval.
 
+use std::ops::RangeInclusive;
+
 use crate::places::{End, Place};
 
 /// Writes a share in per cent with three digits that count, and one near all with those of its
@@ -32,6 +34,30 @@ pub fn exact_percent(share: f64) -> String {
     // Ten decimals hide what a double adds to 7 %.
     let text = format!("{:.10}", 100.0 * share);
     format!("{} %", text.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// Reads a number from 1 to `most`, or a range of them as in `7..9`.
+///
+/// # Errors
+/// With what was found and what was expected.
+///
+/// ```
+/// use tallyhouse_words::read_range;
+///
+/// assert_eq!(read_range("7..9", 9), Ok(7..=9));
+/// assert_eq!(read_range("24", 81), Ok(24..=24));
+/// assert!(read_range("0", 9).unwrap_err().starts_with("found '0', expected a number from 1 to 9"));
+/// ```
+pub fn read_range(text: &str, most: u8) -> Result<RangeInclusive<u8>, String> {
+    let (first, last) = text.split_once("..").unwrap_or((text, text));
+    let number = |text: &str| text.trim().parse::<u8>().ok().filter(|n| (1..=most).contains(n));
+    match (number(first), number(last)) {
+        (Some(first), Some(last)) if first <= last => Ok(first..=last),
+        _ => Err(format!(
+            "found '{}', expected a number from 1 to {most} or a range as in 7..9",
+            text.escape_debug()
+        )),
+    }
 }
 
 /// Writes a number with a number of digits that count; those before the point are all written.
