@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_board::{Clues, Frame9, Puzzle};
 use tallyhouse_census::{PuzzleScan, Scanner};
 use tallyhouse_collection::{
-    Block, Duplicates, GivensSymmetry, Part, Progress, ReadError, Reject, RejectCounts, Rows,
-    Source, are_minimal, canonical, fingerprint,
+    Block, Duplicates, GivensSymmetry, Part, Progress, ReadError, Reject, RejectCounts, Rejects,
+    Rows, Source, are_minimal, canonical, fingerprint,
 };
 use tallyhouse_engine::{Order, Outcome, WalkOptions};
 use tallyhouse_stats::{Estimate, Families, Level};
@@ -115,7 +115,7 @@ struct Facts {
 /// Memory grows with the number of puzzles by the hashes that repeats are known by.
 ///
 /// # Errors
-/// If a source can't be read or has no row.
+/// If a source can't be read, or no row is a valid puzzle.
 pub fn describe(
     sources: Vec<Source>,
     level: Level,
@@ -123,14 +123,23 @@ pub fn describe(
 ) -> Result<Description, ReadError> {
     let mut rows = Rows::open(sources)?;
     rows.read_ahead(BLOCK)?;
-    let mut sums = Sums::default();
+    let (mut sums, mut rejects) = (Sums::default(), Rejects::counted(rows.sources()));
     let look = |part: Part<'_>| part.map(facts).collect::<Vec<_>>();
     rows.pass(BLOCK, progress, look, |facts| {
-        facts.into_iter().flatten().for_each(|facts| sums.add(facts));
+        for facts in facts.into_iter().flatten() {
+            match facts {
+                Ok(facts) => sums.add(facts),
+                Err(reject) => rejects.count(&reject),
+            }
+        }
         Ok::<(), ReadError>(())
     })?;
-    let names = rows.sources().iter().map(|source| source.name().to_owned()).collect();
-    Ok(sums.finish(names, rows.notes().to_vec(), level))
+    let names: Vec<String> = rows.sources().iter().map(|source| source.name().to_owned()).collect();
+    if let (0, Some(first)) = (sums.all.puzzles, rejects.first()) {
+        let (source_name, first) = (names.join(", "), first.to_owned());
+        return Err(ReadError::NoneValid { source_name, rows: rows.rows(), first });
+    }
+    Ok(sums.finish(names, &rows, rejects.counts(), level))
 }
 
 fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
@@ -158,8 +167,6 @@ fn facts(block: Block) -> Vec<Result<Facts, Reject>> {
 
 #[derive(Default)]
 struct Sums {
-    rows: u64,
-    rejected: RejectCounts,
     all: Counted,
     weighted: u64,
     seen: Duplicates,
@@ -181,15 +188,7 @@ struct Sums {
 const NO_LOOK: usize = usize::MAX;
 
 impl Sums {
-    fn add(&mut self, facts: Result<Facts, Reject>) {
-        self.rows += 1;
-        let facts = match facts {
-            Ok(facts) => facts,
-            Err(reject) => {
-                self.rejected.add(reject.reason.kind());
-                return;
-            }
-        };
+    fn add(&mut self, facts: Facts) {
         let (family, weight) = (facts.family, facts.weight);
         let clues = facts.puzzle.clues() as u8;
         self.all.add(family, weight);
@@ -224,7 +223,13 @@ impl Sums {
         sum(&|k| (k - mean).powi(2)).sqrt()
     }
 
-    fn finish(self, sources: Vec<String>, notes: Vec<String>, level: Level) -> Description {
+    fn finish(
+        self,
+        sources: Vec<String>,
+        rows: &Rows,
+        rejected: &RejectCounts,
+        level: Level,
+    ) -> Description {
         let share = |with: &Counted| with.share(&self.all, level).ok();
         let clues = self.clues.clusters();
         let published =
@@ -245,9 +250,9 @@ impl Sums {
         let named = looks.into_iter().enumerate().chain([(NO_LOOK, "none".to_owned())]);
         Description {
             sources,
-            notes,
-            rows: self.rows,
-            rejected: self.rejected.named(),
+            notes: rows.notes().to_vec(),
+            rows: rows.rows(),
+            rejected: rejected.named(),
             puzzles: self.all.puzzles,
             weighted: self.weighted,
             families: self.all.families(),

@@ -58,6 +58,16 @@ pub enum ReadError {
          column of puzzles"
     )]
     Empty(String),
+    /// No row is a valid puzzle, where at least one has to be.
+    #[error("{source_name}: none of the {rows} rows is a valid puzzle; the first: {first}")]
+    NoneValid {
+        /// The names of the sources.
+        source_name: String,
+        /// How many rows there are.
+        rows: u64,
+        /// The first of them, and what is wrong with it.
+        first: String,
+    },
     /// The sources end before all rows that were demanded.
     #[error("{source_name}: {found} rows, expected {wanted}; it may have been cut off")]
     TooFewRows {

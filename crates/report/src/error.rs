@@ -217,3 +217,16 @@ pub enum ReportError {
 pub(crate) fn io_error(path: &Path) -> impl FnOnce(io::Error) -> ReportError + '_ {
     move |error| ReportError::Io { path: path.to_owned(), error }
 }
+
+impl ReportError {
+    /// The list of rejected rows that the error names, if it names one.
+    pub(crate) const fn rejects_mut(&mut self) -> Option<&mut PathBuf> {
+        match self {
+            Self::Census(CensusError::AllRejected { rejects, .. })
+            | Self::Analysis(AnalysisError::Census(CensusError::AllRejected { rejects, .. })) => {
+                Some(rejects)
+            }
+            _ => None,
+        }
+    }
+}

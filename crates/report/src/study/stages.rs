@@ -6,8 +6,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use tallyhouse_collection::Rejects;
 use tallyhouse_storage::{
-    Digest, Files, OutFolder, RelativePath, STUDY, StorageError, WORK, read_sealed, write_sealed,
+    Digest, Files, OutFolder, RelativePath, STUDY, Staging, StorageError, WORK, read_sealed,
+    write_sealed,
 };
 
 use super::StudySettings;
@@ -136,17 +138,61 @@ impl<'a> Stages<'a> {
             return Ok(old.digest().to_string());
         }
         let staging = self.folder.stage()?;
-        fill(staging.made())?;
-        self.folder.discard(&old.seen_from_above(&stage), None)?;
-        let mut files = staging.install(Some(&stage), None)?;
-        self.ledger.files.take_below(&stage);
+        if let Err(error) = fill(staging.made()) {
+            return Err(self.keep_rejects(&stage, old, error));
+        }
+        let mut files = self.put(&stage, old, staging, key)?;
+        self.done.push(at.to_owned());
+        Ok(files.take_below(&stage).digest().to_string())
+    }
+
+    /// Puts what was filled in the place of what a stage wrote before.
+    fn put(
+        &mut self,
+        stage: &RelativePath,
+        old: Files,
+        staging: Staging,
+        key: Digest,
+    ) -> Result<Files, StorageError> {
+        self.folder.discard(&old.seen_from_above(stage), None)?;
+        let files = staging.install(Some(stage), None)?;
+        self.ledger.files.take_below(stage);
         self.ledger.files.extend(&files);
         self.ledger.stages.insert(stage.clone(), key);
         self.save()?;
         // Until the list names the files, they are known by what is aside.
         drop(staging);
-        self.done.push(at.to_owned());
-        Ok(files.take_below(&stage).digest().to_string())
+        Ok(files)
+    }
+
+    /// Keeps the list of rejected rows that an error names, where the stage would have been, and lets the
+    /// error name it there. The stage is to be done again.
+    fn keep_rejects(
+        &mut self,
+        stage: &RelativePath,
+        old: Files,
+        mut error: ReportError,
+    ) -> ReportError {
+        let Some(rejects) = error.rejects_mut() else { return error };
+        match self.put_rejects(stage, old, rejects) {
+            Ok(kept) => *rejects = kept,
+            Err(failed) => return failed.into(),
+        }
+        error
+    }
+
+    fn put_rejects(
+        &mut self,
+        stage: &RelativePath,
+        old: Files,
+        rejects: &Path,
+    ) -> Result<PathBuf, StorageError> {
+        let staging = self.folder.stage()?;
+        let copy = staging.made().join(Rejects::FILE_NAME);
+        fs::copy(rejects, &copy).map_err(StorageError::write(&copy))?;
+        // No key is the digest of this.
+        self.put(stage, old, staging, Digest::of(b"failed"))?;
+        Ok(stage.below(self.folder.path()).join(Rejects::FILE_NAME))
     }
 
     fn save(&self) -> Result<(), StorageError> {
