@@ -310,7 +310,7 @@ mod tests {
             ),
             (
                 look("find = \"naked 2\"\nopen = 8"),
-                "own.toml, line 6: invalid type: integer `8`, expected a string",
+                "own.toml, line 6: open: invalid type: integer `8`, expected a string",
             ),
             (
                 look("find = \"naked 2 open 8\""),

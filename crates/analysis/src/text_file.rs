@@ -61,7 +61,26 @@ impl<'a> TextFile<'a> {
 
     /// Says where and why the text is not what was expected.
     pub(crate) fn unreadable(self, error: &toml::de::Error) -> FileError {
-        self.error(&error.span().unwrap_or(0..0), error.message().replace('\n', ", "))
+        let start = error.span().unwrap_or(0..0).start;
+        self.error_in_value(start, &error.message().replace('\n', ", "))
+    }
+
+    /// Makes an error for what begins at this byte, and names its key where the words don't.
+    #[must_use]
+    pub fn error_in_value(self, start: usize, what: &str) -> FileError {
+        match self.key_at(start) {
+            Some(key) if !what.contains(key) => self.error_at(start, format!("{key}: {what}")),
+            _ => self.error_at(start, what),
+        }
+    }
+
+    /// Returns the key of the line that this byte is in, if the byte belongs to its value.
+    fn key_at(self, at: usize) -> Option<&'a str> {
+        let before = self.text.get(..at)?;
+        let line = before.rsplit('\n').next()?;
+        let key = line.split_once('=')?.0.trim();
+        let is_bare = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
+        (!key.is_empty() && key.chars().all(is_bare)).then_some(key)
     }
 
     /// Makes an error for a stretch of the text.

@@ -11,7 +11,7 @@ use tallyhouse_census::{
     CensusError, ClusterSums, Counts, Made, Manifest, PartsDone, Planned, Settings, ShapeCounts,
     Summary, Tables, do_parts, finish, plan, resume, run_with,
 };
-use tallyhouse_collection::{SamplingMethod, SurveyError};
+use tallyhouse_collection::{Recipe, SamplingMethod, SurveyError};
 use tallyhouse_report::overview;
 use tallyhouse_stats::{Estimate, Level, Limits};
 use tallyhouse_storage::StorageError;
@@ -120,7 +120,8 @@ struct MadeOptions {
           conflicts_with_all = ["files", "ReadingOptions", "expect_rows"])]
     make: Option<SamplingMethod>,
     #[arg(long, help = COUNT, long_help = "Number of puzzles to make; with splitting, of families",
-          value_name = "N", value_parser = clap::value_parser!(u64).range(1..), requires = "make")]
+          value_name = "N", value_parser = clap::value_parser!(u64).range(Recipe::UNITS),
+          requires = "make")]
     count: Option<u64>,
     #[command(flatten)]
     seed: Seed,

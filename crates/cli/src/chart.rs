@@ -71,7 +71,7 @@ pub(crate) struct Chart {
     frame: Option<Frame>,
     #[arg(long, help = COUNT,
           long_help = "Number of puzzles that sides and effort walk at most [default: 20000]",
-          value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+          value_name = "N", value_parser = clap::value_parser!(u64).range(FirstPuzzles::MOST))]
     count: Option<u64>,
     #[command(flatten)]
     level: LevelOption,

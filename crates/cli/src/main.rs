@@ -56,7 +56,7 @@ fn main() -> ExitCode {
 
 fn run(arguments: &Arguments) -> anyhow::Result<()> {
     if let Some(threads) = arguments.common.threads {
-        rayon::ThreadPoolBuilder::new().num_threads(threads.get()).build_global()?;
+        rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build_global()?;
     }
     arguments.command.run(arguments.common.quiet)
 }

@@ -12,8 +12,9 @@ use tallyhouse_collection::{
 };
 use tallyhouse_engine::Look;
 use tallyhouse_storage::{Lock, NewFile, StorageError, unfinished};
+use tallyhouse_words::read_range;
 
-use crate::options::{COUNT, Seed, choice, parse_range};
+use crate::options::{COUNT, Seed, choice};
 use crate::progress::Bar;
 use crate::{messages, usage};
 
@@ -33,7 +34,7 @@ use crate::{messages, usage};
   tallyhouse make --count 20 --seed 7 --finds \"naked 3 open 7\" -o triples.txt")]
 pub(crate) struct Make {
     #[arg(long, help = COUNT, long_help = "Number of puzzles to make; with splitting, of families",
-          value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+          value_name = "N", value_parser = clap::value_parser!(u64).range(Recipe::UNITS))]
     count: u64,
     /// File to write, - for standard output
     #[arg(short, long, value_name = "FILE")]
@@ -45,8 +46,14 @@ pub(crate) struct Make {
     #[arg(long)]
     resume: bool,
     /// Number of the first puzzle, or with splitting family: makes a collection piece by piece
-    #[arg(long, default_value_t = 0, value_name = "I")]
+    #[arg(long, default_value_t = 0, value_name = "I",
+          value_parser = clap::value_parser!(u64).range(..=Recipe::UNITS.end()))]
     from: u64,
+    #[arg(long, value_name = "N", help = "Number of tries in vain before a wish is given up",
+          long_help = format!("Number of tries in vain before a wish is given up [default: {}; with \
+                               controlled-bias {}]", Recipe::TRIES, Recipe::BLIND_TRIES),
+          value_parser = clap::value_parser!(u64).range(1..))]
+    limit: Option<u64>,
     /// How puzzles are drawn
     #[arg(long, value_parser = choice::<SamplingMethod>(), default_value_t, value_name = "HOW")]
     method: SamplingMethod,
@@ -118,12 +125,16 @@ impl Making {
 }
 
 fn parse_clues(text: &str) -> Result<RangeInclusive<u8>, String> {
-    parse_range(text, 81)
+    read_range(text, 81)
 }
 
 impl Make {
     fn recipe(&self) -> anyhow::Result<Recipe> {
-        self.making.recipe(self.method, self.seed.get())
+        let recipe = self.making.recipe(self.method, self.seed.get())?;
+        Ok(match self.limit {
+            Some(limit) => recipe.with_most_tries(limit),
+            None => recipe,
+        })
     }
 
     /// The numbers of what is made.
@@ -150,6 +161,9 @@ impl Make {
         // A broken pipe must stay recognisable.
         match fill(recipe, self.from, self.units(), &mut out, quiet) {
             Err(WriteError::Io(error)) => return Err(error.into()),
+            Err(WriteError::Make(error)) => {
+                bail!("{error}; wish for less, or allow more with --limit")
+            }
             other => other?,
         }
         Ok(out.flush()?)
@@ -178,14 +192,19 @@ impl Make {
         file.stay();
         let next = left.take_over(recipe, self, &mut file)?;
         if let Err(error) = fill(recipe, next, self.units(), &mut file, quiet) {
+            let unfinished = format!("{} is unfinished", out.display());
             let error = match error {
                 WriteError::Io(error) => StorageError::write(out)(error).into(),
+                // Going on as before would end as before.
+                WriteError::Make(error) => bail!(
+                    "{unfinished}: {error}; wish for less, or continue it with --resume and a higher \
+                     --limit"
+                ),
                 other => anyhow::Error::from(other),
             };
-            return Err(error.context(format!(
-                "{} is unfinished: the same command with --resume continues it",
-                out.display()
-            )));
+            return Err(
+                error.context(format!("{unfinished}: the same command with --resume continues it"))
+            );
         }
         file.finish()?;
         Ok(())

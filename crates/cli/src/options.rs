@@ -1,7 +1,5 @@
 //! The options that several commands share: each is spelt and explained once.
 
-use std::num::NonZeroUsize;
-use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -23,6 +21,9 @@ use crate::usage;
 /// The help of `--count`, which has another default in each command.
 pub(crate) const COUNT: &str = "Number of puzzles";
 
+/// More threads than any machine has cores only cost time and memory.
+const MOST_THREADS: i64 = 1024;
+
 /// The options of every command.
 #[derive(Debug, Args)]
 pub(crate) struct Common {
@@ -30,8 +31,9 @@ pub(crate) struct Common {
     #[arg(short, long, global = true, display_order = 901)]
     pub(crate) quiet: bool,
     /// Number of threads; the results don't depend on it [default: one per core]
-    #[arg(short = 'j', long, global = true, display_order = 900, value_name = "N")]
-    pub(crate) threads: Option<NonZeroUsize>,
+    #[arg(short = 'j', long, global = true, display_order = 900, value_name = "N",
+          value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub(crate) threads: Option<u16>,
 }
 
 /// Where results go.
@@ -352,18 +354,6 @@ where
         let named = T::VARIANTS.iter().find(is_typed);
         *named.unwrap_or_else(|| unreachable!("only offered names come through"))
     })
-}
-
-/// Reads a number up to `most`, or a range as in `7..9`.
-pub(crate) fn parse_range(text: &str, most: u8) -> Result<RangeInclusive<u8>, String> {
-    let (first, last) = text.split_once("..").unwrap_or((text, text));
-    let number = |text: &str| text.trim().parse::<u8>().ok().filter(|n| (1..=most).contains(n));
-    match (number(first), number(last)) {
-        (Some(first), Some(last)) if first <= last => Ok(first..=last),
-        _ => {
-            Err(format!("found {text:?}, expected a number from 1 to {most} or a range as in 7..9"))
-        }
-    }
 }
 
 /// Reads the number of a quiet position, counted from 1, as counted from 0.

@@ -68,15 +68,15 @@ pub(crate) struct Order {
     runs: u64,
     /// Number of orders that each run tries
     #[arg(long, default_value_t = OrderSettings::EVALUATIONS, value_name = "N",
-          value_parser = clap::value_parser!(u64).range(1..))]
+          value_parser = clap::value_parser!(u64).range(OrderSettings::TRIED))]
     evaluations: u64,
     /// Reader to ask besides those that are built in, a file; may be given several times
     #[arg(long = "reader", value_name = "FILE")]
     readers: Vec<String>,
     /// Number of rulebooks to report at most
     #[arg(long, default_value_t = 12, value_name = "N",
-          value_parser = clap::value_parser!(u32).range(1..))]
-    frontier: u32,
+          value_parser = clap::value_parser!(u64).range(OrderSettings::REPORTED))]
+    frontier: u64,
     #[command(flatten)]
     level: LevelOption,
     #[command(flatten)]

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use tallyhouse_board::HouseKind;
 use tallyhouse_census::Dataset;
+use tallyhouse_collection::Recipe;
 use tallyhouse_engine::{Look, WalkOptions};
 use tallyhouse_report::ReportError;
 use tallyhouse_report::specimen::{
@@ -15,12 +16,11 @@ use tallyhouse_report::specimen::{
     gallery,
 };
 use tallyhouse_storage::NewFolder;
-use tallyhouse_words::counted;
+use tallyhouse_words::{counted, read_range};
 
 use crate::messages;
 use crate::options::{
     COUNT, DrawingOptions, Json, Out, ReadingOptions, Replacing, Seed, choice, parse_position,
-    parse_range,
 };
 use crate::progress::Bar;
 use crate::{results, usage};
@@ -60,12 +60,12 @@ pub(crate) struct Specimen {
     seed: Seed,
     #[arg(long, help = COUNT, long_help = "Number of puzzles to make at most",
           default_value_t = 100_000, value_name = "N", conflicts_with = "inputs",
-          value_parser = clap::value_parser!(u64).range(1..))]
+          value_parser = clap::value_parser!(u64).range(Recipe::UNITS))]
     count: u64,
     /// Number of specimens at most
     #[arg(long, default_value_t = 5, value_name = "N",
-          value_parser = clap::value_parser!(u32).range(1..))]
-    most: u32,
+          value_parser = clap::value_parser!(u64).range(Wanted::SPECIMENS))]
+    most: u64,
     /// One specimen of each shape, on a page
     #[arg(long, conflicts_with_all = ["most", "json"])]
     gallery: bool,
@@ -117,8 +117,8 @@ struct WantedSplit {
     live_hidden: Option<RangeInclusive<u8>>,
     /// Number of eliminations at least
     #[arg(long, default_value_t = 1, value_name = "N",
-          value_parser = clap::value_parser!(u8).range(1..))]
-    eliminations: u8,
+          value_parser = clap::value_parser!(u64).range(Wanted::ELIMINATIONS))]
+    eliminations: u64,
     /// Only where no earlier look of the full ladder finds anything
     #[arg(long)]
     nothing_easier: bool,
@@ -131,7 +131,7 @@ struct WantedSplit {
 }
 
 fn parse_sizes(text: &str) -> Result<RangeInclusive<u8>, String> {
-    parse_range(text, 9)
+    read_range(text, 9)
 }
 
 impl Specimen {
@@ -173,7 +173,7 @@ impl Specimen {
             live_open: wanted.live_open.clone(),
             live_naked: wanted.live_naked.clone(),
             live_hidden: wanted.live_hidden.clone(),
-            least_eliminations: wanted.eliminations,
+            least_eliminations: wanted.eliminations as u8,
             nothing_easier: wanted.nothing_easier,
             quiet_position: if wanted.first { Some(0) } else { wanted.position },
             look: wanted.finds,

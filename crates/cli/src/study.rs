@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, bail};
 use clap::Args;
-use tallyhouse_collection::Progress;
+use tallyhouse_collection::{Progress, Recipe};
 use tallyhouse_report::study::{
     self, BUILT_IN, Paper, Studied, StudyProgress, StudyRecipe, StudySettings,
 };
@@ -42,7 +42,7 @@ pub(crate) struct Study {
     out: PathBuf,
     #[arg(long, help = COUNT, conflicts_with = "recipe",
           long_help = "Number of puzzles that the built-in recipe makes [default: 10000]",
-          value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+          value_name = "N", value_parser = clap::value_parser!(u64).range(Recipe::UNITS))]
     count: Option<u64>,
     #[command(flatten)]
     seed: Seed,

@@ -46,8 +46,8 @@ pub(crate) struct Worksheet {
     kind: ItemKind,
     /// Number of items
     #[arg(long, default_value_t = 12, value_name = "N",
-          value_parser = clap::value_parser!(u16).range(1..=1000))]
-    count: u16,
+          value_parser = clap::value_parser!(u64).range(WorksheetSettings::ITEMS))]
+    count: u64,
     #[command(flatten)]
     seed: Seed,
     /// Reader whose glances the score counts, built in or a file
@@ -99,7 +99,7 @@ impl Worksheet {
         Ok(WorksheetSettings {
             wish: self.practised.wish()?,
             kind: self.kind,
-            count: self.count.into(),
+            count: self.count as usize,
             seed: self.seed.get(),
             reader: ReaderFile::load(&self.reader)?,
             sources: self.reading.sources()?,

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 /// Dots per inch of a PNG, from 72 to 1200.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(try_from = "u16", into = "u16")]
+#[serde(try_from = "i64", into = "u16")]
 pub struct Dpi(u16);
 
 /// A resolution that no PNG can have.
@@ -55,11 +55,12 @@ impl fmt::Display for Dpi {
     }
 }
 
-impl TryFrom<u16> for Dpi {
+impl TryFrom<i64> for Dpi {
     type Error = NoSuchDpi;
 
-    fn try_from(dots: u16) -> Result<Self, NoSuchDpi> {
-        if (72..=1200).contains(&dots) { Ok(Self(dots)) } else { Err(NoSuchDpi(dots.to_string())) }
+    fn try_from(dots: i64) -> Result<Self, NoSuchDpi> {
+        let fitting = u16::try_from(dots).ok().filter(|dots| (72..=1200).contains(dots));
+        fitting.map(Self).ok_or_else(|| NoSuchDpi(dots.to_string()))
     }
 }
 
@@ -73,7 +74,7 @@ impl FromStr for Dpi {
     type Err = NoSuchDpi;
 
     fn from_str(text: &str) -> Result<Self, NoSuchDpi> {
-        let dots: Option<u16> = text.parse().ok();
+        let dots: Option<i64> = text.parse().ok();
         dots.and_then(|dots| dots.try_into().ok()).ok_or_else(|| NoSuchDpi(text.to_owned()))
     }
 }

@@ -335,7 +335,7 @@ mod tests {
             ),
             (
                 claim("kind = \"complete\"\nrulebook = \"x\"\nbelow = \"rarely\""),
-                "own.toml, line 9: invalid type: string \"rarely\", expected f64",
+                "own.toml, line 9: below: invalid type: string \"rarely\", expected f64",
             ),
             (
                 claim("kind = \"complete\"\nband = [1, 2]\nrulebook = \"x\""),

@@ -6,6 +6,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use serde::{Deserialize, Serialize};
 use tallyhouse_board::{Clues, Frame, Frame9, Puzzle};
+use tallyhouse_words::count;
 
 use super::addition::Addition;
 use super::asking::{Inquiry, MakingFrame};
@@ -237,7 +238,7 @@ pub enum RecipeError {
 
 /// Nothing that fits was drawn.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("puzzle {unit}: nothing that fits the wishes in {tries} tries")]
+#[error("puzzle {unit}: nothing that fits the wishes in {} tries", count(*tries))]
 pub struct MakeError {
     /// The number of the unit.
     pub unit: u64,
@@ -297,11 +298,6 @@ impl<P> IntoIterator for Unit<P> {
     }
 }
 
-/// How many tries a puzzle may take by default, where wishes are many tries away.
-const MOST_TRIES: u64 = 1_000_000;
-/// A controlled-bias puzzle takes about 257,000 tries on average.
-const MOST_BLIND_TRIES: u64 = 1_000_000_000;
-
 /// Returns the random stream of a unit.
 pub(super) fn stream(seed: u64, unit: u64) -> ChaCha8Rng {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
@@ -310,12 +306,19 @@ pub(super) fn stream(seed: u64, unit: u64) -> ChaCha8Rng {
 }
 
 impl Recipe {
+    /// How many units may be made. A number of 63 bits holds each of them with all its puzzles.
+    pub const UNITS: RangeInclusive<u64> = 1..=1_000_000_000_000;
+    /// How many tries in vain are made by default, where wishes are many tries away.
+    pub const TRIES: u64 = 1_000_000;
+    /// The same with controlled bias: a puzzle takes about 257,000 tries on average.
+    pub const BLIND_TRIES: u64 = 1_000_000_000;
+
     /// Makes a recipe without wishes.
     #[must_use]
     pub fn plain(sampling: Sampling, seed: u64) -> Self {
         let most_tries = match sampling {
-            Sampling::ControlledBias => MOST_BLIND_TRIES,
-            _ => MOST_TRIES,
+            Sampling::ControlledBias => Self::BLIND_TRIES,
+            _ => Self::TRIES,
         };
         Self { sampling, wishes: Wishes::default(), seed, most_tries }
     }
@@ -358,9 +361,10 @@ impl Recipe {
         Ok(Self { wishes, ..Self::plain(sampling, seed) })
     }
 
-    /// Allows a puzzle so many tries.
-    #[cfg(test)]
-    pub(super) fn with_most_tries(self, most_tries: u64) -> Self {
+    /// Gives a wish up after so many tries in vain: those for one puzzle, or those for all puzzles of a
+    /// batch of which none was found yet. What is made does not depend on it.
+    #[must_use]
+    pub fn with_most_tries(self, most_tries: u64) -> Self {
         Self { most_tries, ..self }
     }
 
@@ -398,6 +402,11 @@ impl Recipe {
         }
         finds.iter().for_each(|look| command += &format!(" --finds \"{look}\""));
         command
+    }
+
+    /// Tests if nothing is wished.
+    pub(super) fn is_plain(&self) -> bool {
+        self.wishes == Wishes::default()
     }
 
     /// Returns the seed.
@@ -566,6 +575,7 @@ impl Recipe {
         let first = units.start;
         let mut made: Vec<_> = units.clone().map(|_| None).collect();
         let mut open: Vec<Try> = units.map(|unit| Try::new(self.seed, unit)).collect();
+        let mut found_any = false;
         while !open.is_empty() {
             let (mut inquiries, ends): (Vec<C>, Vec<E>) =
                 open.iter_mut().map(|one| start(self, one)).unzip();
@@ -579,12 +589,19 @@ impl Recipe {
             let found: Vec<Clues<F>> = drawn.iter().flatten().copied().collect();
             let mut allowed = allow(&found).into_iter();
             let mut left = Vec::new();
+            found_any |= !found.is_empty() && allowed.as_slice().contains(&true);
+            // Wishes that nothing grants are not asked for again for each puzzle.
+            let in_vain = open.iter().map(|one| one.tries).sum();
+            let is_hopeless = !found_any && in_vain >= self.most_tries;
             for (one, clues) in open.into_iter().zip(drawn) {
                 let slot = &mut made[(one.unit - first) as usize];
                 match clues.filter(|_| allowed.next().unwrap_or(false)) {
                     Some(puzzle) => {
                         let made = vec![self.made(puzzle, one.tries)];
                         *slot = Some(Ok(Unit { made, undecided: one.undecided }));
+                    }
+                    None if is_hopeless => {
+                        *slot = Some(Err(MakeError { unit: one.unit, tries: in_vain }));
                     }
                     None if one.tries >= self.most_tries => {
                         *slot = Some(Err(MakeError { unit: one.unit, tries: one.tries }));

@@ -105,9 +105,12 @@ impl Recipe {
         writer: &mut dyn Write,
         progress: &dyn Fn(u64),
     ) -> Result<u64, WriteError> {
-        let (batch, window) = self.batches();
+        let (batch, most) = self.batches();
+        // Wishes may be hopeless: that shows in one batch as in many.
+        let mut window = if self.is_plain() { most } else { 1 };
         let mut undecided = 0;
-        for start in units.clone().step_by(batch * window) {
+        let mut start = units.start;
+        while start < units.end {
             let end = units.end.min(start + (batch * window) as u64);
             for (number, unit) in (start..).zip(self.make_side_by_side(start..end)) {
                 let unit = unit?;
@@ -117,6 +120,8 @@ impl Recipe {
                 }
             }
             progress(end - start);
+            start = end;
+            window = most.min(2 * window);
         }
         Ok(undecided)
     }

@@ -69,6 +69,11 @@ fn allows(range: Option<&RangeInclusive<u8>>, value: u8) -> bool {
 }
 
 impl Wanted {
+    /// How many specimens may be asked for.
+    pub const SPECIMENS: RangeInclusive<u64> = 1..=1000;
+    /// How many eliminations may be asked for: no house has more candidates to lose.
+    pub const ELIMINATIONS: RangeInclusive<u64> = 1..=72;
+
     /// Returns the wish for one shape.
     #[must_use]
     pub fn shape(shape: Shape) -> Self {

@@ -1,6 +1,7 @@
 //! The collections of a study: made or read, and scanned.
 
 use std::io::Write;
+use std::ops::RangeInclusive;
 
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::{Manifest, Settings, WalkNotes, source_of};
@@ -122,6 +123,7 @@ fn made(
     let path = run.settings.out.join(&stage).join("puzzles.txt");
     Ok((vec![Source::file(&path).named(&format!("{}.txt", collection.name))], digest))
 }
+
 /// The first puzzles of some sources.
 pub struct FirstPuzzles {
     /// The valid puzzles.
@@ -130,6 +132,11 @@ pub struct FirstPuzzles {
     pub alike: bool,
     /// What the sources say of themselves, as far as they were read.
     pub notes: Vec<String>,
+}
+
+impl FirstPuzzles {
+    /// How many rows may be asked for: their puzzles lie in memory.
+    pub const MOST: RangeInclusive<u64> = 1..=10_000_000;
 }
 
 /// Reads the puzzles in the first rows of some sources; rows that are none are passed over.

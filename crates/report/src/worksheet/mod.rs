@@ -14,6 +14,8 @@ mod tables;
 mod text;
 mod wish;
 
+use std::ops::RangeInclusive;
+
 use tallyhouse_analysis::ReaderFile;
 use tallyhouse_collection::Source;
 use tallyhouse_figures::{Lettering, Paper};
@@ -51,6 +53,11 @@ pub struct WorksheetSettings {
     pub reader: ReaderFile,
     /// The puzzles.
     pub sources: Vec<Source>,
+}
+
+impl WorksheetSettings {
+    /// How many items there may be.
+    pub const ITEMS: RangeInclusive<u64> = 1..=1000;
 }
 
 /// A worksheet.

@@ -1,13 +1,13 @@
 //! The recipe of a study: a TOML file that says what to read or make and what to ask of it.
 
 mod charts;
+mod limits;
 mod named;
 mod panel;
 mod specimens;
 mod walk;
 mod worksheet;
 
-use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use serde::de::Error;
@@ -20,7 +20,7 @@ use tallyhouse_collection::{
 use tallyhouse_engine::WalkOptions;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::Level;
-use tallyhouse_words::{count, counted};
+use tallyhouse_words::counted;
 use toml::Spanned;
 
 use crate::charts::possible_shapes;
@@ -196,35 +196,23 @@ pub struct OrderSearch {
     /// The seed; held-out puzzles are made with the next.
     pub seed: u64,
     /// How many puzzles to choose on.
-    #[serde(alias = "training", deserialize_with = "training_count")]
+    #[serde(alias = "training", deserialize_with = "limits::training_count")]
     pub training_count: u64,
     /// How many puzzles to report on.
-    #[serde(alias = "held_out", deserialize_with = "held_out_count")]
+    #[serde(alias = "held_out", deserialize_with = "limits::held_out_count")]
     pub held_out_count: u64,
     /// How many runs search on their own.
-    #[serde(default = "least_runs", deserialize_with = "runs")]
+    #[serde(default = "least_runs", deserialize_with = "limits::runs")]
     pub runs: u64,
     /// How many orders each run tries.
-    #[serde(default = "usual_evaluations")]
+    #[serde(default = "usual_evaluations", deserialize_with = "limits::evaluations")]
     pub evaluations: u64,
     /// Reader files to ask besides those that are built in.
     #[serde(default)]
     pub readers: Vec<String>,
     /// How many rulebooks to report at most.
-    #[serde(default = "twelve")]
-    pub frontier: usize,
-}
-
-fn training_count<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
-    within("training_count", &OrderSettings::TRAINING, from)
-}
-
-fn held_out_count<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
-    within("held_out_count", &OrderSettings::HELD_OUT, from)
-}
-
-fn runs<'de, D: Deserializer<'de>>(from: D) -> Result<u64, D::Error> {
-    within("runs", &OrderSettings::RUNS, from)
+    #[serde(default = "twelve", deserialize_with = "limits::frontier")]
+    pub frontier: u64,
 }
 
 fn least_runs() -> u64 {
@@ -235,25 +223,7 @@ fn usual_evaluations() -> u64 {
     OrderSettings::EVALUATIONS
 }
 
-fn population<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
-    within("population", &Sampling::POPULATIONS, from)
-}
-
-/// Reads a number that has the limits that it has on the command line.
-fn within<'de, N, D>(name: &str, limits: &RangeInclusive<N>, from: D) -> Result<N, D::Error>
-where
-    N: Deserialize<'de> + Copy + PartialOrd + Into<u64>,
-    D: Deserializer<'de>,
-{
-    let found = N::deserialize(from)?;
-    if limits.contains(&found) {
-        return Ok(found);
-    }
-    let [found, low, high] = [found, *limits.start(), *limits.end()].map(|n| count(n.into()));
-    Err(D::Error::custom(format!("{name} is {found}: expected {low} to {high}")))
-}
-
-fn twelve() -> usize {
+fn twelve() -> u64 {
     12
 }
 
@@ -300,9 +270,10 @@ struct RawCollection {
     files: Option<Vec<PathBuf>>,
     method: Option<Named<SamplingMethod>>,
     like: Option<Named<Likeness>>,
+    #[serde(default, deserialize_with = "limits::count")]
     count: Option<u64>,
     seed: Option<u64>,
-    #[serde(default = "usual_population", deserialize_with = "population")]
+    #[serde(default = "usual_population", deserialize_with = "limits::population")]
     population: u32,
 }
 
@@ -341,7 +312,7 @@ struct RawEffort {
     collection: Option<Spanned<String>>,
     #[serde(deserialize_with = "shapes")]
     shapes: Vec<(u8, u8)>,
-    #[serde(default = "many")]
+    #[serde(default = "many", deserialize_with = "limits::puzzles")]
     puzzles: u64,
 }
 
@@ -530,7 +501,7 @@ fn read_collection(
         {
             Origin::Read { files }
         }
-        (None, Some(count), Some(seed)) if count > 0 => Origin::Made {
+        (None, Some(count), Some(seed)) => Origin::Made {
             method: raw.method.unwrap_or_default().0,
             like: raw.like.map(|like| like.0),
             count,
@@ -593,7 +564,7 @@ mod tests {
         assert!(error(&many).ends_with("population is 50,000,000: expected 1 to 1,000,000"));
         let method = with("count = 5\nseed = 1\nmethod = \"guess\"");
         assert!(
-            error(&method).starts_with("r.toml, line 8: found 'guess', expected one of deletion")
+            error(&method).starts_with("r.toml, line 8: method: found 'guess', expected one of")
         );
         let like = with("count = 5\nseed = 1\nmethod = \"addition\"\nlike = \"in-print\"");
         assert!(
@@ -603,27 +574,36 @@ mod tests {
         let made = with("count = 5\nseed = 1\n");
         assert!(
             error(&format!("{made}[effort]\nshapes = [[6, 5]]"))
-                .contains("line 9: the shape [6, 5]")
+                .contains("line 9: shapes: the shape [6, 5]")
         );
         assert!(error(&format!("{made}[weights]\ncell = -1.0")).starts_with("r.toml, line "));
         for (more, part) in [
             ("[walk]\nlooks = [\"naked 1\",\n\"bare 2\"]", "line 10: 'bare 2' is not a look"),
             ("[walk]\nlooks = []", "line 9: an order of looks needs at least one look"),
             ("[walk]\nlooks = [\"naked 1\"]\nintersections = true", "line 10: intersections go"),
-            ("[walk]\ncourse = \"zigzag\"", "line 9: found 'zigzag', expected one of together"),
+            (
+                "[walk]\ncourse = \"zigzag\"",
+                "line 9: course: found 'zigzag', expected one of together",
+            ),
             (
                 "[order]\nstart = \"short-list\"\nseed = 1\ntraining_count = 9223372036854775807\n\
                  held_out_count = 9\nevaluations = 9",
                 "line 11: training_count is 9,223,372,036,854,775,807: expected 2 to 1,000,000",
             ),
             ("[timings]\ntimes = \"t.csv\"", "line 8: missing field `items`"),
-            ("[charts]\nkinds = [\"pies\"]", "line 9: found 'pies', expected one of card, rates"),
+            (
+                "[charts]\nkinds = [\"pies\"]",
+                "line 9: kinds: found 'pies', expected one of card, rates",
+            ),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nwidths = []", "line 9: widths is empty"),
             ("[charts]\nwidths = [500]", "found '500', expected column (85 mm), page (170 mm)"),
             ("[charts]\nwidths = [\"wide\"]", "found 'wide', expected column (85 mm)"),
             ("[charts]\ndpi = 20", "found '20', expected a number of dots per inch"),
-            ("[charts]\nnarrowing = [[6, 2], [9, 8]]", "line 9: the shape [9, 8] can't be"),
+            (
+                "[charts]\nnarrowing = [[6, 2], [9, 8]]",
+                "line 9: narrowing: the shape [9, 8] can't be",
+            ),
             ("[[panel]]\ntitle = \"P\"", "line 8: a panel without claims: expected claims here"),
             ("[[panel]]\ntitle = \"P\"\nclaims = []", "line 10: claims is empty"),
             (
@@ -651,8 +631,14 @@ mod tests {
             ("[worksheet]\nlook = \"naked 1\"", "line 8: found the look 'naked 1', expected one"),
             ("[worksheet]\nshape = \"4 open\"", "line 9: '4 open' is no shape"),
             ("[effort]\ncollection = \"d\"\nshapes = []", "line 9: no collection is named 'd'"),
-            ("[[specimens.show]]\ntitle = \"T\"\nopen = 12", "line 10: expected a number up to 9"),
-            ("[[specimens.show]]\ntitle = \"T\"\nopen = \"9..8\"", "line 10: expected a number"),
+            (
+                "[[specimens.show]]\ntitle = \"T\"\nopen = 12",
+                "line 10: open: found '12', expected a number from 1",
+            ),
+            (
+                "[[specimens.show]]\ntitle = \"T\"\nopen = \"9..8\"",
+                "line 10: open: found '9..8', expected",
+            ),
             ("[[specimens.show]]\ntitle = \"T\"\nfinds = \"naked 9\"", "line 10: "),
             ("[[specimens.show]]\ntitle = \"T\"\nnaked = 1", "line 8: no split can be found"),
         ] {

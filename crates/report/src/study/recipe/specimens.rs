@@ -6,8 +6,10 @@ use serde::{Deserialize, Serialize};
 use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_board::HouseKind;
 use tallyhouse_engine::{Look, LookError};
+use tallyhouse_words::read_range;
 use toml::Spanned;
 
+use super::limits;
 use super::named::Named;
 use crate::specimen::{ProperSide, Wanted};
 
@@ -51,8 +53,8 @@ pub(super) struct RawSpecimens {
 #[serde(deny_unknown_fields)]
 struct RawWanted {
     title: String,
-    #[serde(default = "one")]
-    most: usize,
+    #[serde(default = "one", deserialize_with = "limits::most")]
+    most: u64,
     open: Option<Spanned<RawRange>>,
     naked: Option<Spanned<RawRange>>,
     hidden: Option<Spanned<RawRange>>,
@@ -62,8 +64,8 @@ struct RawWanted {
     house: Option<Named<HouseKind>>,
     #[serde(default = "either")]
     proper: Named<ProperSide>,
-    #[serde(default)]
-    eliminations: u8,
+    #[serde(default = "one", deserialize_with = "limits::eliminations")]
+    eliminations: u64,
     #[serde(default)]
     nothing_easier: bool,
     #[serde(default)]
@@ -71,7 +73,7 @@ struct RawWanted {
     finds: Option<Spanned<String>>,
 }
 
-fn one() -> usize {
+fn one() -> u64 {
     1
 }
 
@@ -98,18 +100,11 @@ fn range(
 ) -> Result<Option<RangeInclusive<u8>>, FileError> {
     let Some(raw) = raw else { return Ok(None) };
     let at = raw.span().start;
-    let ends = match raw.into_inner() {
-        RawRange::Number(number) => u8::try_from(number).ok().map(|number| (number, number)),
-        RawRange::Words(text) => {
-            let (low, high) = text.split_once("..").unwrap_or((&text, &text));
-            let number = |text: &str| text.trim().parse::<u8>().ok();
-            number(low).zip(number(high))
-        }
+    let text = match raw.into_inner() {
+        RawRange::Number(number) => number.to_string(),
+        RawRange::Words(text) => text,
     };
-    match ends {
-        Some((low, high)) if low <= high && high <= 9 => Ok(Some(low..=high)),
-        _ => Err(source.error_at(at, "expected a number up to 9, or a range as in \"8..9\"")),
-    }
+    read_range(&text, 9).map(Some).map_err(|what| source.error_in_value(at, &what))
 }
 
 impl RawSpecimens {
@@ -132,13 +127,13 @@ impl RawSpecimens {
                 live_hidden: range(source, raw.live_hidden)?,
                 house_kind: raw.house.map(|kind| kind.0),
                 proper: if raw.finds.is_some() { ProperSide::Any } else { raw.proper.0 },
-                least_eliminations: raw.eliminations,
+                least_eliminations: raw.eliminations as u8,
                 nothing_easier: raw.nothing_easier,
                 quiet_position: raw.first.then_some(0),
                 look: raw.finds.map(|finds| look(source, finds)).transpose()?,
             };
             wanted.check().map_err(|error| source.error_at(at, error.to_string()))?;
-            shown.push(WantedSpecimens { title: raw.title, most: raw.most.max(1), wanted });
+            shown.push(WantedSpecimens { title: raw.title, most: raw.most as usize, wanted });
         }
         Ok(StudySpecimens { collection, gallery: self.gallery.unwrap_or(shown.is_empty()), shown })
     }

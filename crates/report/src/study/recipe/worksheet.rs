@@ -5,6 +5,7 @@ use tallyhouse_analysis::{FileError, TextFile};
 use tallyhouse_figures::Paper;
 use toml::Spanned;
 
+use super::limits;
 use super::named::{self, Named};
 use crate::worksheet::{ItemKind, Practice, Wish};
 
@@ -43,8 +44,8 @@ pub(super) struct RawWorksheet {
     reader: String,
     #[serde(default)]
     kind: Named<ItemKind>,
-    #[serde(default = "twelve")]
-    count: u16,
+    #[serde(default = "twelve", deserialize_with = "limits::items")]
+    count: u64,
     #[serde(default = "one")]
     seed: u64,
     #[serde(default)]
@@ -55,7 +56,7 @@ fn marking() -> String {
     "marking".to_owned()
 }
 
-fn twelve() -> u16 {
+fn twelve() -> u64 {
     12
 }
 
@@ -87,7 +88,7 @@ impl RawWorksheet {
             rulebook,
             reader,
             kind: kind.0,
-            count: usize::from(count.max(1)),
+            count: count as usize,
             seed,
             paper: paper.0,
         })

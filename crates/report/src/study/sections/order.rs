@@ -76,7 +76,7 @@ impl Part for OrderPart<'_> {
             seed: wanted.seed,
             runs: wanted.runs,
             evaluations: wanted.evaluations,
-            frontier: wanted.frontier,
+            frontier: wanted.frontier as usize,
         };
         let report = search(&settings, &|more| bar.advance(more))?;
         let files = report.files()?;
