@@ -655,7 +655,7 @@ fn a_study_redoes_only_what_changed_and_can_be_checked() {
     fs::write(at("study/data/effort/effort.csv"), "open\n").unwrap();
     fails(&run(folder.path(), &check), 1, "data/effort/effort.csv differs");
     recipe("[6, 5]");
-    fails(&run(folder.path(), &study), 1, "recipe.toml, line 9: the shape [6, 5] can't be");
+    fails(&run(folder.path(), &study), 1, "recipe.toml, line 9: shapes: the shape [6, 5] can't be");
 }
 
 #[test]
