@@ -57,68 +57,35 @@ impl Agreement {
     }
 }
 
-/// What is summed of the costs of the best orders of the runs, in millionths of a glance.
-#[derive(Clone, Debug)]
-pub(super) struct RunSums {
-    costs: Vec<Clusters<1>>,
-    pairs: Vec<Pair>,
-}
-
-/// Two runs, on the same puzzles.
-#[derive(Clone, Debug)]
-struct Pair {
-    runs: [usize; 2],
-    costs: Clusters<2>,
-    /// If they cost the same on each puzzle.
-    alike: bool,
-}
-
-impl RunSums {
-    /// Begins for so many runs.
-    pub(super) fn new(runs: usize) -> Self {
-        let pairs = (0..runs).flat_map(|one| (one + 1..runs).map(move |other| [one, other]));
-        let pair = |runs| Pair { runs, costs: Clusters::default(), alike: true };
-        Self { costs: vec![Clusters::default(); runs], pairs: pairs.map(pair).collect() }
-    }
-
-    /// Adds what more puzzles cost, the same in each run.
-    pub(super) fn add(&mut self, runs: &[&[i128]]) {
-        for (sums, costs) in self.costs.iter_mut().zip(runs) {
-            costs.iter().for_each(|cost| sums.add([*cost]));
-        }
-        for pair in &mut self.pairs {
-            let [one, other] = pair.runs.map(|run| runs[run]);
-            pair.alike &= one == other;
-            one.iter().zip(other).for_each(|(one, other)| pair.costs.add([*one, *other]));
-        }
-    }
-}
-
 impl ReachAgreement {
-    /// Compares what the best order of each run cost on the same puzzles.
+    /// Compares what the best order of each run cost on the same puzzles, in millionths.
     ///
     /// Each pair must agree, so no correction for several tests is due: the chance that all agree by
     /// accident is no greater than that of one of them.
     pub(super) fn of(
         reached: Option<Share>,
-        runs: &RunSums,
+        runs: &[&[i128]],
         level: Level,
     ) -> Result<Self, StatsError> {
-        let mean = |costs: &Clusters<1>| costs.sum(0) as f64 / costs.clusters() as f64 / 1e6;
+        let sum = |costs: &[i128]| costs.iter().sum::<i128>();
+        let mean = |costs: &&[i128]| sum(costs) as f64 / costs.len() as f64 / 1e6;
         let mut differences = Vec::new();
         let mut agrees = true;
-        for Pair { costs, alike, .. } in &runs.pairs {
-            // The costlier first.
-            let order = if costs.sum(0) < costs.sum(1) { [1, 0] } else { [0, 1] };
-            let difference = Estimate::if_known(costs.pick(order).ratio(level))?;
-            agrees &= difference.map_or(*alike, |difference| {
-                let Interval { low, high } = difference.interval;
-                ALIKE.holds_between(low, high) == Some(true)
-            });
-            differences.extend(difference);
+        for (index, one) in runs.iter().enumerate() {
+            for other in &runs[index + 1..] {
+                let [more, less] = if sum(one) < sum(other) { [other, one] } else { [one, other] };
+                let mut pairs = Clusters::default();
+                more.iter().zip(*less).for_each(|(more, less)| pairs.add([*more, *less]));
+                let difference = Estimate::if_known(pairs.ratio(level))?;
+                agrees &= difference.map_or(more == less, |difference| {
+                    let Interval { low, high } = difference.interval;
+                    ALIKE.holds_between(low, high) == Some(true)
+                });
+                differences.extend(difference);
+            }
         }
         let difference = differences.into_iter().max_by(|a, b| farthest(a).total_cmp(&farthest(b)));
-        Ok(Self { reached, glances: runs.costs.iter().map(mean).collect(), difference, agrees })
+        Ok(Self { reached, glances: runs.iter().map(mean).collect(), difference, agrees })
     }
 }
 
@@ -146,12 +113,7 @@ mod tests {
     }
 
     fn agreement(runs: &[&[i128]]) -> ReachAgreement {
-        let mut sums = RunSums::new(runs.len());
-        // In two blocks, as held-out puzzles are.
-        let half = runs[0].len() / 2;
-        sums.add(&runs.iter().map(|run| &run[..half]).collect::<Vec<_>>());
-        sums.add(&runs.iter().map(|run| &run[half..]).collect::<Vec<_>>());
-        ReachAgreement::of(None, &sums, Level::default()).unwrap()
+        ReachAgreement::of(None, runs, Level::default()).unwrap()
     }
 
     #[test]

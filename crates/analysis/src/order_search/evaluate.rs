@@ -14,7 +14,7 @@ use crate::reach::falls_short;
 const BLOCK: usize = 32;
 
 /// For sets of up to so many puzzles, boards after singles are kept: 25 MB for either order of them.
-pub(super) const MOST_KEPT: usize = 10_000;
+const MOST_KEPT: usize = 10_000;
 
 /// What one puzzle cost under an order, and if the order reached what the full ladder does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,17 +39,11 @@ pub(super) struct Totals {
 
 impl Totals {
     pub(super) fn of(efforts: &[PuzzleEffort]) -> Self {
-        let mut totals = Self::default();
-        totals.add(efforts);
-        totals
-    }
-
-    pub(super) fn add(&mut self, efforts: &[PuzzleEffort]) {
-        for effort in efforts {
-            self.puzzles += 1;
-            self.glances = self.glances + effort.glances;
-            self.reached += u64::from(effort.reached);
-        }
+        efforts.iter().fold(Self::default(), |totals, effort| Self {
+            puzzles: totals.puzzles + 1,
+            glances: totals.glances + effort.glances,
+            reached: totals.reached + u64::from(effort.reached),
+        })
     }
 }
 
@@ -58,7 +52,7 @@ impl Totals {
 enum FullReach {
     Solved,
     /// The board state, as [`tallyhouse_engine::Position::states`].
-    Stuck(Box<[u16; Cell::COUNT]>),
+    Stuck([u16; Cell::COUNT]),
 }
 
 impl FullReach {
@@ -147,7 +141,7 @@ struct Ends(Vec<FullReach>);
 impl Recorder for Ends {
     fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; Cell::COUNT]) {
         if end.outcome != Outcome::Solved {
-            self.0[puzzle] = FullReach::Stuck(Box::new(states()));
+            self.0[puzzle] = FullReach::Stuck(states());
         }
     }
 }

@@ -69,25 +69,17 @@ pub struct Measured {
     pub reached_interval: Option<Interval>,
 }
 
-/// What is summed of one order's efforts.
-#[derive(Clone, Copy, Default)]
-pub(super) struct EffortSums {
-    totals: Totals,
-    costs: Clusters<2>,
-}
-
-impl EffortSums {
-    /// Adds the efforts of more puzzles.
-    pub(super) fn add(&mut self, efforts: &[PuzzleEffort], weights: &GlanceWeights) {
-        self.totals.add(efforts);
-        costs(efforts, weights).into_iter().for_each(|cost| self.costs.add([cost, PUZZLE]));
-    }
-}
-
 impl Measured {
-    pub(super) fn of(order: &Order, sums: &EffortSums, level: Level) -> Result<Self, StatsError> {
-        let EffortSums { totals, costs } = sums;
-        let (glances, glances_estimate) = PuzzleMean::of_costs(costs, level)?;
+    pub(super) fn of(
+        order: &Order,
+        efforts: &[PuzzleEffort],
+        weights: &GlanceWeights,
+        level: Level,
+    ) -> Result<Self, StatsError> {
+        let totals = Totals::of(efforts);
+        let mut costs = Clusters::default();
+        efforts.iter().for_each(|effort| costs.add([effort.glances.millionths(weights), PUZZLE]));
+        let (glances, glances_estimate) = PuzzleMean::of_costs(&costs, level)?;
         let reached = Share::new(totals.reached, totals.puzzles)?;
         Ok(Self {
             raw: totals.glances.into(),
@@ -135,6 +127,13 @@ pub struct CostDifference {
 }
 
 impl CostDifference {
+    /// Compares costs of the same puzzles in millionths.
+    pub(super) fn of(here: &[i128], there: &[i128], level: Level) -> Result<Self, StatsError> {
+        let mut costs = Clusters::default();
+        here.iter().zip(there).for_each(|(here, there)| costs.add([*here, *there, PUZZLE]));
+        Self::of_costs(&costs, level)
+    }
+
     /// Compares by clusters of (cost, cost of the other, size); the p-value is not corrected yet.
     pub(crate) fn of_costs(costs: &Clusters<3>, level: Level) -> Result<Self, StatsError> {
         let difference = costs.pick([0, 2]).quotient()? - costs.pick([1, 2]).quotient()?;
@@ -200,37 +199,24 @@ pub struct Comparison {
     pub reached_p_holm: f64,
 }
 
-/// What is summed of the efforts of two orders on the same puzzles.
-#[derive(Clone, Copy, Default)]
-pub(super) struct PairSums {
-    costs: Clusters<3>,
-    /// Reached by both, here only, there only, by neither.
-    reached: [u64; 4],
-}
-
-impl PairSums {
-    /// Adds the efforts of more puzzles.
-    pub(super) fn add(
-        &mut self,
+impl Comparison {
+    /// Compares efforts on the same puzzles; p-values are not corrected yet.
+    pub(super) fn of(
         here: &[PuzzleEffort],
         there: &[PuzzleEffort],
         weights: &GlanceWeights,
-    ) {
-        add_pairs(&mut self.costs, costs(here, weights), costs(there, weights));
+        level: Level,
+    ) -> Result<Self, StatsError> {
+        // Both, here only, there only, neither.
+        let mut reached = [0; 4];
         for (here, there) in here.iter().zip(there) {
-            self.reached[usize::from(!here.reached) * 2 + usize::from(!there.reached)] += 1;
+            reached[usize::from(!here.reached) * 2 + usize::from(!there.reached)] += 1;
         }
-    }
-}
-
-impl Comparison {
-    /// Compares efforts on the same puzzles; p-values are not corrected yet.
-    pub(super) fn of(sums: &PairSums, level: Level) -> Result<Self, StatsError> {
-        let [both, here_only, there_only, neither] = sums.reached;
+        let [both, here_only, there_only, neither] = reached;
         let reached = PairedCounts::new(both, here_only, there_only, neither)?;
         let reached_p = reached.p_value_equal();
         Ok(Self {
-            cost: CostDifference::of_costs(&sums.costs, level)?,
+            cost: CostDifference::of(&costs(here, weights), &costs(there, weights), level)?,
             reached,
             this_only: here_only,
             other_only: there_only,
@@ -239,15 +225,6 @@ impl Comparison {
             reached_p_holm: reached_p,
         })
     }
-}
-
-/// Adds costs of the same puzzles to clusters of (cost, cost of the other, size).
-pub(super) fn add_pairs(
-    sums: &mut Clusters<3>,
-    costs: impl IntoIterator<Item = i128>,
-    others: impl IntoIterator<Item = i128>,
-) {
-    costs.into_iter().zip(others).for_each(|(cost, other)| sums.add([cost, other, PUZZLE]));
 }
 
 /// By how much a ratio exceeds 1.
@@ -270,30 +247,6 @@ mod tests {
         PuzzleEffort { glances: Glances { cells_seen, places_gathered: 0, tries }, reached }
     }
 
-    fn measure(order: &Order, efforts: &[PuzzleEffort], weights: &GlanceWeights) -> Measured {
-        let mut sums = EffortSums::default();
-        // In blocks, as held-out puzzles are.
-        efforts.chunks(3).for_each(|block| sums.add(block, weights));
-        Measured::of(order, &sums, Level::default()).unwrap()
-    }
-
-    fn compare(
-        here: &[PuzzleEffort],
-        there: &[PuzzleEffort],
-        weights: &GlanceWeights,
-    ) -> Comparison {
-        let mut sums = PairSums::default();
-        let blocks = here.chunks(3).zip(there.chunks(3));
-        blocks.for_each(|(here, there)| sums.add(here, there, weights));
-        Comparison::of(&sums, Level::default()).unwrap()
-    }
-
-    fn difference(here: &[i128], there: &[i128]) -> CostDifference {
-        let mut sums = Clusters::default();
-        add_pairs(&mut sums, here.iter().copied(), there.iter().copied());
-        CostDifference::of_costs(&sums, Level::default()).unwrap()
-    }
-
     #[test]
     fn four_puzzles_by_hand() {
         let weights = GlanceWeights::new(1.0, 1.0, 0.5).unwrap();
@@ -303,13 +256,13 @@ mod tests {
         let there =
             [effort(12, 0, true), effort(0, 40, true), effort(36, 0, true), effort(44, 0, false)];
         let singles: Order = "naked 1, hidden 1".parse().unwrap();
-        let measured = measure(&singles, &here, &weights);
+        let measured = Measured::of(&singles, &here, &weights, Level::default()).unwrap();
         assert_eq!(measured.raw, RawGlances { cells_seen: 59, places_gathered: 0, tries: 82 });
         assert_eq!(measured.glances.value, 25.0);
         // Sum of squares 225 + 25 + 25 + 225 = 500, divided by 3·4.
         assert!((measured.glances.standard_error - (500.0f64 / 12.0).sqrt()).abs() < 1e-12);
         assert_eq!((measured.reached.hits(), measured.reached.trials()), (3, 4));
-        let compared = compare(&here, &there, &weights);
+        let compared = Comparison::of(&here, &there, &weights, Level::default()).unwrap();
         assert_eq!(compared.cost.more_glances.value, -3.0);
         // Squares about −3: 1 + 9 + 9 + 1 = 20.
         assert!(
@@ -331,10 +284,10 @@ mod tests {
     fn a_cost_can_more_than_double() {
         let costs = |pair: [i128; 2]| pair.map(|cost| cost * PUZZLE).repeat(20);
         let (here, there) = (costs([25, 28]), costs([10, 12]));
-        let more = difference(&here, &there);
-        assert_eq!(more.less_or_more(), "141 % (138–144 %) more");
-        assert!(!more.saves());
-        let back = difference(&there, &here);
+        let difference = CostDifference::of(&here, &there, Level::default()).unwrap();
+        assert_eq!(difference.less_or_more(), "141 % (138–144 %) more");
+        assert!(!difference.saves());
+        let back = CostDifference::of(&there, &here, Level::default()).unwrap();
         assert!(back.less_or_more().starts_with("58.5 % (") && back.saves());
     }
 
@@ -342,8 +295,11 @@ mod tests {
     #[test]
     fn what_the_ladder_reaches_is_no_matter_of_data() {
         let efforts = [effort(1, 2, true), effort(3, 4, true)];
-        let interval =
-            |order: &Order| measure(order, &efforts, &GlanceWeights::default()).reached_interval;
+        let interval = |order: &Order| {
+            let measured =
+                Measured::of(order, &efforts, &GlanceWeights::default(), Level::default());
+            measured.unwrap().reached_interval
+        };
         assert_eq!(interval(&Order::ladder()), None);
         assert!(interval(&"naked 1, hidden 1, naked 2".parse().unwrap()).is_some());
     }
@@ -351,7 +307,9 @@ mod tests {
     #[test]
     fn an_order_against_itself_differs_in_nothing() {
         let efforts = [effort(1, 2, true), effort(3, 4, false), effort(5, 5, true)];
-        let compared = compare(&efforts, &efforts, &GlanceWeights::default());
+        let compared =
+            Comparison::of(&efforts, &efforts, &GlanceWeights::default(), Level::default())
+                .unwrap();
         assert_eq!((compared.cost.more_glances.value, compared.cost.p), (0.0, 1.0));
         assert_eq!((compared.more_reached.value, compared.reached_p), (0.0, 1.0));
         assert!(compared.cost.more_glances_estimate.is_none());

@@ -18,7 +18,6 @@ mod climb;
 mod draft;
 mod evaluate;
 mod findings;
-mod held_out;
 mod measured;
 mod moves;
 mod ratio_rule;
@@ -39,21 +38,18 @@ use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{Level, Share, StatsError, holm};
 
-use agreement::RunSums;
 pub use agreement::{AGREEMENT_MARGIN, Agreement, ReachAgreement};
 use archive::Point;
 pub use climb::Evaluations;
 use climb::{Found, Search};
 use draft::Draft;
-use evaluate::{PuzzleSet, Totals};
+use evaluate::{PuzzleEffort, PuzzleSet, Totals};
 pub use findings::order_label;
-use held_out::{OrderSums, RunsAtReach, walk_held_out};
-use measured::EffortSums;
 pub use measured::{Comparison, CostDifference, Measured, PuzzleMean};
 pub use ratio_rule::RatioRow;
 use ratio_rule::RatioTable;
 pub use reader_price::ReaderPrice;
-use reader_price::is_robust;
+use reader_price::{ByLearning, by_learning, is_robust};
 pub use steps::OrderSteps;
 
 use crate::population::population;
@@ -266,7 +262,8 @@ impl OrderReport {
 pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderReport, OrderError> {
     let start = Draft::of(settings.start.order())?;
     check(settings)?;
-    let training = PuzzleSet::new(&settings.training);
+    let (training, held_out) =
+        (PuzzleSet::new(&settings.training), PuzzleSet::new(&settings.held_out));
     let ratios = RatioTable::measure(&settings.training);
     let starts: [Draft; STARTS] =
         [start, Draft::of(&Order::ladder())?, ratios.order(&settings.weights)];
@@ -286,7 +283,7 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
     let chosen: Vec<_> = all.frontier.spread(settings.frontier).into_iter().collect();
     let chosen: Vec<&Point<_>> = chosen.into_iter().map(|index| &points[index]).collect();
     let kept = Totals::of(&training.evaluate_all(settings.start.order())).reached;
-    let mut at_reaches = at_reaches(&runs, &chosen, kept);
+    let agreement = agreement(settings, &runs, &chosen, kept, &held_out)?;
     let recommended = all.covering.at_least(kept).map(|point| point.item.draft.clone());
     let recommended = recommended.unwrap_or_else(|| unreachable!("the start is one of them"));
     let chosen = chosen.iter().map(|point| point.item.draft.clone());
@@ -295,9 +292,6 @@ pub fn search(settings: &OrderSettings, progress: &dyn Fn(u64)) -> Result<OrderR
     let in_frontier: Vec<bool> = drafts.iter().map(in_frontier).collect();
     // No order that was found dominates what is as good as one that none dominates.
     drafts[STARTS] = without_needless(&drafts[STARTS], &drafts[0], &training, &weights);
-    let held_out =
-        walk_held_out(&settings.held_out, &drafts, &mut at_reaches, &weights, &settings.readers);
-    let agreement = agreement(settings, &at_reaches)?;
     let mut reported = report(&drafts, settings, &training, &held_out)?;
     mark_frontier(&mut reported, &in_frontier);
     correct_p_values(&mut reported)?;
@@ -359,34 +353,39 @@ fn without_needless(
     best
 }
 
-/// Takes the best order of each run at the reach of each chosen order, and of those that look for all that
-/// the start looks for and reach no fewer training puzzles.
-fn at_reaches<'a, T>(runs: &'a [Found], chosen: &[&Point<T>], kept: u64) -> Vec<RunsAtReach<'a>> {
-    let at_reach = |reached: Option<u64>| {
-        let best = runs.iter().filter_map(|run| match reached {
-            Some(reached) => run.frontier.at_least(reached),
-            None => run.covering.at_least(kept),
-        });
-        let best: Vec<&Draft> = best.map(|point| &point.item.draft).collect();
-        RunsAtReach { reached, sums: RunSums::new(best.len()), best }
+/// Compares the runs at the reach of each chosen order, and by what they found that looks for all that
+/// the start looks for and reaches no fewer training puzzles.
+fn agreement<T>(
+    settings: &OrderSettings,
+    runs: &[Found],
+    chosen: &[&Point<T>],
+    kept: u64,
+    held_out: &PuzzleSet<'_>,
+) -> Result<Agreement, OrderError> {
+    let compare = |reached: Option<u64>| -> Result<ReachAgreement, OrderError> {
+        let best: Vec<&Draft> = runs
+            .iter()
+            .filter_map(|run| match reached {
+                Some(reached) => run.frontier.at_least(reached),
+                None => run.covering.at_least(kept),
+            })
+            .map(|point| &point.item.draft)
+            .collect();
+        let mut costs: HashMap<&Draft, Vec<i128>> = HashMap::new();
+        for draft in &best {
+            costs.entry(draft).or_insert_with(|| {
+                measured::costs(&held_out.evaluate_all(&draft.order()), &settings.weights)
+            });
+        }
+        let reached = reached.map(|reached| Share::new(reached, settings.training.len() as u64));
+        let costs: Vec<&[i128]> = best.iter().map(|draft| &costs[*draft][..]).collect();
+        Ok(ReachAgreement::of(reached.transpose()?, &costs, settings.level)?)
     };
-    chosen.iter().map(|point| Some(point.reached)).chain([None]).map(at_reach).collect()
-}
-
-/// Compares the runs at each reach.
-fn agreement(settings: &OrderSettings, runs: &[RunsAtReach<'_>]) -> Result<Agreement, OrderError> {
-    let compare = |runs: &RunsAtReach<'_>| -> Result<ReachAgreement, OrderError> {
-        let of = settings.training.len() as u64;
-        let reached = runs.reached.map(|reached| Share::new(reached, of)).transpose()?;
-        Ok(ReachAgreement::of(reached, &runs.sums, settings.level)?)
-    };
-    let reaches = runs.iter().map(compare).collect::<Result<Vec<_>, _>>()?;
+    let reaches = chosen.iter().map(|point| Some(point.reached)).chain([None]);
+    let reaches = reaches.map(compare).collect::<Result<Vec<_>, _>>()?;
     let searched = settings.evaluations > STARTS as u64;
-    Ok(Agreement::of(reaches, settings.runs, searched))
+    Ok(Agreement::of(reaches, runs.len() as u64, searched))
 }
-
-/// How many puzzles are checked before the next ones are.
-const CHECKED_AT_ONCE: usize = 10_000;
 
 fn check(settings: &OrderSettings) -> Result<(), OrderError> {
     if settings.frontier == 0 {
@@ -396,8 +395,8 @@ fn check(settings: &OrderSettings) -> Result<(), OrderError> {
         if puzzles.len() < 2 {
             return Err(OrderError::TooFewPuzzles { set, found: puzzles.len() });
         }
-        let verdicts = puzzles.chunks(CHECKED_AT_ONCE).flat_map(validities);
-        for ((verdict, number), puzzle) in verdicts.zip(1..).zip(puzzles) {
+        let verdicts = validities(puzzles).into_iter().zip(1..).zip(puzzles);
+        for ((verdict, number), puzzle) in verdicts {
             verdict.map_err(|reason| OrderError::Invalid {
                 set,
                 number,
@@ -414,9 +413,8 @@ fn check_disjoint(settings: &OrderSettings) -> Result<(), OrderError> {
         puzzles.par_iter().map(|puzzle| canonical::<Frame9>(&puzzle.into()).form).collect()
     };
     let training: HashMap<_, usize> = forms(&settings.training).into_iter().zip(1..).collect();
-    let held_out = settings.held_out.chunks(CHECKED_AT_ONCE).flat_map(forms);
-    for (index, form) in held_out.enumerate() {
-        if let Some(&training) = training.get(&form) {
+    for (index, form) in forms(&settings.held_out).iter().enumerate() {
+        if let Some(&training) = training.get(form) {
             let puzzle = settings.held_out[index].to_string();
             return Err(OrderError::Shared { held_out: index + 1, training, puzzle });
         }
@@ -432,11 +430,12 @@ fn report(
     drafts: &[Draft],
     settings: &OrderSettings,
     training: &PuzzleSet<'_>,
-    held_out: &[OrderSums],
+    held_out: &PuzzleSet<'_>,
 ) -> Result<Vec<ReportedOrder>, OrderError> {
     let OrderSettings { weights, level, readers, .. } = settings;
+    let mut start: Option<(Vec<PuzzleEffort>, ByLearning)> = None;
     let mut reported = Vec::new();
-    for (index, (draft, sums)) in drafts.iter().zip(held_out).enumerate() {
+    for (index, draft) in drafts.iter().enumerate() {
         let name = match index {
             0 => "start".to_owned(),
             1 => "ladder".to_owned(),
@@ -445,25 +444,26 @@ fn report(
             _ => format!("frontier {}", index - 3),
         };
         let order = draft.order();
-        let is_start = *draft == drafts[0];
-        let against_start = (!is_start).then(|| Comparison::of(&sums.pairs, *level)).transpose()?;
-        let price = |(reader, sums)| ReaderPrice::of(reader, sums, is_start, *level);
-        let prices = readers.iter().zip(&sums.readers).map(price).collect::<Result<Vec<_>, _>>()?;
+        let of_order = |efforts: &[_]| Measured::of(&order, efforts, weights, *level);
+        let here = (held_out.evaluate_all(&order), by_learning(held_out.puzzles(), &order));
+        let other = start.as_ref().filter(|_| *draft != drafts[0]);
+        let against_start =
+            other.map(|start| Comparison::of(&here.0, &start.0, weights, *level)).transpose()?;
+        let prices = ReaderPrice::all(readers, &here.1, other.map(|start| &start.1), *level)?;
         let differences = prices.iter().filter_map(|price| price.against_start.as_ref());
         let robust = against_start.as_ref().map(|compared| is_robust(differences, compared));
-        let mut in_training = EffortSums::default();
-        in_training.add(&training.evaluate_all(&order), weights);
         reported.push(ReportedOrder {
             name,
             steps: OrderSteps::of(draft),
-            training: Measured::of(&order, &in_training, *level)?,
-            held_out: Measured::of(&order, &sums.efforts, *level)?,
+            training: of_order(&training.evaluate_all(&order))?,
+            held_out: of_order(&here.0)?,
             order,
             against_start,
             readers: prices,
             robust,
             on_frontier: false,
         });
+        start.get_or_insert(here);
     }
     Ok(reported)
 }

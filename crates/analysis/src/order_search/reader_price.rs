@@ -7,7 +7,7 @@ use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::{DueWalker, Glances, Learning};
 use tallyhouse_stats::{Clusters, Estimate, Level, StatsError};
 
-use super::measured::{Comparison, CostDifference, PuzzleMean, add_pairs};
+use super::measured::{Comparison, CostDifference, PUZZLE, PuzzleMean};
 use crate::ReaderFile;
 
 /// Puzzles per piece of parallel work.
@@ -45,37 +45,35 @@ pub(super) fn by_learning(puzzles: &[Puzzle], order: &Order) -> ByLearning {
     puzzles.par_chunks(BLOCK).map_init(|| DueWalker::new(order), walk).flatten_iter().collect()
 }
 
-/// What is summed of what an order and the start cost one reader.
-#[derive(Clone, Copy, Default)]
-pub(super) struct ReaderSums {
-    /// Of the order, of the start, of puzzles.
-    costs: Clusters<3>,
-}
+impl ReaderPrice {
+    /// Prices an order for each reader, and against the start if there is one.
+    pub(super) fn all(
+        readers: &[ReaderFile],
+        here: &ByLearning,
+        start: Option<&ByLearning>,
+        level: Level,
+    ) -> Result<Vec<Self>, StatsError> {
+        readers.iter().map(|reader| Self::of(reader, here, start, level)).collect()
+    }
 
-impl ReaderSums {
-    /// Adds what more puzzles cost.
-    pub(super) fn add(&mut self, here: &ByLearning, start: &ByLearning, reader: &ReaderFile) {
+    fn of(
+        reader: &ReaderFile,
+        here: &ByLearning,
+        start: Option<&ByLearning>,
+        level: Level,
+    ) -> Result<Self, StatsError> {
         let costs = |glances: &ByLearning| -> Vec<i128> {
             let of_reader = |glances: &[Glances; 4]| {
                 glances[reader.model.learning as usize].millionths(&reader.model.weights)
             };
             glances.iter().map(of_reader).collect()
         };
-        add_pairs(&mut self.costs, costs(here), costs(start));
-    }
-}
-
-impl ReaderPrice {
-    /// Prices an order for a reader, and against the start unless it is the start.
-    pub(super) fn of(
-        reader: &ReaderFile,
-        sums: &ReaderSums,
-        is_start: bool,
-        level: Level,
-    ) -> Result<Self, StatsError> {
-        let (glances, glances_estimate) = PuzzleMean::of_costs(&sums.costs.pick([0, 2]), level)?;
+        let here = costs(here);
+        let mut sums = Clusters::default();
+        here.iter().for_each(|cost| sums.add([*cost, PUZZLE]));
+        let (glances, glances_estimate) = PuzzleMean::of_costs(&sums, level)?;
         let against_start =
-            (!is_start).then(|| CostDifference::of_costs(&sums.costs, level)).transpose()?;
+            start.map(|start| CostDifference::of(&here, &costs(start), level)).transpose()?;
         Ok(Self { reader: reader.name.clone(), glances, glances_estimate, against_start })
     }
 }
