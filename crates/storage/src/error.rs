@@ -1,7 +1,7 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::names::folder_of;
+use crate::names::{folder_of, meant};
 use crate::{Holder, RelativePath};
 
 /// Why a file or a folder could not be written, or can't be believed.
@@ -148,7 +148,8 @@ impl StorageError {
     /// Says what could not be written; a full disk is told as one.
     pub fn write(path: &Path) -> impl FnOnce(io::Error) -> Self + '_ {
         move |error| {
-            let path = path.to_owned();
+            // What is filled aside is gone when people read of it.
+            let path = meant(path);
             if Self::is_no_room(error.kind()) {
                 Self::NoRoom { path }
             } else {
@@ -170,5 +171,26 @@ impl StorageError {
     /// Says that a file that carries its own digest can't be believed.
     pub(crate) fn seal(path: &Path, reason: impl Into<String>) -> Self {
         Self::Seal { path: path.to_owned(), reason: reason.into() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_filled_aside_is_told_by_its_place() {
+        let told = |path: &str, kind: io::ErrorKind| {
+            StorageError::write(Path::new(path))(io::Error::new(kind, "odd")).to_string()
+        };
+        assert_eq!(
+            told("/tmp/out/.tallyhouse-aB3xY9/made/figures/a.svg", io::ErrorKind::StorageFull),
+            "no room left on the disk of /tmp/out/figures, for /tmp/out/figures/a.svg: make room \
+             and run the command again"
+        );
+        let other = io::ErrorKind::Other;
+        assert_eq!(told("out/.tallyhouse-aB3xY9/made", other), "cannot write out: odd");
+        assert_eq!(told("out/.tallyhouse-aB3xY9", other), "cannot write out: odd");
+        assert_eq!(told("out/made/a.csv", other), "cannot write out/made/a.csv: odd");
     }
 }

@@ -64,6 +64,19 @@ pub(crate) fn folder_of(path: &Path) -> &Path {
     }
 }
 
+/// Returns the place that something in a staging folder is made for.
+pub(crate) fn meant(path: &Path) -> PathBuf {
+    let is_staging = |part: &OsStr| {
+        is_temporary(part) && part.to_string_lossy().starts_with(MARK) && part != &*lock_name(None)
+    };
+    let mut parts = path.components();
+    let mut place: PathBuf =
+        parts.by_ref().take_while(|part| !is_staging(part.as_os_str())).collect();
+    // Its first folder is where files are made.
+    place.extend(parts.skip(1));
+    place
+}
+
 /// Lists what runs that were ended before their time, or are not at their end yet, have written of a
 /// file, in the order of names.
 ///
