@@ -109,7 +109,7 @@ fn a_disk_that_takes_no_more_is_reported() {
         .stdout(fs::File::options().write(true).open("/dev/full").unwrap())
         .output()
         .unwrap();
-    fails(&full.into(), 1, "No space left on device");
+    fails(&full.into(), 1, "error: cannot write standard output: No space left on device");
 
     let made = run(folder.path(), &["make", "--count", "2000", "--seed", "1", "--out", "in.txt"]);
     assert_eq!(made.code, Some(0));

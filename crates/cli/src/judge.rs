@@ -6,7 +6,7 @@ use std::io::Write;
 use clap::Args;
 use tallyhouse_analysis::{ClaimFile, JudgeReport, JudgeSettings, ReaderFile, Rulebook, TrialWalk};
 use tallyhouse_collection::Rejects;
-use tallyhouse_storage::NewFolder;
+use tallyhouse_storage::{NewFolder, StorageError};
 
 use crate::messages::{self, Rejected};
 use crate::options::{Json, LevelOption, Out, Reading, Replacing, choice};
@@ -92,7 +92,8 @@ impl Judge {
         warn_rejected(&report, &self.out, quiet);
         let mut out = anstream::stdout().lock();
         if self.json.json {
-            let verdicts = fs::read_to_string(self.out.out.join("verdicts.json"))?;
+            let path = self.out.out.join("verdicts.json");
+            let verdicts = fs::read_to_string(&path).map_err(StorageError::read(&path))?;
             write!(out, "{verdicts}")?;
         } else {
             let report = messages::with_verdicts(&report.to_string());

@@ -47,7 +47,7 @@ fn main() -> ExitCode {
         Err(error) => match error.downcast::<clap::Error>() {
             Ok(wrong) => exit(wrong, matches.subcommand_name()),
             Err(error) => {
-                messages::error(&error);
+                messages::error(&named(error));
                 ExitCode::FAILURE
             }
         },
@@ -65,6 +65,16 @@ fn run(arguments: &Arguments) -> anyhow::Result<()> {
 fn is_broken_pipe(error: &anyhow::Error) -> bool {
     let is_pipe = |error: &io::Error| error.kind() == io::ErrorKind::BrokenPipe;
     error.downcast_ref::<io::Error>().is_some_and(is_pipe)
+}
+
+/// Says that it was standard output that takes nothing: whatever else can't be written or read is named
+/// where that happens.
+fn named(error: anyhow::Error) -> anyhow::Error {
+    if error.is::<io::Error>() && error.chain().count() == 1 {
+        error.context("cannot write standard output")
+    } else {
+        error
+    }
 }
 
 /// Tells an error with the usage of its command and ends the program.

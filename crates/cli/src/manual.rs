@@ -3,8 +3,8 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use anyhow::Context;
 use clap::{Args, Command};
+use tallyhouse_storage::StorageError;
 
 use crate::results;
 
@@ -50,8 +50,7 @@ impl Man {
         };
         let out = results::shared_folder(folder)?;
         let staging = out.stage()?;
-        clap_mangen::generate_to(command, staging.made())
-            .with_context(|| format!("cannot write to {}", folder.display()))?;
+        clap_mangen::generate_to(command, staging.made()).map_err(StorageError::write(folder))?;
         staging.install_beside(self.replace.into())?;
         Ok(())
     }

@@ -15,7 +15,7 @@ use tallyhouse_report::specimen::{
     Drawing, Examined, Found, Gallery, Hearing, ProperSide, Puzzles, Wanted, find, find_by_making,
     gallery,
 };
-use tallyhouse_storage::NewFolder;
+use tallyhouse_storage::{NewFolder, StorageError};
 use tallyhouse_words::{counted, read_range};
 
 use crate::messages;
@@ -205,7 +205,8 @@ impl Specimen {
             results::warn_rejected(outcome.examined(), out);
         }
         if self.json.json {
-            let json = fs::read_to_string(out.join("specimens.json"))?;
+            let path = out.join("specimens.json");
+            let json = fs::read_to_string(&path).map_err(StorageError::read(&path))?;
             return Ok(write!(io::stdout().lock(), "{json}")?);
         }
         Ok(outcome.tell(&mut io::stdout().lock(), self, &wanted)?)

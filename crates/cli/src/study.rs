@@ -199,7 +199,8 @@ fn json(settings: &StudySettings, studied: &Studied) -> anyhow::Result<serde_jso
     for collection in &settings.recipe.collections {
         let path = out.join(format!("data/trial-{}/verdicts.json", collection.name));
         if path.exists() {
-            let text = fs::read_to_string(&path)?;
+            let text = fs::read_to_string(&path)
+                .with_context(|| format!("cannot read {}", path.display()))?;
             verdicts.insert(collection.name.clone(), serde_json::from_str(&text)?);
         }
     }

@@ -373,7 +373,7 @@ impl StudyRecipe {
                 let names: Vec<&str> = collections.iter().map(|c| c.name.as_str()).collect();
                 let reason = format!(
                     "no collection is named '{}': expected {}",
-                    name.get_ref(),
+                    name.get_ref().escape_debug(),
                     names.join(" or ")
                 );
                 source.error_at(name.span().start, reason)
@@ -594,6 +594,10 @@ mod tests {
             (
                 "[charts]\nkinds = [\"pies\"]",
                 "line 9: kinds: found 'pies', expected one of card, rates",
+            ),
+            (
+                "[yields]\ncollection = \"c\\nd\"",
+                "line 9: no collection is named 'c\\nd': expected c",
             ),
             ("[charts]\nthemes = []", "line 9: themes is empty"),
             ("[charts]\nwidths = []", "line 9: widths is empty"),
