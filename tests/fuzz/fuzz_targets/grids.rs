@@ -3,7 +3,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use tallyhouse_collection::Format;
-use tallyhouse_collection_fuzz::{digits, digits_of_rows, is_kept_whole, read};
+use tallyhouse_fuzz::rows::{digits, digits_of_rows, is_kept_whole, read};
 
 fuzz_target!(|text: &str| {
     let (rows, failed) = read(text.as_bytes(), Format::Grids);

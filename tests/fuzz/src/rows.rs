@@ -1,4 +1,4 @@
-//! What has to hold for any bytes: no row is lost or counted twice, and nothing panics.
+//! Rows of puzzles: no row is lost or counted twice, and nothing panics.
 
 use tallyhouse_collection::{Block, Entry, Format, Reject, Rows, Source};
 

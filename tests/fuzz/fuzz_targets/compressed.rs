@@ -6,7 +6,7 @@ use std::io::Write;
 use flate2::{Compression, write::GzEncoder};
 use libfuzzer_sys::fuzz_target;
 use tallyhouse_collection::Format;
-use tallyhouse_collection_fuzz::read;
+use tallyhouse_fuzz::rows::read;
 
 fuzz_target!(|bytes: &[u8]| {
     read(bytes, Format::Auto);

@@ -3,7 +3,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use tallyhouse_collection::Format;
-use tallyhouse_collection_fuzz::{is_plain, read};
+use tallyhouse_fuzz::rows::{is_plain, read};
 
 fuzz_target!(|bytes: &[u8]| {
     let (rows, failed) = read(bytes, Format::Lines);

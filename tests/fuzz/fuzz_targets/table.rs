@@ -3,7 +3,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use tallyhouse_collection::{Column, Format};
-use tallyhouse_collection_fuzz::{digits, digits_of_rows, is_kept_whole, read};
+use tallyhouse_fuzz::rows::{digits, digits_of_rows, is_kept_whole, read};
 
 fuzz_target!(|text: &str| {
     for column in [None, Some(Column::Number(1)), Some(Column::Name("puzzle".to_owned()))] {
