@@ -358,7 +358,8 @@ mod tests {
             ),
             (
                 claim("kind = \"rare\"\nshapes = [\"naked 2\"]\nper = \"board\"\nbelow = 0.1"),
-                "own.toml, line 9: unknown variant `board`, expected one of `puzzle`, `position`, `house`",
+                "own.toml, line 9: per: unknown variant `board`, expected one of `puzzle`, `position`, \
+                 `house`",
             ),
             (
                 claim(
