@@ -340,3 +340,37 @@ fn hopeless_wishes_are_given_up_after_a_number_of_tries() {
     let read = |name: &str| fs::read(folder.path().join(name)).unwrap();
     assert_eq!(read("whole"), read("part"));
 }
+
+#[test]
+fn an_order_is_searched_on_the_rows_that_are_puzzles() {
+    let folder = folder();
+    let all = puzzles(40);
+    let (training, held_out) = all.split_at(all.len() / 2);
+    let several = ".".repeat(81);
+    let spoilt = |text: &str, row: &str| format!("{row}\n{text}");
+    for (name, text) in [
+        ("a.txt", training.to_owned()),
+        ("b.txt", held_out.to_owned()),
+        ("a-bad.txt", spoilt(training, "no puzzle")),
+        ("b-bad.txt", spoilt(held_out, &several)),
+        ("none.txt", "no puzzle\n".to_owned()),
+    ] {
+        fs::write(folder.path().join(name), text).unwrap();
+    }
+    let search = |a: &str, b: &str, out: &str| {
+        let files = format!("--training {a} --held-out {b}");
+        line(folder.path(), &format!("order {files} --evaluations 3 -o {out}"))
+    };
+    let (good, bad) = (search("a.txt", "b.txt", "good"), search("a-bad.txt", "b-bad.txt", "bad"));
+    assert_eq!((good.code, bad.code), (Some(0), Some(0)), "{bad:?}");
+    assert!(bad.err.contains("2 of 42 rows"), "{bad:?}");
+    let read = |path: &str| fs::read_to_string(folder.path().join(path)).unwrap();
+    assert_eq!(read("good/frontier.csv"), read("bad/frontier.csv"));
+    let list = read("bad/rejects.csv");
+    let rows: Vec<&str> = list.lines().skip(1).collect();
+    assert!(rows[0].starts_with("a-bad.txt,1,no puzzle,"), "{list}");
+    assert!(rows[1].starts_with("b-bad.txt,1,") && rows.len() == 2, "{list}");
+    let none = search("a.txt", "none.txt", "none");
+    fails(&none, 1, "none of the 1 rows is a valid puzzle; the first: none.txt, line 1: ");
+    assert!(read("none/rejects.csv").contains("none.txt,1,no puzzle,"));
+}

@@ -2,21 +2,23 @@
 
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use std::slice;
 
-use anyhow::{bail, ensure};
+use anyhow::ensure;
 use clap::Args;
 use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrder, search};
-use tallyhouse_analysis::{ReaderFile, Rulebook};
+use tallyhouse_analysis::{AnalysisError, ReaderFile, Rulebook};
 use tallyhouse_board::Puzzle;
-use tallyhouse_collection::{MinimalByDeletion, Progress, Rows, Source};
+use tallyhouse_census::CensusError;
+use tallyhouse_collection::{
+    MinimalByDeletion, Progress, Reject, Rejects, Rows, Source, only_valid,
+};
 use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::count;
 
 use crate::messages;
 use crate::options::{Json, LevelOption, Out, ReadingOptions, Replacing, Seed, Weights};
 use crate::progress::Bar;
-use crate::usage;
+use crate::{results, usage};
 
 /// Made puzzles that are held out come from the next seed.
 const NEXT: u64 = 1;
@@ -32,8 +34,8 @@ const NEXT: u64 = 1;
 /// 1 % at each reach. A saving is robust if each reader makes it: who is sought for sees pencil marks and
 /// remembers nothing; marking, sharing, remembering and unmarked are asked in any case.
 ///
-/// DIR gets frontier.csv, readers.csv, runs.csv, ratio-rule.csv, order.txt, order.json and a TOML file for
-/// each rulebook.
+/// DIR gets frontier.csv, readers.csv, runs.csv, ratio-rule.csv, order.txt, order.json, a TOML file for
+/// each rulebook and, if rows were rejected, rejects.csv.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse order --start short-list --seed 7 -o orders
@@ -88,10 +90,13 @@ pub(crate) struct Order {
 }
 
 /// The puzzles to train on, those held out, and what these are a sample of.
+#[derive(Default)]
 struct Sets {
     training: Vec<Puzzle>,
     held_out: Vec<Puzzle>,
     population: String,
+    /// Rows that were read.
+    rows: u64,
 }
 
 impl Order {
@@ -99,8 +104,15 @@ impl Order {
         let weights = self.weights.get()?;
         let start = Rulebook::load(&self.start)?;
         let readers = ReaderFile::built_in_and(&self.readers)?;
+        let sources = self.sources()?;
         let folder = NewFolder::begin(&self.out.out, self.replacing.get())?;
-        let Sets { training, held_out, population } = self.puzzles()?;
+        let mut rejects = Rejects::in_folder(&sources, folder.aside());
+        let read = self.puzzles(sources, &mut rejects);
+        let list = rejects.finish()?;
+        let (Sets { training, held_out, population, rows }, folder) =
+            results::unless_all_rejected(folder, read)?;
+        ensure!(!training.is_empty(), "found no puzzles to train on");
+        ensure!(!held_out.is_empty(), "found no puzzles that are held out");
         let settings = OrderSettings {
             training,
             held_out,
@@ -120,6 +132,9 @@ impl Order {
         drop(bar);
         write(&report, folder.aside())?;
         folder.finish_as("orders")?;
+        if let (Some(_), false) = (list, quiet) {
+            results::warn_listed(&rejects, rows, &self.out.out);
+        }
         if self.json.json {
             return messages::print_json(&report);
         }
@@ -127,52 +142,70 @@ impl Order {
         Ok(write!(io::stdout().lock(), "{text}\nFiles: {}\n", self.out.out.display())?)
     }
 
-    /// Reads or makes the puzzles.
-    fn puzzles(&self) -> anyhow::Result<Sets> {
-        if let (Some(training), Some(held_out)) = (&self.training, &self.held_out) {
-            usage::expect(
-                training.as_os_str() != "-" || held_out.as_os_str() != "-",
-                "standard input (-) can be read only once",
-            )?;
-            let read = |file| read(self.reading.sources(slice::from_ref(file))?);
-            let (training, (held_out, population)) = (read(training)?.0, read(held_out)?);
-            return Ok(Sets { training, held_out, population });
-        }
+    /// The files of training puzzles and of those held out, if they are read.
+    fn sources(&self) -> anyhow::Result<Vec<Source>> {
+        let files: Vec<PathBuf> = self.training.iter().chain(&self.held_out).cloned().collect();
         usage::expect(
-            !self.reading.is_used(),
+            !files.is_empty() || !self.reading.is_used(),
             "--format and --column go with --training and --held-out",
         )?;
-        let seed = self.seed.get();
-        let made = |seed, count| MinimalByDeletion { seed }.puzzles(0..count);
-        Ok(Sets {
-            training: made(seed, self.training_count),
-            held_out: made(seed.wrapping_add(NEXT), self.held_out_count),
-            population: OrderSettings::made_population(),
-        })
+        self.reading.sources(&files)
+    }
+
+    /// Reads or makes the puzzles.
+    fn puzzles(&self, sources: Vec<Source>, rejects: &mut Rejects) -> Result<Sets, AnalysisError> {
+        if sources.is_empty() {
+            let seed = self.seed.get();
+            let made = |seed, count| MinimalByDeletion { seed }.puzzles(0..count);
+            return Ok(Sets {
+                training: made(seed, self.training_count),
+                held_out: made(seed.wrapping_add(NEXT), self.held_out_count),
+                population: OrderSettings::made_population(),
+                rows: 0,
+            });
+        }
+        let mut sets = Sets::default();
+        for (number, source) in sources.into_iter().enumerate() {
+            let name = source.name().to_owned();
+            let mut rows = Rows::open(vec![source])?;
+            let (puzzles, first) = read(&mut rows, number, rejects)?;
+            sets.rows += rows.rows();
+            if let (true, Some(first)) = (puzzles.is_empty(), first) {
+                let (rows, first) = (rows.rows(), format!("{name}, {first}"));
+                // Where the list lies is said by who keeps it.
+                let rejects = PathBuf::new();
+                return Err(CensusError::AllRejected { rows, first, rejects }.into());
+            }
+            sets.training = std::mem::replace(&mut sets.held_out, puzzles);
+            sets.population = OrderSettings::read_population(rows.notes(), &[name]);
+        }
+        Ok(sets)
     }
 }
 
-/// Reads all puzzles of a source, and what they are a sample of; here a bad row ends the run, because
-/// the search needs to know its puzzles.
-fn read(sources: Vec<Source>) -> anyhow::Result<(Vec<Puzzle>, String)> {
-    let name = sources[0].name().to_owned();
-    let mut rows = Rows::open(sources)?;
-    let mut puzzles = Vec::new();
+/// Reads the valid puzzles of a source, which has this number among those of the rejects, and says what is
+/// wrong with its first other row.
+fn read(
+    rows: &mut Rows,
+    number: usize,
+    rejects: &mut Rejects,
+) -> Result<(Vec<Puzzle>, Option<String>), AnalysisError> {
+    let (mut puzzles, mut first) = (Vec::new(), None);
     loop {
         let block = rows.block(10_000)?;
         if block.is_empty() {
-            break;
+            return Ok((puzzles, first));
         }
-        for row in block {
+        for row in only_valid(block) {
             match row {
                 Ok(entry) => puzzles.push(entry.puzzle),
-                Err(reject) => bail!("{name}, line {}: {}", reject.line, reject.reason),
+                Err(reject) => {
+                    first.get_or_insert_with(|| format!("line {}: {}", reject.line, reject.reason));
+                    rejects.take(&Reject { source: number, ..reject })?;
+                }
             }
         }
     }
-    ensure!(!puzzles.is_empty(), "{name}: no puzzles");
-    let population = OrderSettings::read_population(rows.notes(), &[name]);
-    Ok((puzzles, population))
 }
 
 fn write(report: &OrderReport, out: &Path) -> anyhow::Result<()> {

@@ -8,7 +8,7 @@ use serde::de::DeserializeOwned;
 use tallyhouse_analysis::{ClaimFile, Rulebook};
 use tallyhouse_collection::SamplingMethod;
 use tallyhouse_document::{Block, Document, Extent, Section, to_html, to_markdown};
-use tallyhouse_storage::write_file;
+use tallyhouse_storage::{StorageError, write_file};
 use tallyhouse_words::{count, mid_sentence};
 
 use super::collections::{Collected, Study};
@@ -83,7 +83,7 @@ pub(super) fn write(
     let mut findings: Vec<(usize, Finding)> = Vec::new();
     for part in ["data", "figures"] {
         let folder = aside.join(part);
-        fs::create_dir(&folder).map_err(io_error(&folder))?;
+        fs::create_dir(&folder).map_err(StorageError::write(&folder))?;
     }
     for folder in folders {
         let folder = out.join(folder);
@@ -115,7 +115,7 @@ pub(super) fn write(
     }
     let inputs = inputs(settings)?;
     let folder = aside.join(INPUTS);
-    fs::create_dir_all(&folder).map_err(io_error(&folder))?;
+    fs::create_dir_all(&folder).map_err(StorageError::write(&folder))?;
     for input in &inputs {
         write_file(&folder.join(&input.file), |writer| writer.write_all(input.text.as_bytes()))?;
     }
@@ -198,10 +198,10 @@ fn copy(from: &Path, to: &Path) -> Result<(), ReportError> {
         let path = entry.map_err(io_error(from))?.path();
         let target = to.join(path.file_name().unwrap_or_default());
         if path.is_dir() {
-            fs::create_dir_all(&target).map_err(io_error(&target))?;
+            fs::create_dir_all(&target).map_err(StorageError::write(&target))?;
             copy(&path, &target)?;
         } else {
-            fs::copy(&path, &target).map_err(io_error(&path))?;
+            fs::copy(&path, &target).map_err(StorageError::write(&target))?;
         }
     }
     Ok(())

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 use tallyhouse_document::{Block, Illustration, Plate};
 use tallyhouse_figures::{Figure, Sides, Theme, Width};
-use tallyhouse_storage::write_file;
+use tallyhouse_storage::{StorageError, write_file};
 
 use super::StudyCharts;
 use crate::ReportError;
@@ -72,7 +72,7 @@ impl StageFolder<'_> {
     /// Makes the folder for data that another writer fills.
     pub(super) fn data_folder(&self) -> Result<PathBuf, ReportError> {
         let folder = self.path.join("data");
-        fs::create_dir_all(&folder).map_err(io_error(&folder))?;
+        fs::create_dir_all(&folder).map_err(StorageError::write(&folder))?;
         Ok(folder.join(self.name))
     }
 

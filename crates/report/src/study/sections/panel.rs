@@ -10,6 +10,7 @@ use tallyhouse_analysis::{
 };
 use tallyhouse_document::{Block, Table};
 use tallyhouse_stats::Decision;
+use tallyhouse_storage::StorageError;
 use tallyhouse_words::{Outcome, counted, list, sentence_start};
 
 use super::trial::built_in_readers;
@@ -17,7 +18,6 @@ use crate::ReportError;
 use crate::cells::{number, remark, text, words};
 use crate::chart_kind::Draw;
 use crate::charts::VerdictsOf;
-use crate::error::io_error;
 use crate::saving::Written;
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
@@ -148,7 +148,7 @@ impl PanelPart<'_> {
     ) -> Result<JudgeReport, ReportError> {
         let bar = progress.stage("judging", "puzzles", None);
         let data = folder.data_folder()?;
-        fs::create_dir_all(&data).map_err(io_error(&data))?;
+        fs::create_dir_all(&data).map_err(StorageError::write(&data))?;
         let settings = JudgeSettings {
             sources: collected.sources.clone(),
             rulebooks: self.rulebooks.clone(),
