@@ -9,9 +9,7 @@ use tallyhouse_analysis::order_search::{OrderReport, OrderSettings, ReportedOrde
 use tallyhouse_analysis::{AnalysisError, ReaderFile, Rulebook};
 use tallyhouse_board::Puzzle;
 use tallyhouse_census::CensusError;
-use tallyhouse_collection::{
-    MinimalByDeletion, Progress, Reject, Rejects, Rows, Source, only_valid,
-};
+use tallyhouse_collection::{MinimalByDeletion, Progress, Rejects, Rows, Source, only_valid};
 use tallyhouse_storage::{NewFolder, write_file};
 use tallyhouse_words::count;
 
@@ -199,9 +197,10 @@ fn read(
         for row in only_valid(block) {
             match row {
                 Ok(entry) => puzzles.push(entry.puzzle),
-                Err(reject) => {
+                Err(mut reject) => {
                     first.get_or_insert_with(|| format!("line {}: {}", reject.line, reject.reason));
-                    rejects.take(&Reject { source: number, ..reject })?;
+                    reject.source = number;
+                    rejects.take(&reject)?;
                 }
             }
         }
