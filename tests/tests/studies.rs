@@ -245,8 +245,8 @@ fn a_panel_asks_the_same_claims_everywhere() {
     let report = read("report.md");
     assert!(report.contains("| Pairs are rare. | refuted | refuted | "), "{report}");
     for asked in [
-        "verdicts by walk; 300 puzzles (minimal puzzles by random deletion)",
-        "verdicts by walk; 200 puzzles (puzzles like those in print, by random deletion)",
+        "Verdicts by walk: 300 puzzles (minimal puzzles by random deletion)",
+        "Verdicts by walk: 200 puzzles (puzzles like those in print, by random deletion)",
     ] {
         assert!(report.contains(asked), "{asked}");
     }

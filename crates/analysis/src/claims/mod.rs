@@ -381,7 +381,7 @@ mod tests {
                     "kind = \"easier\"\nlook = \"naked 2\"\nlook_in = [\"line\"]\n\
                      than = \"naked 2\"\nratio_below = 1.0",
                 ),
-                "own.toml, line 9: found 'line', expected row, column or box",
+                "own.toml, line 9: look_in: found 'line', expected row, column or box",
             ),
             (
                 claim(
@@ -401,7 +401,7 @@ mod tests {
             ),
             (
                 claim("kind = \"never-pays\"\nlook = \"naked 2\"\nlimit = 0"),
-                "own.toml, line 9: found 0, expected a number of glances above 0",
+                "own.toml, line 9: limit: found 0, expected a number of glances above 0",
             ),
             (
                 claim("kind = \"never-pays\"\nlook = \"naked 2\"\nreaders = []"),
@@ -412,14 +412,14 @@ mod tests {
                     "kind = \"as-hard-as\"\nlook = \"naked 2\"\nthan = \"hidden 2\"\n\
                        band = [1.25, 0.8]",
                 ),
-                "own.toml, line 10: found [1.25, 0.8], expected two ratios above 0, the lower first",
+                "own.toml, line 10: band: found [1.25, 0.8], expected two ratios above 0, the lower first",
             ),
             (
                 claim(
                     "kind = \"easier\"\nlook = \"intersections\"\nthan = \"hidden 2\"\n\
                        ratio_below = 1.0",
                 ),
-                "own.toml, line 8: found 'intersections', expected 'naked K' or 'hidden K'",
+                "own.toml, line 8: look: found 'intersections', expected 'naked K' or 'hidden K'",
             ),
             (
                 claim("kind = \"complete\"\nrulebook = \"x\"\nbelow = 0.1")
