@@ -88,7 +88,7 @@ impl Shard {
     }
 
     fn place(&self, key: u32) -> usize {
-        (u64::from(key) * self.slots.len() as u64 >> 32) as usize
+        ((u64::from(key) * self.slots.len() as u64) >> 32) as usize
     }
 
     fn after(&self, at: usize) -> usize {
