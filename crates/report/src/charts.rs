@@ -34,7 +34,7 @@ pub use rulebooks::{COMPARISON_FILE, HeadToHead, rulebooks};
 pub(crate) use shares::opens_in_words;
 pub use shares::{JudgedShare, LeftShape, LeftShapes, comparison, missed};
 pub use verdicts::{VerdictsOf, verdict_table};
-pub(crate) use words::{find_by, finds_by};
+pub(crate) use words::{find_by, finds_by, puzzles_in};
 pub use yields::{YieldTable, prices, yields};
 pub(crate) use yields::{cheapest, price_words, share_words};
 

@@ -11,7 +11,7 @@ pub(super) fn puzzles(number: u64) -> String {
 }
 
 /// Writes a number of puzzles, and of their families where these are fewer.
-pub(super) fn puzzles_in(number: u64, units: u64) -> String {
+pub(crate) fn puzzles_in(number: u64, units: u64) -> String {
     let families = match units {
         units if units < number => format!(" in {}", counted(units, "family", "families")),
         _ => String::new(),

@@ -3,12 +3,12 @@
 use serde_json::{Value, json};
 use tallyhouse_analysis::{Card, NOT_WORTH_IT, ReaderFile, judge};
 use tallyhouse_document::Block;
-use tallyhouse_words::{counted, list, mid_sentence, number_word};
+use tallyhouse_words::{list, mid_sentence, number_word};
 
 use super::trial::built_in_readers;
 use crate::ReportError;
 use crate::chart_kind::{ChartKind, Draw};
-use crate::charts::card_findings;
+use crate::charts::{card_findings, puzzles_in};
 use crate::study::collections::{Collected, Study};
 use crate::study::folder::StageFolder;
 use crate::study::part::{AnyPart, Finding, Found, Part, Parts};
@@ -62,7 +62,7 @@ impl Part for CardPart<'_> {
                  A glance reads one cell, or tries one place for a digit. A side is marked where each \
                  of these readers finds it with fewer glances. They do so when every house is looked at, \
                  and when a look comes only after all earlier ones have failed.",
-                counted(card.puzzles, "puzzle", "puzzles"),
+                puzzles_in(card.puzzles, card.units),
                 number_word(u8::try_from(card.readers.len()).unwrap_or(u8::MAX)),
                 kinds(&readers),
             ),
