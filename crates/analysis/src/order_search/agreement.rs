@@ -57,35 +57,66 @@ impl Agreement {
     }
 }
 
-impl ReachAgreement {
-    /// Compares what the best order of each run cost on the same puzzles, in millionths.
+/// What the best orders of several runs cost on the same puzzles, which come block by block.
+pub(super) struct RunCosts {
+    puzzles: u64,
+    /// Of each run, in millionths.
+    sums: Vec<i128>,
+    pairs: Vec<Pair>,
+}
+
+/// What the orders of two runs cost.
+struct Pair {
+    runs: [usize; 2],
+    costs: Clusters<2>,
+    /// Whether they cost the same for each puzzle.
+    alike: bool,
+}
+
+impl RunCosts {
+    pub(super) fn new(runs: usize) -> Self {
+        let pairs = (0..runs).flat_map(|one| (one + 1..runs).map(move |other| [one, other]));
+        let pair = |runs| Pair { runs, costs: Clusters::default(), alike: true };
+        Self { puzzles: 0, sums: vec![0; runs], pairs: pairs.map(pair).collect() }
+    }
+
+    /// Adds puzzles: what each cost in each run, in millionths.
+    pub(super) fn add(&mut self, runs: &[&[i128]]) {
+        self.puzzles += runs.first().map_or(0, |costs| costs.len() as u64);
+        for (sum, costs) in self.sums.iter_mut().zip(runs) {
+            *sum += costs.iter().sum::<i128>();
+        }
+        for pair in &mut self.pairs {
+            let [one, other] = pair.runs.map(|run| runs[run]);
+            one.iter().zip(other).for_each(|(one, other)| pair.costs.add([*one, *other]));
+            pair.alike &= one == other;
+        }
+    }
+
+    /// Compares the runs.
     ///
     /// Each pair must agree, so no correction for several tests is due: the chance that all agree by
     /// accident is no greater than that of one of them.
-    pub(super) fn of(
+    pub(super) fn finish(
+        self,
         reached: Option<Share>,
-        runs: &[&[i128]],
         level: Level,
-    ) -> Result<Self, StatsError> {
-        let sum = |costs: &[i128]| costs.iter().sum::<i128>();
-        let mean = |costs: &&[i128]| sum(costs) as f64 / costs.len() as f64 / 1e6;
+    ) -> Result<ReachAgreement, StatsError> {
+        let mean = |sum: &i128| *sum as f64 / self.puzzles as f64 / 1e6;
         let mut differences = Vec::new();
         let mut agrees = true;
-        for (index, one) in runs.iter().enumerate() {
-            for other in &runs[index + 1..] {
-                let [more, less] = if sum(one) < sum(other) { [other, one] } else { [one, other] };
-                let mut pairs = Clusters::default();
-                more.iter().zip(*less).for_each(|(more, less)| pairs.add([*more, *less]));
-                let difference = Estimate::if_known(pairs.ratio(level))?;
-                agrees &= difference.map_or(more == less, |difference| {
-                    let Interval { low, high } = difference.interval;
-                    ALIKE.holds_between(low, high) == Some(true)
-                });
-                differences.extend(difference);
-            }
+        for Pair { runs: [one, other], costs, alike } in &self.pairs {
+            let more_for_less = if self.sums[*one] < self.sums[*other] { [1, 0] } else { [0, 1] };
+            let difference = Estimate::if_known(costs.pick(more_for_less).ratio(level))?;
+            agrees &= difference.map_or(*alike, |difference| {
+                let Interval { low, high } = difference.interval;
+                ALIKE.holds_between(low, high) == Some(true)
+            });
+            differences.extend(difference);
         }
         let difference = differences.into_iter().max_by(|a, b| farthest(a).total_cmp(&farthest(b)));
-        Ok(Self { reached, glances: runs.iter().map(mean).collect(), difference, agrees })
+        let glances = self.sums.iter().map(mean).collect();
+        Ok(ReachAgreement { reached, glances, difference, agrees })
     }
 }
 
@@ -113,7 +144,14 @@ mod tests {
     }
 
     fn agreement(runs: &[&[i128]]) -> ReachAgreement {
-        ReachAgreement::of(None, runs, Level::default()).unwrap()
+        // In two blocks.
+        let (mut costs, half) = (RunCosts::new(runs.len()), runs[0].len() / 2);
+        let halves = [0..half, half..runs[0].len()];
+        for half in halves {
+            let runs: Vec<&[i128]> = runs.iter().map(|costs| &costs[half.clone()]).collect();
+            costs.add(&runs);
+        }
+        costs.finish(None, Level::default()).unwrap()
     }
 
     #[test]

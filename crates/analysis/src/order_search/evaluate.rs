@@ -13,6 +13,9 @@ use crate::reach::falls_short;
 /// Puzzles per piece of parallel work.
 const BLOCK: usize = 32;
 
+/// Puzzles whose efforts lie in memory together.
+pub(super) const TOGETHER: usize = 10_000;
+
 /// For sets of up to so many puzzles, boards after singles are kept: 25 MB for either order of them.
 const MOST_KEPT: usize = 10_000;
 
@@ -39,11 +42,15 @@ pub(super) struct Totals {
 
 impl Totals {
     pub(super) fn of(efforts: &[PuzzleEffort]) -> Self {
-        efforts.iter().fold(Self::default(), |totals, effort| Self {
-            puzzles: totals.puzzles + 1,
-            glances: totals.glances + effort.glances,
-            reached: totals.reached + u64::from(effort.reached),
-        })
+        let mut totals = Self::default();
+        efforts.iter().for_each(|effort| totals.add(effort));
+        totals
+    }
+
+    pub(super) fn add(&mut self, effort: &PuzzleEffort) {
+        self.puzzles += 1;
+        self.glances += effort.glances;
+        self.reached += u64::from(effort.reached);
     }
 }
 
@@ -51,8 +58,8 @@ impl Totals {
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum FullReach {
     Solved,
-    /// The board state, as [`tallyhouse_engine::Position::states`].
-    Stuck([u16; Cell::COUNT]),
+    /// The board state, as [`tallyhouse_engine::Position::states`]; apart, as most puzzles have none.
+    Stuck(Box<[u16; Cell::COUNT]>),
 }
 
 impl FullReach {
@@ -131,6 +138,12 @@ impl<'a> PuzzleSet<'a> {
         Some(self.after_singles[which].get_or_init(walks))
     }
 
+    /// Ranges of puzzles, one after the other.
+    pub(super) fn blocks(&self) -> impl Iterator<Item = Range<usize>> {
+        let len = self.puzzles.len();
+        (0..len).step_by(TOGETHER).map(move |start| start..len.min(start + TOGETHER))
+    }
+
     pub(super) fn evaluate_all(&self, order: &Order) -> Vec<PuzzleEffort> {
         self.evaluate(order, 0..self.puzzles.len())
     }
@@ -141,7 +154,7 @@ struct Ends(Vec<FullReach>);
 impl Recorder for Ends {
     fn end(&mut self, puzzle: usize, end: &WalkEnd, states: &dyn Fn() -> [u16; Cell::COUNT]) {
         if end.outcome != Outcome::Solved {
-            self.0[puzzle] = FullReach::Stuck(states());
+            self.0[puzzle] = FullReach::Stuck(Box::new(states()));
         }
     }
 }

@@ -69,19 +69,27 @@ pub struct Measured {
     pub reached_interval: Option<Interval>,
 }
 
-impl Measured {
-    pub(super) fn of(
-        order: &Order,
-        efforts: &[PuzzleEffort],
-        weights: &GlanceWeights,
-        level: Level,
-    ) -> Result<Self, StatsError> {
-        let totals = Totals::of(efforts);
-        let mut costs = Clusters::default();
-        efforts.iter().for_each(|effort| costs.add([effort.glances.millionths(weights), PUZZLE]));
-        let (glances, glances_estimate) = PuzzleMean::of_costs(&costs, level)?;
+/// What an order cost and reached on puzzles that come block by block.
+#[derive(Default)]
+pub(super) struct MeasuredSums {
+    totals: Totals,
+    costs: Clusters<2>,
+}
+
+impl MeasuredSums {
+    /// Adds puzzles.
+    pub(super) fn add(&mut self, efforts: &[PuzzleEffort], weights: &GlanceWeights) {
+        for effort in efforts {
+            self.totals.add(effort);
+            self.costs.add([effort.glances.millionths(weights), PUZZLE]);
+        }
+    }
+
+    pub(super) fn finish(&self, order: &Order, level: Level) -> Result<Measured, StatsError> {
+        let Self { totals, costs } = self;
+        let (glances, glances_estimate) = PuzzleMean::of_costs(costs, level)?;
         let reached = Share::new(totals.reached, totals.puzzles)?;
-        Ok(Self {
+        Ok(Measured {
             raw: totals.glances.into(),
             glances,
             glances_estimate,
@@ -127,13 +135,6 @@ pub struct CostDifference {
 }
 
 impl CostDifference {
-    /// Compares costs of the same puzzles in millionths.
-    pub(super) fn of(here: &[i128], there: &[i128], level: Level) -> Result<Self, StatsError> {
-        let mut costs = Clusters::default();
-        here.iter().zip(there).for_each(|(here, there)| costs.add([*here, *there, PUZZLE]));
-        Self::of_costs(&costs, level)
-    }
-
     /// Compares by clusters of (cost, cost of the other, size); the p-value is not corrected yet.
     pub(crate) fn of_costs(costs: &Clusters<3>, level: Level) -> Result<Self, StatsError> {
         let difference = costs.pick([0, 2]).quotient()? - costs.pick([1, 2]).quotient()?;
@@ -199,24 +200,36 @@ pub struct Comparison {
     pub reached_p_holm: f64,
 }
 
-impl Comparison {
-    /// Compares efforts on the same puzzles; p-values are not corrected yet.
-    pub(super) fn of(
+/// What two orders cost and reached on the same puzzles, which come block by block.
+#[derive(Default)]
+pub(super) struct ComparisonSums {
+    /// Both, here only, there only, neither.
+    reached: [u64; 4],
+    costs: Clusters<3>,
+}
+
+impl ComparisonSums {
+    /// Adds puzzles.
+    pub(super) fn add(
+        &mut self,
         here: &[PuzzleEffort],
         there: &[PuzzleEffort],
         weights: &GlanceWeights,
-        level: Level,
-    ) -> Result<Self, StatsError> {
-        // Both, here only, there only, neither.
-        let mut reached = [0; 4];
+    ) {
         for (here, there) in here.iter().zip(there) {
-            reached[usize::from(!here.reached) * 2 + usize::from(!there.reached)] += 1;
+            self.reached[usize::from(!here.reached) * 2 + usize::from(!there.reached)] += 1;
+            let [here, there] = [here, there].map(|effort| effort.glances.millionths(weights));
+            self.costs.add([here, there, PUZZLE]);
         }
-        let [both, here_only, there_only, neither] = reached;
+    }
+
+    /// Compares them; p-values are not corrected yet.
+    pub(super) fn finish(&self, level: Level) -> Result<Comparison, StatsError> {
+        let [both, here_only, there_only, neither] = self.reached;
         let reached = PairedCounts::new(both, here_only, there_only, neither)?;
         let reached_p = reached.p_value_equal();
-        Ok(Self {
-            cost: CostDifference::of(&costs(here, weights), &costs(there, weights), level)?,
+        Ok(Comparison {
+            cost: CostDifference::of_costs(&self.costs, level)?,
             reached,
             this_only: here_only,
             other_only: there_only,
@@ -232,9 +245,49 @@ pub(super) fn more(ratio: &Estimate) -> words::Measured {
     words::Measured::from(*ratio).plus(-1.0)
 }
 
-/// What each puzzle costs, in millionths of a glance.
-pub(super) fn costs(efforts: &[PuzzleEffort], weights: &GlanceWeights) -> Vec<i128> {
-    efforts.iter().map(|effort| effort.glances.millionths(weights)).collect()
+/// All puzzles at once.
+#[cfg(test)]
+mod of_puzzles {
+    use super::*;
+
+    impl Measured {
+        pub(in super::super) fn of(
+            order: &Order,
+            efforts: &[PuzzleEffort],
+            weights: &GlanceWeights,
+            level: Level,
+        ) -> Result<Self, StatsError> {
+            let mut sums = MeasuredSums::default();
+            sums.add(efforts, weights);
+            sums.finish(order, level)
+        }
+    }
+
+    impl Comparison {
+        pub(in super::super) fn of(
+            here: &[PuzzleEffort],
+            there: &[PuzzleEffort],
+            weights: &GlanceWeights,
+            level: Level,
+        ) -> Result<Self, StatsError> {
+            let mut sums = ComparisonSums::default();
+            sums.add(here, there, weights);
+            sums.finish(level)
+        }
+    }
+
+    impl CostDifference {
+        /// Costs are in millionths.
+        pub(in super::super) fn of(
+            here: &[i128],
+            there: &[i128],
+            level: Level,
+        ) -> Result<Self, StatsError> {
+            let mut costs = Clusters::default();
+            here.iter().zip(there).for_each(|(here, there)| costs.add([*here, *there, PUZZLE]));
+            Self::of_costs(&costs, level)
+        }
+    }
 }
 
 #[cfg(test)]

@@ -38,18 +38,20 @@ use tallyhouse_engine::Order;
 use tallyhouse_engine::effort::GlanceWeights;
 use tallyhouse_stats::{Level, Share, StatsError, holm};
 
+use agreement::RunCosts;
 pub use agreement::{AGREEMENT_MARGIN, Agreement, ReachAgreement};
 use archive::Point;
 pub use climb::Evaluations;
 use climb::{Found, Search};
 use draft::Draft;
-use evaluate::{PuzzleEffort, PuzzleSet, Totals};
+use evaluate::{PuzzleEffort, PuzzleSet, TOGETHER, Totals};
 pub use findings::order_label;
 pub use measured::{Comparison, CostDifference, Measured, PuzzleMean};
+use measured::{ComparisonSums, MeasuredSums};
 pub use ratio_rule::RatioRow;
 use ratio_rule::RatioTable;
 pub use reader_price::ReaderPrice;
-use reader_price::{ByLearning, by_learning, is_robust};
+use reader_price::{PriceSums, by_learning, is_robust};
 pub use steps::OrderSteps;
 
 use crate::population::population;
@@ -98,6 +100,8 @@ impl OrderSettings {
     pub const TRIED: RangeInclusive<u64> = 1..=10_000_000;
     /// How many rulebooks of the frontier may be reported.
     pub const REPORTED: RangeInclusive<u64> = 1..=1000;
+    /// How many rulebooks of the frontier are reported, if nothing else is wished.
+    pub const FRONTIER: u64 = 12;
     /// How many orders each run walks, if nothing else is wished.
     pub const EVALUATIONS: u64 = 3000;
 
@@ -371,15 +375,21 @@ fn agreement<T>(
             })
             .map(|point| &point.item.draft)
             .collect();
-        let mut costs: HashMap<&Draft, Vec<i128>> = HashMap::new();
-        for draft in &best {
-            costs.entry(draft).or_insert_with(|| {
-                measured::costs(&held_out.evaluate_all(&draft.order()), &settings.weights)
-            });
+        let mut compared = RunCosts::new(best.len());
+        for range in held_out.blocks() {
+            let mut costs: HashMap<&Draft, Vec<i128>> = HashMap::new();
+            for draft in &best {
+                costs.entry(draft).or_insert_with(|| {
+                    let efforts = held_out.evaluate(&draft.order(), range.clone());
+                    let cost = |effort: &PuzzleEffort| effort.glances.millionths(&settings.weights);
+                    efforts.iter().map(cost).collect()
+                });
+            }
+            let costs: Vec<&[i128]> = best.iter().map(|draft| &costs[*draft][..]).collect();
+            compared.add(&costs);
         }
         let reached = reached.map(|reached| Share::new(reached, settings.training.len() as u64));
-        let costs: Vec<&[i128]> = best.iter().map(|draft| &costs[*draft][..]).collect();
-        Ok(ReachAgreement::of(reached.transpose()?, &costs, settings.level)?)
+        Ok(compared.finish(reached.transpose()?, settings.level)?)
     };
     let reaches = chosen.iter().map(|point| Some(point.reached)).chain([None]);
     let reaches = reaches.map(compare).collect::<Result<Vec<_>, _>>()?;
@@ -413,10 +423,11 @@ fn check_disjoint(settings: &OrderSettings) -> Result<(), OrderError> {
         puzzles.par_iter().map(|puzzle| canonical::<Frame9>(&puzzle.into()).form).collect()
     };
     let training: HashMap<_, usize> = forms(&settings.training).into_iter().zip(1..).collect();
-    for (index, form) in forms(&settings.held_out).iter().enumerate() {
-        if let Some(&training) = training.get(form) {
-            let puzzle = settings.held_out[index].to_string();
-            return Err(OrderError::Shared { held_out: index + 1, training, puzzle });
+    let held_out = settings.held_out.chunks(TOGETHER).flat_map(forms);
+    for ((form, puzzle), number) in held_out.zip(&settings.held_out).zip(1..) {
+        if let Some(&training) = training.get(&form) {
+            let puzzle = puzzle.to_string();
+            return Err(OrderError::Shared { held_out: number, training, puzzle });
         }
     }
     Ok(())
@@ -433,9 +444,29 @@ fn report(
     held_out: &PuzzleSet<'_>,
 ) -> Result<Vec<ReportedOrder>, OrderError> {
     let OrderSettings { weights, level, readers, .. } = settings;
-    let mut start: Option<(Vec<PuzzleEffort>, ByLearning)> = None;
-    let mut reported = Vec::new();
-    for (index, draft) in drafts.iter().enumerate() {
+    let orders: Vec<Order> = drafts.iter().map(Draft::order).collect();
+    let mut sums: Vec<OrderSums<'_>> = orders.iter().map(|_| OrderSums::new(readers)).collect();
+    for range in training.blocks() {
+        for (sums, order) in sums.iter_mut().zip(&orders) {
+            sums.training.add(&training.evaluate(order, range.clone()), weights);
+        }
+    }
+    for range in held_out.blocks() {
+        let walk = |order: &Order| {
+            let puzzles = &held_out.puzzles()[range.clone()];
+            (held_out.evaluate(order, range.clone()), by_learning(puzzles, order))
+        };
+        let start = walk(&orders[0]);
+        for ((sums, order), draft) in sums.iter_mut().zip(&orders).zip(drafts) {
+            let other = (*draft != drafts[0]).then(|| walk(order));
+            let here = other.as_ref().unwrap_or(&start);
+            sums.held_out.add(&here.0, weights);
+            sums.against_start.add(&here.0, &start.0, weights);
+            sums.prices.iter_mut().for_each(|price| price.add(&here.1, &start.1));
+        }
+    }
+    let reported = sums.iter().zip(drafts).zip(orders).enumerate();
+    let reported = reported.map(|(index, ((sums, draft), order))| {
         let name = match index {
             0 => "start".to_owned(),
             1 => "ladder".to_owned(),
@@ -443,29 +474,44 @@ fn report(
             3 => RECOMMENDED.to_owned(),
             _ => format!("frontier {}", index - 3),
         };
-        let order = draft.order();
-        let of_order = |efforts: &[_]| Measured::of(&order, efforts, weights, *level);
-        let here = (held_out.evaluate_all(&order), by_learning(held_out.puzzles(), &order));
-        let other = start.as_ref().filter(|_| *draft != drafts[0]);
-        let against_start =
-            other.map(|start| Comparison::of(&here.0, &start.0, weights, *level)).transpose()?;
-        let prices = ReaderPrice::all(readers, &here.1, other.map(|start| &start.1), *level)?;
+        let is_start = *draft == drafts[0];
+        let against_start = (!is_start).then(|| sums.against_start.finish(*level)).transpose()?;
+        let prices = sums.prices.iter().map(|price| price.finish(is_start, *level));
+        let prices = prices.collect::<Result<Vec<_>, _>>()?;
         let differences = prices.iter().filter_map(|price| price.against_start.as_ref());
         let robust = against_start.as_ref().map(|compared| is_robust(differences, compared));
-        reported.push(ReportedOrder {
+        Ok(ReportedOrder {
             name,
             steps: OrderSteps::of(draft),
-            training: of_order(&training.evaluate_all(&order))?,
-            held_out: of_order(&here.0)?,
+            training: sums.training.finish(&order, *level)?,
+            held_out: sums.held_out.finish(&order, *level)?,
             order,
             against_start,
             readers: prices,
             robust,
             on_frontier: false,
-        });
-        start.get_or_insert(here);
+        })
+    });
+    reported.collect()
+}
+
+/// What an order cost and reached, and what the start did.
+struct OrderSums<'a> {
+    training: MeasuredSums,
+    held_out: MeasuredSums,
+    against_start: ComparisonSums,
+    prices: Vec<PriceSums<'a>>,
+}
+
+impl<'a> OrderSums<'a> {
+    fn new(readers: &'a [ReaderFile]) -> Self {
+        Self {
+            training: MeasuredSums::default(),
+            held_out: MeasuredSums::default(),
+            against_start: ComparisonSums::default(),
+            prices: readers.iter().map(PriceSums::new).collect(),
+        }
     }
-    Ok(reported)
 }
 
 /// Marks the orders of the training's frontier that no other order of the report dominates.

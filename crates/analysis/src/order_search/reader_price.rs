@@ -45,36 +45,34 @@ pub(super) fn by_learning(puzzles: &[Puzzle], order: &Order) -> ByLearning {
     puzzles.par_chunks(BLOCK).map_init(|| DueWalker::new(order), walk).flatten_iter().collect()
 }
 
-impl ReaderPrice {
-    /// Prices an order for each reader, and against the start if there is one.
-    pub(super) fn all(
-        readers: &[ReaderFile],
-        here: &ByLearning,
-        start: Option<&ByLearning>,
-        level: Level,
-    ) -> Result<Vec<Self>, StatsError> {
-        readers.iter().map(|reader| Self::of(reader, here, start, level)).collect()
+/// What an order and the start cost a reader, on puzzles that come block by block.
+pub(super) struct PriceSums<'a> {
+    reader: &'a ReaderFile,
+    costs: Clusters<3>,
+}
+
+impl<'a> PriceSums<'a> {
+    pub(super) fn new(reader: &'a ReaderFile) -> Self {
+        Self { reader, costs: Clusters::default() }
     }
 
-    fn of(
-        reader: &ReaderFile,
-        here: &ByLearning,
-        start: Option<&ByLearning>,
-        level: Level,
-    ) -> Result<Self, StatsError> {
-        let costs = |glances: &ByLearning| -> Vec<i128> {
-            let of_reader = |glances: &[Glances; 4]| {
-                glances[reader.model.learning as usize].millionths(&reader.model.weights)
-            };
-            glances.iter().map(of_reader).collect()
-        };
-        let here = costs(here);
-        let mut sums = Clusters::default();
-        here.iter().for_each(|cost| sums.add([*cost, PUZZLE]));
-        let (glances, glances_estimate) = PuzzleMean::of_costs(&sums, level)?;
+    /// Adds puzzles.
+    pub(super) fn add(&mut self, here: &ByLearning, start: &ByLearning) {
+        let model = &self.reader.model;
+        for puzzle in here.iter().zip(start) {
+            let [here, start] = [puzzle.0, puzzle.1]
+                .map(|glances| glances[model.learning as usize].millionths(&model.weights));
+            self.costs.add([here, start, PUZZLE]);
+        }
+    }
+
+    /// Prices the order, and against the start if it is another.
+    pub(super) fn finish(&self, is_start: bool, level: Level) -> Result<ReaderPrice, StatsError> {
+        let (glances, glances_estimate) = PuzzleMean::of_costs(&self.costs.pick([0, 2]), level)?;
         let against_start =
-            start.map(|start| CostDifference::of(&here, &costs(start), level)).transpose()?;
-        Ok(Self { reader: reader.name.clone(), glances, glances_estimate, against_start })
+            (!is_start).then(|| CostDifference::of_costs(&self.costs, level)).transpose()?;
+        let reader = self.reader.name.clone();
+        Ok(ReaderPrice { reader, glances, glances_estimate, against_start })
     }
 }
 

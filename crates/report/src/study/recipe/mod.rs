@@ -211,7 +211,7 @@ pub struct OrderSearch {
     #[serde(default)]
     pub readers: Vec<String>,
     /// How many rulebooks to report at most.
-    #[serde(default = "twelve", deserialize_with = "limits::frontier")]
+    #[serde(default = "usual_frontier", deserialize_with = "limits::frontier")]
     pub frontier: u64,
 }
 
@@ -223,8 +223,8 @@ fn usual_evaluations() -> u64 {
     OrderSettings::EVALUATIONS
 }
 
-fn twelve() -> u64 {
-    12
+fn usual_frontier() -> u64 {
+    OrderSettings::FRONTIER
 }
 
 #[derive(Deserialize)]
