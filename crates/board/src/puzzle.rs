@@ -38,7 +38,7 @@ pub struct Repeat {
 #[non_exhaustive]
 pub enum ParsePuzzleError {
     /// The text does not have 81 characters.
-    #[error("{found} characters instead of 81")]
+    #[error("{found} character{} instead of 81", if *.found == 1 { "" } else { "s" })]
     Length {
         /// How many characters were found.
         found: usize,
@@ -214,6 +214,7 @@ mod tests {
         let message = |text: &str| text.parse::<Puzzle>().unwrap_err().to_string();
         assert_eq!(message(&BLANK[1..]), "80 characters instead of 81");
         assert_eq!(message(&format!("{BLANK}.")), "82 characters instead of 81");
+        assert_eq!(message("."), "1 character instead of 81");
         let with = |at: usize, found: &str| format!("{}{found}{}", &BLANK[..at], &BLANK[at + 1..]);
         assert_eq!(
             message(&with(4, "x")),
