@@ -6,8 +6,7 @@ use std::sync::Mutex;
 
 use rand::{Rng, RngExt};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
-use serde_json::{Value, json};
-use tallyhouse_storage::{Files, Written, write_json, write_sealed};
+use tallyhouse_tests::forged::seal;
 
 use crate::figures::{Figures, tell};
 use crate::mutate::mutate;
@@ -55,33 +54,6 @@ fn asks_for_more(bytes: &[u8], good: &[u8]) -> bool {
         numbers.map(value).fold(0.0, f64::max)
     };
     largest(bytes) > largest(good)
-}
-
-/// Lists the files of a folder as if what is in them had been written so; none if a list is no JSON.
-fn seal(folder: &Path, changed: &Path) -> Option<()> {
-    let json =
-        |file: &Path| -> Option<Value> { serde_json::from_slice(&fs::read(file).ok()?).ok() };
-    // What carries its own digest.
-    if changed.extension().is_some_and(|kind| kind == "json") {
-        let mut value = json(changed)?;
-        if value.as_object_mut()?.remove("seal").is_some() {
-            write_sealed(changed, &value).ok()?;
-        }
-    }
-    let at = ["manifest.json", "study.json"].map(|name| folder.join(name));
-    let at = at.iter().find(|at| at.exists())?;
-    let mut manifest = json(at)?;
-    manifest.as_object_mut()?.remove("seal");
-    let mut files = Files::of(folder).ok()?;
-    files.remove(&at.file_name()?.to_str()?.parse().ok()?);
-    manifest["files"] = if manifest["files"].is_array() {
-        json!(files)
-    } else {
-        files.remove(&"files.json".parse().ok()?);
-        let Written { bytes, blake3 } = write_json(&folder.join("files.json"), &files).ok()?;
-        json!({ "list": "files.json", "bytes": bytes, "blake3": blake3 })
-    };
-    write_sealed(at, &manifest).ok().map(drop)
 }
 
 /// Counts the lines that are rows.
