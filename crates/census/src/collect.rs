@@ -1,6 +1,7 @@
 //! Reading sources into a collection folder: every row is kept, rejected or reported as a repeat.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use tallyhouse_collection::{
     BlockHasher, Entry, Families, Numbering, Origin, Part, Progress, Reject, Rejects, Rows, Seen,
@@ -10,8 +11,8 @@ use tallyhouse_storage::{NewFile, NewFolder, Replace};
 use tallyhouse_words::{as_field, shown};
 
 use crate::folder::{
-    CollectionManifest, CollectionTotals, KIND, PART, make_table_folder, put_families_together,
-    write_part,
+    CollectedRow, CollectionManifest, CollectionTotals, KIND, PART, make_table_folder,
+    put_families_together, write_part,
 };
 use crate::manifest::tool;
 use crate::{CensusError, SCHEMA_VERSION};
@@ -92,7 +93,10 @@ struct Collecting<'a> {
     rejects: Rejects,
     repeats: Option<csv::Writer<NewFile>>,
     seen: SeenBefore,
-    waiting: Vec<Entry>,
+    /// The names of the sources.
+    files: Vec<Arc<str>>,
+    /// The rows of the next part.
+    waiting: Vec<CollectedRow>,
     parts: u64,
     hasher: BlockHasher,
     families: Families,
@@ -121,6 +125,7 @@ impl<'a> Collecting<'a> {
             rejects: Rejects::in_folder(&settings.sources, out),
             repeats: None,
             seen: SeenBefore::in_folder(out).map_err(CensusError::write(out))?,
+            files: settings.sources.iter().map(|source| source.name().into()).collect(),
             waiting: Vec::new(),
             parts: 0,
             hasher: BlockHasher::new(Numbering::Rows, 0),
@@ -168,7 +173,8 @@ impl<'a> Collecting<'a> {
         self.totals.weighted += u64::from(entry.weight.is_some());
         self.hasher.row(self.totals.puzzles - 1, &entry.to_string());
         self.scattered |= entry.family.is_some_and(|family| !self.families.take(family));
-        self.waiting.push(entry);
+        let file = Arc::clone(&self.files[entry.source]);
+        self.waiting.push(CollectedRow::new(self.totals.puzzles - 1, entry, file));
         if self.waiting.len() == PART { self.write_part() } else { Ok(()) }
     }
 
@@ -203,9 +209,8 @@ impl<'a> Collecting<'a> {
     }
 
     fn write_part(&mut self) -> Result<(), CensusError> {
-        let first = self.totals.puzzles - self.waiting.len() as u64;
-        let entries = std::mem::take(&mut self.waiting);
-        write_part(&self.out, self.parts, first, entries, &self.settings.sources)?;
+        write_part(&self.out, self.parts, &self.waiting)?;
+        self.waiting.clear();
         self.parts += 1;
         Ok(())
     }

@@ -1,16 +1,15 @@
 //! The collection folder: checked puzzles as Parquet, with where they came from.
 
+use std::collections::HashMap;
 use std::fs;
 use std::io::{self, Read};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use polars::prelude::{
-    Float64Type, Int64Type, JoinArgs, JoinType, LazyFrame, PolarsError, SortMultipleOptions,
-    UnionArgs, col, concat,
-};
+use polars::prelude::Int64Type;
 use serde::{Deserialize, Serialize};
+use tallyhouse_board::Puzzle;
 use tallyhouse_collection::{
     BlockDigests, BlockHasher, Entry, EntryText, Numbering, Source, Weight,
 };
@@ -20,7 +19,7 @@ use crate::CensusError;
 use crate::dataset::is_dataset;
 use crate::layout::table_path;
 use crate::manifest::read_manifest;
-use crate::schema::{Table, column, values};
+use crate::schema::{Table, column, texts, values};
 use crate::table_file::{TableFile, write_table};
 
 /// How many puzzles a file of the table holds.
@@ -86,9 +85,21 @@ pub struct CollectionTotals {
 pub(crate) struct CollectedRow {
     /// The position in the collection.
     number: u64,
-    entry: Entry,
+    puzzle: Puzzle,
+    label: Option<String>,
+    weight: Option<Weight>,
+    family: Option<u64>,
     /// The name of its source.
-    file: String,
+    file: Arc<str>,
+    line: u64,
+}
+
+impl CollectedRow {
+    /// Takes what is kept of an entry.
+    pub(crate) fn new(number: u64, entry: Entry, file: Arc<str>) -> Self {
+        let Entry { puzzle, label, weight, family, line, .. } = entry;
+        Self { number, puzzle, label, weight, family, file, line }
+    }
 }
 
 /// One row per puzzle of a collection.
@@ -103,53 +114,40 @@ pub(crate) static COLLECTION: Table<CollectedRow> = Table {
             "line",
             "",
             "the givens, row by row: 81 of `1`–`9` and `.` for a blank",
-            |rows, _| values(rows, |row| row.entry.puzzle.to_string()),
+            |rows, _| texts(rows, |row| Some(row.puzzle.to_string())),
         ),
         column("clues", "cells", "number of givens", |rows, _| {
-            values(rows, |row| row.entry.puzzle.clues() as u8)
+            values(rows, |row| row.puzzle.clues() as u8)
         }),
         column::<CollectedRow>("label", "", "what stood with the puzzle", |rows, _| {
-            values(rows, |row| row.entry.label.clone())
+            texts(rows, |row| row.label.as_deref())
         })
         .empty("if it has none"),
         // A weight has at most sixteen digits, so a double keeps it to the millionth.
         column("weight", "", "how much the puzzle counts; 1 if not given", |rows, _| {
-            let weight = |row: &CollectedRow| row.entry.weight.unwrap_or(Weight::ONE);
+            let weight = |row: &CollectedRow| row.weight.unwrap_or(Weight::ONE);
             values(rows, |row| weight(row).millionths() as f64 / 1e6)
         }),
         column("weighted", "", "whether a weight is given", |rows, _| {
-            values(rows, |row| row.entry.weight.is_some())
+            values(rows, |row| row.weight.is_some())
         }),
         column::<CollectedRow>(
             "family",
             "",
             "puzzles of one family depend on each other",
-            |rows, _| values(rows, |row| row.entry.family.map(u64::cast_signed)),
+            |rows, _| values(rows, |row| row.family.map(u64::cast_signed)),
         )
         .empty("if the puzzle stands alone"),
-        column("file", "", "the name of its source", |rows, _| {
-            values(rows, |row| row.file.clone())
-        }),
+        column("file", "", "the name of its source", |rows, _| texts(rows, |row| Some(&row.file))),
         column("source_line", "", "its line there, from 1", |rows, _| {
-            values(rows, |row| row.entry.line.cast_signed())
+            values(rows, |row| row.line.cast_signed())
         }),
     ],
 };
 
-/// Writes one file of the table; `first` is the position in the collection of its first puzzle.
-pub(crate) fn write_part(
-    out: &Path,
-    part: u64,
-    first: u64,
-    entries: Vec<Entry>,
-    sources: &[Source],
-) -> Result<(), CensusError> {
-    let row = |(number, entry): (u64, Entry)| {
-        let file = sources[entry.source].name().to_owned();
-        CollectedRow { number, entry, file }
-    };
-    let rows: Vec<CollectedRow> = (first..).zip(entries).map(row).collect();
-    write_table(&table_path(out, COLLECTION.name, part), COLLECTION.frame(&rows, &[], false))?;
+/// Writes one file of the table.
+pub(crate) fn write_part(out: &Path, part: u64, rows: &[CollectedRow]) -> Result<(), CensusError> {
+    write_table(&table_path(out, COLLECTION.name, part), COLLECTION.frame(rows, &[], false))?;
     Ok(())
 }
 
@@ -253,16 +251,15 @@ fn part_text(
 
 /// Returns the rows of a table as text, the first of them left out.
 fn text_of(table: &TableFile, skip: usize) -> Result<Vec<u8>, CensusError> {
-    let weights = table.numbers::<Float64Type>("weight")?;
+    let weights = table.weights()?;
     let weighted = table.truths("weighted")?;
     let families = table.optional::<Int64Type>("family")?;
     let mut text = String::with_capacity(table.height() * 90);
     for row in skip..table.height() {
-        let weight = Weight::from_millionths((weights[row] * 1e6).round() as u64);
         let entry = EntryText {
             grid: &table.text("line", row)?.unwrap_or_default(),
             label: table.text("label", row)?,
-            weight: weight.filter(|_| weighted[row]),
+            weight: weighted[row].then_some(weights[row]),
             family: families[row].map(i64::cast_unsigned),
         };
         text += &format!("{entry}\n");
@@ -279,20 +276,21 @@ pub(crate) fn put_families_together(out: &Path, parts: u64) -> Result<String, Ce
         let bytes = fs::read(&path).map_err(StorageError::read(&path))?;
         TableFile::of_bytes(path, bytes, &COLLECTION, &columns, &[])
     };
-    let tables: Vec<TableFile> = (0..parts).map(read).collect::<Result<_, _>>()?;
-    let Some(any) = tables.first() else { return Ok(BlockDigests::default().digest()) };
-    let frames: Vec<LazyFrame> = tables.iter().map(TableFile::lazy).collect();
-    let failed = |error: PolarsError| any.damaged(error.to_string());
-    let all = concat(frames, UnionArgs::default()).map_err(failed)?;
-    let families = all.clone().filter(col("family").is_not_null());
-    let first = families.group_by([col("family")]).agg([col("puzzle").min().alias("first")]);
-    let key = [col("family")];
-    let together = all
-        .join(first, &key, &key, JoinArgs::new(JoinType::Left))
-        .with_columns([col("first").fill_null(col("puzzle"))])
-        .sort(["first", "puzzle"], SortMultipleOptions::default())
-        .select(columns.iter().map(|name| col(*name)).collect::<Vec<_>>());
-    let together = any.collect(together)?;
+    if parts == 0 {
+        return Ok(BlockDigests::default().digest());
+    }
+    let mut all = read(0)?;
+    (1..parts).try_for_each(|part| all.append(read(part)?))?;
+    let families = all.optional::<Int64Type>("family")?;
+    let mut first = HashMap::new();
+    let place = |(row, family): (u32, &Option<i64>)| match family {
+        Some(family) => *first.entry(*family).or_insert(row),
+        None => row,
+    };
+    let places: Vec<u32> = (0..).zip(&families).map(place).collect();
+    let mut order: Vec<u32> = (0..).take(places.len()).collect();
+    order.sort_by_key(|row| places[*row as usize]);
+    let together = all.in_order(order)?;
     let rows = together.height();
     let mut hasher = BlockHasher::new(Numbering::Rows, 0);
     for (part, start) in (0..).zip((0..rows).step_by(PART)) {

@@ -10,7 +10,6 @@
 
 mod ask;
 mod boards;
-mod clusters;
 mod collect;
 mod counts;
 mod csv_file;

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use polars::prelude::{DataType, Expr, LazyFrame, col, lit, when};
+use polars::prelude::{Int64Type, UInt16Type};
+use tallyhouse_collection::Weight;
 
-use crate::clusters::{Counted, counted, each_counted};
 use crate::tables::{POSITIONS, PUZZLES};
 use crate::{CensusError, Dataset};
 
@@ -38,61 +38,93 @@ pub struct NeededLooks {
     pub last: Vec<Tally>,
 }
 
-/// What is counted: the indices of looks are added.
-mod code {
-    pub(super) const ALL: u16 = 0;
-    pub(super) const FIRST: u16 = 1000;
-    pub(super) const LAST: u16 = 2000;
-}
-
-/// Visits the clusters of a dataset with tables: puzzles without a family in the order of the
-/// collection, then the families.
+/// Visits the clusters of a dataset with tables, families and puzzles without one, in the order of the
+/// collection, in which families stand together.
 ///
-/// Memory is bounded by one part and the number of families.
+/// Memory is bounded by one part.
 ///
 /// # Errors
 /// If the dataset is not whole, has no tables, or can't be read.
 pub fn each_needed(folder: &Path, visit: &mut dyn FnMut(&NeededLooks)) -> Result<(), CensusError> {
     let dataset = Dataset::open(folder)?;
     let looks = dataset.manifest().walk.order.len();
-    let ask = |part| needed(&dataset, part, looks as u16);
-    each_counted(&dataset, &ask, &mut |counted| visit(&NeededLooks::of(counted, looks)))
+    let mut cluster = NeededLooks::new(looks);
+    let mut family = None;
+    for part in dataset.parts() {
+        for puzzle in puzzles(&dataset, part, looks)? {
+            if cluster.all.puzzles > 0 && (family.is_none() || puzzle.family != family) {
+                visit(&cluster);
+                cluster = NeededLooks::new(looks);
+            }
+            family = puzzle.family;
+            cluster.add(&puzzle);
+        }
+    }
+    if cluster.all.puzzles > 0 {
+        visit(&cluster);
+    }
+    Ok(())
 }
 
-fn needed(dataset: &Dataset, part: u64, looks: u16) -> Result<Vec<LazyFrame>, CensusError> {
-    let index = |look: &str| col(look).to_physical().cast(DataType::UInt16);
-    let once = |code: Expr| counted(code, lit(1u64));
-    let (without, nothing) = (code::FIRST + looks, code::FIRST + looks + 1);
-    let columns = ["puzzle", "quiet_positions", "hardest_look"];
-    let puzzles = dataset.table(&PUZZLES, part, &columns)?;
+/// What a puzzle needed, by places in [`NeededLooks`].
+struct Needed {
+    family: Option<i64>,
+    weight: Weight,
+    first: usize,
+    last: usize,
+}
+
+fn puzzles(dataset: &Dataset, part: u64, looks: usize) -> Result<Vec<Needed>, CensusError> {
+    let columns = ["puzzle", "quiet_positions", "hardest_look", "weight", "family"];
+    let table = dataset.table(&PUZZLES, part, &columns)?;
     let columns = ["puzzle", "position", "look_applied"];
     let positions = dataset.table(&POSITIONS, part, &columns)?;
-    // A digit that is given is no look.
-    let found = index("look_applied").lt(lit(looks));
-    let first = when(found).then(index("look_applied") + lit(code::FIRST)).otherwise(lit(nothing));
-    Ok(vec![
-        puzzles.lazy().select(once(lit(code::ALL))),
-        puzzles.lazy().select(once(index("hardest_look").fill_null(lit(looks)) + lit(code::LAST))),
-        puzzles.lazy().filter(col("quiet_positions").eq(lit(0u16))).select(once(lit(without))),
-        positions.lazy().filter(col("position").eq(lit(0u16))).select(once(first)),
-    ])
+    let at = positions.numbers::<UInt16Type>("position")?;
+    let applied = positions.integers("look_applied")?;
+    let of = positions.numbers::<Int64Type>("puzzle")?;
+    let mut first_ones = at
+        .into_iter()
+        .zip(of.into_iter().zip(applied.iter()))
+        .filter(|(at, _)| *at == 0)
+        .map(|(_, of)| of)
+        .peekable();
+    let quiet = table.numbers::<UInt16Type>("quiet_positions")?;
+    let (hardest, families) = (table.integers("hardest_look")?, table.integers("family")?);
+    let weights = table.weights()?;
+    let mut all = Vec::with_capacity(weights.len());
+    for (row, puzzle) in table.numbers::<Int64Type>("puzzle")?.into_iter().enumerate() {
+        let first = match (quiet[row], first_ones.next_if(|(of, _)| *of == puzzle)) {
+            (0, None) => looks,
+            // A digit that is given is no look.
+            (1.., Some((_, look))) => {
+                look.map(|look| look as usize).filter(|look| *look < looks).unwrap_or(looks + 1)
+            }
+            _ => {
+                return Err(positions.damaged(format!("it has other positions of puzzle {puzzle}")));
+            }
+        };
+        let last = hardest.get(row).map_or(looks, |look| look as usize);
+        all.push(Needed { family: families.get(row), weight: weights[row], first, last });
+    }
+    match first_ones.next() {
+        None => Ok(all),
+        Some((puzzle, _)) => Err(positions.damaged(format!("puzzle {puzzle} is out of order"))),
+    }
 }
 
 impl NeededLooks {
-    fn of(counted: &[Counted], looks: usize) -> Self {
-        let mut needed = Self {
+    fn new(looks: usize) -> Self {
+        Self {
             all: Tally::default(),
             first: vec![Tally::default(); looks + 2],
             last: vec![Tally::default(); looks + 1],
-        };
-        for &Counted { code, times, weight, .. } in counted {
-            let tally = match code {
-                code::LAST.. => &mut needed.last[usize::from(code - code::LAST)],
-                code::FIRST.. => &mut needed.first[usize::from(code - code::FIRST)],
-                _ => &mut needed.all,
-            };
-            *tally = Tally { puzzles: times, weight };
         }
-        needed
+    }
+
+    fn add(&mut self, puzzle: &Needed) {
+        let tally = Tally { puzzles: 1, weight: puzzle.weight.millionths().into() };
+        for sums in [&mut self.all, &mut self.first[puzzle.first], &mut self.last[puzzle.last]] {
+            sums.add(tally);
+        }
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use polars::prelude::{
     Categorical8Type, CategoricalChunked, DataFrame, DataType, FrozenCategories, IntoSeries,
-    NamedFrom, PolarsResult, Series, UInt8Chunked,
+    NamedFrom, PolarsResult, Series, StringChunked, UInt8Chunked,
 };
 
 /// The version of the tables, the CSV headers and the manifest.
@@ -164,6 +164,14 @@ where
 {
     let values: Vec<T> = rows.iter().map(of).collect();
     Ok(Series::new("".into(), values))
+}
+
+/// Takes a text of each row that has one.
+pub(crate) fn texts<'a, R, T: AsRef<str>>(
+    rows: &'a [R],
+    of: impl Fn(&'a R) -> Option<T>,
+) -> PolarsResult<Series> {
+    Ok(rows.iter().map(of).collect::<StringChunked>().into_series())
 }
 
 /// Takes a word of each row from a short list, given by its place there.

@@ -1,14 +1,18 @@
 //! One Parquet file of a table, written and read back.
 
+use std::cell::Cell;
 use std::io::{self, Cursor};
 use std::panic::{self, AssertUnwindSafe};
 use std::path::{Path, PathBuf};
+use std::sync::Once;
 
 use polars::prelude::{
-    Column, DataFrame, IntoLazy, LazyFrame, PolarsError, PolarsNumericType, PolarsResult, UInt8Type,
+    Column, DataFrame, DataType, Float64Type, IdxCa, Int64Chunked, PolarsError, PolarsNumericType,
+    PolarsResult, UInt8Type,
 };
 use polars_io::SerReader;
 use polars_io::prelude::{ParallelStrategy, ParquetCompression, ParquetReader, ParquetWriter};
+use tallyhouse_collection::Weight;
 use tallyhouse_storage::{Written, write_file};
 
 use crate::CensusError;
@@ -65,20 +69,33 @@ impl TableFile {
                 .read_parallel(ParallelStrategy::None)
                 .finish()
         };
-        // The library may panic at what no writer writes.
-        let read = match panic::catch_unwind(AssertUnwindSafe(read)) {
-            Ok(read) => read.map_err(|error| io_error(error).to_string()),
-            Err(_) => Err("it is no Parquet file".to_owned()),
+        let read = || match read() {
+            Ok(frame) => match fault(&frame, table, columns, looks) {
+                Ok(None) => Ok(frame),
+                Ok(Some(fault)) => Err(fault),
+                Err(error) => Err(error.to_string()),
+            },
+            Err(error) => Err(io_error(error).to_string()),
         };
-        let frame = read.and_then(|frame| match fault(&frame, table, columns, looks) {
-            Ok(None) => Ok(frame),
-            Ok(Some(fault)) => Err(fault),
-            Err(error) => Err(error.to_string()),
-        });
-        match frame {
+        match unless_it_panics(read).unwrap_or_else(Err) {
             Ok(frame) => Ok(Self { path, frame }),
             Err(reason) => Err(CensusError::Damaged { path, reason }),
         }
+    }
+
+    /// Puts the rows of another table of the kind below these.
+    pub(crate) fn append(&mut self, next: Self) -> Result<(), CensusError> {
+        match self.frame.vstack_mut_owned(next.frame) {
+            Ok(_) => Ok(()),
+            Err(error) => Err(self.damaged(error.to_string())),
+        }
+    }
+
+    /// Returns these rows in this order.
+    pub(crate) fn in_order(&self, rows: Vec<u32>) -> Result<Self, CensusError> {
+        let rows = IdxCa::from_vec("".into(), rows);
+        let frame = self.frame.take(&rows).map_err(|error| self.damaged(error.to_string()))?;
+        Ok(Self { path: self.path.clone(), frame })
     }
 
     /// Returns some of the rows.
@@ -109,29 +126,8 @@ impl TableFile {
         self.frame.height()
     }
 
-    /// Returns the table for a query.
-    pub(crate) fn lazy(&self) -> LazyFrame {
-        self.frame.clone().lazy()
-    }
-
     pub(crate) fn damaged(&self, reason: impl Into<String>) -> CensusError {
         CensusError::Damaged { path: self.path.clone(), reason: reason.into() }
-    }
-
-    /// Runs a query to its end.
-    pub(crate) fn collect(&self, query: LazyFrame) -> Result<Self, CensusError> {
-        let frame = query.collect().map_err(|error| self.damaged(error.to_string()))?;
-        Ok(Self { path: self.path.clone(), frame })
-    }
-
-    /// Tests if there is such a column.
-    pub(crate) fn has_column(&self, name: &str) -> bool {
-        self.frame.column(name).is_ok()
-    }
-
-    /// Returns the table itself.
-    pub(crate) const fn frame(&self) -> &DataFrame {
-        &self.frame
     }
 
     fn column(&self, name: &str) -> Result<&Column, CensusError> {
@@ -162,6 +158,25 @@ impl TableFile {
         Ok(values.into_no_null_iter().collect())
     }
 
+    /// Returns the values of a column as whole numbers: a word by its place in the list, true as 1.
+    pub(crate) fn integers(&self, name: &str) -> Result<Int64Chunked, CensusError> {
+        let column = self.column(name)?.as_materialized_series().to_physical_repr();
+        let integers = column.cast(&DataType::Int64).map_err(|error| self.wrong(name, &error))?;
+        let integers = integers.i64().map_err(|error| self.wrong(name, &error))?;
+        Ok(integers.rechunk().into_owned())
+    }
+
+    /// Returns the weights of puzzles.
+    pub(crate) fn weights(&self) -> Result<Vec<Weight>, CensusError> {
+        let weight = |weight: f64| {
+            // A double keeps a weight to the millionth.
+            let millionths = (weight * 1e6).round() as u64;
+            let wrong = || self.damaged(format!("the column 'weight' holds {weight}"));
+            Weight::from_millionths(millionths).ok_or_else(wrong)
+        };
+        self.numbers::<Float64Type>("weight")?.into_iter().map(weight).collect()
+    }
+
     /// Returns the words of a column by their places in its list.
     pub(crate) fn codes(&self, name: &str) -> Result<Vec<u8>, CensusError> {
         let codes = self.column(name)?.as_materialized_series().to_physical_repr().into_owned();
@@ -172,11 +187,6 @@ impl TableFile {
     pub(crate) fn truths(&self, name: &str) -> Result<Vec<bool>, CensusError> {
         let values = self.column(name)?.bool().map_err(|error| self.wrong(name, &error))?;
         Ok(values.iter().flatten().collect())
-    }
-
-    /// Tests if a column has no value in some row.
-    pub(crate) fn has_gaps(&self, name: &str) -> Result<bool, CensusError> {
-        Ok(self.column(name)?.null_count() > 0)
     }
 
     /// Returns the text in a row, if there is one.
@@ -193,6 +203,29 @@ impl TableFile {
         let values = list.u16().map_err(wrong)?;
         Ok(values.iter().flatten().collect())
     }
+}
+
+/// Reads by the library, which may panic at what no writer writes. That is an error as others are: the panic
+/// is told with it and not by itself.
+fn unless_it_panics<T>(read: impl FnOnce() -> T) -> Result<T, String> {
+    thread_local!(static IS_READING: Cell<bool> = const { Cell::new(false) });
+    static SILENT: Once = Once::new();
+    SILENT.call_once(|| {
+        let tell = panic::take_hook();
+        panic::set_hook(Box::new(move |panic| {
+            if !IS_READING.get() {
+                tell(panic);
+            }
+        }));
+    });
+    IS_READING.set(true);
+    let read = panic::catch_unwind(AssertUnwindSafe(read));
+    IS_READING.set(false);
+    read.map_err(|panic| {
+        let text = panic.downcast_ref::<&str>().map(ToString::to_string);
+        let text = text.or_else(|| panic.downcast_ref::<String>().cloned());
+        format!("it is no Parquet file ({})", text.unwrap_or_default())
+    })
 }
 
 /// Says in what a file differs from the schema.

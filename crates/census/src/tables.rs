@@ -12,7 +12,7 @@ use tallyhouse_collection::Weight;
 use tallyhouse_engine::{AppliedLook, Order, Outcome, Subset};
 use tallyhouse_storage::Written;
 
-use crate::schema::{Table, TableDescription, column, values, words};
+use crate::schema::{Table, TableDescription, column, texts, values, words};
 use crate::table_file::write_table;
 use crate::{CensusError, PositionRecord, PuzzleScan, Sink};
 
@@ -59,7 +59,7 @@ pub(crate) static PUZZLES: Table<PuzzleRow> = Table {
             "line",
             "",
             "the givens, row by row: 81 of `1`–`9` and `.` for a blank",
-            |rows, _| values(rows, |row| row.puzzle.to_string()),
+            |rows, _| texts(rows, |row| Some(row.puzzle.to_string())),
         ),
         column("clues", "cells", "number of givens", |rows, _| values(rows, |row| row.clues)),
         column(

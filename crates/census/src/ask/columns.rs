@@ -1,11 +1,13 @@
 //! The columns that a question can name.
 
-use polars::prelude::{DataType, Expr, col};
+use polars::prelude::{DataType, Int64Chunked};
 use tallyhouse_words::list;
 
 use super::error::QuestionError;
+use crate::CensusError;
 use crate::rates::Moment;
 use crate::schema::Table;
+use crate::table_file::TableFile;
 use crate::tables::{POSITIONS, PUZZLES, SUBSETS};
 
 /// What a column speaks of, from coarse to fine.
@@ -115,15 +117,14 @@ impl Asked {
         if self.name == PROPER { vec!["naked_proper", "hidden_proper"] } else { vec![&self.name] }
     }
 
-    /// Returns the value in a row as a number: a word by its place in the list, true as 1.
-    pub(super) fn number(&self) -> Expr {
-        let value = match self.kind {
-            _ if self.name == PROPER => col("naked_proper").or(col("hidden_proper")),
-            Kind::Words(_) => col(&self.name).to_physical(),
-            Kind::Decimal => return col(&self.name),
-            Kind::Whole | Kind::Truth => col(&self.name),
-        };
-        value.cast(DataType::Int64)
+    /// Returns the values as whole numbers: a word by its place in the list, true as 1.
+    pub(super) fn integers(&self, table: &TableFile) -> Result<Int64Chunked, CensusError> {
+        if self.name != PROPER {
+            return table.integers(&self.name);
+        }
+        let (naked, hidden) = (table.truths("naked_proper")?, table.truths("hidden_proper")?);
+        let sides = naked.into_iter().zip(hidden);
+        Ok(sides.map(|(naked, hidden)| Some(i64::from(naked || hidden))).collect())
     }
 
     /// Writes a value.

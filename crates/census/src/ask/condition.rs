@@ -1,11 +1,13 @@
 //! Conditions as people type them: `column op value`, joined by `and`.
 
-use polars::prelude::{Expr, lit};
+use polars::prelude::Float64Type;
 use tallyhouse_words::list_or;
 
 use super::columns::{Asked, Columns, Kind, MOMENT};
 use super::error::QuestionError;
+use crate::CensusError;
 use crate::rates::Moment;
+use crate::table_file::TableFile;
 
 /// How a value is compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,32 +86,39 @@ impl Condition {
         self.column.name == MOMENT
     }
 
-    /// Returns the condition for rows of the column's table.
-    pub(super) fn expression(&self) -> Expr {
-        let found = self.column.number();
-        let Some(value) = self.value else {
-            let is = self.how == Comparison::Is;
-            return if is { found.is_null() } else { found.is_not_null() };
+    /// Drops the rows of the column's table that it doesn't hold for from those that count.
+    pub(super) fn narrow(&self, table: &TableFile, counts: &mut [bool]) -> Result<(), CensusError> {
+        let mut narrow = |found: &mut dyn Iterator<Item = Option<f64>>| {
+            counts
+                .iter_mut()
+                .zip(found)
+                .for_each(|(counts, found)| *counts &= self.holds_for(found));
         };
         // Weights alone are no whole numbers.
-        let wanted = match self.column.kind {
-            Kind::Decimal => lit(value),
-            _ => lit(value as i64),
-        };
-        match self.how {
-            Comparison::Is => found.eq(wanted),
-            Comparison::IsNot => found.neq_missing(wanted),
-            Comparison::Below => found.lt(wanted),
-            Comparison::AtMost => found.lt_eq(wanted),
-            Comparison::Above => found.gt(wanted),
-            Comparison::AtLeast => found.gt_eq(wanted),
+        if self.column.kind == Kind::Decimal {
+            let found = table.numbers::<Float64Type>(&self.column.name)?;
+            narrow(&mut found.into_iter().map(Some));
+        } else {
+            let found = self.column.integers(table)?;
+            narrow(&mut found.iter().map(|found| found.map(|found| found as f64)));
         }
+        Ok(())
     }
 
     /// Tests a value.
     pub(super) fn holds(&self, found: i64) -> bool {
-        let Some(value) = self.value else { return self.how == Comparison::IsNot };
-        let found = found as f64;
+        self.holds_for(Some(found as f64))
+    }
+
+    /// Tests the value of a row, if it has one.
+    fn holds_for(&self, found: Option<f64>) -> bool {
+        let (Some(value), Some(found)) = (self.value, found) else {
+            return match self.how {
+                Comparison::Is => self.value == found,
+                Comparison::IsNot => self.value != found,
+                _ => false,
+            };
+        };
         match self.how {
             Comparison::Is => found == value,
             Comparison::IsNot => found != value,

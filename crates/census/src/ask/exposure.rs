@@ -2,18 +2,18 @@
 //! by open count alone; the kinds follow from walking the puzzles again, which takes less than reading
 //! more columns would.
 
-use polars::prelude::{Column, DataFrame, Int64Type, UInt16Type};
+use polars::prelude::{UInt8Type, UInt16Type};
 use tallyhouse_board::{HouseKind, Puzzle};
 use tallyhouse_engine::{Exposure, QuietPosition, Recorder, Walker};
 
 use crate::table_file::TableFile;
-use crate::tables::{POSITIONS, PUZZLES};
+use crate::tables::PUZZLES;
 use crate::{CensusError, Dataset};
 
 /// How many puzzles are walked together.
 const TOGETHER: usize = 1000;
 
-/// Houses of a kind with so many open cells, as a column of positions.
+/// Houses of a kind with so many open cells.
 #[derive(Clone, Debug)]
 pub(super) struct OfHouses {
     /// All kinds if it is none.
@@ -22,12 +22,9 @@ pub(super) struct OfHouses {
 }
 
 impl OfHouses {
-    /// The name of the column.
-    pub(super) fn name(&self) -> String {
-        match self.kind {
-            None => format!("houses_open_{}", self.open),
-            Some(kind) => format!("{kind} {}", self.open),
-        }
+    /// The column of positions that counts them with those of other kinds.
+    pub(super) fn column(&self) -> String {
+        format!("houses_open_{}", self.open)
     }
 }
 
@@ -40,13 +37,35 @@ impl Recorder for Seen {
     }
 }
 
-/// Adds columns of houses by kind to positions of a part, which are all there and in order.
-pub(super) fn with_kinds(
+/// Returns how many such houses each position of a part has; the positions are all there and in order.
+pub(super) fn houses_by_row(
     dataset: &Dataset,
     part: u64,
     positions: &TableFile,
-    columns: &[OfHouses],
-) -> Result<DataFrame, CensusError> {
+    houses: Vec<OfHouses>,
+) -> Result<Vec<(OfHouses, Vec<u8>)>, CensusError> {
+    let exposures = if houses.iter().any(|of| of.kind.is_some()) {
+        exposures(dataset, part, positions)?
+    } else {
+        Vec::new()
+    };
+    let counted = |of: OfHouses| {
+        let open = usize::from(of.open);
+        let houses = match of.kind {
+            None => positions.numbers::<UInt8Type>(&of.column())?,
+            Some(kind) => exposures.iter().map(|exposure| exposure.of_kind(kind)[open]).collect(),
+        };
+        Ok((of, houses))
+    };
+    houses.into_iter().map(counted).collect()
+}
+
+/// Walks the puzzles of a part again.
+fn exposures(
+    dataset: &Dataset,
+    part: u64,
+    positions: &TableFile,
+) -> Result<Vec<Exposure>, CensusError> {
     let puzzles = dataset.table(&PUZZLES, part, &["puzzle", "line", "quiet_positions"])?;
     let quiet = puzzles.numbers::<UInt16Type>("quiet_positions")?;
     let mut lines: Vec<Puzzle> = Vec::new();
@@ -65,38 +84,15 @@ pub(super) fn with_kinds(
         seen.0.sort_by_key(|(puzzle, _)| *puzzle);
         exposures.extend(seen.0.into_iter().map(|(_, exposure)| exposure));
     }
-    let totals = positions.numbers::<polars::prelude::UInt8Type>("houses_open_9")?;
+    let totals = positions.numbers::<UInt8Type>(CHECKED)?;
     let same = totals.len() == exposures.len()
         && totals.iter().zip(&exposures).all(|(nine, exposure)| *nine == exposure.of_open(9));
-    if !same {
-        return Err(positions.damaged("it has other positions than the walk of its puzzles"));
+    if same {
+        Ok(exposures)
+    } else {
+        Err(positions.damaged("it has other positions than the walk of its puzzles"))
     }
-    let mut frame = positions.frame().clone();
-    for column in columns {
-        if let Some(kind) = column.kind {
-            let houses: Vec<u8> = exposures
-                .iter()
-                .map(|exposure| exposure.of_kind(kind)[usize::from(column.open)])
-                .collect();
-            let added = frame.with_column(Column::new(column.name().into(), houses));
-            added.map_err(|error| positions.damaged(error.to_string()))?;
-        }
-    }
-    Ok(frame)
 }
 
-/// Returns the columns of positions that tell puzzles apart and check a walk.
+/// The column of positions by which a walk is checked.
 pub(super) const CHECKED: &str = "houses_open_9";
-
-/// Reads columns of the positions of a part.
-pub(super) fn positions(
-    dataset: &Dataset,
-    part: u64,
-    columns: &[&str],
-) -> Result<TableFile, CensusError> {
-    let table = dataset.table(&POSITIONS, part, columns)?;
-    if !table.numbers::<Int64Type>("puzzle")?.is_sorted() {
-        return Err(table.damaged("its positions are not in order"));
-    }
-    Ok(table)
-}

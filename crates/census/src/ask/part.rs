@@ -1,31 +1,17 @@
-//! The answer of one part.
+//! The answer of one part: its tables side by side, puzzle by puzzle.
 
-use std::iter::Peekable;
-use std::vec::IntoIter;
-
-use polars::prelude::{
-    DataType, Expr, Float64Type, Int64Type, IntoLazy, JoinArgs, JoinType, LazyFrame,
-    SortMultipleOptions, UInt32Type, col, len, lit,
-};
+use polars::prelude::{Int64Chunked, Int64Type};
 use tallyhouse_board::HouseKind;
 use tallyhouse_collection::Weight;
 
 use super::columns::{Asked, Scope};
-use super::exposure::{CHECKED, OfHouses, positions, with_kinds};
+use super::exposure::{CHECKED, OfHouses, houses_by_row};
 use super::groups::{Group, Groups, Known, Values};
 use super::{Per, Question};
 use crate::rates::{Moment, RateSums};
 use crate::table_file::TableFile;
-use crate::tables::{PUZZLES, SUBSETS};
+use crate::tables::{POSITIONS, PUZZLES, SUBSETS};
 use crate::{CensusError, Dataset};
-
-/// The name of a column that tells groups apart, in queries; keys of rows keep their own.
-fn by(column: &Asked) -> String {
-    format!("by {}", column.name)
-}
-
-/// The number of what is counted, in queries.
-const COUNT: &str = "count";
 
 /// Counts what a question asks of a part.
 pub(super) fn count(
@@ -36,43 +22,29 @@ pub(super) fn count(
 ) -> Result<RateSums<Group>, CensusError> {
     let query = Query { question, dataset, part };
     let table = dataset.table(&PUZZLES, part, &query.puzzle_columns())?;
-    let puzzles = query.puzzles(&table);
-    let positions = query.positions()?;
-    let (counted, houses) = query.counted(&table, &puzzles, positions.as_ref())?;
-    let hits = query.hits(&table, &puzzles, positions.as_ref())?;
-    let mut known = groups.known();
-    let mut counted = Rows::new(&counted)?.of_counted(question, &houses, &mut known)?;
-    let mut hits = Rows::new(&hits)?.of_hits(question, &mut known)?;
-    let mut sums = RateSums::default();
-    let mut add = |puzzle: i64, weight, family| {
-        let mut all = take(&mut counted, puzzle);
-        all.extend(take(&mut hits, puzzle));
-        sums.add(weight, family, &all);
+    let puzzles = Rows::new(question, &table, &[Scope::Puzzle])?;
+    let mut counter = Counter {
+        question,
+        positions: query.positions()?,
+        subsets: query.subsets()?,
+        known: groups.known(),
+        values: question.no_values(),
     };
-    if !query.is_weighted() {
-        let mut puzzles: Vec<i64> = table.numbers::<Int64Type>("puzzle")?;
-        puzzles.dedup();
-        puzzles.into_iter().for_each(|puzzle| add(puzzle, None, None));
-        return Ok(sums);
-    }
-    let families = table.optional::<Int64Type>("family")?;
-    let weights = table.numbers::<Float64Type>("weight")?;
-    let puzzles = table.numbers::<Int64Type>("puzzle")?;
-    for ((puzzle, weight), family) in puzzles.into_iter().zip(weights).zip(families) {
-        // A double keeps a weight to the millionth; it is never negative.
-        let weight = Weight::from_millionths((weight * 1e6).round() as u64);
-        let family = family.map(i64::cast_unsigned);
-        add(puzzle, weight.filter(|weight| *weight != Weight::ONE), family);
+    let weighed = query
+        .is_weighted()
+        .then(|| Ok::<_, CensusError>((table.weights()?, table.integers("family")?)));
+    let weighed = weighed.transpose()?;
+    let mut sums = RateSums::default();
+    for (row, puzzle) in puzzles.puzzles.iter().enumerate() {
+        let all = counter.of_puzzle(&puzzles, row, *puzzle)?;
+        let (weight, family) = match &weighed {
+            Some((weights, families)) => (Some(weights[row]), families.get(row)),
+            None => (None, None),
+        };
+        let weight = weight.filter(|weight| *weight != Weight::ONE);
+        sums.add(weight, family.map(i64::cast_unsigned), &all);
     }
     Ok(sums)
-}
-
-/// What a puzzle counts.
-type OfPuzzle = (i64, Vec<(Group, u32)>);
-
-/// Takes what the next puzzle counts, if it counts anything.
-fn take(rows: &mut Peekable<IntoIter<OfPuzzle>>, puzzle: i64) -> Vec<(Group, u32)> {
-    rows.next_if(|(number, _)| *number == puzzle).map(|(_, counted)| counted).unwrap_or_default()
 }
 
 /// A question to one part.
@@ -94,7 +66,7 @@ impl Query<'_> {
         all.filter(move |column| column.scope == scope)
     }
 
-    /// The columns to be read of one scope, beside the keys of a row.
+    /// The columns to be read of some scopes, beside the keys of a row.
     fn columns<'a>(&'a self, keys: &[&'a str], scopes: &[Scope]) -> Vec<&'a str> {
         let mut columns = keys.to_vec();
         let asked = scopes.iter().flat_map(|scope| self.asked(*scope));
@@ -110,20 +82,6 @@ impl Query<'_> {
         let keys: &[&str] =
             if self.is_weighted() { &["puzzle", "weight", "family"] } else { &["puzzle"] };
         self.columns(keys, &[Scope::Puzzle])
-    }
-
-    /// Keeps the rows that the conditions of some scopes hold for, with these columns and those that tell
-    /// groups apart.
-    fn narrowed(&self, rows: LazyFrame, scopes: &[Scope], keep: Vec<Expr>) -> LazyFrame {
-        let conditions = scopes.iter().flat_map(|scope| self.question.conditions(*scope));
-        let rows = conditions.fold(rows, |rows, condition| rows.filter(condition.expression()));
-        let groups = self.question.by.iter().filter(|column| scopes.contains(&column.scope));
-        let groups = groups.map(|column| column.number().alias(by(column)));
-        rows.select(keep.into_iter().chain(groups).collect::<Vec<_>>())
-    }
-
-    fn puzzles(&self, table: &TableFile) -> LazyFrame {
-        self.narrowed(table.lazy(), &[Scope::Puzzle], vec![col("puzzle")])
     }
 
     /// The houses that are counted, by kind and open count as far as that is asked.
@@ -152,208 +110,252 @@ impl Query<'_> {
     }
 
     /// The positions that count, with their houses; `None` if all do and none is counted.
-    fn positions(&self) -> Result<Option<LazyFrame>, CensusError> {
+    fn positions(&self) -> Result<Option<Positions>, CensusError> {
         let question = self.question;
-        let is_asked = question.asks(Scope::Position);
-        if question.per == Per::Puzzle && !is_asked {
+        if question.per == Per::Puzzle && !question.asks(Scope::Position) {
             return Ok(None);
         }
         let houses = self.houses();
-        let names: Vec<String> =
-            houses.iter().map(|of| OfHouses { kind: None, ..of.clone() }.name()).collect();
-        let by_kind = houses.iter().any(|of| of.kind.is_some());
+        let names: Vec<String> = houses.iter().map(OfHouses::column).collect();
         let mut columns = self.columns(&["puzzle", "position"], &[Scope::Position]);
-        let more = names.iter().map(String::as_str).chain(by_kind.then_some(CHECKED));
+        let by_kind = houses.iter().any(|of| of.kind.is_some());
         let at_moment = (question.moment == Moment::Moving).then_some("look_applied");
+        let more = names.iter().map(String::as_str).chain(by_kind.then_some(CHECKED));
         for name in more.chain(at_moment) {
             if !columns.contains(&name) {
                 columns.push(name);
             }
         }
-        let table = positions(self.dataset, self.part, &columns)?;
-        let frame = if by_kind {
-            with_kinds(self.dataset, self.part, &table, &houses)?
-        } else {
-            table.frame().clone()
-        };
-        let rows = match question.moment {
-            Moment::Every => frame.lazy(),
-            Moment::First => frame.lazy().filter(col("position").eq(lit(0u16))),
-            Moment::Moving => frame.lazy().filter(col("look_applied").is_not_null()),
-        };
-        let keys = [col("puzzle"), col("position")].into_iter();
-        let keep = keys.chain(houses.iter().map(|of| col(of.name()).cast(DataType::UInt32)));
-        Ok(Some(self.narrowed(rows, &[Scope::Position], keep.collect())))
-    }
-
-    /// What is counted by puzzle and group, puzzles in order, and the columns that count houses.
-    fn counted(
-        &self,
-        table: &TableFile,
-        puzzles: &LazyFrame,
-        positions: Option<&LazyFrame>,
-    ) -> Result<(TableFile, Vec<OfHouses>), CensusError> {
-        let question = self.question;
-        let houses = self.houses();
-        let groups = question
-            .by
-            .iter()
-            .filter(|column| question.is_counted_by(column) && column.scope < Scope::House)
-            .map(|column| col(by(column)));
-        let keys: Vec<Expr> = [col("puzzle")].into_iter().chain(groups).collect();
-        let counted = match (question.per, positions) {
-            (Per::Puzzle, _) | (_, None) => {
-                puzzles.clone().group_by(keys).agg([len().cast(DataType::UInt32).alias(COUNT)])
+        let table = self.dataset.table(&POSITIONS, self.part, &columns)?;
+        let houses = houses_by_row(self.dataset, self.part, &table, houses)?;
+        let mut rows = Rows::new(question, &table, &[Scope::Position])?;
+        let numbers = table.integers("position")?;
+        match question.moment {
+            Moment::Every => {}
+            Moment::First => rows.narrow(numbers.iter().map(|number| number == Some(0))),
+            Moment::Moving => {
+                rows.narrow(table.integers("look_applied")?.iter().map(|look| look.is_some()));
             }
-            (Per::Position | Per::House, Some(positions)) => {
-                let rows = self.of_puzzles(positions.clone(), puzzles);
-                let mut sums = vec![len().cast(DataType::UInt32).alias(COUNT)];
-                sums.extend(houses.iter().map(|of| col(of.name()).sum()));
-                rows.group_by(keys).agg(sums)
-            }
-        };
-        Ok((table.collect(in_order(counted))?, houses))
-    }
-
-    /// Joins what puzzles are asked about.
-    fn of_puzzles(&self, rows: LazyFrame, puzzles: &LazyFrame) -> LazyFrame {
-        if !self.question.asks(Scope::Puzzle) {
-            return rows;
         }
-        let key = [col("puzzle")];
-        rows.join(puzzles.clone(), &key, &key, JoinArgs::new(JoinType::Inner))
+        Ok(Some(Positions { rows, numbers, houses }))
     }
 
-    /// What is a hit, by puzzle and group, puzzles in order.
-    fn hits(
-        &self,
-        table: &TableFile,
-        puzzles: &LazyFrame,
-        positions: Option<&LazyFrame>,
-    ) -> Result<TableFile, CensusError> {
-        let question = self.question;
-        let units: &[&str] = match question.per {
-            Per::House => &["puzzle", "position", "house_kind", "house"],
-            Per::Position => &["puzzle", "position"],
-            Per::Puzzle => &["puzzle"],
+    fn subsets(&self) -> Result<Subsets, CensusError> {
+        let keys = ["puzzle", "position", "house_kind", "house"];
+        // What tells rows apart, and what of it tells hits of a puzzle apart.
+        let (keys, units) = match self.question.per {
+            Per::House => (&keys[..], &keys[1..]),
+            Per::Position => (&keys[..2], &keys[1..2]),
+            Per::Puzzle => (&keys[..2], &keys[..0]),
         };
-        let at: &[&str] = if units.len() == 4 { units } else { &["puzzle", "position"] };
         let scopes = [Scope::House, Scope::Subset];
-        let subsets = self.dataset.table(&SUBSETS, self.part, &self.columns(at, &scopes))?;
-        let keep = at.iter().map(|name| col(*name)).collect();
-        let mut rows = self.narrowed(subsets.lazy(), &scopes, keep);
-        if let (true, Some(positions)) = (question.asks(Scope::Position), positions) {
-            let key = [col("puzzle"), col("position")];
-            rows = rows.join(positions.clone(), &key, &key, JoinArgs::new(JoinType::Inner));
-        }
-        let rows = self.of_puzzles(rows, puzzles);
-        let groups: Vec<Expr> = question.by.iter().map(|column| col(by(column))).collect();
-        let units = units.iter().map(|name| col(*name));
-        let each: Vec<Expr> = units.chain(groups.iter().cloned()).collect();
-        let keys: Vec<Expr> = [col("puzzle")].into_iter().chain(groups).collect();
-        let once = rows.group_by(each).agg([len().alias("times")]);
-        let hits = once.group_by(keys).agg([len().cast(DataType::UInt32).alias(COUNT)]);
-        table.collect(in_order(hits))
+        let table = self.dataset.table(&SUBSETS, self.part, &self.columns(keys, &scopes))?;
+        Ok(Subsets {
+            rows: Rows::new(self.question, &table, &scopes)?,
+            positions: table.integers("position")?,
+            units: units.iter().map(|name| table.integers(name)).collect::<Result<_, _>>()?,
+        })
     }
 }
 
-fn in_order(rows: LazyFrame) -> LazyFrame {
-    rows.sort(["puzzle"], SortMultipleOptions::default())
-}
-
-/// The rows that a query came to, puzzles in order.
-struct Rows<'a> {
-    table: &'a TableFile,
+/// The rows of a table, puzzle by puzzle, as far as conditions hold for them.
+struct Rows {
     puzzles: Vec<i64>,
+    counts: Vec<bool>,
+    /// The columns that tell groups apart, with their places among the values.
+    by: Vec<(Place, Int64Chunked)>,
+    /// The first row of the next puzzle.
+    next: usize,
 }
 
-impl<'a> Rows<'a> {
-    fn new(table: &'a TableFile) -> Result<Self, CensusError> {
-        Ok(Self { table, puzzles: table.numbers::<Int64Type>("puzzle")? })
+/// The positions of a part.
+struct Positions {
+    rows: Rows,
+    numbers: Int64Chunked,
+    houses: Vec<(OfHouses, Vec<u8>)>,
+}
+
+/// The subsets of a part.
+struct Subsets {
+    rows: Rows,
+    positions: Int64Chunked,
+    /// What tells hits apart within a puzzle.
+    units: Vec<Int64Chunked>,
+}
+
+/// Where a value stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Place {
+    /// Among those that say what is counted.
+    Counted(usize),
+    /// Among those that only say what is a hit.
+    Finer(usize),
+}
+
+/// The values of the columns that tell groups apart.
+struct GroupValues {
+    counted: Values,
+    finer: Values,
+}
+
+impl GroupValues {
+    fn set(&mut self, place: Place, value: Option<i64>) {
+        match place {
+            Place::Counted(at) => self.counted[at] = value,
+            Place::Finer(at) => self.finer[at] = value,
+        }
+    }
+}
+
+impl Question {
+    fn no_values(&self) -> GroupValues {
+        let counted = self.by.iter().filter(|column| self.is_counted_by(column)).count();
+        GroupValues { counted: vec![None; counted], finer: vec![None; self.by.len() - counted] }
     }
 
-    /// The values of a column in each row; what is no column of the query has none yet.
-    fn groups(&self, columns: &[&Asked]) -> Result<Vec<Values>, CensusError> {
-        let mut values = vec![vec![None; columns.len()]; self.puzzles.len()];
-        for (at, column) in columns.iter().enumerate() {
-            if self.table.has_column(&by(column)) {
-                let found = self.table.optional::<Int64Type>(&by(column))?;
-                values.iter_mut().zip(found).for_each(|(values, found)| values[at] = found);
-            }
-        }
-        Ok(values)
+    /// The place of each column that tells groups apart.
+    fn places(&self) -> impl Iterator<Item = (Place, &Asked)> {
+        let (mut counted, mut finer) = (0.., 0..);
+        self.by.iter().filter_map(move |column| {
+            let place = if self.is_counted_by(column) {
+                Place::Counted(counted.next()?)
+            } else {
+                Place::Finer(finer.next()?)
+            };
+            Some((place, column))
+        })
     }
 
-    /// Puts what rows count beside their puzzles; a puzzle counts each group once.
-    fn of_puzzles(&self, rows: Vec<Vec<(Group, u32)>>) -> Peekable<IntoIter<OfPuzzle>> {
-        let mut all: Vec<OfPuzzle> = Vec::new();
-        for (puzzle, counted) in self.puzzles.iter().zip(rows) {
-            match all.last_mut() {
-                Some((last, of_puzzle)) if last == puzzle => of_puzzle.extend(counted),
-                _ => all.push((*puzzle, counted)),
-            }
+    fn place(&self, name: &str) -> Option<Place> {
+        self.places().find(|(_, column)| column.name == name).map(|(place, _)| place)
+    }
+}
+
+impl Rows {
+    fn new(question: &Question, table: &TableFile, scopes: &[Scope]) -> Result<Self, CensusError> {
+        let puzzles = table.numbers::<Int64Type>("puzzle")?;
+        if !puzzles.is_sorted() {
+            return Err(table.damaged("its puzzles are not in order"));
         }
-        all.into_iter().peekable()
+        let mut counts = vec![true; puzzles.len()];
+        for condition in scopes.iter().flat_map(|scope| question.conditions(*scope)) {
+            condition.narrow(table, &mut counts)?;
+        }
+        let by = question.places().filter(|(_, column)| scopes.contains(&column.scope));
+        let by = by.map(|(place, column)| Ok((place, column.integers(table)?)));
+        Ok(Self { counts, by: by.collect::<Result<_, CensusError>>()?, puzzles, next: 0 })
     }
 
-    fn of_counted(
-        &self,
-        question: &Question,
-        houses: &[OfHouses],
-        known: &mut Known<'_>,
-    ) -> Result<Peekable<IntoIter<OfPuzzle>>, CensusError> {
-        let columns: Vec<&Asked> =
-            question.by.iter().filter(|column| question.is_counted_by(column)).collect();
-        let mut rows = vec![Vec::new(); self.puzzles.len()];
-        let groups = self.groups(&columns)?;
-        if question.per != Per::House {
-            let counts = self.table.numbers::<UInt32Type>(COUNT)?;
-            for ((row, values), count) in rows.iter_mut().zip(&groups).zip(counts) {
-                row.push((known.counted(values)?, count));
-            }
-            return Ok(self.of_puzzles(rows));
+    fn narrow(&mut self, holds: impl Iterator<Item = bool>) {
+        self.counts.iter_mut().zip(holds).for_each(|(counts, holds)| *counts &= holds);
+    }
+
+    /// Takes the rows of a puzzle that count; puzzles come in order.
+    fn take(&mut self, puzzle: i64) -> Vec<usize> {
+        let rest = &self.puzzles[self.next..];
+        let skipped = rest.iter().take_while(|other| **other < puzzle).count();
+        let rows = rest[skipped..].iter().take_while(|other| **other == puzzle).count();
+        let start = self.next + skipped;
+        self.next = start + rows;
+        (start..self.next).filter(|row| self.counts[*row]).collect()
+    }
+
+    fn put(&self, row: usize, values: &mut GroupValues) {
+        self.by.iter().for_each(|(place, column)| values.set(*place, column.get(row)));
+    }
+}
+
+/// Counts puzzle by puzzle.
+struct Counter<'a> {
+    question: &'a Question,
+    positions: Option<Positions>,
+    subsets: Subsets,
+    known: Known<'a>,
+    values: GroupValues,
+}
+
+impl Counter<'_> {
+    /// Returns what a puzzle counts, each group once.
+    fn of_puzzle(
+        &mut self,
+        puzzles: &Rows,
+        row: usize,
+        puzzle: i64,
+    ) -> Result<Vec<(Group, u32)>, CensusError> {
+        let mut all = Vec::new();
+        if !puzzles.counts[row] {
+            return Ok(all);
         }
-        let place = |name: &str| columns.iter().position(|column| column.name == name);
-        let (open_at, kind_at) = (place("open"), place("house_kind"));
-        for of in houses {
-            let counts = self.table.numbers::<UInt32Type>(&of.name())?;
-            for ((row, values), count) in rows.iter_mut().zip(&groups).zip(counts) {
-                let mut values = values.clone();
-                if let Some(at) = open_at {
-                    values[at] = Some(of.open.into());
+        let Self { question, values, known, subsets, .. } = self;
+        puzzles.put(row, values);
+        if question.per == Per::Puzzle {
+            add(&mut all, known.counted(&values.counted)?, 1);
+        }
+        let mut met = Vec::new();
+        if let Some(positions) = &mut self.positions {
+            met = positions.rows.take(puzzle);
+            for at in &met {
+                positions.rows.put(*at, values);
+                match question.per {
+                    Per::Puzzle => {}
+                    Per::Position => add(&mut all, known.counted(&values.counted)?, 1),
+                    Per::House => positions.count_houses(*at, question, values, known, &mut all)?,
                 }
-                if let (Some(at), Some(kind)) = (kind_at, of.kind) {
-                    values[at] = Some(kind as i64);
-                }
-                add(row, known.counted(&values)?, count);
             }
         }
-        Ok(self.of_puzzles(rows))
+        let met_only = self.positions.as_ref().filter(|_| question.asks(Scope::Position));
+        let mut hits: Vec<(Group, [Option<i64>; 3])> = Vec::new();
+        for at in subsets.rows.take(puzzle) {
+            if let Some(positions) = met_only {
+                let position = subsets.positions.get(at);
+                let Some(row) = met.iter().find(|row| positions.numbers.get(**row) == position)
+                else {
+                    continue;
+                };
+                positions.rows.put(*row, values);
+            }
+            subsets.rows.put(at, values);
+            let group = known.counted(&values.counted)?;
+            let mut unit = [None; 3];
+            unit.iter_mut().zip(&subsets.units).for_each(|(unit, column)| *unit = column.get(at));
+            hits.push((known.hits(group, &values.finer)?, unit));
+        }
+        hits.sort_unstable();
+        hits.dedup();
+        all.extend(hits.chunk_by(|a, b| a.0 == b.0).map(|same| (same[0].0, same.len() as u32)));
+        Ok(all)
     }
+}
 
-    fn of_hits(
+impl Positions {
+    /// Counts the houses of a position.
+    fn count_houses(
         &self,
+        row: usize,
         question: &Question,
+        values: &mut GroupValues,
         known: &mut Known<'_>,
-    ) -> Result<Peekable<IntoIter<OfPuzzle>>, CensusError> {
-        let (counted, finer): (Vec<&Asked>, Vec<&Asked>) =
-            question.by.iter().partition(|column| question.is_counted_by(column));
-        let counts = self.table.numbers::<UInt32Type>(COUNT)?;
-        let groups = self.groups(&counted)?.into_iter().zip(self.groups(&finer)?);
-        let row = |((counted, finer), count): ((Values, Values), u32)| {
-            let group = known.counted(&counted)?;
-            Ok(vec![(known.hits(group, &finer)?, count)])
-        };
-        let rows = groups.zip(counts).map(row).collect::<Result<_, CensusError>>()?;
-        Ok(self.of_puzzles(rows))
+        all: &mut Vec<(Group, u32)>,
+    ) -> Result<(), CensusError> {
+        let (open_at, kind_at) = (question.place("open"), question.place("house_kind"));
+        for (of, houses) in &self.houses {
+            if let Some(place) = open_at {
+                values.set(place, Some(of.open.into()));
+            }
+            if let (Some(place), Some(kind)) = (kind_at, of.kind) {
+                values.set(place, Some(kind as i64));
+            }
+            add(all, known.counted(&values.counted)?, houses[row].into());
+        }
+        Ok(())
     }
 }
 
 /// Adds to what is counted of a group.
-fn add(row: &mut Vec<(Group, u32)>, group: Group, count: u32) {
-    match row.iter_mut().find(|(other, _)| *other == group) {
+fn add(all: &mut Vec<(Group, u32)>, group: Group, count: u32) {
+    match all.iter_mut().find(|(other, _)| *other == group) {
         Some((_, sum)) => *sum += count,
-        None if count > 0 => row.push((group, count)),
+        None if count > 0 => all.push((group, count)),
         None => {}
     }
 }
