@@ -337,9 +337,10 @@ mod tests {
             value in 0.0..1.0f64,
         ) {
             let limit = (0.1 + part) * 10f64.powi(size);
-            let slack = 1e-8 * limit;
             let (infinite, [below, above]) = (f64::INFINITY, [value * limit, (2.0 - value) * limit]);
             let holds = |(printed, unit): (f64, f64), limit: f64, is_upper: bool| {
+                // A number beside a round one is taken for it.
+                let slack = 1e-8 * limit;
                 let looser = if is_upper { printed - limit } else { limit - printed };
                 prop_assert!(-slack <= looser && looser <= unit + slack, "{printed} {limit} {unit}");
                 Ok(())

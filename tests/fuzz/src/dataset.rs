@@ -27,6 +27,7 @@ pub struct Forged {
     folder: PathBuf,
     files: Files,
     manifest: Value,
+    parts: [Vec<u8>; PARTS.len()],
 }
 
 impl Forged {
@@ -45,11 +46,13 @@ impl Forged {
         };
         let manifest = read("manifest.json");
         let files = serde_json::from_value(read("files.json")).expect("a list of files");
-        let forged = Self { _parent: parent, folder, files, manifest };
+        let parts = PARTS.map(|part| fs::read(folder.join(part)).expect("it was just written"));
+        let forged = Self { _parent: parent, folder, files, manifest, parts };
         // As it is, it reads to its end, also with lists that were written anew.
-        for part in PARTS {
-            let bytes = fs::read(forged.folder.join(part)).expect("it was just written");
-            forged.put(part, &bytes);
+        for (part, bytes) in PARTS.iter().zip(&forged.parts) {
+            forged.put(part, b"no table");
+            read_all(&forged.folder).expect_err("one part is no table");
+            forged.put(part, bytes);
             read_all(&forged.folder).expect("nothing was changed");
         }
         forged
@@ -60,12 +63,15 @@ impl Forged {
         &self.folder
     }
 
-    /// Exchanges a file, and lists it as if it had been written so; all others are as at first.
+    /// Exchanges a part, and lists it as if it had been written so; all others are as at first.
     ///
     /// # Panics
     /// If the folder can't be written.
     pub fn put(&self, name: &str, bytes: &[u8]) {
-        fs::write(self.folder.join(name), bytes).expect("the folder is ours");
+        for (part, good) in PARTS.iter().zip(&self.parts) {
+            let bytes = if *part == name { bytes } else { good };
+            fs::write(self.folder.join(part), bytes).expect("the folder is ours");
+        }
         let written = Written { bytes: bytes.len() as u64, blake3: Digest::of(bytes) };
         let mut files = self.files.clone();
         files.insert(name.parse().expect("a path below a folder"), written);
