@@ -19,6 +19,8 @@ use crate::progress::Bar;
 ///
 /// DIR gets puzzles/ (Parquet) and, last of all, manifest.json. Every command that reads puzzles takes
 /// DIR.
+///
+/// Takes about 75 MB of memory, and 12 MB more for each million different puzzles.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse collect magazine.txt forum.csv.gz -o collection

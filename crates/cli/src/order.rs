@@ -34,6 +34,8 @@ const NEXT: u64 = 1;
 ///
 /// DIR gets frontier.csv, readers.csv, runs.csv, ratio-rule.csv, order.txt, order.json, a TOML file for
 /// each rulebook and, if rows were rejected, rejects.csv.
+///
+/// Takes about 30 MB of memory, and 170 MB more for each million puzzles.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tallyhouse order --start short-list --seed 7 -o orders
