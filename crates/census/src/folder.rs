@@ -7,7 +7,6 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use polars::prelude::Int64Type;
 use serde::{Deserialize, Serialize};
 use tallyhouse_board::Puzzle;
 use tallyhouse_collection::{
@@ -253,14 +252,14 @@ fn part_text(
 fn text_of(table: &TableFile, skip: usize) -> Result<Vec<u8>, CensusError> {
     let weights = table.weights()?;
     let weighted = table.truths("weighted")?;
-    let families = table.optional::<Int64Type>("family")?;
+    let families = table.integers("family")?;
     let mut text = String::with_capacity(table.height() * 90);
     for row in skip..table.height() {
         let entry = EntryText {
             grid: &table.text("line", row)?.unwrap_or_default(),
             label: table.text("label", row)?,
             weight: weighted[row].then_some(weights[row]),
-            family: families[row].map(i64::cast_unsigned),
+            family: families.get(row).map(i64::cast_unsigned),
         };
         text += &format!("{entry}\n");
     }
@@ -281,13 +280,13 @@ pub(crate) fn put_families_together(out: &Path, parts: u64) -> Result<String, Ce
     }
     let mut all = read(0)?;
     (1..parts).try_for_each(|part| all.append(read(part)?))?;
-    let families = all.optional::<Int64Type>("family")?;
+    let families = all.integers("family")?;
     let mut first = HashMap::new();
-    let place = |(row, family): (u32, &Option<i64>)| match family {
-        Some(family) => *first.entry(*family).or_insert(row),
+    let place = |(row, family): (u32, Option<i64>)| match family {
+        Some(family) => *first.entry(family).or_insert(row),
         None => row,
     };
-    let places: Vec<u32> = (0..).zip(&families).map(place).collect();
+    let places: Vec<u32> = (0..).zip(families.iter()).map(place).collect();
     let mut order: Vec<u32> = (0..).take(places.len()).collect();
     order.sort_by_key(|row| places[*row as usize]);
     let together = all.in_order(order)?;

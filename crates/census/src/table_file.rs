@@ -138,16 +138,6 @@ impl TableFile {
         self.damaged(format!("the column '{name}': {error}"))
     }
 
-    /// Returns the numbers of a column; `None` where there is none.
-    pub(crate) fn optional<T: PolarsNumericType>(
-        &self,
-        name: &str,
-    ) -> Result<Vec<Option<T::Native>>, CensusError> {
-        let column = self.column(name)?.as_materialized_series();
-        let values = column.unpack::<T>().map_err(|error| self.wrong(name, &error))?;
-        Ok(values.iter().collect())
-    }
-
     /// Returns the numbers of a column that has one in every row.
     pub(crate) fn numbers<T: PolarsNumericType>(
         &self,

@@ -116,11 +116,14 @@ impl Query<'_> {
             return Ok(None);
         }
         let houses = self.houses();
-        let names: Vec<String> = houses.iter().map(OfHouses::column).collect();
         let mut columns = self.columns(&["puzzle", "position"], &[Scope::Position]);
-        let by_kind = houses.iter().any(|of| of.kind.is_some());
+        let names: Vec<String> = if houses.iter().any(|of| of.kind.is_some()) {
+            vec![CHECKED.to_owned()]
+        } else {
+            houses.iter().map(OfHouses::column).collect()
+        };
         let at_moment = (question.moment == Moment::Moving).then_some("look_applied");
-        let more = names.iter().map(String::as_str).chain(by_kind.then_some(CHECKED));
+        let more = names.iter().map(String::as_str);
         for name in more.chain(at_moment) {
             if !columns.contains(&name) {
                 columns.push(name);
